@@ -1,0 +1,1 @@
+"""A body that moves through given contacts; knows no drill."""

@@ -1,0 +1,90 @@
+"""Files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+LONGEST_NAME: Final = 240
+"""Longest file name accepted [bytes]; most disks end at 255."""
+
+
+def shown(path: str | os.PathLike[str]) -> str:
+    """A path as one printable line."""
+    return "".join(c if c.isprintable() else "?" for c in os.fspath(path))
+
+
+def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
+    """Raise before any work is done if the file may not be written.
+
+    Parameters
+    ----------
+    path : path
+    overwrite : bool
+        Whether a file already there may be replaced.
+
+    Raises
+    ------
+    ValueError
+        The name is too long, the folder is missing, the path is a folder, or the file exists and may not be replaced.
+    """
+    place = os.fspath(path)
+    if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME or "\0" in place:
+        raise ValueError(
+            f"file: a name of at most {LONGEST_NAME} bytes, got {shown(path)[:80]}"
+        )
+    if not os.path.isdir(os.path.dirname(place) or "."):
+        raise ValueError(f"file: its folder must exist, got {shown(path)}")
+    if os.path.isdir(place):
+        raise ValueError(f"file: a file name, not a folder, got {shown(path)}")
+    if os.path.lexists(place) and not overwrite:
+        raise ValueError(f"file: exists already and is kept (overwrite it?), got {shown(path)}")
+
+
+def write_whole(
+    path: str | os.PathLike[str], fill: Callable[[str], None], overwrite: bool = False
+) -> None:
+    """Let `fill` write a temporary file beside the target, then move it into place.
+
+    Parameters
+    ----------
+    path : path
+        Where the finished file goes.
+    fill : callable
+        Given the name of the temporary file, writes it.
+    overwrite : bool
+        Whether a file already there may be replaced.
+
+    Raises
+    ------
+    ValueError
+        As `refuse_existing`, or the disk refused.
+    """
+    refuse_existing(path, overwrite)
+    place = Path(path)
+    spare = place.with_name(f".{place.stem[:40]}.{os.urandom(4).hex()}{place.suffix}")
+    try:
+        fill(str(spare))
+        if overwrite:
+            os.replace(spare, place)
+        else:
+            _move_new(spare, place)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise ValueError(f"file: could not be written ({reason}), got {shown(path)}") from error
+    finally:
+        spare.unlink(missing_ok=True)
+
+
+def _move_new(spare: Path, place: Path) -> None:
+    """Move without ever replacing, even a file that appeared while ours was being written."""
+    try:
+        os.link(spare, place)
+    except FileExistsError as error:
+        raise ValueError(f"file: exists already and is kept, got {shown(place)}") from error
+    except OSError:  # a disk without hard links
+        if place.exists():
+            raise ValueError(f"file: exists already and is kept, got {shown(place)}") from None
+        os.replace(spare, place)

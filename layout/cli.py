@@ -1,0 +1,140 @@
+"""The command line: parse, hand on, and turn every fault into one line and exit code 2."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import importlib
+import os
+import re
+import sys
+from collections.abc import Sequence
+from typing import Final, NoReturn
+
+from layout.faults import BadInput, Fault, shown
+
+COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
+    "draw": ("the same plan as a true-scale drawing: SVG, PDF or PNG", "draw_"),
+    "demo": ("plans, tape cards and drawings of the demo club, Kestrel Point", "demo_"),
+}
+EXAMPLES: Final = """\
+examples:
+  phasemark demo
+  phasemark plan --list
+  phasemark plan tevin.toml full-triple-jump
+  phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
+  phasemark draw tevin.toml full-triple-jump --to tevin.svg
+
+Plans are advice for a coach who is there: warm up, mind surface, age and load, stop on pain.
+Each command has its own help: phasemark plan --help
+"""
+
+
+class OneLine(argparse.ArgumentParser):
+    """A parser whose errors are one line, with the nearest known word."""
+
+    def error(self, message: str) -> NoReturn:
+        """Print one line and leave with exit code 2."""
+        known = [o for a in self._actions for o in a.option_strings] + list(COMMANDS)
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                for room in action.choices.values():
+                    known += [o for a in room._actions for o in a.option_strings]
+        # What argparse quotes or lists last is the word it did not know.
+        tail = message.partition("arguments: ")[2].split()
+        words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail]
+        close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
+        hint = f"; did you mean {close[0]}?" if close else ""
+        message = message.partition(" (choose from")[0]
+        line = "".join(c if c.isprintable() else "?" for c in message)
+        self.exit(2, f"phasemark: {line}{hint} (help: {self.prog} --help)\n")
+
+
+def parser() -> OneLine:
+    """The whole command line, without importing what a command needs to run."""
+    top = OneLine(
+        prog="phasemark",
+        description="Plan and set out triple-jump drills: spacings, tape card, true-scale drawing.",
+        epilog=EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
+    )
+    top.add_argument("--version", action="store_true", help="print the version and leave")
+    rooms = top.add_subparsers(
+        dest="command", metavar="COMMAND", parser_class=OneLine, title="commands"
+    )
+    from layout.commands import options
+
+    for name, (summary, _) in COMMANDS.items():
+        options.add(
+            rooms.add_parser(
+                name,
+                help=summary,
+                description=summary[0].upper() + summary[1:] + ".",
+                epilog=options.EPILOGS[name],
+                formatter_class=argparse.RawDescriptionHelpFormatter,
+                allow_abbrev=False,
+            ),
+            name,
+        )
+    return top
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Without the program's name; those of the process when left out.
+
+    Returns
+    -------
+    int
+        0 done, 2 bad input, 130 interrupted.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+    try:
+        return _run(sys.argv[1:] if arguments is None else list(arguments))
+    except BadInput as error:
+        for fault in error.faults:
+            print(f"phasemark: {fault}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("phasemark: stopped", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        # The reader has gone (a pager was closed): nothing is wrong, nothing more can be said.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        return 0
+    except Exception as error:
+        if os.environ.get("PHASEMARK_TRACE"):
+            raise
+        kind = type(error).__name__
+        fault = Fault("phasemark", f"a fault of the program, not of yours ({kind}: {shown(error)})")
+        print(f"phasemark: {fault}; PHASEMARK_TRACE=1 shows where", file=sys.stderr)
+        return 1
+
+
+def _run(words: list[str]) -> int:
+    top = parser()
+    given = top.parse_args(words)
+    if given.version:
+        from layout import __version__
+
+        print(f"phasemark {__version__}")
+        return 0
+    if not given.command:
+        top.print_help()
+        return 0
+    room = importlib.import_module(f"layout.commands.{COMMANDS[given.command][1]}")
+    code = room.run(given)
+    sys.stdout.flush()
+    return int(code)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

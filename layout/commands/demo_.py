@@ -1,0 +1,104 @@
+"""`phasemark demo`: the fictional club's athletes, plans, tape cards and drawings."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import sys
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Final
+
+from animate.themes import theme
+from layout.commands.draw_ import rendered
+from layout.commands.plan_ import save, say
+from layout.commands.text import plan_text
+from layout.faults import BadInput, Fault
+from layout.plan.athlete import athlete_from
+from layout.plan.drill import find_drill
+from layout.plan.spacing import Choices, make_plan
+from layout.plan.tape import tape_card
+from layout.plan.value import Plan, to_json
+from layout.plan.venue import find_venue
+from layout.sheet.drawing import Sheet, draw
+
+DEMO_DAY: Final = datetime.date(2026, 11, 25)
+"""The demo's plans are for one fixed day, so that they come out the same everywhere."""
+VENUE: Final = "kestrel-point"
+SET: Final[tuple[tuple[str, str, str, str, Choices], ...]] = (
+    ("runa", "hop-step-hold", "board", "cm", Choices()),
+    ("runa", "hop-step-sand", "pit", "cm", Choices()),
+    ("bram", "hop-step-sand", "pit", "cm", Choices(arc="low")),
+    ("bram", "two-hops-step-beside", "start", "cm", Choices(arc="low")),
+    ("imka", "two-hops-step-track", "board", "cm", Choices(cycles=2)),
+    ("imka", "short-triple-jump", "board", "cm", Choices()),
+    ("sefa", "two-hops-step-sand", "board", "ft", Choices()),
+    ("sefa", "full-triple-jump", "board", "ft", Choices()),
+    ("odalys", "alternate-bounds", "start", "cm", Choices()),
+    ("odalys", "full-triple-jump", "board", "cm", Choices()),
+    ("tevin", "three-hops-step-over", "board", "cm", Choices()),
+    ("tevin", "full-triple-jump", "board", "cm", Choices()),
+)
+"""Athlete, drill, zero of the tape, its unit, and what the coach changes."""
+
+
+def club_files() -> dict[str, str]:
+    """The demo club's athlete files, by name."""
+    folder = files("layout.catalogue").joinpath("club")
+    names = sorted({row[0] for row in SET})
+    return {name: folder.joinpath(f"{name}.toml").read_text(encoding="utf-8") for name in names}
+
+
+def plans() -> Iterator[tuple[str, Plan, str, str]]:
+    """Every demo plan, with its file stem, the tape's zero and unit."""
+    import tomllib
+
+    club = {n: athlete_from(tomllib.loads(t), f"{n}.toml", t) for n, t in club_files().items()}
+    venue = find_venue(VENUE)
+    for name, drill, zero, system, choices in SET:
+        made = make_plan(club[name], find_drill(drill), venue, DEMO_DAY, choices)
+        yield f"{name}-{drill}", made, zero, system
+
+
+def run(given: argparse.Namespace) -> int:
+    """Write the demo's files.
+
+    Raises
+    ------
+    BadInput
+    """
+    from tqdm import tqdm
+
+    folder = Path(given.folder)
+    try:
+        (folder / "club").mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        rule = f"cannot be made ({error.strerror})"
+        raise BadInput([Fault("folder", rule, None, given.folder)]) from None
+    club = {folder / "club" / f"{n}.toml": text for n, text in club_files().items()}
+    stems = [f"{name}-{drill}" for name, drill, *_ in SET]
+    ends = (".txt", ".json", ".svg", ".pdf")
+    there = [p for p in [*club, *(folder / f"{s}{e}" for s in stems for e in ends)] if p.exists()]
+    if there and not given.overwrite:
+        rule = "exists already and is kept (--overwrite replaces it)"
+        raise BadInput([Fault("output", rule, None, str(there[0]))])
+    for path, text in club.items():
+        save(path, text, given.overwrite)
+    bar = tqdm(plans(), total=len(SET), unit="plan", file=sys.stderr, disable=None, leave=False)
+    for stem, plan, zero, system in bar:
+        card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
+        page = draw(plan, card, Sheet())
+        save(folder / f"{stem}.txt", "\n".join(plan_text(plan, card)) + "\n", given.overwrite)
+        save(folder / f"{stem}.json", to_json(plan), given.overwrite)
+        save(folder / f"{stem}.svg", rendered(page, ".svg", theme("light")), given.overwrite)
+        save(folder / f"{stem}.pdf", rendered(page, ".pdf", theme("light")), given.overwrite)
+    say(
+        [
+            f"{len(SET)} plans of Kestrel Point, a fictional club, are in {folder}:",
+            "  each as .txt (tape card), .svg and .pdf (true-scale drawing) and .json (the plan).",
+            f"next: open {folder / 'tevin-full-triple-jump.svg'}",
+            f"      phasemark plan {folder / 'club' / 'imka.toml'} two-hops-step-track",
+        ]
+    )
+    return 0

@@ -1,0 +1,73 @@
+"""`phasemark draw`."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from animate.themes import Theme, theme
+from layout.commands.given import plan_from
+from layout.commands.plan_ import card_from, save, say
+from layout.faults import refuse
+from layout.plan.units import safe_name
+from layout.plan.value import Plan
+from layout.sheet.drawing import Sheet, draw
+from layout.sheet.page import Page, parse_scale
+from layout.sheet.svg import to_svg
+
+KINDS = (".svg", ".pdf", ".png")
+
+
+def rendered(page: Page, kind: str, look: Theme) -> bytes:
+    """A page in one of the file formats.
+
+    Parameters
+    ----------
+    page : Page
+    kind : {".svg", ".pdf", ".png"}
+    look : Theme
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    BadInput
+        Another kind.
+    """
+    if kind == ".svg":
+        return to_svg(page, look).encode()
+    if kind not in KINDS:
+        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", kind or None)
+    from layout.sheet.printed import to_print
+
+    return to_print(page, kind[1:], look)
+
+
+def default_name(plan: Plan) -> str:
+    """A safe file name for a plan's drawing."""
+    return f"{safe_name(plan.who.name)}-{plan.drill}.svg"
+
+
+def run(given: argparse.Namespace) -> int:
+    """Draw a plan to a file.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+    sheet = Sheet(given.paper, given.upright, parse_scale(given.scale) if given.scale else None)
+    plan = plan_from(given)
+    to = given.to or default_name(plan)
+    kind = Path(to).suffix.lower()
+    if kind not in KINDS:
+        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
+    page = draw(plan, card_from(given, plan), sheet)
+    save(to, rendered(page, kind, theme("print-grey" if given.grey else "light")), given.overwrite)
+    lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
+    lines += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    say([*lines, "next: print it at 100 % and check the bar with a ruler"])
+    return 0

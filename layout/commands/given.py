@@ -1,0 +1,160 @@
+"""From words and options to a plan: what the commands share."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from pathlib import Path
+from typing import Any
+
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.athlete import Athlete, athlete_from, read_athlete
+from layout.plan.drill import find_drill, read_drills
+from layout.plan.spacing import Choices, make_plan
+from layout.plan.split import parse_split
+from layout.plan.units import parse_length
+from layout.plan.value import Plan, from_json
+from layout.plan.venue import find_venue
+from layout.plan.words import ARC_WORDS, LEGS
+from layout.reading import nearest, read_text
+
+_NUMBERS = {"mass": float, "born": int, "full_strides": int}
+_FIELDS = (
+    "name", "stature", "mass", "leg", "target", "split", "best", "jumped", "born", "build", "level",
+    "speed", "full_strides",
+)  # fmt: skip
+
+
+def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | float:
+    """A number typed as an option.
+
+    Raises
+    ------
+    BadInput
+    """
+    try:
+        return kind(text.replace(",", "."))
+    except ValueError:
+        what = "a whole number" if kind is int else "a number"
+        raise refuse(f"--{option}", f"{what} wanted", text) from None
+
+
+def one_of(option: str, text: str, known: tuple[str, ...]) -> str:
+    """A word out of a few.
+
+    Raises
+    ------
+    BadInput
+    """
+    if text not in known:
+        rule = f"one of {', '.join(known)} wanted{nearest(text, known)}"
+        raise refuse(f"--{option}", rule, text)
+    return text
+
+
+def _changes(given: argparse.Namespace) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for field in _FIELDS:
+        text = getattr(given, field)
+        if text is None:
+            continue
+        kind = _NUMBERS.get(field)
+        key = "strides" if field == "full_strides" else field
+        out[key] = as_number(field.replace("_", "-"), text, kind) if kind else text
+    return out
+
+
+def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
+    if text is None:
+        return None
+    number = as_number(option, text, int)
+    if not low <= number <= high:
+        raise refuse(f"--{option}", f"{low} to {high} wanted", text)
+    return int(number)
+
+
+def day(text: str | None) -> datetime.date:
+    """The day a plan is for; today when left out.
+
+    Raises
+    ------
+    BadInput
+    """
+    if text is None:
+        return datetime.date.today()
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise refuse("--on", "a date such as 2026-11-25 wanted", text) from None
+
+
+def _length(option: str, text: str | None, low: float, high: float) -> float | None:
+    return None if text is None else parse_length(text, f"--{option}", lowest=low, highest=high)
+
+
+def choices_from(given: argparse.Namespace, target: float) -> Choices:
+    """What the options change of a drill.
+
+    Raises
+    ------
+    BadInput
+    """
+    length = _length("length", given.length, 1.0, 60.0)
+    return Choices(
+        strides=_whole("strides", given.strides, 1, 24),
+        arc=None if given.hops is None else one_of("hops", given.hops, ARC_WORDS),
+        cycles=_whole("cycles", given.cycles, 1, 12),
+        total=length,
+        split=parse_split(given.split, length or target) if given.split else None,
+        lead=None if given.lead is None else one_of("lead", given.lead, LEGS),
+        board=_length("board-at", given.board_at, 1.0, 20.0),
+        hurdle=_length("hurdle", given.hurdle, 0.05, 0.60),
+    )
+
+
+def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
+    """Sort the words of a command into an athlete and a drill's name.
+
+    Raises
+    ------
+    BadInput
+    """
+    words = list(given.words)
+    files = [w for w in words if w.lower().endswith(".toml") or Path(w).is_file()]
+    names = [w for w in words if w not in files]
+    if len(files) > 1 or len(names) != 1:
+        found = " ".join(words) or None
+        rule = "an athlete file (.toml) and one drill's name wanted; phasemark plan --list has the names"
+        if len(words) == 2 and not files:
+            raise BadInput([Fault("athlete", "a file ending in .toml wanted", words[0])])
+        raise refuse("words", rule, found)
+    changes = _changes(given)
+    if files:
+        return read_athlete(Path(files[0]), changes), names[0]
+    missing = [f for f in ("name", "stature", "mass", "leg") if f not in changes]
+    if missing or not ({"target", "best"} & set(changes)):
+        lacking = ", ".join(
+            f"--{f}" for f in [*missing, *(() if "target" in changes else ("target",))]
+        )
+        raise refuse("athlete", f"a file, or these options too, wanted: {lacking}")
+    return athlete_from(changes, options=frozenset(changes)), names[0]
+
+
+def plan_from(given: argparse.Namespace) -> Plan:
+    """The plan that words and options ask for, or one read from a saved file.
+
+    Raises
+    ------
+    BadInput
+    """
+    words = list(given.words)
+    if len(words) == 1 and words[0].lower().endswith(".json"):
+        try:
+            return from_json(read_text(Path(words[0])))
+        except BadInput as error:
+            raise error.at(words[0]) from None
+    own = read_drills(Path(given.drills)) if given.drills else None
+    athlete, name = athlete_and_drill(given)
+    drill = find_drill(name, own)
+    venue = find_venue(given.venue)
+    return make_plan(athlete, drill, venue, day(given.on), choices_from(given, athlete.target))

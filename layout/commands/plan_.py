@@ -1,0 +1,123 @@
+"""`phasemark plan`."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shlex
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+from animate.whole_file import write_whole
+from layout.commands import text
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.drill import catalogue, find_drill, read_drills
+from layout.plan.tape import ZEROS, TapeCard, tape_card
+from layout.plan.units import parse_length
+from layout.plan.value import Plan, to_json
+
+_DEFAULTS = {("venue", "club"), ("zero", "board"), ("tape", "cm")}
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print lines; the only room that prints is the command line's."""
+    sys.stdout.write("\n".join(lines) + "\n")
+
+
+def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) -> None:
+    """Write a file whole or not at all, keeping one that exists unless told otherwise.
+
+    Raises
+    ------
+    BadInput
+    """
+    data = content.encode() if isinstance(content, str) else content
+    try:
+        write_whole(path, lambda spare: _fill(spare, data), overwrite)
+    except BadInput:
+        raise
+    except (ValueError, OSError) as error:
+        text_, _, _ = str(error).partition(", got ")
+        rule = text_.removeprefix("file: ").replace("(overwrite it?)", "(--overwrite replaces it)")
+        raise BadInput([Fault("output", rule, None, os.fspath(path))]) from None
+
+
+def _fill(spare: str, data: bytes) -> None:
+    with open(spare, "xb") as stream:
+        stream.write(data)
+
+
+def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
+    """The tape card that the options ask for.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.commands.given import one_of
+
+    system = one_of("tape", given.tape, ("cm", "ft"))
+    step = None
+    if given.tape_step is not None:
+        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
+    zero = one_of("zero", given.zero, ZEROS)
+    return tape_card(plan, zero, "cm" if system == "cm" else "ft", step)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Print drills, or a plan as text or JSON, and keep it where asked.
+
+    Raises
+    ------
+    BadInput
+    """
+    own = read_drills(Path(given.drills)) if given.drills else {}
+    if given.list:
+        say(text.drill_list({**catalogue(), **own}))
+        return 0
+    if given.read:
+        say(text.drill_text(find_drill(given.read, own)))
+        return 0
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill wanted, or --list, or --read DRILL")
+    from layout.commands.given import plan_from
+
+    plan = plan_from(given)
+    card = card_from(given, plan)
+    if given.save:
+        save(given.save, to_json(plan), given.overwrite)
+    if given.json:
+        sys.stdout.write(to_json(plan))
+        return 0
+    lines = text.plan_text(plan, card)
+    if given.more:
+        lines += text.more_text(plan) + _best_split(given)
+    words = shlex.quote(given.save) if given.save else _same_words(given)
+    lines += ["", f"next: phasemark draw {words} --to {plan.drill}.svg"]
+    if not given.more:
+        lines += ["      add --more for speeds, forces, sources and the best split"]
+    say(lines)
+    return 0
+
+
+def _same_words(given: argparse.Namespace) -> str:
+    """The words and options of this plan, for the next command."""
+    out = [shlex.quote(w) for w in given.words]
+    for name, value in vars(given).items():
+        here = ("command", "words", "list", "read", "json", "save", "more", "overwrite", "version")
+        if name in here or value is None or (name, value) in _DEFAULTS:
+            continue
+        out.append(f"--{name.replace('_', '-')} {shlex.quote(str(value))}")
+    return " ".join(out)
+
+
+def _best_split(given: argparse.Namespace) -> list[str]:
+    if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
+        return []
+    from layout.commands.given import athlete_and_drill
+    from layout.plan.ability import ability
+    from layout.plan.optimum import best_split, optimum_text
+
+    athlete, _ = athlete_and_drill(given)
+    return ["", "BEST SPLIT", *text.folded(optimum_text(best_split(ability(athlete))))]

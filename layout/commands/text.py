@@ -1,0 +1,206 @@
+"""Plans and drills as plain text for a small screen."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Final
+
+from layout.plan.drill import Drill
+from layout.plan.tape import TapeCard
+from layout.plan.units import System, show_length
+from layout.plan.value import Flight, Plan
+from layout.plan.words import LEVELS
+
+WIDTH: Final = 78
+_HURDLE_WORD: Final = {"beside": "hurdles beside", "over": "hurdles over"}
+
+
+def folded(text: str, first: str = "  ", then: str | None = None) -> list[str]:
+    """A paragraph folded to the screen."""
+    rest = " " * len(first) if then is None else then
+    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+
+
+def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:
+    """Rows in columns as wide as their widest text, the last one folded."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
+    out = []
+    for row in rows:
+        parts = [
+            c.rjust(w) if i in right else c.ljust(w)
+            for i, (c, w) in enumerate(zip(row[:-1], widths, strict=True))
+        ]
+        front = "  " + "  ".join(parts) + "  "
+        out += folded(row[-1], front) if row[-1].strip() else [front.rstrip()]
+    return out
+
+
+def moves_text(drill: Drill) -> str:
+    """Moves as a coach says them: "hop hop step, 3 times"."""
+    times = f", {drill.cycles} times" if drill.cycles > 1 else ""
+    return " ".join(drill.moves) + times
+
+
+def drill_list(drills: dict[str, Drill]) -> list[str]:
+    """All drills, by level."""
+    out = []
+    for level in LEVELS:
+        rows = [
+            (
+                d.slug,
+                f"{moves_text(d)}; {'sand' if d.ends == 'sand' else 'track'}"
+                + (f"; {_HURDLE_WORD[d.hurdle.place]}" if d.hurdle else "")
+                + f"; from {d.youngest} years",
+            )
+            for d in drills.values()
+            if d.level == level
+        ]
+        if rows:
+            out += ["", level.upper(), *columns(rows)]
+    out += [
+        "",
+        "Any of them with low or high hops: add --hops low or --hops high.",
+        "Read one: phasemark plan --read NAME. Plan it: phasemark plan ATHLETE.toml NAME",
+    ]
+    return out[1:]
+
+
+def drill_text(drill: Drill) -> list[str]:
+    """One drill to read: what it is for, how much, what to coach and to look for."""
+    start = "from a stand" if drill.start == "stand" else f"{drill.strides} strides of approach"
+    start = "full approach" if drill.full else start
+    out = [drill.title, *folded(drill.job), ""]
+    out += folded(f"Moves: {moves_text(drill)}, {start}, ends on the {drill.ends}.")
+    out += folded(
+        f"Level: {drill.level}, from {drill.youngest} years ({drill.youngest_source}). "
+        f"Intensity: {drill.intensity}. Contacts in a run: {drill.contacts}."
+    )
+    if drill.hurdle:
+        tall = ", ".join(
+            f"{h} cm {level}" for h, level in zip(drill.hurdle.heights, LEVELS, strict=True)
+        )
+        out += folded(f"Hurdles {drill.hurdle.place} the line: {tall}.")
+    doses = ", ".join(
+        f"{s} x {r} {level}" for (s, r), level in zip(drill.dose, LEVELS, strict=True)
+    )
+    out += folded(f"Dose, sets x runs: {doses}.")
+    for title, texts in (
+        ("Coach", drill.points),
+        ("Look for", drill.faults),
+        ("Take care", drill.cautions),
+    ):
+        out += ["", title]
+        for text in texts:
+            out += folded(text, "  - ")
+    return [*out, "", f"Source: {drill.source}"]
+
+
+def _spacing(plan: Plan, system: System) -> list[str]:
+    rows = []
+    for flight in plan.flights:
+        sure = "" if flight.plus_minus is None else f"± {100 * flight.plus_minus:.0f} cm"
+        arc = "" if flight.arc == "natural" else f"{flight.arc} arc, "
+        share = f"{100 * flight.length / plan.total:.1f} %"
+        gap = f"{100 * plan.gaps[flight.number]:+.0f} cm on the best; " if plan.gaps else ""
+        tail = f"{gap}{arc}highest point {show_length(flight.apex_z, system)}"
+        rows.append((flight.move, show_length(flight.length, system), share, sure, tail))
+    rows.append(("total", show_length(plan.total, system), "", "", plan.style or " "))
+    return columns(rows, frozenset({1, 2}))
+
+
+def _tape(card: TapeCard) -> list[str]:
+    rows = [("reading", "", "gap", "what goes there")]
+    rows += [(line.shown, line.side, line.gap, line.what) for line in card.lines]
+    return columns(rows, frozenset({0, 2}))
+
+
+def plan_text(plan: Plan, card: TapeCard) -> list[str]:
+    """A whole plan as text.
+
+    Parameters
+    ----------
+    plan : Plan
+    card : TapeCard
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    run = plan.approach
+    system = card.system
+    out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]
+    wants = "wants" if any(n.code == "out-of-reach" for n in plan.notes) else "about"
+    if run.strides:
+        out += folded(
+            f"{run.strides} strides, start mark {show_length(run.length, system)} back; {wants} "
+            f"{run.speed:.1f} m/s at the first contact. {plan.place.title}. {plan.date}."
+        )
+    else:
+        out += folded(f"From a stand. {plan.place.title}. {plan.date}.")
+    out += [
+        "",
+        "SPACING, toe to toe"
+        + (", to the nearest break in the sand" if plan.ends == "sand" else ""),
+    ]
+    if plan.forecast:
+        out[-1] += " (forecast: move a mark when the athlete says so)"
+    out += _spacing(plan, system)
+    out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card)]
+    if plan.warnings:
+        out += ["", "WARNINGS"]
+        for note in plan.warnings:
+            out += folded(f"{note.text} [{note.source}]", "  ! ")
+    load = plan.load
+    out += ["", "DOSE"]
+    out += folded(
+        f"{load.sets} sets of {load.runs} runs, {load.per_run} contacts a run ({load.left} left, "
+        f"{load.right} right, {load.both} both feet): {load.contacts} contacts of the {load.budget_low} "
+        f"to {load.budget_high} a session at {plan.who.level} level."
+    )
+    for title, texts in (("COACH", plan.points), ("TAKE CARE", plan.cautions)):
+        out += ["", title]
+        for text in texts:
+            out += folded(text, "  - ")
+    return out
+
+
+def _flight_row(flight: Flight) -> tuple[str, ...]:
+    return (
+        f"{flight.number + 1} {flight.move}",
+        f"{flight.vx:.2f}",
+        f"{flight.vy:.2f}",
+        f"{flight.time:.3f}",
+        f"{flight.vy_end:.2f}",
+        " ",
+    )
+
+
+def more_text(plan: Plan) -> list[str]:
+    """Speeds, forces and remarks, for whoever wants to know why."""
+    out = ["", "FLIGHTS (speeds m/s, time s)"]
+    rows = [("", "forward", "upward", "time", "upward at landing", " ")]
+    out += columns(rows + [_flight_row(f) for f in plan.flights], frozenset({1, 2, 3, 4}))
+    rows = [("", "time s", "forward in", "out", "mean force", " ")]
+    for c in plan.contacts:
+        if c.time is not None:
+            rows.append(
+                (
+                    f"{c.number + 1} {c.foot}",
+                    f"{c.time:.3f}",
+                    f"{c.vx_in:.2f}",
+                    f"{c.vx:.2f}",
+                    f"{c.vertical:.1f}",
+                    f"braking {c.braking:.1f}",
+                )
+            )
+    if len(rows) > 1:
+        out += ["", "CONTACTS (mean force up, and braking, in body weights)"]
+        out += columns(rows, frozenset({1, 2, 3, 4}))
+    remarks = [n for n in plan.notes if not n.grave]
+    if remarks:
+        out += ["", "REMARKS"]
+        for note in remarks:
+            out += folded(f"{note.text} [{note.source}]", "  - ")
+    return out

@@ -1,0 +1,143 @@
+"""What an athlete can do: the forms behind their best and their target, and their approach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from animate.body import Body, body
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.approach import TAU, Approach, approach
+from layout.plan.athlete import Athlete
+from layout.plan.carry import (
+    LOSSES,
+    PULL,
+    SHOWN_MARGIN,
+    SLOPE,
+    Form,
+    form_for_target,
+    form_from_jump,
+)
+from layout.plan.split import phases
+from layout.plan.value import Note
+
+
+@dataclass(frozen=True, eq=False)
+class Ability:
+    """An athlete's body, forms and approach.
+
+    Attributes
+    ----------
+    who : Body
+    shown : Form
+        Behind the best jump; behind the target where no best is known.
+    form : Form
+        Behind the target.
+    run : Approach
+    notes : tuple of Note
+    """
+
+    who: Body
+    shown: Form
+    form: Form
+    run: Approach
+    notes: tuple[Note, ...]
+
+
+def _stretch(shown: Form, form: Form) -> list[str]:
+    """Take-off velocities of the target outside what the athlete has shown."""
+    out = []
+    for move, now, was in zip(("hop", "step", "jump"), form.vy, shown.vy, strict=True):
+        change = now / was - 1.0 if was > 0.2 else 0.0
+        if abs(change) > SHOWN_MARGIN:
+            out.append(f"{move} {change:+.0%}")
+    return out
+
+
+@lru_cache(maxsize=8192)
+def ability(athlete: Athlete) -> Ability:
+    """Solve an athlete's forms.
+
+    Parameters
+    ----------
+    athlete : Athlete
+
+    Returns
+    -------
+    Ability
+
+    Raises
+    ------
+    BadInput
+        The totals cannot be made by a body of that size at that speed.
+    """
+    known = athlete.calibration
+    who = body(athlete.stature, athlete.mass, athlete.build)
+    slope = SLOPE if known.slope is None else known.slope
+    pull = PULL if known.pull is None else known.pull
+    losses = known.losses or LOSSES
+    target = phases(athlete.target, athlete.split)
+    best = phases(athlete.best, athlete.jumped or athlete.split) if athlete.best else target
+    try:
+        shown = form_from_jump(who, best, athlete.speed, losses, slope, pull)
+        form = form_for_target(who, shown, target)
+        run = approach(
+            shown.entry,
+            athlete.strides,
+            athlete.stature,
+            TAU if known.tau is None else known.tau,
+            known.run_up,
+        )
+    except BadInput:
+        raise
+    except ValueError as error:
+        field, _, rule = str(error).partition(": ")
+        raise BadInput([Fault(field, f"{rule} (athlete {athlete.name})")]) from None
+    if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
+        raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
+    notes = []
+    stretched = _stretch(shown, form)
+    if stretched:
+        notes.append(
+            Note(
+                "beyond-shown",
+                f"The target asks for a vertical take-off speed far from the best jump's "
+                f"({', '.join(stretched)}); the model is trusted within "
+                f"{SHOWN_MARGIN:.0%}. Aim at a nearer total or split first.",
+                "carry model, ours",
+            )
+        )
+    more = form.entry / shown.entry - 1.0
+    if athlete.speed is not None and abs(more) > 0.005:
+        notes.append(
+            Note(
+                "needs-speed",
+                f"The target asks for about {form.entry:.2f} m/s at the board; the timed speed is "
+                f"{athlete.speed:.2f}.",
+                "carry model, ours",
+                grave=more > 0.03,
+            )
+        )
+    if athlete.speed is None:
+        notes.append(
+            Note(
+                "speed-estimated",
+                f"No approach speed given: {shown.entry:.1f} m/s is an estimate from the best or "
+                "target jump. A timed one makes every drill's spacing better.",
+                "ours",
+                grave=False,
+            )
+        )
+    if known.slope is None:
+        notes.append(
+            Note(
+                "carry-default",
+                f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
+                "memory), not fitted to this athlete.",
+                "form: Yu & Hay 1996; falls of speed: 15 jumpers, attributed to Fukashiro et al. 1981",
+                grave=False,
+            )
+        )
+    return Ability(who, shown, form, run, tuple(notes))

@@ -1,0 +1,284 @@
+"""Drills: lists of moves with an approach, a surface to end on and what to coach."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Final
+
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.units import safe_name
+from layout.plan.words import ARC_WORDS, LEVELS, MOVES
+from layout.reading import Fields, nearest, read_toml
+
+HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
+"""Heights low hurdles come in [cm] (common practice, no source)."""
+INTENSITIES: Final = ("low", "moderate", "high", "very high")
+MOST_MOVES: Final = 30
+SLUG: Final = "abcdefghijklmnopqrstuvwxyz0123456789-"
+
+
+@dataclass(frozen=True)
+class HurdleRule:
+    """Which flights have a hurdle, where, and how high at each level.
+
+    Attributes
+    ----------
+    place : {"beside", "over"}
+        Beside the line as a cue, or on it to be cleared.
+    under : tuple of int
+        Moves of one cycle, counted from 0.
+    heights : tuple of int (3,)
+        Beginner, intermediate, advanced [cm].
+    """
+
+    place: str
+    under: tuple[int, ...]
+    heights: tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class Drill:
+    """One drill of a catalogue; fields as in drills.toml."""
+
+    slug: str
+    title: str
+    job: str
+    moves: tuple[str, ...]
+    cycles: int
+    start: str
+    strides: int
+    lead: str
+    ends: str
+    finish: str
+    arcs: tuple[str, ...]
+    level: str
+    youngest: int
+    youngest_source: str
+    hurdle: HurdleRule | None
+    board: bool
+    full: bool
+    dose: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+    intensity: str
+    points: tuple[str, ...]
+    faults: tuple[str, ...]
+    cautions: tuple[str, ...]
+    source: str
+
+    @property
+    def chain(self) -> tuple[str, ...]:
+        """All moves of one run."""
+        return self.moves * self.cycles
+
+    @property
+    def contacts(self) -> int:
+        """Ground contacts of one run: each landing, and the take-off after a run-in."""
+        return len(self.chain) + (self.start == "run")
+
+    @property
+    def whole_jump(self) -> bool:
+        """Whether the run is one hop, step and jump into the sand."""
+        return self.chain == MOVES and self.ends == "sand"
+
+
+def _moves(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
+        raise refuse("moves", f"a list of 1 to {MOST_MOVES} moves wanted", value)
+    wrong = [v for v in value if v not in MOVES]
+    if wrong:
+        hint = nearest(str(wrong[0]), MOVES)
+        raise refuse("moves", f"each of hop, step, jump wanted{hint}", wrong[0])
+    if "jump" in value[:-1]:
+        raise refuse("moves", "a jump lands on two feet and can only be the last move", value)
+    return tuple(value)
+
+
+def _arcs(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or any(v not in ARC_WORDS for v in value):
+        raise refuse("arcs", "a list of low, natural or high wanted", value)
+    return tuple(value)
+
+
+def _hurdle(value: Any) -> HurdleRule:
+    if not isinstance(value, Mapping):
+        raise refuse("hurdle", "a table wanted", value)
+    inner = Fields(value, label="")
+    place = inner.choice("place", ("beside", "over"))
+    under = inner.take("under")
+    whole = isinstance(under, list) and under and all(type(i) is int and i >= 0 for i in under)
+    if under is not None and not whole:
+        inner.fault("under", "a list of move numbers from 0 wanted", under)
+    heights = [inner.via(level, _height) for level in LEVELS]
+    inner.done()
+    return HurdleRule(place, tuple(under), (heights[0], heights[1], heights[2]))
+
+
+def _height(value: Any) -> int:
+    if type(value) is not int or value not in HURDLE_HEIGHTS:
+        known = ", ".join(map(str, HURDLE_HEIGHTS))
+        raise refuse("height", f"one of {known} cm wanted", value)
+    return int(value)
+
+
+def _dose(value: Any) -> tuple[tuple[int, int], tuple[int, int], tuple[int, int]]:
+    if not isinstance(value, Mapping) or set(value) != set(LEVELS):
+        raise refuse("dose", "sets and runs for beginner, intermediate and advanced wanted", value)
+    out = []
+    for level in LEVELS:
+        pair = value[level]
+        fine = isinstance(pair, list) and len(pair) == 2 and all(type(n) is int for n in pair)
+        if not fine or not (1 <= pair[0] <= 10 and 1 <= pair[1] <= 20):
+            raise refuse("dose", f"{level}: [sets 1 to 10, runs 1 to 20] wanted", pair)
+        out.append((pair[0], pair[1]))
+    return out[0], out[1], out[2]
+
+
+def _drill(slug: str, table: Any, file: str, text: str) -> Drill:
+    label = f"drill.{slug}"
+    if not isinstance(table, Mapping):
+        raise BadInput([Fault(label, "a table wanted", table, file)])
+    fields = Fields(table, file, text, label, label)
+    if not slug or any(c not in SLUG for c in slug):
+        fields.fault("name", "small letters, digits and hyphens wanted", slug)
+    title = fields.string("title", 60)
+    job = fields.string("job", 140)
+    moves = fields.via("moves", _moves)
+    cycles = fields.whole("cycles", 1, 12, 1)
+    start = fields.choice("start", ("run", "stand"), "run")
+    strides = fields.whole("strides", 0, 24, 0 if start == "stand" else 6)
+    lead = fields.choice("lead", ("strong", "weak", "either"), "strong")
+    ends = fields.choice("ends", ("track", "sand"))
+    finish = fields.choice("finish", ("run on", "hold", "land"), "run on")
+    arcs = fields.via("arcs", _arcs, ("natural",) * len(moves or ()))
+    level = fields.choice("level", LEVELS)
+    youngest = fields.whole("youngest", 6, 18, 12)
+    hurdle = fields.via("hurdle", _hurdle, None)
+    board = fields.via("board", _yes_no("board"), False)
+    full = fields.via("full", _yes_no("full"), False)
+    dose = fields.via("dose", _dose)
+    intensity = fields.choice("intensity", INTENSITIES)
+    points = fields.strings("points", 1, 6, 140)
+    faults = fields.strings("faults", 1, 6, 180)
+    cautions = fields.strings("cautions", 0, 4, 180, ())
+    youngest_source = fields.string("youngest_source", 80, "ours")
+    source = fields.string("source", 80, "common practice, no source")
+    if moves and arcs and len(arcs) != len(moves):
+        fields.fault("arcs", f"one for each of the {len(moves)} moves wanted", list(arcs))
+    if moves and cycles and len(moves) * cycles > MOST_MOVES:
+        fields.fault("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
+    if moves and cycles and "jump" in moves and cycles > 1:
+        fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
+    if moves and "jump" in moves and ends == "track":
+        fields.fault("ends", "a jump wants sand to land in", ends)
+    if start == "run" and strides == 0:
+        fields.fault("strides", "a run wants at least 1 stride", strides)
+    if start == "stand" and strides:
+        fields.fault("strides", "a start from a stand has 0 strides", strides)
+    if hurdle and moves and any(i >= len(moves) for i in hurdle.under):
+        fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} wanted", list(hurdle.under))
+    fields.done()
+    return Drill(
+        slug, title, job, moves, cycles, start, strides, lead, ends, finish, arcs, level,
+        youngest, youngest_source, hurdle, board, full, dose, intensity, points, faults, cautions, source,
+    )  # fmt: skip
+
+
+def _yes_no(key: str) -> Callable[[Any], bool]:
+    def parse(value: Any) -> bool:
+        if not isinstance(value, bool):
+            raise refuse(key, "true or false wanted", value)
+        return value
+
+    return parse
+
+
+def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Drill]:
+    """Read a drill table, noting every fault of every entry before refusing.
+
+    Parameters
+    ----------
+    table : mapping
+        With one entry per drill under "drill".
+    file, text : str
+        Where it came from, for messages.
+
+    Returns
+    -------
+    dict of str to Drill
+
+    Raises
+    ------
+    BadInput
+        All faults at once.
+    """
+    entries = table.get("drill")
+    faults = [
+        Fault(key, "is not known here; drills stand under [drill.name]", None, file)
+        for key in table
+        if key != "drill"
+    ]
+    if not isinstance(entries, Mapping) or not entries:
+        faults.append(Fault("drill", "at least one [drill.name] wanted", None, file))
+        entries = {}
+    out = {}
+    for slug, entry in entries.items():
+        try:
+            out[slug] = _drill(slug, entry, file, text)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
+@lru_cache(maxsize=1)
+def catalogue() -> dict[str, Drill]:
+    """The drills that come with Phasemark, by slug."""
+    import tomllib
+
+    text = files("layout.catalogue").joinpath("drills.toml").read_text(encoding="utf-8")
+    return drills_from(tomllib.loads(text), "drills.toml", text)
+
+
+def read_drills(path: Path) -> dict[str, Drill]:
+    """Read a coach's own drill file.
+
+    Raises
+    ------
+    BadInput
+    """
+    table, text = read_toml(path)
+    return drills_from(table, str(path), text)
+
+
+def find_drill(name: str, own: Mapping[str, Drill] | None = None) -> Drill:
+    """A drill by its name, the coach's own first.
+
+    Parameters
+    ----------
+    name : str
+        Slug, or title in any case.
+    own : mapping, optional
+        The coach's drills.
+
+    Returns
+    -------
+    Drill
+
+    Raises
+    ------
+    BadInput
+        Unknown, with the nearest names.
+    """
+    known = {**catalogue(), **(own or {})}
+    wanted = name.strip().lower()
+    if wanted in known:
+        return known[wanted]
+    for drill in known.values():
+        if drill.title.lower() == wanted:
+            return drill
+    hint = nearest(wanted, known) or "; see phasemark plan --list"
+    raise refuse("drill", f"is not in the catalogue{hint}", safe_name(name) and name)

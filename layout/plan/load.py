@@ -1,0 +1,98 @@
+"""Ground contacts: how many, how hard, and the budgets they are held against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from animate.body import Array
+from animate.stances import GRAVITY
+
+BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": (120, 140)}
+"""Contacts a session by level (NSCA Essentials of Strength Training, from memory, high)."""
+YOUTH_AGE: Final = 16
+YOUTH_SETS: Final = 3
+YOUTH_REPS: Final = 10
+"""At most 3 sets of 10 in youth plyometrics, twice a week on non-consecutive days (ACSM leaflet)."""
+LONGEST_FAST_CONTACT: Final = 0.25
+"""Over this a contact is no longer a fast stretch-shortening one [s] (Schmidtbleicher, in Cappa &
+Behm 2011)."""
+PEAK_BANDS: Final = {
+    "triple-jump contact": (7.0, 15.2, "Ramey & Williams 1985; Perttunen et al. 2000"),
+}
+"""Published peak vertical force of triple-jump supports [body weights]."""
+
+
+def mean_vertical(gain: Array | float, time: Array | float) -> Array:
+    """Mean vertical ground force of a contact [body weights].
+
+    F/W = 1 + gain / (g t)
+
+    Parameters
+    ----------
+    gain : ndarray (...)
+        Change of vertical velocity [m/s].
+    time : ndarray (...)
+        Contact time [s], above 0.
+    """
+    return 1.0 + np.asarray(gain, float) / (GRAVITY * np.asarray(time, float))
+
+
+def mean_braking(loss: Array | float, time: Array | float) -> Array:
+    """Mean braking force of a contact [body weights]: loss / (g t)."""
+    return np.asarray(loss, float) / (GRAVITY * np.asarray(time, float))
+
+
+@dataclass(frozen=True)
+class Dose:
+    """Sets, runs and contacts of one drill in a session.
+
+    Attributes
+    ----------
+    sets, runs : int
+    contacts_per_run : int
+    budget : tuple of int
+        Lowest and highest contacts a session for the level.
+    cut_for_youth : bool
+        Whether a youth limit lowered it.
+    """
+
+    sets: int
+    runs: int
+    contacts_per_run: int
+    budget: tuple[int, int]
+    cut_for_youth: bool
+
+    @property
+    def contacts(self) -> int:
+        """Contacts of the whole dose."""
+        return self.sets * self.runs * self.contacts_per_run
+
+
+def dose_for(sets: int, runs: int, contacts_per_run: int, level: str, age: int | None) -> Dose:
+    """Hold a drill's dose against the youth limits where they apply.
+
+    An athlete under 16, or of unknown age and a beginner, gets at most 3 sets and 10 contacts a set.
+
+    Parameters
+    ----------
+    sets, runs, contacts_per_run : int
+        As the drill gives them.
+    level : str
+    age : int or None
+        [years]
+
+    Returns
+    -------
+    Dose
+
+    Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
+    """
+    young = age < YOUTH_AGE if age is not None else level == "beginner"
+    was = (sets, runs)
+    if young:
+        sets = min(sets, YOUTH_SETS)
+        runs = max(1, min(runs, YOUTH_REPS // contacts_per_run))
+    return Dose(sets, runs, contacts_per_run, BUDGET[level], young and was != (sets, runs))

@@ -1,0 +1,197 @@
+"""The tape card: what a coach reads aloud to set the runway out with one tape from one zero."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from layout.faults import refuse
+from layout.plan.units import System, show_length, tape
+from layout.plan.value import Contact, Plan
+
+Zero = Literal["board", "start", "pit"]
+ZEROS: Final = ("board", "start", "pit")
+
+
+@dataclass(frozen=True)
+class Line:
+    """One thing to put down or to know of.
+
+    Attributes
+    ----------
+    kind : str
+        start, check, take-off, contact, landing, hurdle or pit.
+    x : float
+        From the first contact [m].
+    reading : float
+        On the tape, rounded; the way along it is in `side` [m].
+    shown : str
+        The reading as printed.
+    side : str
+        "", or which way from the zero when the tape runs both ways.
+    gap : str
+        From the line before, as printed; empty for the first.
+    foot : str
+        left, right, both or empty.
+    what : str
+    """
+
+    kind: str
+    x: float
+    reading: float
+    shown: str
+    side: str
+    gap: str
+    foot: str
+    what: str
+
+
+@dataclass(frozen=True)
+class TapeCard:
+    """A whole card.
+
+    Attributes
+    ----------
+    zero : str
+    zero_text : str
+        Where to hold the tape's zero.
+    system : {"cm", "ft"}
+    lines : tuple of Line
+        In the order of a walk up the runway, towards the pit.
+    """
+
+    zero: str
+    zero_text: str
+    system: System
+    lines: tuple[Line, ...]
+
+    def spoken(self) -> tuple[str, ...]:
+        """One sentence per line, enough to set out without the drawing."""
+        out = [f"Zero: {self.zero_text}."]
+        for line in self.lines:
+            side = f" {line.side}" if line.side else ""
+            out.append(f"{line.shown}{side}: {line.what}.")
+        return tuple(out)
+
+
+def _foot(contact: Contact) -> str:
+    return "both feet" if contact.foot == "both" else f"{contact.foot.upper()} foot"
+
+
+def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
+    nth = dict.fromkeys((f.move for f in plan.flights), 0)
+    for flight in plan.flights[: contact.number + 1]:
+        nth[flight.move] += 1
+    last = contact.leave == "end"
+    if contact.number == 0:
+        kind = "take-off"
+        base = "start line, toes of both feet" if contact.arrive == "stand" else (
+            f"take-off line, {_foot(contact)}, toe here"
+        )  # fmt: skip
+    elif last:
+        kind = "landing"
+        where = "lands in the sand, nearest break here" if contact.surface == "sand" else (
+            "lands, toe here, and holds" if plan.finish == "hold" else "lands, toe here, and runs on"
+        )  # fmt: skip
+        if contact.foot == "both":
+            where = where.replace("lands", "land")
+        return kind, f"{_foot(contact)} {where}"
+    else:
+        kind = "contact"
+        base = f"{_foot(contact)} lands, toe here"
+    several = sum(f.move == contact.leave for f in plan.flights) > 1
+    count = f" {nth[contact.leave]}" if several else ""
+    return kind, f"{base}, then {contact.leave}{count}"
+
+
+def _hurdle_text(plan: Plan, index: int) -> str:
+    h = plan.hurdles[index]
+    tall = f"{100 * h.height:.0f} cm {h.thing}"
+    if h.place == "over":
+        return f"{tall} across the line"
+    side = "left" if h.y0 > 0 else "right"
+    return f"{tall} beside the line, {side} side, {100 * min(abs(h.y0), abs(h.y1)):.0f} cm off the middle"
+
+
+def _things(plan: Plan) -> list[tuple[float, str, str, str]]:
+    out = []
+    for to_go, back in plan.approach.marks:
+        start = to_go == plan.approach.strides
+        text = f"start mark, {to_go} strides" if start else f"check mark, {to_go} strides to go"
+        out.append((-back, "start" if start else "check", "", text))
+    for contact in plan.contacts:
+        kind, text = _contact_text(plan, contact)
+        out.append((contact.x, kind, contact.foot, text))
+    for i, hurdle in enumerate(plan.hurdles):
+        out.append((hurdle.x, "hurdle", "", _hurdle_text(plan, i)))
+    if plan.ends == "sand" and plan.place.pit_x is not None:
+        out.append((plan.place.pit_x, "pit", "", "near edge of the pit"))
+    return sorted(out, key=lambda row: row[0])
+
+
+def _zero(plan: Plan, zero: str) -> tuple[float, str]:
+    stand = plan.contacts[0].arrive == "stand"
+    if zero == "board":
+        if stand:
+            return 0.0, "start line, toes of both feet"
+        if plan.place.board is not None:
+            return 0.0, f"take-off line, {plan.place.board:g} m from the pit"
+        if plan.ends == "sand" and plan.place.pit_x is not None:
+            return 0.0, f"take-off line, to be marked {show_length(plan.place.pit_x)} from the pit"
+        return 0.0, "take-off line, wherever the drill is to begin"
+    if zero == "start":
+        if not plan.approach.marks:
+            raise refuse("zero", "this drill has no approach, so no start mark; board wanted", zero)
+        return -plan.approach.length, "start mark of the approach"
+    if zero == "pit":
+        if plan.place.pit_x is None:
+            raise refuse("zero", "this venue has no pit; board or start wanted", zero)
+        return plan.place.pit_x, "near edge of the pit"
+    raise refuse("zero", f"one of {', '.join(ZEROS)} wanted", zero)
+
+
+def tape_card(
+    plan: Plan, zero: str = "board", system: System = "cm", step: float | None = None
+) -> TapeCard:
+    """Make the tape card of a plan.
+
+    Every reading is rounded once from the exact distance to the zero; gaps are differences of the
+    rounded readings, so they add up.
+
+    Parameters
+    ----------
+    plan : Plan
+    zero : {"board", "start", "pit"}
+        Where the tape's zero is held.
+    system : {"cm", "ft"}
+    step : float, optional
+        Round readings to this [m]; one centimetre or a quarter inch when left out.
+
+    Returns
+    -------
+    TapeCard
+
+    Raises
+    ------
+    BadInput
+        A zero this plan does not have.
+    """
+    at, text = _zero(plan, zero)
+    things = _things(plan)
+    # A tape pulled back from the pit reads upward toward the runway; sand lies behind its zero.
+    way = -1.0 if zero == "pit" else 1.0
+    if zero == "pit":
+        things.reverse()
+    made = tape([way * (x - at) for x, *_ in things], system, step)
+    both_ways = min(made.readings) < 0 < max(made.readings)
+    lines = []
+    for i, ((x, kind, foot, what), reading) in enumerate(zip(things, made.readings, strict=True)):
+        side = ""
+        if both_ways and zero == "pit":
+            side = "into the sand" if reading < 0 else "back up the runway" if reading > 0 else ""
+        elif both_ways:
+            side = "back" if reading < 0 else "forward" if reading > 0 else ""
+        shown = show_length(abs(reading), system)
+        gap = show_length(abs(made.gaps[i - 1]), system) if i else ""
+        lines.append(Line(kind, x, reading, shown, side, gap, foot, what))
+    return TapeCard(zero, text, system, tuple(lines))

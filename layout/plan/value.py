@@ -1,0 +1,342 @@
+"""The Plan: one frozen value that drawings, tape cards, motions and the book read."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import types
+import typing
+from dataclasses import dataclass
+from typing import Any, Final, get_type_hints
+
+from layout.faults import BadInput, Fault
+
+PLAN_VERSION: Final = 1
+
+
+@dataclass(frozen=True)
+class Contact:
+    """One time on the ground. Velocities and forces are None where there is none.
+
+    Attributes
+    ----------
+    number : int
+        0 is the take-off after the approach, or the stand.
+    foot : {"left", "right", "both"}
+    x, y : float
+        Toe mark; in sand the nearest break [m].
+    arrive, leave : str
+        run, stand, hop, step, jump; and hop, step, jump, end.
+    surface : {"track", "sand"}
+    vx_in, vy_in, vx, vy : float or None
+        Velocity of the centre of mass at touchdown and take-off [m/s].
+    landing, ahead : float or None
+        Toe ahead of the centre of mass at touchdown; centre of mass ahead of the toe at take-off [m].
+    height_in, height : float or None
+        Centre of mass above the ground then [m].
+    time : float or None
+        Contact time: its travel over its mean speed [s].
+    vertical, braking : float or None
+        Mean force in the contact [body weights].
+    """
+
+    number: int
+    foot: str
+    x: float
+    y: float
+    arrive: str
+    leave: str
+    surface: str
+    vx_in: float | None
+    vy_in: float | None
+    vx: float | None
+    vy: float | None
+    landing: float | None
+    ahead: float | None
+    height_in: float | None
+    height: float | None
+    time: float | None
+    vertical: float | None
+    braking: float | None
+
+
+@dataclass(frozen=True)
+class Flight:
+    """One flight, between contacts `number` and `number` + 1.
+
+    Attributes
+    ----------
+    number : int
+    move, arc : str
+    length : float
+        Of the phase, mark to mark [m].
+    time : float
+        [s]
+    vx, vy, vy_end : float
+        At take-off and at touchdown [m/s].
+    start_x, start_z, end_x, end_z : float
+        Centre of mass at take-off and touchdown [m].
+    apex_x, apex_z : float
+        Highest point of the centre of mass [m].
+    plus_minus : float or None
+        Doubt of the length [m]; None where it is a target, not a forecast.
+    """
+
+    number: int
+    move: str
+    arc: str
+    length: float
+    time: float
+    vx: float
+    vy: float
+    vy_end: float
+    start_x: float
+    start_z: float
+    end_x: float
+    end_z: float
+    apex_x: float
+    apex_z: float
+    plus_minus: float | None
+
+
+@dataclass(frozen=True)
+class Hurdle:
+    """A low hurdle, a cone or a line to jump past or over.
+
+    Attributes
+    ----------
+    flight : int
+        The flight it stands under.
+    x : float
+        [m]
+    y0, y1 : float
+        Its ends across the runway [m].
+    height : float
+        [m]
+    place : {"beside", "over"}
+    thing : {"hurdle", "cone"}
+    body_above : float
+        Centre of mass above its top as it passes [m]; says nothing of the feet.
+    checked : str
+        What has and has not been checked.
+    """
+
+    flight: int
+    x: float
+    y0: float
+    y1: float
+    height: float
+    place: str
+    thing: str
+    body_above: float
+    checked: str
+
+
+@dataclass(frozen=True)
+class Note:
+    """A warning or a remark with its reason and source.
+
+    Attributes
+    ----------
+    code : str
+        Stable short name.
+    text : str
+    source : str
+    grave : bool
+        True for warnings, False for remarks.
+    """
+
+    code: str
+    text: str
+    source: str
+    grave: bool = True
+
+
+@dataclass(frozen=True)
+class ApproachPlan:
+    """The run before the first contact.
+
+    Attributes
+    ----------
+    strides : int
+    speed : float
+        At the first touchdown, or at take-off from a stand [m/s].
+    length : float
+        [m]
+    marks : tuple of (int, float)
+        Strides to go, and metres before the first contact; the start first.
+    """
+
+    strides: int
+    speed: float
+    length: float
+    marks: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True)
+class Load:
+    """Contacts of the drill's dose in one session.
+
+    Attributes
+    ----------
+    sets, runs, per_run, contacts : int
+    left, right, both : int
+        Contacts by foot in one run.
+    budget_low, budget_high : int
+        For the athlete's level.
+    """
+
+    sets: int
+    runs: int
+    per_run: int
+    contacts: int
+    left: int
+    right: int
+    both: int
+    budget_low: int
+    budget_high: int
+
+
+@dataclass(frozen=True)
+class Who:
+    """The athlete as far as a plan needs them."""
+
+    name: str
+    leg: str
+    level: str
+    stature: float
+    mass: float
+    build: str
+    age: int | None
+    target: float
+    best: float | None
+
+
+@dataclass(frozen=True)
+class Place:
+    """The venue as far as a plan needs it.
+
+    Attributes
+    ----------
+    slug, title : str
+    width : float
+        Of the runway [m].
+    start_x : float
+        Where the runway starts [m].
+    pit_x : float or None
+        Near edge of the pit [m]; None where there is none.
+    end_x : float
+        Runway's end: the pit's edge, or the end of the straight [m].
+    pit_length, pit_width : float
+        [m]
+    board : float or None
+        Distance from the take-off line to the pit [m] when the first contact is on a board.
+    lanes : int
+    lane_spacing : float
+        [m]
+    """
+
+    slug: str
+    title: str
+    width: float
+    start_x: float
+    pit_x: float | None
+    end_x: float
+    pit_length: float
+    pit_width: float
+    board: float | None
+    lanes: int
+    lane_spacing: float
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything set out for one athlete, one drill and one venue; x from the first contact's toe.
+
+    `shares` are of the total; `gaps` are phases less those of the best jump [m], where known.
+    """
+
+    version: int
+    date: str
+    who: Who
+    drill: str
+    title: str
+    job: str
+    level: str
+    intensity: str
+    ends: str
+    finish: str
+    place: Place
+    approach: ApproachPlan
+    contacts: tuple[Contact, ...]
+    flights: tuple[Flight, ...]
+    hurdles: tuple[Hurdle, ...]
+    total: float
+    shares: tuple[float, ...]
+    gaps: tuple[float, ...]
+    forecast: bool
+    style: str
+    load: Load
+    points: tuple[str, ...]
+    faults: tuple[str, ...]
+    cautions: tuple[str, ...]
+    notes: tuple[Note, ...]
+
+    @property
+    def warnings(self) -> tuple[Note, ...]:
+        """The grave notes."""
+        return tuple(n for n in self.notes if n.grave)
+
+
+def to_json(plan: Plan) -> str:
+    """A plan as JSON text, every float whole."""
+    return json.dumps(dataclasses.asdict(plan), ensure_ascii=False, indent=1) + "\n"
+
+
+def _build(kind: Any, value: Any, where: str) -> Any:
+    origin, args = typing.get_origin(kind), typing.get_args(kind)
+    if dataclasses.is_dataclass(kind):
+        if not isinstance(value, dict):
+            raise BadInput([Fault(where, "a table wanted", value)])
+        hints = get_type_hints(kind)
+        missing, more = set(hints) - set(value), set(value) - set(hints)
+        if missing or more:
+            which = ", ".join(sorted(missing or more))
+            raise BadInput([Fault(where, "is missing" if missing else "is not known", which)])
+        return kind(**{k: _build(h, value[k], f"{where}.{k}") for k, h in hints.items()})  # type: ignore[operator]
+    if origin is types.UnionType:
+        inner = next(a for a in args if a is not type(None))
+        return None if value is None else _build(inner, value, where)
+    if origin is tuple:
+        if not isinstance(value, list):
+            raise BadInput([Fault(where, "a list wanted", value)])
+        kinds = [args[0]] * len(value) if len(args) == 2 and args[1] is Ellipsis else list(args)
+        if len(kinds) != len(value):
+            raise BadInput([Fault(where, f"{len(kinds)} values wanted", value)])
+        pairs = zip(kinds, value, strict=True)
+        return tuple(_build(k, v, f"{where}[{i}]") for i, (k, v) in enumerate(pairs))
+    if kind is float and type(value) in (int, float) and abs(value) < 1e9:
+        return float(value)
+    if kind in (str, int, bool) and type(value) is kind:
+        return value
+    raise BadInput([Fault(where, f"{kind.__name__} wanted", value)])
+
+
+def from_json(text: str) -> Plan:
+    """Read a plan back from JSON text.
+
+    Raises
+    ------
+    BadInput
+        Not a plan of this version.
+    """
+    try:
+        table = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        line = getattr(error, "lineno", 0)
+        raise BadInput([Fault("plan", "not valid JSON", None, line=line)]) from None
+    version = table.get("version") if isinstance(table, dict) else None
+    if version != PLAN_VERSION:
+        raise BadInput([Fault("version", f"a plan of version {PLAN_VERSION} wanted", version)])
+    plan: Plan = _build(Plan, table, "plan")
+    return plan

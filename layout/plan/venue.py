@@ -1,0 +1,213 @@
+"""The place: runway, boards, pit and lanes, and whether everything set out lies where it should."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Final
+
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.units import parse_length
+from layout.reading import Fields, nearest, read_toml
+
+INTO_SAND: Final = 0.50
+"""A jump must land well into the sand, over half a metre (a youth rule)."""
+EDGE_ROOM: Final = 0.30
+"""A take-off toe stays at least this far before the pit's edge [m] (ours)."""
+RUN_OUT: Final = 8.0
+"""Free runway wanted after the last contact of a drill that runs on [m] (ours)."""
+HARD_WORDS: Final = ("concrete", "tile", "asphalt")
+"""Surfaces named poor for jumping (NSCA Essentials of Strength Training, from memory)."""
+
+
+@dataclass(frozen=True)
+class Venue:
+    """One place to jump, lengths in metres.
+
+    Attributes
+    ----------
+    slug, title : str
+    runway_length : float
+        From the runway's start to the take-off line farthest from the pit; without a pit, all of it.
+    runway_width : float
+    boards : tuple of float
+        From each take-off line to the near edge of the pit.
+    pit_length, pit_width : float
+        0 where there is no pit.
+    lanes : int
+    lane_spacing : float
+        Middle to middle.
+    surface : str
+    """
+
+    slug: str
+    title: str
+    runway_length: float
+    runway_width: float
+    boards: tuple[float, ...]
+    pit_length: float
+    pit_width: float
+    lanes: int
+    lane_spacing: float
+    surface: str
+
+    @property
+    def has_pit(self) -> bool:
+        """Whether there is sand to land in."""
+        return self.pit_length > 0.0
+
+    @property
+    def start(self) -> float:
+        """Where the runway starts, x measured from the pit's near edge (or the runway's end) [m]."""
+        return -(self.runway_length + (max(self.boards) if self.boards else 0.0))
+
+
+def _length(key: str, low: float, high: float) -> Any:
+    return lambda v: parse_length(v, key, lowest=low, highest=high)
+
+
+def _boards(value: Any) -> tuple[float, ...]:
+    if not isinstance(value, list) or len(value) > 12:
+        raise refuse("boards", "a list of distances to the pit wanted", value)
+    return tuple(sorted(parse_length(v, "boards", lowest=1.0, highest=20.0) for v in value))
+
+
+def _venue(slug: str, table: Any, file: str, text: str) -> Venue:
+    label = f"venue.{slug}"
+    if not isinstance(table, Mapping):
+        raise BadInput([Fault(label, "a table wanted", table, file)])
+    fields = Fields(table, file, text, label, label)
+    title = fields.string("title", 80)
+    runway = fields.via("runway_length", _length("runway_length", 5.0, 120.0))
+    width = fields.via("runway_width", _length("runway_width", 0.9, 10.0), 1.22)
+    boards = fields.via("boards", _boards, ())
+    pit_length = fields.via("pit_length", _length("pit_length", 0.0, 20.0), 0.0)
+    pit_width = fields.via("pit_width", _length("pit_width", 0.0, 10.0), 2.75)
+    lanes = fields.whole("lanes", 1, 12, 1)
+    spacing = fields.via("lane_spacing", _length("lane_spacing", 0.0, 20.0), 0.0)
+    surface = fields.string("surface", 60, "synthetic")
+    fields.take("source", {})
+    if boards and not pit_length:
+        fields.fault("boards", "boards want a pit; give pit_length", list(boards))
+    if lanes and lanes > 1 and width is not None and spacing < width - 1e-9:
+        fields.fault("lane_spacing", f"at least the runway width {width:g} m wanted", spacing)
+    fields.done()
+    return Venue(
+        slug, title, runway, width, boards, pit_length, pit_width if pit_length else 0.0, lanes,
+        spacing, surface,
+    )  # fmt: skip
+
+
+def venues_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Venue]:
+    """Read a table of venues, with every fault of every entry before refusing.
+
+    Raises
+    ------
+    BadInput
+    """
+    entries = table.get("venue")
+    if not isinstance(entries, Mapping) or not entries or len(table) != 1:
+        rule = "only entries under [venue.name] wanted, at least one"
+        raise BadInput([Fault("venue", rule, ", ".join(table), file)])
+    out: dict[str, Venue] = {}
+    faults: list[Fault] = []
+    for slug, entry in entries.items():
+        try:
+            out[slug] = _venue(slug, entry, file, text)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
+@lru_cache(maxsize=1)
+def venues() -> dict[str, Venue]:
+    """The venues that come with Phasemark, by slug."""
+    text = files("layout.catalogue").joinpath("venues.toml").read_text(encoding="utf-8")
+    return venues_from(tomllib.loads(text), "venues.toml", text)
+
+
+def find_venue(name: str) -> Venue:
+    """A venue by slug, or the first one of a coach's own TOML file.
+
+    Raises
+    ------
+    BadInput
+    """
+    if name in venues():
+        return venues()[name]
+    path = Path(name)
+    if path.suffix == ".toml" or path.exists():
+        table, text = read_toml(path)
+        return next(iter(venues_from(table, name, text).values()))
+    hint = nearest(name, venues()) or f"; known: {', '.join(venues())}"
+    raise refuse("venue", f"is not known{hint}", name)
+
+
+@dataclass(frozen=True)
+class Footprint:
+    """A thing on the ground, as a rectangle around it, x from the first contact [m].
+
+    Attributes
+    ----------
+    name : str
+    x0, x1, y0, y1 : float
+    """
+
+    name: str
+    x0: float
+    x1: float
+    y0: float
+    y1: float
+
+
+def misplaced(
+    venue: Venue, pit_edge: float, things: tuple[Footprint, ...], feet: tuple[Footprint, ...]
+) -> tuple[tuple[str, str], ...]:
+    """What does not lie where it should: off the runway, in the sand, in another lane, under a foot.
+
+    Parameters
+    ----------
+    venue : Venue
+    pit_edge : float
+        x of the pit's near edge (or the runway's end) [m].
+    things : tuple of Footprint
+        Markers and hurdles.
+    feet : tuple of Footprint
+        Landing areas of the feet.
+
+    Returns
+    -------
+    tuple of (str, str)
+        Thing and what is wrong with it.
+    """
+    import shapely
+
+    half = venue.runway_width / 2.0
+    runway = shapely.box(pit_edge + venue.start, -half, pit_edge, half)
+    others = [
+        shapely.box(pit_edge + venue.start, c - half, pit_edge, c + half)
+        for c in (-venue.lane_spacing, venue.lane_spacing)
+        if venue.lanes > 1
+    ]
+    others = [lane for lane in others if lane.intersection(runway).area < 1e-9]
+    boxes = [shapely.box(t.x0, t.y0, t.x1, t.y1) for t in things]
+    landings = shapely.union_all([shapely.box(f.x0, f.y0, f.x1, f.y1) for f in feet])
+    out = []
+    for thing, box in zip(things, boxes, strict=True):
+        if not (pit_edge + venue.start - 1e-9 <= thing.x0 and thing.x1 <= pit_edge + 1e-9):
+            out.append((thing.name, "lies beyond the runway"))
+        if any(box.intersection(lane).area > 1e-9 for lane in others):
+            out.append((thing.name, "stands in the next lane"))
+        if box.intersection(landings).area > 1e-9:
+            out.append((thing.name, "stands where a foot lands"))
+    for foot in feet:
+        box = shapely.box(foot.x0, foot.y0, foot.x1, foot.y1)
+        if not runway.buffer(1e-9).covers(box):
+            out.append((foot.name, "is not wholly on the runway"))
+    return tuple(out)

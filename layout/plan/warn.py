@@ -1,0 +1,235 @@
+"""What a coach should know about a plan before setting it out: warnings with reasons, and remarks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from layout.plan.ability import Ability
+from layout.plan.athlete import Athlete
+from layout.plan.carry import arrival, vy_for_phase
+from layout.plan.drill import Drill
+from layout.plan.inverse import strides_for_total
+from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE
+from layout.plan.march import SLOWEST
+from layout.plan.place import board_margins
+from layout.plan.split import classify, step_check
+from layout.plan.value import Note, Plan
+from layout.plan.venue import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, Footprint, Venue, misplaced
+from layout.plan.words import LEVELS, MOVES
+
+REACH_DOUBT: Final = 0.20
+"""Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of
+vertical speed (derived in facts.md)."""
+FOOT_ROOM: Final = (0.30, 0.15)
+"""Half of what a landing foot may need along and across the runway [m] (ours)."""
+SHOCK: Final = "very high"
+
+
+def _split_notes(plan: Plan) -> Iterator[Note]:
+    if not _whole(plan):
+        return
+    found = step_check(plan.shares)
+    if found is not None:
+        yield Note("step-share", f"{found.text} ({found.context})", "common practice, no source")
+    kind = classify(plan.shares)
+    if kind.name.startswith("step"):
+        yield Note("outside-scheme", "The step is the longest phase: outside the usual scheme of "
+                   "hop-dominated, balanced and jump-dominated.", "Hay 1990, 1992")  # fmt: skip
+
+
+def _whole(plan: Plan) -> bool:
+    return tuple(f.move for f in plan.flights) == MOVES and plan.ends == "sand"
+
+
+def _reach_notes(plan: Plan, drill: Drill, able: Ability, forecast: float) -> Iterator[Note]:
+    if plan.total <= forecast + 0.05 or drill.start == "stand":
+        if plan.total > forecast + 0.05:
+            yield Note("out-of-reach", f"The wanted {plan.total:.2f} m is more than the {forecast:.2f} m "
+                       "forecast from a stand.", "carry model, ours")  # fmt: skip
+        return
+    moves = tuple(f.move for f in plan.flights)
+    arcs = tuple(f.arc for f in plan.flights)
+    strides = strides_for_total(able, moves, arcs, plan.total, plan.ends == "sand")
+    need = f"{strides} strides would" if strides else "no approach up to 24 strides would"
+    yield Note(
+        "out-of-reach",
+        f"{plan.total:.2f} m is beyond the {forecast:.2f} m forecast from {plan.approach.strides} "
+        f"strides; {need} reach it.",
+        "carry model, ours",
+    )
+
+
+def _ground_notes(plan: Plan, drill: Drill, venue: Venue, able: Ability) -> Iterator[Note]:
+    place, last = plan.place, plan.contacts[-1].x
+    start = -plan.approach.length
+    if start < place.start_x - 1e-9:
+        room = -place.start_x
+        fits = int(np.searchsorted(able.run.distance, room, side="right")) - 1
+        yield Note("off-runway", f"The approach of {plan.approach.length:.1f} m starts "
+                   f"{place.start_x - start:.1f} m before the runway; {max(fits, 0)} strides would fit.",
+                   "venue")  # fmt: skip
+    if plan.ends == "track" and last + RUN_OUT > place.end_x and plan.finish == "run on":
+        after = "the sand" if place.pit_x is not None else "the end"
+        yield Note("run-out", f"Only {place.end_x - last:.1f} m of runway after the last contact before "
+                   f"{after}; {RUN_OUT:g} m wanted. Fewer cycles or strides would fit.", "ours")  # fmt: skip
+    if plan.ends == "sand":
+        yield from _sand_notes(plan, venue)
+    if any(word in venue.surface.lower() for word in HARD_WORDS):
+        yield Note("surface", f"{venue.surface} is a poor surface for jumping: move to grass, rubber or a "
+                   "sprung floor.", "NSCA Essentials of Strength Training (from memory)")  # fmt: skip
+
+
+def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
+    place, last, take_off = plan.place, plan.contacts[-1].x, plan.contacts[-2].x
+    edge = place.end_x
+    if last - edge < INTO_SAND - 1e-9:
+        yield Note("sand-short", f"The landing is {max(last - edge, 0):.2f} m into the sand; over "
+                   f"{INTO_SAND:.2f} m wanted. Use a nearer board.", "youth rule")  # fmt: skip
+    if edge - take_off < EDGE_ROOM - 1e-9:
+        yield Note("edge", f"The last take-off is {edge - take_off:.2f} m from the sand; {EDGE_ROOM:.2f} m "
+                   "wanted. Use a farther board.", "ours")  # fmt: skip
+    if last - edge > place.pit_length - 0.5:
+        yield Note("sand-end", f"The landing is {last - edge:.2f} m into {place.pit_length:g} m of sand.",
+                   "venue")  # fmt: skip
+    if place.board is None:
+        return
+    before, after = board_margins(place.board, take_off, last)
+    text = (
+        f"Board at {place.board:g} m: the last take-off is {before:.2f} m before the sand; the landing "
+        f"is {after:.2f} m deeper than the least allowed, so {last - max(after, 0):.2f} m is the shortest "
+        "safe jump."
+    )
+    short = after < 0.10 * last
+    if short:
+        text = "The board is too far for this athlete. " + text
+    yield Note(
+        "board", text, "youth rule (over .5 m into the sand); margin 10 %, ours", grave=short
+    )
+    if venue.boards and place.board not in venue.boards:
+        known = ", ".join(f"{b:g}" for b in venue.boards)
+        yield Note("board-unknown", f"{venue.title} has no board at {place.board:g} m; it has {known}.",
+                   "venue")  # fmt: skip
+
+
+def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterator[Note]:
+    load, age = plan.load, plan.who.age
+    if load.contacts > load.budget_high:
+        yield Note("over-budget", f"{load.contacts} contacts in this dose; {load.budget_low} to "
+                   f"{load.budget_high} a session at {athlete.level} level.",
+                   "NSCA Essentials of Strength Training (from memory)")  # fmt: skip
+    if cut:
+        yield Note(
+            "youth-dose", "Dose cut to 3 sets of at most 10 contacts.", "ACSM leaflet", grave=False
+        )
+    if age is None:
+        yield Note("age-unknown", "No birth year given: youth limits cannot be checked.", "ours")
+    elif age < drill.youngest:
+        yield Note("too-young", f"For {drill.youngest} years and up; {athlete.name} counts as {age} until "
+                   "the birthday.",
+                   drill.youngest_source)  # fmt: skip
+    if age is not None and age < YOUTH_AGE and drill.intensity == SHOCK:
+        yield Note("shock", f"Very hard contacts are not for under {YOUTH_AGE}s: only as few easy, short-"
+                   "approach jumps as the meeting needs.", "Allerheiligen & Rogers 1995")  # fmt: skip
+    if LEVELS.index(athlete.level) < LEVELS.index(drill.level):
+        yield Note("level", f"Meant for {drill.level} athletes; {athlete.name}'s level is {athlete.level}.",
+                   "common practice, no source")  # fmt: skip
+
+
+def _motion_notes(plan: Plan, drill: Drill) -> Iterator[Note]:
+    slow = [c.number for c in plan.contacts if c.time is not None and c.time > LONGEST_FAST_CONTACT]
+    if slow:
+        which = ", ".join(str(n + 1) for n in slow)
+        yield Note("slow-contact", f"Contact {which} lasts over {LONGEST_FAST_CONTACT:g} s: no longer a fast "
+                   "rebound.", "Schmidtbleicher, in Cappa & Behm 2011", grave=False)  # fmt: skip
+    if any(f.vx <= SLOWEST + 1e-9 for f in plan.flights):
+        yield Note("runs-down", "The athlete runs out of speed before the last contact: fewer cycles or a "
+                   "longer approach.", "carry model, ours")  # fmt: skip
+    for hurdle in plan.hurdles[:1]:
+        yield Note("hurdle-unchecked", f"Heights are {hurdle.checked}. Set one out with a line or a cone "
+                   "first; the feet pass much lower than the middle of the body.", "ours")  # fmt: skip
+
+
+def _doubt_note(plan: Plan, able: Ability) -> Note:
+    first = plan.flights[0]
+    leave = "stand" if plan.contacts[0].arrive == "stand" else first.move
+    landing = arrival(first.move, plan.ends == "sand" and len(plan.flights) == 1)
+    lengths = (first.length - REACH_DOUBT, first.length + REACH_DOUBT)
+    low, high = (
+        float(vy_for_phase(able.who, leave, landing, np.array([first.vx]), length)[0])
+        for length in lengths
+    )
+    return Note(
+        "footprints",
+        f"Marks cannot tell height from reach: with {100 * REACH_DOUBT:.0f} cm more or less reach at the "
+        f"contacts than this model's, the {first.move}'s {first.vy:.2f} m/s upward would be "
+        f"{low:.2f} to {high:.2f}. The marks stay the same.",
+        "derived",
+        grave=False,
+    )
+
+
+def footprints(plan: Plan) -> tuple[tuple[Footprint, ...], tuple[Footprint, ...]]:
+    """Things set out, and the landing areas of feet on the track."""
+    along, across = FOOT_ROOM
+    things = [
+        Footprint(f"the {h.thing} under flight {h.flight + 1}", h.x - 0.05, h.x + 0.05, h.y0, h.y1)
+        for h in plan.hurdles
+    ]
+    landings = [
+        Footprint(
+            f"contact {c.number + 1}", c.x - 2 * along + 0.1, c.x + 0.1, c.y - across, c.y + across
+        )
+        for c in plan.contacts
+        if c.surface == "track"
+    ]
+    return tuple(things), tuple(landings)
+
+
+def notes_for(
+    plan: Plan,
+    athlete: Athlete,
+    drill: Drill,
+    venue: Venue,
+    able: Ability,
+    forecast: float,
+    cut: bool,
+) -> Plan:
+    """The same plan with its style, warnings and remarks.
+
+    Parameters
+    ----------
+    plan : Plan
+        Without notes.
+    athlete, drill, venue, able
+        What it was made from.
+    forecast : float
+        Length the approach can reach [m].
+    cut : bool
+        Whether a youth limit lowered the dose.
+
+    Returns
+    -------
+    Plan
+    """
+    things, landings = footprints(plan)
+    notes = [
+        *_split_notes(plan),
+        *able.notes,
+        *_reach_notes(plan, drill, able, forecast),
+        *_ground_notes(plan, drill, venue, able),
+        *(
+            Note("misplaced", f"{name[0].upper()}{name[1:]} {what}.", "venue")
+            for name, what in misplaced(venue, plan.place.end_x, things, landings)
+        ),
+        *_load_notes(plan, drill, athlete, cut),
+        *_motion_notes(plan, drill),
+        _doubt_note(plan, able),
+    ]
+    notes.sort(key=lambda n: not n.grave)
+    return replace(
+        plan, style=classify(plan.shares).name if _whole(plan) else "", notes=tuple(notes)
+    )

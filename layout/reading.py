@@ -1,0 +1,235 @@
+"""Reading a TOML table field by field, collecting every fault with its line."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+from layout.faults import BadInput, Fault, refuse
+
+T = TypeVar("T")
+_MISSING: Any = object()
+LARGEST_FILE = 2_000_000
+"""Bytes read at most from a file a person writes by hand."""
+
+
+def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
+    """The known names nearest to a mistyped one, as ", did you mean a, b?" or an empty string."""
+    close = difflib.get_close_matches(word.lower(), list(known), n=most, cutoff=0.5)
+    return f"; did you mean {', '.join(close)}?" if close else ""
+
+
+def read_text(path: Path) -> str:
+    """Read a small text file, refusing what is not there, not a file, empty or not UTF-8.
+
+    Raises
+    ------
+    BadInput
+        With the file named.
+    """
+    name = str(path)
+    try:
+        data = path.read_bytes() if path.stat().st_size <= LARGEST_FILE else None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise BadInput([Fault("file", f"cannot be read ({reason})", None, name)]) from None
+    if data is None:
+        raise BadInput([Fault("file", "at most 2 MB wanted", None, name)])
+    if not data.strip():
+        raise BadInput([Fault("file", "is empty", None, name)])
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise BadInput([Fault("file", "UTF-8 text wanted", None, name, line)]) from None
+
+
+def read_toml(path: Path) -> tuple[dict[str, Any], str]:
+    """Read a TOML file; returns its table and its text.
+
+    Raises
+    ------
+    BadInput
+        Unreadable, or not TOML, with the line.
+    """
+    text = read_text(path)
+    try:
+        return tomllib.loads(text), text
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        found = re.search(r"at line (\d+)", str(error))
+        line = int(found.group(1)) if found else text.count("\n") + 1
+        rule = f"not valid TOML ({re.sub(r' *[(]at .*', '', str(error)).strip()})"
+        raise BadInput([Fault("file", rule, None, str(path), line)]) from None
+
+
+def line_of(text: str, key: str, header: str = "") -> int:
+    """The line a key stands on, inside a [header] table where one is named; 0 when not found."""
+    inside = not header
+    start = 0
+    for number, line in enumerate(text.splitlines(), 1):
+        bare = line.strip()
+        if bare.startswith("["):
+            name = bare.strip("[]# \t").replace('"', "").replace("'", "")
+            if header and name == header:
+                inside, start = True, number
+            elif header and name == f"{header}.{key}":
+                return number
+            elif inside and not (header and name.startswith(header + ".")):
+                inside = False
+        elif inside and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*[=.]", bare):
+            return number
+    return start
+
+
+class Fields:
+    """One table being read; every wrong field is noted, and `done` raises them all at once.
+
+    Parameters
+    ----------
+    table : mapping
+    file, text, header : str
+        Where it came from, its text for line numbers, and the [header] it stands under.
+    label : str
+        Put before field names in messages, such as a drill's slug.
+    options : frozenset of str
+        Keys that came from the command line, not from the file.
+    """
+
+    def __init__(
+        self,
+        table: Mapping[str, Any],
+        file: str = "",
+        text: str = "",
+        header: str = "",
+        label: str = "",
+        options: frozenset[str] = frozenset(),
+    ) -> None:
+        self.table, self.file, self.text = table, file, text
+        self.header, self.label, self.options = header, label, options
+        self.faults: list[Fault] = []
+        self.asked: set[str] = set()
+
+    def fault(self, key: str, rule: str, value: Any = None) -> None:
+        """Note one fault of a key."""
+        if key in self.options:
+            self.faults.append(Fault(f"--{key}", rule, value))
+            return
+        line = line_of(self.text, key, self.header) if self.text else 0
+        field = f"{self.label}.{key}" if self.label else key
+        self.faults.append(Fault(field, rule, value, self.file, line))
+
+    def given(self, key: str) -> bool:
+        """Whether the table has a key."""
+        return key in self.table
+
+    def take(self, key: str, default: Any = _MISSING) -> Any:
+        """The raw value of a key, or its default; a fault when it is missing and has none."""
+        self.asked.add(key)
+        if key in self.table:
+            return self.table[key]
+        if default is _MISSING:
+            self.fault(key, "is missing")
+            return None
+        return default
+
+    def via(self, key: str, parse: Callable[[Any], T], default: Any = _MISSING) -> T | Any:
+        """A value through a parser that raises `BadInput`; the default where it is absent or bad."""
+        missing = key not in self.table
+        value = self.take(key, default)
+        if missing:
+            return value
+        try:
+            return parse(value)
+        except BadInput as error:
+            for fault in error.faults:
+                self.fault(key, fault.rule, fault.value)
+            return None if default is _MISSING else default
+
+    def number(self, key: str, low: float, high: float, default: Any = _MISSING) -> Any:
+        """A finite number within bounds, inclusive."""
+        return self.via(key, lambda v: number(key, v, low, high), default)
+
+    def whole(self, key: str, low: int, high: int, default: Any = _MISSING) -> Any:
+        """A whole number within bounds, inclusive."""
+
+        def parse(value: Any) -> int:
+            if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+                raise refuse(key, f"a whole number from {low} to {high} wanted", value)
+            return value
+
+        return self.via(key, parse, default)
+
+    def choice(self, key: str, known: Sequence[str], default: Any = _MISSING) -> Any:
+        """One of a few words."""
+
+        def parse(value: Any) -> str:
+            if not isinstance(value, str) or value not in known:
+                hint = nearest(str(value), known)
+                raise refuse(key, f"one of {', '.join(known)} wanted{hint}", value)
+            return value
+
+        return self.via(key, parse, default)
+
+    def string(self, key: str, longest: int = 200, default: Any = _MISSING) -> Any:
+        """A text with something in it, whole on one line."""
+        return self.via(key, lambda v: line_text(key, v, longest), default)
+
+    def strings(
+        self, key: str, least: int, most: int, longest: int, default: Any = _MISSING
+    ) -> Any:
+        """A list of one-line texts."""
+
+        def parse(value: Any) -> tuple[str, ...]:
+            if not isinstance(value, list) or not least <= len(value) <= most:
+                raise refuse(key, f"a list of {least} to {most} texts wanted", value)
+            return tuple(line_text(key, item, longest) for item in value)
+
+        return self.via(key, parse, default)
+
+    def done(self, allow_more: bool = False) -> None:
+        """Raise every fault found, unknown keys included.
+
+        Raises
+        ------
+        BadInput
+        """
+        if not allow_more:
+            for key in self.table:
+                if key not in self.asked:
+                    self.fault(key, f"is not a known field{nearest(key, self.asked)}")
+        if self.faults:
+            raise BadInput(self.faults)
+
+
+def number(field: str, value: Any, low: float, high: float) -> float:
+    """Check a finite number within bounds.
+
+    Raises
+    ------
+    BadInput
+    """
+    fine = isinstance(value, int | float) and not isinstance(value, bool)
+    if not fine or not math.isfinite(value) or not low <= value <= high:
+        raise refuse(field, f"a number from {low:g} to {high:g} wanted", value)
+    return float(value)
+
+
+def line_text(field: str, value: Any, longest: int) -> str:
+    """Check a one-line text.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not isinstance(value, str) or not value.strip():
+        raise refuse(field, "a text wanted", value)
+    if len(value) > longest:
+        raise refuse(field, f"at most {longest} characters wanted", value)
+    if not value.isprintable():
+        raise refuse(field, "one line of printable text wanted", value)
+    return value.strip()
