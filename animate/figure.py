@@ -8,10 +8,12 @@ that the two are told apart without colour. The trunk and head are of a tone bet
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any, Final
 
-from animate.outlines import AT, ENDS, JOINTS, Side, part, points_of
+from animate.outlines import AT, ENDS, JOINTS, Side, part, points_of, smooth
+from animate.placed import Outline, Place, Placed
 from animate.shapes import Area, Label, Point, Role, Shape, Stroke
 from animate.wording import typeset
 
@@ -66,21 +68,35 @@ def athlete(positions: Any, near: Side = "r", facing: int = 1) -> tuple[Shape, .
     """
     _check_look(near, facing)
     points = points_of(positions)
-    far = "l" if near == "r" else "r"
-    shapes: list[Shape] = [
-        Area(part(points, f"{far}_{kind}", facing), "far", edge="near") for kind in (*_ARM, *_LEG)
-    ]
-    shapes += [
-        Area(part(points, "head", facing), "body", edge="paper"),
-        Area(part(points, "head", facing, "hair"), "near"),
-        Area(part(points, "trunk", facing), "body", edge="paper"),
-        Area(part(points, "trunk", facing, "shorts"), "near"),
-    ]
-    shapes += [
-        Area(part(points, f"{near}_{kind}", facing), "near", edge="paper")
-        for kind in (*_LEG, *_ARM)
-    ]
-    return tuple(shapes)
+    return tuple(
+        [
+            Placed.at(
+                Place(outline, *points[first], *_span(points, first, far), facing), role, edge
+            )
+            for outline, first, far, role, edge in _order(near)
+        ]
+    )
+
+
+def _span(points: Sequence[Point], first: int, far: int) -> Point:
+    """From one point to another [m]."""
+    (ax, az), (bx, bz) = points[first], points[far]
+    return bx - ax, bz - az
+
+
+@lru_cache(maxsize=2)
+def _order(near: Side) -> tuple[tuple[Outline, int, int, Role, Role | None], ...]:
+    """What is drawn in which order, with the two joints it is laid along."""
+    far: Side = "l" if near == "r" else "r"
+    rows: list[tuple[str, str, Role, Role | None]] = []
+    rows += [(kind, f"{far}_{kind}", "far", "near") for kind in (*_ARM, *_LEG)]
+    rows += [("head", "head", "body", "paper"), ("hair", "head", "near", None)]
+    rows += [("trunk", "trunk", "body", "paper"), ("shorts", "trunk", "near", None)]
+    rows += [(kind, f"{near}_{kind}", "near", "paper") for kind in (*_LEG, *_ARM)]
+    return tuple(
+        (smooth(kind), AT[ENDS[segment][0]], AT[ENDS[segment][1]], role, edge)
+        for kind, segment, role, edge in rows
+    )
 
 
 def ghost(positions: Any, role: Role = "far", facing: int = 1) -> tuple[Shape, ...]:
@@ -106,7 +122,7 @@ def ghost(positions: Any, role: Role = "far", facing: int = 1) -> tuple[Shape, .
     """
     _check_look("r", facing)
     points = points_of(positions)
-    return tuple(Area(part(points, name, facing), role, edge="paper") for name in _GHOST)
+    return tuple(Placed.at(part(points, name, facing), role, edge="paper") for name in _GHOST)
 
 
 def path(points: Iterable[Any]) -> tuple[Shape, ...]:

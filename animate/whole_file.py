@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from pathlib import Path
 from typing import Final
 
 LONGEST_NAME: Final = 240
@@ -28,13 +27,12 @@ def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
     Raises
     ------
     ValueError
-        The name is too long, the folder is missing, the path is a folder, or the file exists and may not be replaced.
+        The name is too long, the folder is missing, the path is a folder, or the file exists and
+        may not be replaced.
     """
     place = os.fspath(path)
     if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME or "\0" in place:
-        raise ValueError(
-            f"file: a name of at most {LONGEST_NAME} bytes, got {shown(path)[:80]}"
-        )
+        raise ValueError(f"file: a name of at most {LONGEST_NAME} bytes, got {shown(path)[:80]}")
     if not os.path.isdir(os.path.dirname(place) or "."):
         raise ValueError(f"file: its folder must exist, got {shown(path)}")
     if os.path.isdir(place):
@@ -63,10 +61,12 @@ def write_whole(
         As `refuse_existing`, or the disk refused.
     """
     refuse_existing(path, overwrite)
-    place = Path(path)
-    spare = place.with_name(f".{place.stem[:40]}.{os.urandom(4).hex()}{place.suffix}")
+    place = os.fspath(path)
+    folder, name = os.path.split(place)
+    stem, ending = os.path.splitext(name)
+    spare = os.path.join(folder, f".{stem[:40]}.{os.urandom(4).hex()}{ending}")
     try:
-        fill(str(spare))
+        fill(spare)
         if overwrite:
             os.replace(spare, place)
         else:
@@ -75,16 +75,17 @@ def write_whole(
         reason = error.strerror or str(error)
         raise ValueError(f"file: could not be written ({reason}), got {shown(path)}") from error
     finally:
-        spare.unlink(missing_ok=True)
+        if os.path.lexists(spare):
+            os.unlink(spare)
 
 
-def _move_new(spare: Path, place: Path) -> None:
+def _move_new(spare: str, place: str) -> None:
     """Move without ever replacing, even a file that appeared while ours was being written."""
     try:
         os.link(spare, place)
     except FileExistsError as error:
         raise ValueError(f"file: exists already and is kept, got {shown(place)}") from error
     except OSError:  # a disk without hard links
-        if place.exists():
+        if os.path.lexists(place):
             raise ValueError(f"file: exists already and is kept, got {shown(place)}") from None
         os.replace(spare, place)

@@ -45,7 +45,7 @@ class OneLine(argparse.ArgumentParser):
         tail = message.partition("arguments: ")[2].split()
         words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail]
         close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
-        hint = f"; did you mean {close[0]}?" if close else ""
+        hint = f"; did you mean {close[0]}?" if close and close[0] not in words else ""
         message = message.partition(" (choose from")[0]
         line = "".join(c if c.isprintable() else "?" for c in message)
         self.exit(2, f"phasemark: {line}{hint} (help: {self.prog} --help)\n")

@@ -7,6 +7,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 
+def printable(text: str) -> str:
+    """A text on one line: what does not print is written out."""
+    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+
+
 def shown(value: Any, longest: int = 60) -> str:
     """A value as one short printable line, never with control characters.
 
@@ -24,8 +29,11 @@ def shown(value: Any, longest: int = 60) -> str:
     >>> shown("a\\nb")
     "'a\\\\nb'"
     """
-    text = repr(value) if isinstance(value, str) else str(value)
-    text = "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+    try:
+        text = repr(value) if isinstance(value, str) else str(value)
+    except ValueError:  # a whole number of thousands of digits
+        text = "a number too long to show"
+    text = printable(text)
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
@@ -51,15 +59,11 @@ class Fault:
     line: int = 0
 
     def __str__(self) -> str:
-        place = f"{shown_path(self.file)}:{self.line}: " if self.line else ""
-        place = place or (f"{shown_path(self.file)}: " if self.file else "")
+        place = f"{self.file}: " if self.file else ""
+        if self.line:
+            place = f"{self.file}:{self.line}: " if self.file else f"line {self.line}: "
         given = "" if self.value is None else f", got {shown(self.value)}"
-        return f"{place}{self.field}: {self.rule}{given}"
-
-
-def shown_path(path: str) -> str:
-    """A path as one printable line."""
-    return "".join(c if c.isprintable() else "?" for c in path)
+        return printable(f"{place}{self.field}: {self.rule}{given}")
 
 
 class BadInput(ValueError):

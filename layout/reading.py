@@ -20,8 +20,18 @@ LARGEST_FILE = 2_000_000
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
     """The known names nearest to a mistyped one, as ", did you mean a, b?" or an empty string."""
-    close = difflib.get_close_matches(word.lower(), list(known), n=most, cutoff=0.5)
+    plain = {k.lower(): k for k in known}
+    found = difflib.get_close_matches(word.lower(), list(plain), n=most, cutoff=0.5)
+    close = [plain[f] for f in found]
     return f"; did you mean {', '.join(close)}?" if close else ""
+
+
+def is_file(name: str) -> bool:
+    """Whether a word names a file that is there; never raises, whatever the word."""
+    try:
+        return Path(name).is_file()
+    except (OSError, ValueError):
+        return False
 
 
 def read_text(path: Path) -> str:
@@ -60,7 +70,7 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     text = read_text(path)
     try:
         return tomllib.loads(text), text
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:
         found = re.search(r"at line (\d+)", str(error))
         line = int(found.group(1)) if found else text.count("\n") + 1
         rule = f"not valid TOML ({re.sub(r' *[(]at .*', '', str(error)).strip()})"
@@ -119,7 +129,7 @@ class Fields:
         if key in self.options:
             self.faults.append(Fault(f"--{key}", rule, value))
             return
-        line = line_of(self.text, key, self.header) if self.text else 0
+        line = line_of(self.text, key.partition(".")[0], self.header) if self.text else 0
         field = f"{self.label}.{key}" if self.label else key
         self.faults.append(Fault(field, rule, value, self.file, line))
 
@@ -147,7 +157,9 @@ class Fields:
             return parse(value)
         except BadInput as error:
             for fault in error.faults:
-                self.fault(key, fault.rule, fault.value)
+                inner = fault.field.removeprefix(f"{key}.")
+                at = fault.field if inner != fault.field else key
+                self.fault(at, fault.rule, fault.value)
             return None if default is _MISSING else default
 
     def number(self, key: str, low: float, high: float, default: Any = _MISSING) -> Any:
@@ -206,6 +218,52 @@ class Fields:
             raise BadInput(self.faults)
 
 
+def read_entries(
+    table: Mapping[str, Any], key: str, read: Callable[[str, Any], T], file: str
+) -> dict[str, T]:
+    """Read every [key.name] of a file, noting every fault of every entry before refusing.
+
+    Parameters
+    ----------
+    table : mapping
+        The whole file.
+    key : str
+        What its entries are called, such as drill.
+    read : callable
+        Makes one entry from its name and table; raises `BadInput`.
+    file : str
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    BadInput
+        All faults at once.
+    """
+    entries = table.get(key)
+    faults = [
+        Fault(other, f"is not known here; entries stand under [{key}.name]", None, file)
+        for other in table
+        if other != key
+    ]
+    if not isinstance(entries, Mapping) or not entries:
+        faults.append(Fault(key, f"at least one [{key}.name] wanted", None, file))
+        entries = {}
+    out: dict[str, T] = {}
+    for name, entry in entries.items():
+        try:
+            if not isinstance(entry, Mapping):
+                raise BadInput([Fault(f"{key}.{name}", "a table wanted", entry, file)])
+            out[name] = read(name, entry)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
 def number(field: str, value: Any, low: float, high: float) -> float:
     """Check a finite number within bounds.
 
@@ -214,7 +272,8 @@ def number(field: str, value: Any, low: float, high: float) -> float:
     BadInput
     """
     fine = isinstance(value, int | float) and not isinstance(value, bool)
-    if not fine or not math.isfinite(value) or not low <= value <= high:
+    # Bounds before isfinite: a whole number may be too large for a float.
+    if not fine or not low <= value <= high or not math.isfinite(value):
         raise refuse(field, f"a number from {low:g} to {high:g} wanted", value)
     return float(value)
 

@@ -18,8 +18,9 @@ from layout.faults import BadInput, Fault
 from layout.plan.athlete import athlete_from
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
+from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
-from layout.plan.value import Plan, to_json
+from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.sheet.drawing import Sheet, draw
 

@@ -9,7 +9,7 @@ from animate.themes import Theme, theme
 from layout.commands.given import plan_from
 from layout.commands.plan_ import card_from, save, say
 from layout.faults import refuse
-from layout.plan.units import safe_name
+from layout.plan.names import safe_name
 from layout.plan.value import Plan
 from layout.sheet.drawing import Sheet, draw
 from layout.sheet.page import Page, parse_scale

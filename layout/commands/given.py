@@ -11,12 +11,13 @@ from layout.faults import BadInput, Fault, refuse
 from layout.plan.athlete import Athlete, athlete_from, read_athlete
 from layout.plan.drill import find_drill, read_drills
 from layout.plan.spacing import Choices, make_plan
-from layout.plan.split import parse_split
+from layout.plan.split_text import parse_split
+from layout.plan.stored import from_json
 from layout.plan.units import parse_length
-from layout.plan.value import Plan, from_json
+from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.plan.words import ARC_WORDS, LEGS
-from layout.reading import nearest, read_text
+from layout.reading import is_file, nearest, read_text
 
 _NUMBERS = {"mass": float, "born": int, "full_strides": int}
 _FIELDS = (
@@ -120,7 +121,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
     BadInput
     """
     words = list(given.words)
-    files = [w for w in words if w.lower().endswith(".toml") or Path(w).is_file()]
+    files = [w for w in words if w.lower().endswith(".toml") or is_file(w)]
     names = [w for w in words if w not in files]
     if len(files) > 1 or len(names) != 1:
         found = " ".join(words) or None

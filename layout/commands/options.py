@@ -19,7 +19,7 @@ next: phasemark draw, with the same words and --to FILE.svg
     "draw": """\
 examples:
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
-  phasemark draw bram.toml two-hops-step-sand --to bram.pdf --scale 1:50 --paper A4
+  phasemark draw bram.toml two-hops-step-sand --to bram.pdf --scale 1:50 --paper A3
   phasemark draw plan.json --to plan.png
 The scale is exact and printed; print PDF and SVG at 100 %, and check the bar with a ruler.
 """,

@@ -13,9 +13,10 @@ from animate.whole_file import write_whole
 from layout.commands import text
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import catalogue, find_drill, read_drills
+from layout.plan.stored import to_json
 from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.units import parse_length
-from layout.plan.value import Plan, to_json
+from layout.plan.value import Plan
 
 _DEFAULTS = {("venue", "club"), ("zero", "board"), ("tape", "cm")}
 
@@ -85,7 +86,7 @@ def run(given: argparse.Namespace) -> int:
 
     plan = plan_from(given)
     card = card_from(given, plan)
-    if given.save:
+    if given.save is not None:
         save(given.save, to_json(plan), given.overwrite)
     if given.json:
         sys.stdout.write(to_json(plan))

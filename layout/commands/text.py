@@ -139,13 +139,10 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         )
     else:
         out += folded(f"From a stand. {plan.place.title}. {plan.date}.")
-    out += [
-        "",
-        "SPACING, toe to toe"
-        + (", to the nearest break in the sand" if plan.ends == "sand" else ""),
-    ]
+    sand = ", to the nearest break in the sand" if plan.ends == "sand" else ""
+    out += ["", f"SPACING, toe to toe{sand}"]
     if plan.forecast:
-        out[-1] += " (forecast: move a mark when the athlete says so)"
+        out.append("  A forecast: move a mark when the athlete says so.")
     out += _spacing(plan, system)
     out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card)]
     if plan.warnings:

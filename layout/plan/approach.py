@@ -10,7 +10,7 @@ import numpy as np
 
 from animate.body import Array
 
-TAU: Final = 1.8
+TAU: Final = 2.0
 """Time constant of a jumper's run from standing [s] (ours, chosen with the remembered
 short-approach bands; a sprinter's is remembered as about 1.4; overridable)."""
 STRIDE_BASE: Final = 0.40
@@ -18,6 +18,8 @@ STRIDE_BASE: Final = 0.40
 STRIDE_PER_SPEED: Final = 0.085
 """Growth of the stride with speed, as a fraction of stature per m/s (ours, no source)."""
 MOST_STRIDES: Final = 24
+LONGEST: Final = 40.0
+"""Of a run [s]: the slowest one accepted, with the most strides, is done by then."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +56,7 @@ class Approach:
 
 
 def _tables(top_speed: float, stature: float, tau: float, stride: float) -> tuple[Array, Array]:
-    time = np.linspace(0.0, 9.0, 901)
+    time = np.linspace(0.0, LONGEST, 2001)
     rise = 1.0 - np.exp(-time / tau)
     speed = top_speed * rise
     distance = top_speed * (time - tau * rise)

@@ -10,7 +10,8 @@ from typing import Any, Final
 
 from animate.body import MASS_RANGE, STATURE_RANGE, Build
 from layout.faults import refuse
-from layout.plan.split import Split, parse_split
+from layout.plan.split import Split
+from layout.plan.split_text import parse_split
 from layout.plan.units import parse_length, parse_speed
 from layout.plan.words import LEGS, LEVELS, Leg, Level
 from layout.reading import Fields, number, read_toml
@@ -140,7 +141,7 @@ def _calibration(fields: Fields) -> Calibration:
     inner = Fields(table, fields.file, fields.text, "calibration", "calibration")
     out = Calibration(
         slope=inner.number("slope", 0.0, 1.5, None),
-        pull=inner.number("pull", 0.0, 0.9, None),
+        pull=inner.number("pull", 0.0, 0.4, None),
         losses=inner.via("losses", _losses, None),
         tau=inner.number("tau", 0.5, 3.0, None),
         run_up=inner.via("run_up", _length("run_up", 3.0, 60.0), None),

@@ -238,7 +238,11 @@ def _on_line(
 
 
 def form_for_target(
-    who: Body, shown: Form, phases: Sequence[float], speed: float | None = None
+    who: Body,
+    shown: Form,
+    phases: Sequence[float],
+    slowest: float | None = None,
+    fastest: float | None = None,
 ) -> Form:
     """The form that makes target phases, on the athlete's own line, nearest to what they showed.
 
@@ -252,23 +256,26 @@ def form_for_target(
         From the athlete's best jump.
     phases : sequence of float (3,)
         Target hop, step and jump [m].
-    speed : float or None
-        A measured approach speed [m/s] is kept.
+    slowest, fastest : float or None
+        Bounds of the entry speed [m/s]; .8 and 1.25 of the shown one when left out.
 
     Returns
     -------
     Form
+        The nearest there is; a march along it shows whether it makes the phases.
     """
-    low, high = (speed, speed) if speed is not None else (0.8 * shown.entry, 1.25 * shown.entry)
-    for _ in range(1 if speed is not None else 3):
-        entry = np.linspace(low, high, 1 if speed is not None else 31)
+    least = 0.8 * shown.entry if slowest is None else slowest
+    most = 1.25 * shown.entry if fastest is None else fastest
+    low, high = least, most
+    for _ in range(3):
+        entry = np.linspace(low, high, 31)
         vxs, vys, gains = _on_line(who, shown, phases, entry)
         cost = ((entry / shown.entry - 1.0) / 0.03) ** 2 + sum(
             ((vy / was - 1.0) / 0.05) ** 2 for vy, was in zip(vys, shown.vy, strict=True)
         )
         best = int(np.argmin(cost))
         width = (high - low) / 30.0
-        low, high = entry[best] - width, entry[best] + width
+        low, high = max(least, entry[best] - width), min(most, entry[best] + width)
     vx, vy, gain = ([float(v[best]) for v in values] for values in (vxs, vys, gains))
     speeds_in = (float(entry[best]), vx[0], vx[1])
     share = [1.0 - out / into for out, into in zip(vx, speeds_in, strict=True)]

@@ -9,16 +9,15 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import BadInput, Fault, refuse
-from layout.plan.units import safe_name
-from layout.plan.words import ARC_WORDS, LEVELS, MOVES
-from layout.reading import Fields, nearest, read_toml
+from layout.faults import refuse
+from layout.plan.names import safe_name
+from layout.plan.words import ARC_WORDS, LEVELS, MOVES, SLUG
+from layout.reading import Fields, nearest, read_entries, read_toml
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""
 INTENSITIES: Final = ("low", "moderate", "high", "very high")
 MOST_MOVES: Final = 30
-SLUG: Final = "abcdefghijklmnopqrstuvwxyz0123456789-"
 
 
 @dataclass(frozen=True)
@@ -105,7 +104,7 @@ def _arcs(value: Any) -> tuple[str, ...]:
 def _hurdle(value: Any) -> HurdleRule:
     if not isinstance(value, Mapping):
         raise refuse("hurdle", "a table wanted", value)
-    inner = Fields(value, label="")
+    inner = Fields(value, label="hurdle")
     place = inner.choice("place", ("beside", "over"))
     under = inner.take("under")
     whole = isinstance(under, list) and under and all(type(i) is int and i >= 0 for i in under)
@@ -136,10 +135,8 @@ def _dose(value: Any) -> tuple[tuple[int, int], tuple[int, int], tuple[int, int]
     return out[0], out[1], out[2]
 
 
-def _drill(slug: str, table: Any, file: str, text: str) -> Drill:
+def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     label = f"drill.{slug}"
-    if not isinstance(table, Mapping):
-        raise BadInput([Fault(label, "a table wanted", table, file)])
     fields = Fields(table, file, text, label, label)
     if not slug or any(c not in SLUG for c in slug):
         fields.fault("name", "small letters, digits and hyphens wanted", slug)
@@ -196,7 +193,7 @@ def _yes_no(key: str) -> Callable[[Any], bool]:
 
 
 def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Drill]:
-    """Read a drill table, noting every fault of every entry before refusing.
+    """Read a table of drills, noting every fault of every entry before refusing.
 
     Parameters
     ----------
@@ -214,24 +211,7 @@ def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Dri
     BadInput
         All faults at once.
     """
-    entries = table.get("drill")
-    faults = [
-        Fault(key, "is not known here; drills stand under [drill.name]", None, file)
-        for key in table
-        if key != "drill"
-    ]
-    if not isinstance(entries, Mapping) or not entries:
-        faults.append(Fault("drill", "at least one [drill.name] wanted", None, file))
-        entries = {}
-    out = {}
-    for slug, entry in entries.items():
-        try:
-            out[slug] = _drill(slug, entry, file, text)
-        except BadInput as error:
-            faults += error.faults
-    if faults:
-        raise BadInput(faults)
-    return out
+    return read_entries(table, "drill", lambda slug, entry: _drill(slug, entry, file, text), file)
 
 
 @lru_cache(maxsize=1)

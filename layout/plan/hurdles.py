@@ -33,6 +33,21 @@ def height_of(flight: Flight, x: float) -> float:
     return flight.start_z + flight.vy * s - GRAVITY * s * s / 2.0
 
 
+def allowed(height: float, level: str, age: int | None) -> tuple[float, str]:
+    """The height [m] and kind of hurdle that youth limits leave; a beginner of unknown age is young."""
+    if age is not None and age < CONE_AGE:
+        return CONE, "cone"
+    if age < YOUNG_AGE if age is not None else level == "beginner":
+        return min(height, YOUNG_MOST), "hurdle"
+    return height, "hurdle"
+
+
+def wanted_height(drill: Drill, level: str, height: float | None) -> float:
+    """The coach's own height, or the drill's for the level [m]."""
+    assert drill.hurdle is not None
+    return height if height is not None else drill.hurdle.heights[LEVELS.index(level)] / 100.0
+
+
 def hurdles_for(
     drill: Drill,
     flights: Sequence[Flight],
@@ -62,13 +77,8 @@ def hurdles_for(
     """
     if drill.hurdle is None:
         return ()
-    tall = height if height is not None else drill.hurdle.heights[LEVELS.index(level)] / 100.0
-    young = age if age is not None else 99
-    thing = "hurdle"
-    if young < CONE_AGE:
-        tall, thing = CONE, "cone"
-    elif young < YOUNG_AGE:
-        tall = min(tall, YOUNG_MOST)
+    tall = wanted_height(drill, level, height)
+    tall, thing = allowed(tall, level, age)
     side = 1.0 if leg == "right" else -1.0
     if drill.hurdle.place == "beside":
         y0, y1 = sorted((side * BESIDE[0], side * BESIDE[1]))

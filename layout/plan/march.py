@@ -24,7 +24,7 @@ ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}
 inside the 10 % of what the athlete has shown)."""
 STAND_SPEED: Final = 0.33
 """Horizontal take-off speed from a stand as a share of full approach speed (ours, no source)."""
-SLOWEST: Final = 0.8
+SLOWEST: Final = 1.2
 """A chain slower than this at a take-off [m/s] is no longer a chain of bounds (ours)."""
 
 
@@ -107,6 +107,8 @@ def march(
         raise ValueError(f"moves: one arc for each move, got {len(moves)} and {len(arcs)}")
     if any(m not in MOVES for m in moves) or any(a not in ARCS for a in arcs):
         raise ValueError(f"moves: of {', '.join(MOVES)}, got {', '.join(moves)}")
+    if "jump" in moves[:-1]:
+        raise ValueError(f"moves: a jump can only be the last, got {', '.join(moves)}")
     slope = form.slope if slope is None else slope
     pull = form.pull if pull is None else pull
     entry = np.atleast_1d(np.asarray(entry, float))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -17,7 +17,7 @@ from layout.plan.approach import check_marks
 from layout.plan.athlete import Athlete
 from layout.plan.carry import SLOPE_RANGE, Form, form_for_target
 from layout.plan.cautions import cautions_for
-from layout.plan.drill import Drill
+from layout.plan.drill import MOST_MOVES, Drill
 from layout.plan.hurdles import hurdles_for
 from layout.plan.inverse import entry_for
 from layout.plan.load import dose_for, mean_braking, mean_vertical
@@ -35,10 +35,16 @@ from layout.plan.value import (
 )
 from layout.plan.venue import Venue
 from layout.plan.warn import notes_for
-from layout.plan.words import MOVES
+from layout.plan.words import ARC_WORDS, LEGS, MOVES
+from layout.reading import number
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
+CHILD: Final = 13
+CHILD_STRIDES: Final = 5
+"""Up to 13 years a full approach is 4-5 strides where none is given (youth award book, seen)."""
+MOST_LIFT: Final = 4.5
+"""No take-off upward faster than this is planned [m/s] (ours: twice a record jumper's)."""
 OTHER: Final = {"left": "right", "right": "left"}
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
@@ -77,6 +83,23 @@ class Choices:
     board: float | None = None
     hurdle: float | None = None
 
+    def __post_init__(self) -> None:
+        for field, value, low, high in (
+            ("strides", self.strides, 1, 24),
+            ("cycles", self.cycles, 1, 12),
+            ("length", self.total, 1.0, 60.0),
+            ("board-at", self.board, 1.0, 20.0),
+            ("hurdle", self.hurdle, 0.05, 0.60),
+        ):
+            if value is not None:
+                number(field, value, low, high)
+        for field, count in (("strides", self.strides), ("cycles", self.cycles)):
+            if count is not None and type(count) is not int:
+                raise refuse(field, "a whole number wanted", count)
+        for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
+            if word is not None and word not in known:
+                raise refuse(field, f"one of {', '.join(known)} wanted", word)
+
 
 def feet(moves: Sequence[str], lead: str, stand: bool) -> tuple[str, ...]:
     """Which foot each contact is on: a hop keeps the leg, a step changes it, a jump takes both.
@@ -113,6 +136,10 @@ def doubt(chain: March) -> Array:
 
 def _moves(drill: Drill, choices: Choices) -> tuple[tuple[str, ...], tuple[str, ...]]:
     cycles = drill.cycles if choices.cycles is None else choices.cycles
+    if cycles > 1 and "jump" in drill.moves:
+        raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
+    if len(drill.moves) * cycles > MOST_MOVES:
+        raise refuse("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
     moves, arcs = drill.moves * cycles, drill.arcs * cycles
     if choices.arc is not None:
         arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))
@@ -134,11 +161,18 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
     return strides, able.run.run_up(strides)[0]
 
 
-def _solved(able: Ability, lengths: Sequence[float], entry: float | None) -> tuple[March, float]:
+def _solved(
+    able: Ability, lengths: Sequence[float], fastest: float | None = None
+) -> tuple[March, float]:
     """A whole jump with given phases: the march at the velocities that make them."""
-    form = form_for_target(able.who, able.form, lengths, entry)
+    slowest = None if fastest is None else min(0.35 * able.form.entry, fastest)
+    form = form_for_target(able.who, able.form, lengths, slowest, fastest)
     natural = ("natural",) * len(MOVES)
-    return march(able.who, form, MOVES, natural, np.array([form.entry]), True), form.entry
+    made = march(able.who, form, MOVES, natural, np.array([form.entry]), True)
+    if not np.allclose(made.length[:, 0], lengths, atol=0.002) or max(form.vy) > MOST_LIFT:
+        wanted = " + ".join(f"{length:.2f}" for length in lengths)
+        raise refuse("length", f"no take-off this athlete can make gives {wanted} m", sum(lengths))
+    return made, form.entry
 
 
 def _chain(
@@ -152,15 +186,16 @@ def _chain(
     entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
     chain = march(able.who, able.form, moves, arcs, entries, sand, stand, slopes, pulls, lifts)
     forecast = float(chain.total[0])
-    whole = moves == MOVES and sand and not stand
+    # Split markers are for natural arcs: a low or high hop sets its own marks.
+    whole = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
     split = choices.split or athlete.split
     if whole and drill.full and choices.total is None and strides == athlete.strides:
-        made, entry = _solved(able, phases(athlete.target, split), None)
+        made, entry = _solved(able, phases(athlete.target, split))
         return made, None, strides, entry, athlete.target
     if whole and (drill.board or choices.total is not None):
         wanted = forecast if choices.total is None else choices.total
-        reach = entry if wanted <= forecast + 1e-9 else None
-        made, needed = _solved(able, phases(wanted, split), reach)
+        fastest = entry if wanted <= forecast + 1e-9 else 1.25 * max(entry, able.form.entry)
+        made, needed = _solved(able, phases(wanted, split), fastest)
         sure = doubt(chain) if choices.total is None else None
         return made, sure, strides, needed, forecast
     if choices.total is not None:
@@ -303,6 +338,9 @@ def make_plan(
         The drill cannot be planned at all for this athlete; what is merely unwise is a warning.
     """
     choices = choices or Choices()
+    age = athlete.age(on)
+    if not athlete.strides_given and age is not None and age <= CHILD:
+        athlete = replace(athlete, strides=min(athlete.strides, CHILD_STRIDES))
     able = ability(athlete)
     moves, arcs = _moves(drill, choices)
     try:
@@ -319,7 +357,6 @@ def make_plan(
     standing_on = feet(moves, lead, stand)
     contacts = _contacts(chain, moves, standing_on, drill)
     flights = _flights(chain, moves, arcs, sure)
-    age = athlete.age(on)
     run_up = able.run.run_up(strides)[1] if strides else 0.0
     place = place_for(venue, drill, contacts, run_up, choices.board)
     hurdles = hurdles_for(drill, flights, athlete.level, age, lead, choices.hurdle)
@@ -356,4 +393,4 @@ def make_plan(
         cautions=cautions_for(drill.cautions, age),
         notes=(),
     )  # fmt: skip
-    return notes_for(bare, athlete, drill, venue, able, forecast, cut)
+    return notes_for(bare, athlete, drill, venue, able, forecast, cut, choices.hurdle)

@@ -7,14 +7,12 @@ toe, the jump from the toe to the nearest break in the sand.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from numbers import Real
 from typing import Final, Literal
 
 from layout.faults import refuse
-from layout.plan.units import parse_length, tidy
+from layout.plan.units import parse_length
 
 Three = tuple[float, float, float]
 Kind = Literal["shares", "distances", "word"]
@@ -36,37 +34,6 @@ STEP_BAND: Final = (0.27, 0.33)
 """Step share without a warning [-]: ours, round the .30 of common practice (no source)."""
 STEP_CONTEXT: Final = (
     "finalists: men 29.5 % (SD 1.46), women 26.7 % (SD 2.94); Am J Sports Med 1990 18:3"
-)
-AGREE: Final = 0.015
-"""Three phases each rounded to a centimetre may miss their total by this [m]."""
-
-WORDS: Final[dict[str, tuple[Three, str]]] = {
-    "balanced": ((35.0, 30.0, 35.0), "youth coaching article 2015"),
-    "hop-dominated": ((37.0, 30.0, 33.0), "youth award book, ages 11-13"),
-    "jump-dominated": ((33.0, 29.0, 38.0), "men's record jump of 1995"),
-}
-"""Technique words: percentages and where they come from."""
-
-_SEPARATORS: Final = tuple(
-    re.compile(p)
-    for p in (
-        r" ?; ?",
-        r" ?: ?",
-        r" / ",
-        r", ",
-        r"/",
-        r"(?<=[\"%]) |(?<=[0-9]) (?=[0-9]+(?:-|'|ft)[0-9 ])",  # before the next feet-and-inches
-        r",",
-        r" ",
-        r" ?- ?",
-    )
-)
-_BARE: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
-_UNIT: Final = re.compile(r"(?:%|m|met(?:re|er)s?|cm|mm|'|ft|feet)$")
-_METRIC_UNIT: Final = re.compile(r"(?<=[0-9.,])(?:m|met(?:re|er)s?|cm|mm)$")
-_SHAPE: Final = (
-    "must be three shares or three distances, such as 35:30:35 or 6.05/5.22/7.02 m, "
-    "or one of " + ", ".join(WORDS)
 )
 
 
@@ -93,7 +60,7 @@ class Split:
     kind: Kind
 
     def __post_init__(self) -> None:
-        _check_sum(self.shares, 1e-12)
+        check_sum(self.shares, 1e-12)
         low, high = SHARE_RANGE
         for phase, share in zip(PHASES, self.shares, strict=True):
             # 1e-12 so that exactly 15 % or 60 % is not lost to the division by the sum.
@@ -176,74 +143,21 @@ class Gap:
     unaccounted_cm: float
 
 
-def _check_sum(shares: Sequence[float], tolerance: float) -> None:
+def check_sum(shares: Sequence[float], tolerance: float) -> None:
     if len(shares) != 3 or not all(math.isfinite(s) for s in shares):
         raise refuse("split", "must be three finite shares", shares)
     if abs(math.fsum(shares) - 1) > tolerance:
         raise refuse("split", f"shares must sum to 1, these sum to {math.fsum(shares):.6g}", shares)
 
 
-def _three(parts: Sequence[float]) -> Three:
+def three(parts: Sequence[float]) -> Three:
     """Parts divided by their sum."""
     whole = math.fsum(parts)
     hop, step, jump = (float(p) / whole for p in parts)
     return hop, step, jump
 
 
-def _token(text: str) -> str | None:
-    """What kind of figure a part is: bare, %, metric or feet; None if none of these."""
-    if _BARE.fullmatch(text):
-        return "bare"
-    if text.endswith("%") and _BARE.fullmatch(text[:-1].rstrip()):
-        return "%"
-    try:
-        parse_length(text)
-    except ValueError:
-        return None
-    return "metric" if _METRIC_UNIT.search(text.replace(" ", "")) else "feet"
-
-
-def _parts(text: str) -> list[str] | None:
-    """Three figures out of one text, or None."""
-    text = re.sub(r"(?<=[0-9.,]) (?=(?:%|m|cm|mm|met(?:re|er)s?)(?![a-z]))", "", text)
-    for separator in _SEPARATORS:
-        parts = [p for p in separator.split(text) if p is not None]
-        if len(parts) == 3 and all(_token(p) for p in parts):
-            return parts
-    return None
-
-
-def _figure(value: object) -> bool:
-    """Whether one entry of a list can be a share or a distance."""
-    if isinstance(value, str):
-        return _token(tidy(value)) is not None
-    return isinstance(value, Real) and not isinstance(value, bool)
-
-
-def _shares(values: Sequence[float], whole: float, given: object) -> Three:
-    """Shares out of figures that should sum to `whole`, give or take one hundredth."""
-    total = math.fsum(values)
-    if whole == 100 and min(values) < 1:
-        raise refuse("split", "percentages and decimal shares can't be mixed", given)
-    if abs(total / whole - 1) > 0.01 + 1e-12:
-        rule = f"shares must sum to {whole:g} (rounded ones to {0.99 * whole:g}-{1.01 * whole:g})"
-        raise refuse("split", f"{rule}, these sum to {total:.6g}", given)
-    return _three(values)
-
-
-def _distances(values: Sequence[float], total: float | None, given: object) -> Three:
-    low, high = TOTAL_RANGE
-    whole = math.fsum(values)
-    if not _in_range(whole):
-        rule = f"distances must sum to {low:g}-{high:g} m"
-        raise refuse("split", f"{rule}, these sum to {whole:.2f} m", given)
-    if total is not None and abs(whole - total) > AGREE + 1e-9:
-        rule = f"distances must sum to the total of {total:.2f} m within {100 * AGREE:g} cm"
-        raise refuse("split", f"{rule}, these sum to {whole:.2f} m", given)
-    return _three(values)
-
-
-def _in_range(whole: float) -> bool:
+def in_range(whole: float) -> bool:
     """Whether a sum of phases is a whole jump; phases of 1.5 m may sum to 1.4999999999999998."""
     return TOTAL_RANGE[0] - 1e-9 <= whole <= TOTAL_RANGE[1] + 1e-9
 
@@ -253,81 +167,10 @@ def check_total(total: float, field: str = "total") -> float:
     return parse_length(total, field, lowest=TOTAL_RANGE[0], highest=TOTAL_RANGE[1])
 
 
-def parse_split(value: str | Sequence[float | str], total: float | None = None) -> Split:
-    """A split as a coach writes it.
-
-    Three figures without a unit are percentages if they sum to more than 25, decimal shares if to
-    less than 1.5, else distances in metres. A unit behind the last figure holds for all three.
-
-    Parameters
-    ----------
-    value : str or sequence of three
-        "35:30:35", "35/30/35", "35-30-35 %", "35 % 30 % 35 %", ".35:.30:.35",
-        "6.05/5.22/7.02 m", "19-10 1/4, 17-1 1/2, 23-0 1/2", "balanced", "hop-dominated",
-        "jump-dominated"; or a list of three numbers or texts.
-    total : float, optional
-        Whole jump [m]; distances must agree with it within `AGREE`.
-
-    Returns
-    -------
-    Split
-        Rounded percentages that sum to 99-101 are divided by their sum.
-
-    Raises
-    ------
-    BadInput
-        Not three figures, figures of different kinds, a wrong sum, a share out of `SHARE_RANGE`.
-
-    >>> parse_split("35:30:35").shares
-    (0.35, 0.3, 0.35)
-    >>> parse_split("6/5/6 m", 17.0).kind
-    'distances'
-    """
-    if total is not None:
-        check_total(total)
-    if isinstance(value, str):
-        source = value
-        if len(value) > 120:
-            raise refuse("split", _SHAPE, value)
-        text = tidy(value)
-        word = re.sub("[ _-]+", "-", text)
-        if word in WORDS:
-            return Split(_three(WORDS[word][0]), value, "word")
-        parts = _parts(text)
-    elif isinstance(value, (list, tuple)):
-        source = ", ".join(str(v) for v in value)
-        if len(value) != 3 or not all(_figure(v) for v in value):
-            raise refuse("split", _SHAPE, value)
-        parts = [
-            tidy(v) if isinstance(v, str) else f"{parse_length(v, 'split'):.12f}" for v in value
-        ]
-    else:
-        raise refuse("split", _SHAPE, value)
-    if parts is None:
-        raise refuse("split", _SHAPE, value)
-
-    kinds = [_token(p) for p in parts]
-    if kinds[:2] == ["bare", "bare"] and kinds[2] != "bare" and (unit := _UNIT.search(parts[2])):
-        parts = [p + unit[0] for p in parts[:2]] + parts[2:]
-        kinds = [_token(p) for p in parts]
-    if len(set(kinds)) > 1:
-        raise refuse("split", "percentages, metres and feet can't be mixed", value)
-    numbers = [parse_length(p.rstrip("% "), "split") for p in parts]
-    if min(numbers) <= 0:
-        raise refuse("split", "each share or distance must be above 0", value)
-    whole = math.fsum(numbers)
-    bare = kinds[0] == "bare"
-    if kinds[0] == "%" or (bare and whole > TOTAL_RANGE[1]):
-        return Split(_shares(numbers, 100, value), source, "shares")
-    if bare and whole < TOTAL_RANGE[0]:
-        return Split(_shares(numbers, 1, value), source, "shares")
-    return Split(_distances(numbers, total, value), source, "distances")
-
-
 def _of(shares: Split | Sequence[float]) -> Three:
     if isinstance(shares, Split):
         return shares.shares
-    _check_sum(shares, 1e-9)
+    check_sum(shares, 1e-9)
     hop, step, jump = map(float, shares)
     return hop, step, jump
 
@@ -419,7 +262,7 @@ def phases(total: float, split: Split) -> Three:
     BadInput
         Total out of range.
 
-    >>> [round(p, 2) for p in phases(10.0, parse_split("35:30:35"))]
+    >>> [round(p, 2) for p in phases(10.0, Split((0.35, 0.30, 0.35), "35:30:35", "shares"))]
     [3.5, 3.0, 3.5]
     """
     check_total(total)
@@ -446,7 +289,7 @@ def marks(total: float, split: Split) -> Three:
     BadInput
         Total out of range.
 
-    >>> [round(m, 2) for m in marks(7.0, parse_split("35:30:35"))]
+    >>> [round(m, 2) for m in marks(7.0, Split((0.35, 0.30, 0.35), "35:30:35", "shares"))]
     [2.45, 4.55, 7.0]
     """
     hop, step, _ = phases(total, split)
@@ -509,18 +352,18 @@ def gap(
     >>> [round(cm, 6) for cm in gap((6.0, 5.0, 6.0), (6.1, 4.9, 6.0)).phases_cm]
     [10.0, -10.0, 0.0]
     """
-    for field, three in (("target phases", target), ("jumped phases", jumped)):
-        if len(three) != 3:
-            raise refuse(field, "must be three distances: hop, step, jump", three)
-        for phase, length in zip(PHASES, three, strict=True):
+    for field, lengths in (("target phases", target), ("jumped phases", jumped)):
+        if len(lengths) != 3:
+            raise refuse(field, "must be three distances: hop, step, jump", lengths)
+        for phase, length in zip(PHASES, lengths, strict=True):
             if parse_length(length, f"{field}, {phase}") <= 0:
                 raise refuse(f"{field}, {phase}", "must be above 0 m", length)
-        if not _in_range(math.fsum(three)):
+        if not in_range(math.fsum(lengths)):
             low, high = TOTAL_RANGE
-            raise refuse(field, f"must sum to {low:g}-{high:g} m", math.fsum(three))
+            raise refuse(field, f"must sum to {low:g}-{high:g} m", math.fsum(lengths))
     reached = math.fsum(jumped)
     whole = reached if official is None else effective(official, toe_to_line)
     a, b, c = (100 * (j - t) for t, j in zip(target, jumped, strict=True))
-    p, q, r = (100 * (j - t) for t, j in zip(_three(target), _three(jumped), strict=True))
+    p, q, r = (100 * (j - t) for t, j in zip(three(target), three(jumped), strict=True))
     total = 100 * (reached - math.fsum(target))
     return Gap((a, b, c), (p, q, r), total, whole, 100 * (whole - reached))

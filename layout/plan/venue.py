@@ -10,9 +10,9 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import BadInput, Fault, refuse
+from layout.faults import refuse
 from layout.plan.units import parse_length
-from layout.reading import Fields, nearest, read_toml
+from layout.reading import Fields, is_file, nearest, read_entries, read_toml
 
 INTO_SAND: Final = 0.50
 """A jump must land well into the sand, over half a metre (a youth rule)."""
@@ -76,10 +76,8 @@ def _boards(value: Any) -> tuple[float, ...]:
     return tuple(sorted(parse_length(v, "boards", lowest=1.0, highest=20.0) for v in value))
 
 
-def _venue(slug: str, table: Any, file: str, text: str) -> Venue:
+def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:
     label = f"venue.{slug}"
-    if not isinstance(table, Mapping):
-        raise BadInput([Fault(label, "a table wanted", table, file)])
     fields = Fields(table, file, text, label, label)
     title = fields.string("title", 80)
     runway = fields.via("runway_length", _length("runway_length", 5.0, 120.0))
@@ -103,26 +101,25 @@ def _venue(slug: str, table: Any, file: str, text: str) -> Venue:
 
 
 def venues_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Venue]:
-    """Read a table of venues, with every fault of every entry before refusing.
+    """Read a table of venues, noting every fault of every entry before refusing.
+
+    Parameters
+    ----------
+    table : mapping
+        With one entry per venue under "venue".
+    file, text : str
+        Where it came from, for messages.
+
+    Returns
+    -------
+    dict of str to Venue
 
     Raises
     ------
     BadInput
+        All faults at once.
     """
-    entries = table.get("venue")
-    if not isinstance(entries, Mapping) or not entries or len(table) != 1:
-        rule = "only entries under [venue.name] wanted, at least one"
-        raise BadInput([Fault("venue", rule, ", ".join(table), file)])
-    out: dict[str, Venue] = {}
-    faults: list[Fault] = []
-    for slug, entry in entries.items():
-        try:
-            out[slug] = _venue(slug, entry, file, text)
-        except BadInput as error:
-            faults += error.faults
-    if faults:
-        raise BadInput(faults)
-    return out
+    return read_entries(table, "venue", lambda slug, entry: _venue(slug, entry, file, text), file)
 
 
 @lru_cache(maxsize=1)
@@ -141,9 +138,8 @@ def find_venue(name: str) -> Venue:
     """
     if name in venues():
         return venues()[name]
-    path = Path(name)
-    if path.suffix == ".toml" or path.exists():
-        table, text = read_toml(path)
+    if name.lower().endswith(".toml") or is_file(name):
+        table, text = read_toml(Path(name))
         return next(iter(venues_from(table, name, text).values()))
     hint = nearest(name, venues()) or f"; known: {', '.join(venues())}"
     raise refuse("venue", f"is not known{hint}", name)

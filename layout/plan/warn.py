@@ -12,8 +12,9 @@ from layout.plan.ability import Ability
 from layout.plan.athlete import Athlete
 from layout.plan.carry import arrival, vy_for_phase
 from layout.plan.drill import Drill
+from layout.plan.hurdles import wanted_height
 from layout.plan.inverse import strides_for_total
-from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE
+from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE, YOUTH_REPS
 from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
 from layout.plan.split import classify, step_check
@@ -125,6 +126,9 @@ def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterat
         yield Note(
             "youth-dose", "Dose cut to 3 sets of at most 10 contacts.", "ACSM leaflet", grave=False
         )
+    if load.per_run > YOUTH_REPS and (age is None or age < YOUTH_AGE):
+        yield Note("youth-run", f"One run has {load.per_run} contacts; at most {YOUTH_REPS} in a set for "
+                   f"under {YOUTH_AGE}s. Fewer cycles.", "ACSM leaflet")  # fmt: skip
     if age is None:
         yield Note("age-unknown", "No birth year given: youth limits cannot be checked.", "ours")
     elif age < drill.youngest:
@@ -139,7 +143,7 @@ def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterat
                    "common practice, no source")  # fmt: skip
 
 
-def _motion_notes(plan: Plan, drill: Drill) -> Iterator[Note]:
+def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[Note]:
     slow = [c.number for c in plan.contacts if c.time is not None and c.time > LONGEST_FAST_CONTACT]
     if slow:
         which = ", ".join(str(n + 1) for n in slow)
@@ -149,6 +153,11 @@ def _motion_notes(plan: Plan, drill: Drill) -> Iterator[Note]:
         yield Note("runs-down", "The athlete runs out of speed before the last contact: fewer cycles or a "
                    "longer approach.", "carry model, ours")  # fmt: skip
     for hurdle in plan.hurdles[:1]:
+        asked = wanted_height(drill, plan.who.level, height)
+        if hurdle.height < asked - 1e-9:
+            yield Note("hurdle-lowered", f"Hurdles of {100 * asked:.0f} cm lowered to a "
+                       f"{100 * hurdle.height:.0f} cm {hurdle.thing} for the athlete's age.",
+                       "youth sources in facts; 23 cm under 15, ours")  # fmt: skip
         yield Note("hurdle-unchecked", f"Heights are {hurdle.checked}. Set one out with a line or a cone "
                    "first; the feet pass much lower than the middle of the body.", "ours")  # fmt: skip
 
@@ -197,6 +206,7 @@ def notes_for(
     able: Ability,
     forecast: float,
     cut: bool,
+    height: float | None = None,
 ) -> Plan:
     """The same plan with its style, warnings and remarks.
 
@@ -210,6 +220,8 @@ def notes_for(
         Length the approach can reach [m].
     cut : bool
         Whether a youth limit lowered the dose.
+    height : float or None
+        Hurdle height the coach asked for [m].
 
     Returns
     -------
@@ -226,7 +238,7 @@ def notes_for(
             for name, what in misplaced(venue, plan.place.end_x, things, landings)
         ),
         *_load_notes(plan, drill, athlete, cut),
-        *_motion_notes(plan, drill),
+        *_motion_notes(plan, drill, height),
         _doubt_note(plan, able),
     ]
     notes.sort(key=lambda n: not n.grave)

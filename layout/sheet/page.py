@@ -5,7 +5,7 @@ This is the one place where metres become millimetres and y is flipped.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -185,13 +185,17 @@ def parse_scale(text: str) -> int:
     """
     bare = text.strip().removeprefix("1:")
     known = ", ".join(f"1:{s}" for s in SCALES)
-    if not bare.isdigit() or int(bare) not in SCALES:
+    if bare not in map(str, SCALES):
         raise refuse("--scale", f"one of {known} wanted", text)
     return int(bare)
 
 
 def choose_scale(
-    length: float, high: float, paper: tuple[float, float], taken: float, wanted: int | None
+    length: float,
+    high: float,
+    paper: tuple[float, float],
+    taken: Callable[[int], float],
+    wanted: int | None,
 ) -> int:
     """The wanted scale, or the largest that fits; never a smaller one in silence.
 
@@ -201,8 +205,8 @@ def choose_scale(
         Of what is drawn to scale [m].
     paper : (float, float)
         Width and height [mm].
-    taken : float
-        Height that texts need [mm].
+    taken : callable
+        Height that texts need at a scale [mm].
     wanted : int or None
 
     Returns
@@ -217,7 +221,9 @@ def choose_scale(
 
     def fits(scale: int, width: float, height: float) -> bool:
         along, up = 1000.0 * length / scale, 1000.0 * high / scale
-        return along <= width - 2 * MARGIN + 1e-9 and up + taken <= height - 2 * MARGIN + 1e-9
+        return (
+            along <= width - 2 * MARGIN + 1e-9 and up + taken(scale) <= height - 2 * MARGIN + 1e-9
+        )
 
     for scale in (wanted,) if wanted else SCALES:
         if fits(scale, *paper):

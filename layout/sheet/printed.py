@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 from typing import Any, Final
 
 from animate.themes import Theme, theme
@@ -37,6 +38,8 @@ def _draw_line(axes: Any, line: Line, look: Theme, order: int) -> None:
         joinstyle="round",
         zorder=order,
         clip_on=False,
+        # A line stays where it is, not on the nearest whole dot: the scale is a promise.
+        snap=False,
     )
     if line.dash:
         patch.set_linestyle((0, tuple(d / line.width for d in line.dash)))
@@ -113,5 +116,8 @@ def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200
             {"Title": page.title, "CreationDate": None} if kind == "pdf" else {"Title": page.title}
         )
         paper = _rgb(look.colours["paper"])
-        canvas.print_figure(out, format=kind, dpi=dots, facecolor=paper, metadata=facts)
+        with warnings.catch_warnings():
+            # A letter the font lacks is drawn as a box; the SVG and the tape card still have it.
+            warnings.filterwarnings("ignore", message=r"Glyph .* missing from font")
+            canvas.print_figure(out, format=kind, dpi=dots, facecolor=paper, metadata=facts)
     return out.getvalue()

@@ -81,15 +81,20 @@ def sole(length: float, heel: Point, left: bool) -> tuple[Point, ...]:
     return tuple((x0 + s * length, y0 + side * w * length * SHOE / 2.0) for s, w in _SOLE)
 
 
+def shoe(plan: Plan) -> float:
+    """Length of the athlete's foot [m]."""
+    return float(body(plan.who.stature, plan.who.mass, plan.who.build).lengths[10])
+
+
 def prints(plan: Plan, contact: Contact) -> Iterator[tuple[str, Shape]]:
     """Shoe prints of one contact: a left one filled, a right one open."""
-    shoe = float(body(plan.who.stature, plan.who.mass, plan.who.build).lengths[10])
+    long = shoe(plan)
     both = contact.foot == "both"
     for foot in ("left", "right") if both else (contact.foot,):
         left = foot == "left"
         y = (0.12 if left else -0.12) if both else contact.y
-        heel = contact.x if contact.surface == "sand" else contact.x - shoe
-        shape = sole(shoe, (heel, y), left)
+        heel = contact.x if contact.surface == "sand" else contact.x - long
+        shape = sole(long, (heel, y), left)
         role = "left" if left else "right"
         yield f"print-{contact.number}-{foot}", Area(shape, role, role, filled=left)  # type: ignore[arg-type]
 
@@ -136,13 +141,6 @@ def ground_aside(plan: Plan) -> Iterator[tuple[str, Shape]]:
         yield "sand-line", Stroke(((place.pit_x, 0.0), (high, 0.0)), "line", 0.02)
 
 
-def _thinned(shape: Shape) -> Shape:
-    # A third of the outline's points draws the same figure at these scales.
-    if isinstance(shape, Area):
-        return Area(shape.points[::3], shape.role, shape.edge, shape.filled)
-    return shape
-
-
 def _pose(contact: Contact) -> str:
     if contact.number == 0:
         return "take-off from a stand" if contact.arrive == "stand" else "take-off into hop"
@@ -169,4 +167,4 @@ def figure(plan: Plan, contact: Contact) -> tuple[Shape, ...]:
     held = heel if contact.surface == "sand" else toe
     low = min(float(toe[1]), float(heel[1]))
     placed = at + np.array([contact.x - float(held[0]), -low])
-    return tuple(_thinned(s) for s in athlete(placed, near="r"))
+    return athlete(placed, near="r")

@@ -4,52 +4,66 @@ from __future__ import annotations
 
 import io
 from functools import lru_cache
+from itertools import groupby
+from typing import Final, cast
 
 import svgwrite
 from svgwrite.base import BaseElement
 
 from animate.themes import Theme, hexed, theme
+from layout.faults import printable
 from layout.sheet.page import Ink, Line, Page, Text
 
 FONTS = "'DejaVu Sans',Verdana,Arial,sans-serif"
 _ANCHOR = {"left": "start", "middle": "middle", "right": "end"}
 
 
+COARSE: Final = 2
+FINE: Final = 3
+"""Digits of a millimetre: bodies and lines without a name to a hundredth, all that has a name to be
+found and measured by to a thousandth."""
+
+
 @lru_cache(maxsize=65536)
-def figure(value: float) -> str:
+def figure(value: float, digits: int = FINE) -> str:
     """A coordinate to a thousandth of a millimetre, without idle zeros."""
-    return f"{value:.3f}".rstrip("0").rstrip(".") or "0"
+    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("", "-0") else text
 
 
 def _path(line: Line) -> str:
-    out, last = [], (0.0, 0.0)
-    for i, (x, y) in enumerate(line.points):
+    digits = FINE if line.name and not line.name.startswith("figure") else COARSE
+    out: list[str] = []
+    last = (0.0, 0.0)
+    for x, y in line.points:
         # Relative to the place as printed, so that rounding never adds up along the line.
-        dx, dy = figure(round(x, 3) - last[0]), figure(round(y, 3) - last[1])
-        if i == 0:
-            out.append(
-                f"M{figure(round(x, 3))} {figure(round(y, 3))}l" if len(line.points) > 1 else ""
-            )
-        else:
-            out.append(f"{dx} {dy}" if dy.startswith("-") else f"{dx},{dy}")
-        last = (round(x, 3), round(y, 3))
-    text = out[0] + " ".join(out[1:])
-    return text + ("z" if line.closed else "")
+        place = (round(x, digits), round(y, digits))
+        dx, dy = (figure(a - b, digits) for a, b in zip(place, last, strict=True))
+        out.append(f"{dx}{dy}" if dy.startswith("-") else f"{dx} {dy}")
+        last = place
+    rest = "l" + " ".join(out[1:]) if len(out) > 1 else ""
+    return f"M{out[0]}{rest}" + ("z" if line.closed else "")
 
 
-def _line(drawing: svgwrite.Drawing, line: Line, look: Theme) -> BaseElement:
-    extra: dict[str, object] = {"fill": hexed(look.colours[line.fill]) if line.fill else "none"}
-    if line.stroke is not None:
-        extra["stroke"] = hexed(look.colours[line.stroke])
-        extra["stroke_width"] = figure(line.width)
-    if line.dash:
-        extra["stroke_dasharray"] = " ".join(figure(d) for d in line.dash)
-    if line.name:
-        extra["id"] = line.name
-    return drawing.path(d=_path(line), **extra)
+def _style(item: Ink, look: Theme) -> dict[str, object] | None:
+    """What lines that follow each other may share; None for texts."""
+    if isinstance(item, Text):
+        return None
+    style: dict[str, object] = {"fill": hexed(look.colours[item.fill]) if item.fill else "none"}
+    if item.stroke is not None:
+        style["stroke"] = hexed(look.colours[item.stroke])
+        style["stroke_width"] = figure(item.width)
+    if item.dash:
+        style["stroke_dasharray"] = " ".join(figure(d) for d in item.dash)
+    return style
 
 
-def _text(drawing: svgwrite.Drawing, text: Text, look: Theme) -> list[BaseElement]:
+def _named(item: Ink) -> bool:
+    """Whether a line is a thing to be found and measured, so that it stands by itself."""
+    return isinstance(item, Line) and bool(item.name)
+
+
+def _text(drawing: svgwrite.Drawing, text: Text, look: Theme) -> BaseElement:
     place = tuple(figure(v) for v in text.at)
     plain: dict[str, object] = {"insert": place, "font_size": figure(text.size)}
     if text.align != "left":
@@ -60,10 +74,7 @@ def _text(drawing: svgwrite.Drawing, text: Text, look: Theme) -> list[BaseElemen
         plain["stroke"] = hexed(look.colours["paper"])
         plain["stroke_width"] = figure(text.size * 0.28)
         plain["paint_order"] = "stroke"
-        plain["stroke_linejoin"] = "round"
-    # svgwrite drops nothing but XML will not hold control characters.
-    clean = "".join(c for c in text.text if c.isprintable())
-    return [drawing.text(clean, fill=hexed(look.colours[text.role]), **plain)]
+    return drawing.text(printable(text.text), fill=hexed(look.colours[text.role]), **plain)
 
 
 def to_svg(page: Page, look: Theme | None = None) -> str:
@@ -89,22 +100,25 @@ def to_svg(page: Page, look: Theme | None = None) -> str:
         stroke_linecap="round",
         stroke_linejoin="round",
     )
-    drawing.set_desc(title=page.title, desc=f"Scale 1:{page.scale}; one unit is one millimetre.")
+    drawing.set_desc(
+        title=printable(page.title), desc=f"Scale 1:{page.scale}; one unit is one millimetre."
+    )
     drawing.add(
         drawing.rect(
             (0, 0), (figure(page.width), figure(page.height)), fill=hexed(look.colours["paper"])
         )
     )
-    for item in page.ink:
-        _add(drawing, item, look)
+    for (style, named), run in groupby(page.ink, lambda item: (_style(item, look), _named(item))):
+        if style is None:
+            for text in run:
+                drawing.add(_text(drawing, cast(Text, text), look))
+            continue
+        lines = [cast(Line, line) for line in run]
+        alone = named or len(lines) == 1
+        room = drawing if alone else drawing.add(drawing.g(**style))
+        for line in lines:
+            own = {"id": line.name} if line.name else {}
+            room.add(drawing.path(d=_path(line), **own, **(style if alone else {})))
     out = io.StringIO()
     drawing.write(out)
     return out.getvalue() + "\n"
-
-
-def _add(drawing: svgwrite.Drawing, item: Ink, look: Theme) -> None:
-    if isinstance(item, Line):
-        drawing.add(_line(drawing, item, look))
-    else:
-        for element in _text(drawing, item, look):
-            drawing.add(element)

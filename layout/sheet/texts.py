@@ -1,0 +1,89 @@
+"""Blocks of text on a page: warnings and cautions, the tape card, coaching points."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+from layout.plan.tape import TapeCard
+from layout.plan.value import Plan
+from layout.sheet.page import BODY, MARGIN, Ink, Line, Text
+from layout.sheet.widths import wrapped
+
+SMALL: Final = 2.9
+"""Em of small text [mm], about 8 pt."""
+TURN: Final = 1.35
+"""Line spacing of text, in ems."""
+
+
+def text_at(at: tuple[float, float], text: str, size: float = BODY, **more: Any) -> Text:
+    """A text of the page, with the options of `Text`."""
+    return Text(at, text, size, **more)
+
+
+def columns(
+    texts: Sequence[tuple[str, bool]], left: float, top: float, width: float, count: int
+) -> tuple[list[Ink], float]:
+    """Paragraphs in columns, none broken between two; returns them and how high they are [mm]."""
+    column = (width - 6.0 * (count - 1)) / count
+    step = SMALL * TURN
+    blocks = [(wrapped(text, SMALL, column - 3.0, grave), grave) for text, grave in texts]
+    deep = max((len(b) for b, _ in blocks), default=0)
+    while not _fit(blocks, deep, count):
+        deep += 1
+    out: list[Ink] = []
+    at, row = 0, 0
+    for lines, grave in blocks:
+        if row + len(lines) > deep:
+            at, row = at + 1, 0
+        x = left + at * (column + 6.0)
+        role = "warn" if grave else "text"
+        sign = "!" if grave else "–"
+        for i, line in enumerate(lines):
+            y = top + (row + 1) * step
+            if i == 0:
+                out.append(text_at((x, y), sign, SMALL, role=role, bold=grave))
+            out.append(text_at((x + 3.0, y), line, SMALL, role=role, bold=grave))
+            row += 1
+    return out, deep * step
+
+
+def _fit(blocks: Sequence[tuple[list[str], bool]], deep: int, count: int) -> bool:
+    at, row = 0, 0
+    for lines, _ in blocks:
+        if row + len(lines) > deep:
+            at, row = at + 1, 0
+        row += len(lines)
+    return at < count
+
+
+def foot_of(plan: Plan, size: tuple[float, float]) -> tuple[list[Ink], float]:
+    """Warnings and cautions at the bottom of the page, and how high they are [mm]."""
+    wide = size[0] - 2 * MARGIN
+    texts = [(n.text, True) for n in plan.warnings] + [(c, False) for c in plan.cautions]
+    count = 3 if wide > 250 else 2
+    _, high = columns(texts, 0.0, 0.0, wide, count)
+    top = size[1] - MARGIN - high - 2.0
+    ink, _ = columns(texts, MARGIN, top + 1.0, wide, count)
+    return [Line(((MARGIN, top), (size[0] - MARGIN, top)), "quiet", None, 0.2), *ink], high + 3.0
+
+
+def spare(plan: Plan, card: TapeCard, top: float, bottom: float, width: float) -> list[Ink]:
+    """The tape card and the coaching points, where the drawing leaves room for them whole."""
+    spoken = [(line, False) for line in card.spoken()]
+    points = [(point, False) for point in plan.points]
+    # Parts of the width for each, and columns inside it: the first arrangement that fits wins.
+    for share, many in ((0.5, 1), (0.68, 2), (1.0, 3 if width > 250 else 2)):
+        left = MARGIN + 2.0
+        wide = width * share - (8.0 if share < 1.0 else 0.0)
+        tape, high = columns(spoken, left, top + 4.6, wide, many)
+        if top + 4.6 + high > bottom:
+            continue
+        out: list[Ink] = [text_at((left, top + 3.6), "Tape card, spoken", BODY, bold=True), *tape]
+        if share < 1.0:
+            x = left + width * share
+            coach, high = columns(points, x, top + 4.6, width * (1.0 - share), 1)
+            if top + 4.6 + high <= bottom:
+                out += [text_at((x, top + 3.6), "Coach", BODY, bold=True), *coach]
+        return out
+    return []

@@ -1,0 +1,318 @@
+"""Warnings: each is given when its reason is there, and not otherwise."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from typing import Any
+
+import numpy as np
+import pytest
+
+from layout.plan.ability import ability
+from layout.plan.athlete import athlete_from
+from layout.plan.carry import vy_for_phase
+from layout.plan.drill import Drill, catalogue
+from layout.plan.march import SLOWEST
+from layout.plan.spacing import make_plan
+from layout.plan.split_text import parse_split
+from layout.plan.value import Note, Plan
+from layout.plan.venue import Venue, venues
+from layout.plan.warn import REACH_DOUBT, footprints
+from tests import strategies as own
+from tests.published import published
+
+MECHANICS = {row["id"]: row for row in published("mechanics.toml")}
+LOAD = {row["id"]: row for row in published("load.toml")}
+EVERY = [(n, s) for n in own.CLUB for s in catalogue()]
+
+
+def _note(plan: Plan, code: str) -> Note | None:
+    found = [n for n in plan.notes if n.code == code]
+    return found[0] if found else None
+
+
+def _made(drill: Drill, venue: Venue, name: str = "imka") -> Plan:
+    return make_plan(own.member(name), drill, venue, own.ON)
+
+
+def _tv(venue: str, **changed: Any) -> Venue:
+    return dataclasses.replace(venues()[venue], **changed)
+
+
+def _dv(slug: str, **changed: Any) -> Drill:
+    return dataclasses.replace(catalogue()[slug], **changed)
+
+
+@pytest.mark.parametrize(("name", "slug"), EVERY)
+def test_every_note_has_a_reason_a_source_and_one_line(name: str, slug: str) -> None:
+    plan = own.plan(name, slug, own.pit_or_track(slug))
+    for note in plan.notes:
+        assert note.code
+        assert note.source
+        assert note.text.isprintable()
+        assert note.text.rstrip()[-1] in ".)", note.text
+    assert [n.grave for n in plan.notes] == sorted((n.grave for n in plan.notes), reverse=True)
+    assert plan.warnings == tuple(n for n in plan.notes if n.grave)
+
+
+# --- split ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("split", "warned"), [("35:30:35", False), ("38:24:38", True), ("32:36:32", True)]
+)
+def test_a_step_far_from_30_percent_is_said(split: str, warned: bool) -> None:
+    plan = own.plan("imka", "full-triple-jump", split=parse_split(split))
+    note = _note(plan, "step-share")
+    assert (note is not None) == warned
+    if note:
+        assert note.source == "common practice, no source"
+        finalists = MECHANICS["step-share-finalists-men"]
+        assert f"{finalists['mean']}" in note.text
+
+
+def test_a_step_dominated_split_is_outside_the_scheme() -> None:
+    plan = own.plan("imka", "full-triple-jump", split=parse_split("32:36:32"))
+    assert plan.style.startswith("step-dominated")
+    assert _note(plan, "outside-scheme")
+    assert _note(own.plan("imka", "full-triple-jump"), "outside-scheme") is None
+
+
+def test_only_whole_jumps_have_a_style() -> None:
+    assert own.plan("imka", "full-triple-jump").style == "balanced"
+    assert own.plan("odalys", "full-triple-jump").style == "hop-dominated"
+    assert own.plan("tevin", "full-triple-jump").style == "jump-dominated"
+    assert own.plan("imka", "hop-step-sand").style == ""
+
+
+# --- reach ----------------------------------------------------------------------------------------
+
+
+def test_spacing_beyond_the_approach_names_the_strides() -> None:
+    here = own.plan("imka", "two-hops-step-sand", strides=4)
+    far = own.plan("imka", "two-hops-step-sand", strides=4, total=here.total + 0.5)
+    note = _note(far, "out-of-reach")
+    assert note
+    assert note.grave
+    assert re.search(r"; \d+ strides would reach it", note.text)
+    assert f"{here.total:.2f} m forecast from 4 strides" in note.text
+    near = own.plan("imka", "two-hops-step-sand", strides=4, total=here.total - 0.5)
+    assert _note(near, "out-of-reach") is None
+
+
+def test_beyond_any_approach_says_so() -> None:
+    longest = own.plan("imka", "two-hops-step-sand", strides=24).total
+    note = _note(
+        own.plan("imka", "two-hops-step-sand", strides=4, total=longest + 0.3), "out-of-reach"
+    )
+    assert note
+    assert "no approach up to 24 strides would reach it" in note.text
+
+
+def test_beyond_a_standing_start_says_so() -> None:
+    here = own.plan("imka", "standing-triple-jump").total
+    note = _note(own.plan("imka", "standing-triple-jump", total=here + 0.5), "out-of-reach")
+    assert note
+    assert f"{here:.2f} m forecast from a stand" in note.text
+
+
+def test_a_target_far_beyond_what_was_shown_is_said() -> None:
+    table = {"name": "A", "stature": 1.7, "mass": 60, "leg": "right", "best": 10.0, "target": 12.5}
+    assert _note(own.plan(table, "full-triple-jump"), "beyond-shown")
+    assert _note(own.plan({**table, "target": 10.2}, "full-triple-jump"), "beyond-shown") is None
+
+
+# --- ground ---------------------------------------------------------------------------------------
+
+
+def test_an_approach_off_the_runway_names_the_strides_that_fit() -> None:
+    hall = own.plan("tevin", "full-triple-jump", "hall")
+    note = _note(hall, "off-runway")
+    assert note
+    assert note.grave
+    fits = re.search(r"; (\d+) strides would fit", note.text)
+    assert fits
+    run = ability(own.member("tevin")).run
+    room = -hall.place.start_x
+    assert run.run_up(int(fits[1]))[1] <= room < run.run_up(int(fits[1]) + 1)[1]
+    assert _note(own.plan("tevin", "full-triple-jump", "club"), "off-runway") is None
+
+
+@pytest.mark.parametrize("strides", [4, 8, 12, 16, 20, 24])
+@pytest.mark.parametrize("venue", ["youth", "hall", "club"])
+def test_an_approach_off_the_runway_is_said_exactly_when_it_is(venue: str, strides: int) -> None:
+    for name in own.CLUB:
+        plan = own.plan(name, "hop-step-sand", venue, strides=strides)
+        off = -plan.approach.length < plan.place.start_x
+        assert (_note(plan, "off-runway") is not None) == off
+
+
+def test_no_room_to_run_out_is_said() -> None:
+    short = _tv("track", runway_length=40.0)
+    assert _note(_made(_dv("alternate-bounds", cycles=12), short), "run-out")
+    assert _note(_made(catalogue()["alternate-bounds"], venues()["track"]), "run-out") is None
+
+
+@pytest.mark.parametrize(
+    ("surface", "warned"), [("concrete", True), ("Tile floor", True), ("grass", False)]
+)
+def test_a_hard_surface_is_said(surface: str, warned: bool) -> None:
+    plan = _made(catalogue()["alternate-bounds"], _tv("track", surface=surface))
+    assert (_note(plan, "surface") is not None) == warned
+
+
+def test_sand_too_short_and_edge_too_near_are_said() -> None:
+    plan = own.plan("imka", "full-triple-jump", "club")
+    last, take_off = plan.contacts[-1].x, plan.contacts[-2].x
+    far = own.plan("imka", "full-triple-jump", "club", board=last - 0.3)
+    note = _note(far, "sand-short")
+    assert note
+    assert "0.30 m into the sand; over 0.50 m wanted" in note.text
+    near = own.plan("imka", "full-triple-jump", "club", board=take_off + 0.1)
+    assert _note(near, "edge")
+    deep = _made(catalogue()["full-triple-jump"], _tv("club", pit_length=3.0))
+    assert _note(deep, "sand-end")
+
+
+def test_what_stands_in_the_next_lane_or_under_a_foot_is_said() -> None:
+    narrow = _tv("track", runway_width=0.9, lane_spacing=0.9)
+    drill = catalogue()["two-hops-step-beside"]
+    note = _note(_made(drill, narrow), "misplaced")
+    assert note
+    assert "stands in the next lane" in note.text
+    assert _note(_made(drill, venues()["track"]), "misplaced") is None
+
+
+def test_footprints_are_where_things_and_feet_are() -> None:
+    plan = own.plan("imka", "two-hops-step-over", "track")
+    things, landings = footprints(plan)
+    assert [(t.x0 + t.x1) / 2 for t in things] == pytest.approx([h.x for h in plan.hurdles])
+    assert len(landings) == sum(c.surface == "track" for c in plan.contacts)
+    for foot, contact in zip(landings, plan.contacts, strict=False):
+        assert foot.x0 < contact.x < foot.x1
+        assert foot.y0 < contact.y < foot.y1
+        assert contact.x - foot.x0 > 0.152 * plan.who.stature  # the whole shoe, heel to toe
+
+
+# --- load and age ---------------------------------------------------------------------------------
+
+
+def test_a_dose_over_the_budget_is_said() -> None:
+    heavy = _dv("alternate-bounds", dose=((10, 20),) * 3)
+    note = _note(_made(heavy, venues()["track"]), "over-budget")
+    assert note
+    row = LOAD["contacts-intermediate"]
+    assert f"{row['low']} to {row['high']} a session" in note.text
+    assert _note(own.plan("imka", "alternate-bounds", "track"), "over-budget") is None
+
+
+def test_youth_limits_are_said() -> None:
+    drill = catalogue()["full-triple-jump"]
+    young = {n.code for n in own.plan("runa", "full-triple-jump").warnings}
+    assert {"too-young", "shock", "level"} <= young
+    grown = {n.code for n in own.plan("tevin", "full-triple-jump").warnings}
+    assert not {"too-young", "shock", "level", "age-unknown"} & grown
+    unborn = dataclasses.replace(own.member("imka"), born=None)
+    assert "age-unknown" in {
+        n.code for n in make_plan(unborn, drill, venues()["club"], own.ON).warnings
+    }
+    many = _dv("alternate-bounds", dose=((5, 8),) * 3)
+    note = _note(_made(many, venues()["track"], "runa"), "youth-dose")
+    assert note
+    assert (
+        f"{LOAD['youth-sets']['high']} sets of at most {LOAD['youth-reps']['high']} contacts"
+        in note.text
+    )
+
+
+@pytest.mark.parametrize(("born", "age"), [(2010, 15), (2009, 16)])
+def test_the_shock_limit_is_the_published_age(born: int, age: int) -> None:
+    who = dataclasses.replace(own.member("tevin"), born=born)
+    plan = own.plan(who, "full-triple-jump")
+    assert plan.who.age == age
+    assert (_note(plan, "shock") is not None) == (age < LOAD["shock-youngest"]["age"])
+
+
+# --- motion and doubt -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("name", "slug"), EVERY)
+def test_slow_contacts_are_said(name: str, slug: str) -> None:
+    plan = own.plan(name, slug, own.pit_or_track(slug))
+    limit = MECHANICS["fast-contact-limit"]["high"]
+    slow = [c.number + 1 for c in plan.contacts if c.time is not None and c.time > limit]
+    note = _note(plan, "slow-contact")
+    assert (note is not None) == bool(slow)
+    if note:
+        assert all(re.search(rf"\b{n}\b", note.text) for n in slow)
+
+
+@pytest.mark.parametrize(("name", "slug"), EVERY)
+def test_what_footprints_cannot_show_is_printed_and_true(name: str, slug: str) -> None:
+    plan = own.plan(name, slug, own.pit_or_track(slug))
+    note = _note(plan, "footprints")
+    assert note
+    assert not note.grave
+    low, high = (
+        float(v) for v in re.findall(r"would be (-?[\d.]+) to (-?[\d.]+?)\.? ", note.text)[0]
+    )
+    first = plan.flights[0]
+    assert low < first.vy < high
+    assert f"{100 * REACH_DOUBT:.0f} cm" in note.text
+
+
+def test_the_doubt_is_the_derived_one() -> None:
+    """A fast hop: .4 m of reach in all trades for about .25 m/s (about: a fifth, ours)."""
+    reach = MECHANICS["geometry-speed-trade-length"]["geometry"]
+    assert pytest.approx(reach) == 2 * REACH_DOUBT
+    able = ability(own.member("tevin"))
+    flight = own.plan("tevin", "full-triple-jump").flights[0]
+    low, high = (
+        float(vy_for_phase(able.who, "hop", "hop", np.array([flight.vx]), flight.length + d)[0])
+        for d in (-REACH_DOUBT, REACH_DOUBT)
+    )
+    assert high - low == pytest.approx(MECHANICS["geometry-speed-trade-speed"]["vy"], rel=0.2)
+
+
+def test_defaults_are_said_where_a_coach_sees_them() -> None:
+    plan = own.plan("imka", "full-triple-jump")
+    assert _note(plan, "speed-estimated")
+    assert _note(plan, "carry-default")
+    timed = own.plan("tevin", "full-triple-jump")
+    assert _note(timed, "speed-estimated") is None
+    who = dataclasses.replace(
+        own.member("tevin"),
+        calibration=dataclasses.replace(own.member("tevin").calibration, slope=0.8),
+    )
+    assert _note(own.plan(who, "full-triple-jump"), "carry-default") is None
+
+
+def test_more_speed_than_timed_is_said() -> None:
+    table = {
+        "name": "A",
+        "stature": 1.88,
+        "mass": 79,
+        "leg": "right",
+        "best": 15.0,
+        "target": 16.2,
+        "speed": 9.3,
+    }
+    note = _note(own.plan(table, "full-triple-jump"), "needs-speed")
+    assert note
+    assert f"{athlete_from(table).speed:.2f}" in note.text
+    assert f"{own.plan(table, 'full-triple-jump').approach.speed:.2f}" in note.text
+
+
+def test_running_out_of_speed_is_said() -> None:
+    plan = own.plan("runa", "single-leg-hops", "track", cycles=5)
+    slowest = min(f.vx for f in plan.flights)
+    assert (_note(plan, "runs-down") is not None) == (slowest <= SLOWEST + 1e-9)
+    tired = make_plan(
+        own.member("runa"),
+        _dv("single-leg-hops", cycles=12, start="stand", strides=0),
+        venues()["track"],
+        own.ON,
+    )
+    slowest = min(f.vx for f in tired.flights)
+    assert (_note(tired, "runs-down") is not None) == (slowest <= SLOWEST + 1e-9)

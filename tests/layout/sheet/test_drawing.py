@@ -1,0 +1,159 @@
+"""The composed sheet: nothing overlaps or leaves the margins, and what does not fit is refused."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from layout.commands.demo_ import plans
+from layout.faults import BadInput
+from layout.plan.athlete import athlete_from
+from layout.plan.tape import tape_card
+from layout.plan.value import Plan
+from layout.sheet.drawing import Sheet, draw
+from layout.sheet.page import MARGIN, PAPERS, SCALES, Page, Text
+from layout.sheet.widths import text_width
+from tests.strategies import CLUB, athlete_tables, drill_names, pit_or_track, plan
+
+CAP, DROP = 0.73, 0.21
+"""Height of capitals and depth of descenders of the font [em]."""
+HAIR = 0.1
+"""Boxes may touch by this [mm]."""
+Box = tuple[float, float, float, float]
+
+
+def box(text: Text) -> Box:
+    wide = text_width(text.text, text.size, text.bold)
+    left = text.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[text.align]
+    drop = DROP if set(text.text) & set("gjpqyQ,;()") else 0.0
+    return left, text.at[1] - CAP * text.size, left + wide, text.at[1] + drop * text.size
+
+
+def collisions(page: Page) -> list[str]:
+    """Texts that overlap one another or leave the margins."""
+    boxes = [(box(i), i.text) for i in page.ink if isinstance(i, Text)]
+    out = []
+    for (left, top, right, low), text in boxes:
+        out_x = left < MARGIN - HAIR or right > page.width - MARGIN + HAIR
+        if out_x or top < MARGIN - HAIR or low > page.height - MARGIN + HAIR:
+            out.append(f"outside: {text}")
+    for (a, one), (b, other) in combinations(boxes, 2):
+        across = min(a[2], b[2]) - max(a[0], b[0])
+        along = min(a[3], b[3]) - max(a[1], b[1])
+        if across > HAIR and along > HAIR:
+            out.append(f"{one!r} over {other!r} by {across:.1f} x {along:.1f} mm")
+    return out
+
+
+def _drawn(made: Plan, sheet: Sheet, zero: str = "board", system: str = "cm") -> Page | None:
+    try:
+        return draw(made, tape_card(made, zero, system), sheet)  # type: ignore[arg-type]
+    except BadInput as error:
+        said = str(error)
+    assert "does not fit" in said
+    return None
+
+
+def test_the_check_itself_sees_overlaps_and_edges() -> None:
+    word = Text((20.0, 50.0), "step")
+    page = Page(297.0, 210.0, 50, "", (word, replace(word, at=(24.0, 51.0))))
+    assert len(collisions(page)) == 1
+    assert len(collisions(replace(page, ink=(replace(word, at=(8.0, 50.0)),)))) == 1
+    assert collisions(replace(page, ink=(word, replace(word, at=(60.0, 50.0))))) == []
+
+
+@pytest.mark.parametrize("scale", [None, *SCALES])
+def test_demo_sheets_do_not_collide(scale: int | None) -> None:
+    found = {}
+    for stem, made, zero, system in plans():
+        page = _drawn(made, Sheet(scale=scale), zero, "ft" if system == "ft" else "cm")
+        assert page is not None or scale is not None
+        if page is not None and (hits := collisions(page)):
+            found[stem] = hits
+    assert not found
+
+
+@pytest.mark.parametrize("who", CLUB)
+@pytest.mark.parametrize("system", ["cm", "ft"])
+@pytest.mark.parametrize("scale", SCALES)
+@settings(max_examples=8)
+@given(
+    drill=drill_names, paper=st.sampled_from(sorted(PAPERS)), upright=st.booleans(),
+    arc=st.sampled_from((None, "low", "high")),
+)  # fmt: skip
+def test_texts_do_not_collide(
+    who: str, system: str, scale: int, drill: str, paper: str, upright: bool, arc: str | None
+) -> None:
+    made = plan(who, drill, pit_or_track(drill), arc=arc)
+    page = _drawn(made, Sheet(paper, upright, scale), "board", system)
+    assert page is None or collisions(page) == []
+
+
+@settings(max_examples=40)
+@given(
+    athlete_tables(), drill_names, st.sampled_from(sorted(PAPERS)), st.booleans(),
+    st.sampled_from(("cm", "ft")),
+)  # fmt: skip
+def test_any_athletes_sheet_does_not_collide(
+    table: dict[str, object], drill: str, paper: str, upright: bool, system: str
+) -> None:
+    try:
+        made = plan(athlete_from(table), drill, pit_or_track(drill))
+    except BadInput:
+        return
+    page = _drawn(made, Sheet(paper, upright), "board", system)
+    assert page is None or collisions(page) == []
+
+
+@pytest.mark.parametrize(
+    "name", ["W" * 80, "Łucja Hénin of the very long double-barrelled name " + "n" * 29, "i"]
+)
+@pytest.mark.parametrize("paper", sorted(PAPERS))
+@pytest.mark.parametrize("upright", [False, True])
+def test_long_names_do_not_collide(name: str, paper: str, upright: bool) -> None:
+    made = plan("imka", "two-hops-step-sand")
+    made = replace(made, who=replace(made.who, name=name))
+    page = draw(made, tape_card(made), Sheet(paper, upright))
+    assert collisions(page) == []
+
+
+def test_same_plan_same_page() -> None:
+    made = plan("tevin", "full-triple-jump")
+    assert draw(made, tape_card(made)) == draw(made, tape_card(made), Sheet())
+
+
+def test_scale_is_kept_and_printed() -> None:
+    made = plan("tevin", "full-triple-jump")
+    for scale in SCALES:
+        page = draw(made, tape_card(made), Sheet("A3", False, scale))
+        texts = [i.text for i in page.ink if isinstance(i, Text)]
+        assert page.scale == scale
+        assert f"1:{scale}" in texts
+        assert f"1:{scale}" in page.title
+        (bar,) = [t for t in texts if "this bar is" in t]
+        metres = {50: 2, 100: 5, 200: 10}[scale]
+        assert f"this bar is {1000 * metres / scale:.0f} mm long" in bar
+
+
+def test_too_long_is_refused_not_shrunk() -> None:
+    made = plan("tevin", "full-triple-jump")
+    with pytest.raises(BadInput, match=r"does not fit this paper; would fit: 1:100 on this paper"):
+        draw(made, tape_card(made), Sheet("A4", False, 50))
+
+
+def test_spoken_card_and_points_fill_spare_room_only() -> None:
+    """On a large sheet the whole tape card is spoken on it; on none is half of one."""
+    made = plan("imka", "hop-step-sand")
+    card = tape_card(made)
+    for paper in PAPERS:
+        for upright in (False, True):
+            page = draw(made, card, Sheet(paper, upright))
+            said = " ".join(i.text for i in page.ink if isinstance(i, Text))
+            there = [line in said.replace(" – ", " ") for line in card.spoken()]
+            assert all(there) or not any(there[1:])
+            assert all(there) == ("Tape card, spoken" in said)
+    assert "Tape card, spoken" in said

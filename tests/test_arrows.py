@@ -1,0 +1,227 @@
+"""The house: lower rooms know nothing of upper ones, and heavy imports wait until they are needed."""
+
+from __future__ import annotations
+
+import ast
+import os
+import subprocess
+import sys
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "svgwrite", "PIL", "reportlab"}
+
+ANIMATE_FLOORS = ("body", "pose", "stances")
+"""Rooms the planner stands on; everything else in `animate` is above them."""
+LAYOUT_FLOORS = ("faults", "reading", "plan", "moving", "sheet", "book", "commands", "cli")
+"""From the ground up; a room may import those below it and its own."""
+
+
+def _modules() -> dict[str, Path]:
+    out = {}
+    for package in ("animate", "layout"):
+        for path in sorted((ROOT / package).rglob("*.py")):
+            parts = path.relative_to(ROOT).with_suffix("").parts
+            out[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path
+    return out
+
+
+MODULES = _modules()
+
+
+def _typing_only(node: ast.AST) -> bool:
+    return isinstance(node, ast.If) and "TYPE_CHECKING" in ast.dump(node.test)
+
+
+def _found(tree: ast.AST, module: str, package: bool, at_import: bool) -> set[str]:
+    """Names imported: all of them, or only those that importing the module imports."""
+    out: set[str] = set()
+    waiting = [tree]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, ast.Import):
+            out |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                up = module.split(".")
+                up = up[: len(up) - node.level + (1 if package else 0)]
+                base = ".".join([*up, *([base] if base else [])])
+            # `from layout.plan import words` names a module, `from layout.plan.words import x` a thing.
+            inner = {f"{base}.{alias.name}" for alias in node.names}
+            out |= {base} | {name for name in inner if name in MODULES}
+        elif at_import and (
+            isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.Lambda)
+            or _typing_only(node)
+        ):
+            continue
+        waiting += list(ast.iter_child_nodes(node))
+    return out
+
+
+@lru_cache(maxsize=1)
+def _trees() -> dict[str, ast.AST]:
+    return {m: ast.parse(p.read_text(encoding="utf-8"), str(p)) for m, p in MODULES.items()}
+
+
+def _imports(module: str, at_import: bool = False) -> set[str]:
+    return _found(_trees()[module], module, MODULES[module].stem == "__init__", at_import)
+
+
+def _floor(module: str, package: str, floors: tuple[str, ...]) -> int | None:
+    parts = module.split(".")
+    if parts[0] != package or len(parts) < 2 or parts[1] not in floors:
+        return None
+    return floors.index(parts[1])
+
+
+def test_the_rooms_are_there() -> None:
+    for room in ANIMATE_FLOORS:
+        assert f"animate.{room}" in MODULES
+    for room in LAYOUT_FLOORS:
+        assert f"layout.{room}" in MODULES
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m.split(".")[0] == "animate"])
+def test_animate_never_imports_layout(module: str) -> None:
+    assert not {i for i in _imports(module) if i.split(".")[0] == "layout"}
+
+
+@pytest.mark.parametrize("room", ANIMATE_FLOORS)
+def test_the_body_knows_only_what_is_below(room: str) -> None:
+    own = {i.split(".")[1] for i in _imports(f"animate.{room}") if i.startswith("animate.")}
+    assert own <= set(ANIMATE_FLOORS[: ANIMATE_FLOORS.index(room)])
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m.split(".")[0] == "layout"])
+def test_layout_floors(module: str) -> None:
+    """Every room of `layout` has its floor and imports none above."""
+    if module in ("layout", "layout.__main__"):
+        return
+    here = _floor(module, "layout", LAYOUT_FLOORS)
+    if here is None:
+        assert module.split(".")[1] == "catalogue", f"{module}: give it a floor in this test"
+        here = -1
+    for name in _imports(module):
+        floor = _floor(name, "layout", LAYOUT_FLOORS)
+        # The command line and its commands are one room with two doors.
+        if floor is not None and not (
+            module.startswith("layout.c") and name.startswith("layout.c")
+        ):
+            assert floor <= here, (module, name)
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if m.startswith("layout.")])
+def test_the_planner_reads_only_the_body_and_never_a_figure(module: str) -> None:
+    if not module.startswith(("layout.plan", "layout.faults", "layout.reading")):
+        return
+    rooms = {i.split(".")[1] for i in _imports(module) if i.startswith("animate.")}
+    assert rooms <= set(ANIMATE_FLOORS), module
+
+
+def _cycle(graph: dict[str, set[str]]) -> list[str]:
+    """One round trip in a graph, or nothing."""
+    done: set[str] = set()
+    trail: list[str] = []
+
+    def walk(node: str) -> list[str]:
+        if node in trail:
+            return [*trail[trail.index(node) :], node]
+        if node in done:
+            return []
+        trail.append(node)
+        for name in sorted(graph[node]):
+            found = walk(name)
+            if found:
+                return found
+        trail.pop()
+        done.add(node)
+        return []
+
+    for node in graph:
+        found = walk(node)
+        if found:
+            return found
+    return []
+
+
+def _graph(prefix: str, at_import: bool) -> dict[str, set[str]]:
+    nodes = {m for m in MODULES if m.startswith(prefix)}
+    return {m: (_imports(m, at_import) & nodes) - {m} for m in nodes}
+
+
+def test_a_cycle_is_found_when_there_is_one() -> None:
+    assert _cycle({"a": {"b"}, "b": {"c"}, "c": {"a"}}) == ["a", "b", "c", "a"]
+    assert _cycle({"a": {"b", "c"}, "b": {"c"}, "c": set()}) == []
+
+
+def test_the_planner_has_no_import_cycle() -> None:
+    """Not even one hidden inside functions."""
+    assert _cycle(_graph("layout.plan.", at_import=False)) == []
+
+
+@pytest.mark.parametrize("package", ["animate", "layout"])
+def test_no_package_has_a_cycle_at_import(package: str) -> None:
+    assert _cycle(_graph(f"{package}.", at_import=True)) == []
+
+
+PLANNER = [
+    m for m in MODULES
+    if m.startswith("layout.plan.") or m in ("layout.faults", "layout.reading", "layout.cli")
+    or m in {f"animate.{r}" for r in ANIMATE_FLOORS}
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("module", PLANNER)
+def test_heavy_imports_wait(module: str) -> None:
+    assert not {i.split(".")[0] for i in _imports(module, at_import=True)} & HEAVY
+
+
+def test_no_module_prints_but_the_command_line() -> None:
+    for module, tree in _trees().items():
+        if module.startswith(("layout.cli", "layout.commands")):
+            continue
+        calls = [n.func for n in ast.walk(tree) if isinstance(n, ast.Call)]
+        assert not [f for f in calls if isinstance(f, ast.Name) and f.id == "print"], module
+
+
+# --- as run ---------------------------------------------------------------------------------------
+
+
+def _loaded(code: list[str]) -> set[str]:
+    """Modules a fresh interpreter imports, by top name and by full name."""
+    run = subprocess.run(
+        [sys.executable, "-X", "importtime", *code],
+        cwd=ROOT, capture_output=True, text=True, encoding="utf-8", timeout=60, check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert run.returncode == 0, run.stderr[-500:]
+    names = {
+        line.rsplit("|", 1)[1].strip()
+        for line in run.stderr.splitlines()
+        if line.startswith("import time:")
+    }
+    assert "encodings" in names or "site" in names  # the listing was read at all
+    return names | {n.split(".")[0] for n in names}
+
+
+@pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["--version"]])
+def test_help_imports_nothing_heavy(words: list[str]) -> None:
+    names = _loaded(["-m", "layout.cli", *words])
+    assert not names & (HEAVY | {"numpy"})
+
+
+def test_planning_imports_numpy_and_shapely_but_nothing_that_draws_or_solves() -> None:
+    code = (
+        "from layout.plan.spacing import make_plan; import datetime;"
+        "from layout.plan.athlete import athlete_from; from layout.plan.drill import catalogue;"
+        "from layout.plan.venue import venues;"
+        "a = athlete_from(dict(name='A', stature=1.7, mass=60, leg='left', target=11.0));"
+        "make_plan(a, catalogue()['full-triple-jump'], venues()['club'], datetime.date(2026, 5, 1))"
+    )
+    names = _loaded(["-c", code])
+    assert "numpy" in names
+    assert not names & (HEAVY - {"shapely"})
