@@ -2,7 +2,7 @@
 
 The leg is one rigid piece with a fixed knee bend, hinged at the hip and driven forward by a
 constant hip moment. A straighter leg is a longer lever: slower at the same effort, carrying more
-angular momentum when it arrives. Both sides of that trade are computed, neither is called better.
+angular momentum when it arrives; `swing_table` sets both sides of that trade beside each other.
 
 Angles as in `pose`: a thigh hangs straight down at 0 and swings forward positive; a knee bend is 0
 for a straight leg and grows as the heel comes towards the buttock (knee angle = 180 deg - bend).
@@ -22,15 +22,8 @@ from animate.pose import SEGMENT
 GRAVITY: Final = 9.81
 """Standing pull on the leg [m/s2]. A hip accelerating upward at a acts as 9.81 + a; a body in free
 flight as 0."""
-HIP_MOMENT_PER_MASS: Final = 2.0
-"""Constant hip moment that drives the swing, per body mass [N m/kg]; ours, no source. It sets all
-times together: without gravity a time goes with 1/sqrt(moment) and ratios between bends stay."""
-STEP_CONTACT: Final = 0.157
-"""Ground contact the swing has to fit into [s]; step of Perttunen et al. 2000, J Sports Sci 18."""
 KNEE_BEND_RANGE: Final = (0.0, np.pi)
 """Knee bends computed [rad]."""
-KNEE_BEND_REACHED: Final = np.radians(150.0)
-"""Most bend taken as within reach of a knee [rad]; from memory, unverified."""
 THIGH_RANGE: Final = (np.radians(-90.0), np.radians(150.0))
 """Thigh angles a swing may start and end at [rad]."""
 
@@ -108,8 +101,8 @@ def lever(body: Body, knee_bend: ArrayLike, ankle: float = 0.0) -> Lever:
     [2.79, 1.83]
     """
     bend = np.asarray(knee_bend, dtype=float)
-    _within("knee_bend", bend, KNEE_BEND_RANGE)
-    _within("ankle", np.asarray(ankle), (-np.pi / 2, np.pi / 4))
+    within("knee_bend", bend, KNEE_BEND_RANGE)
+    within("ankle", np.asarray(ankle), (-np.pi / 2, np.pi / 4))
     i, j, k = (SEGMENT[f"r_{name}"] for name in ("thigh", "shank", "foot"))
     # The sagittal plane as complex numbers x + iz, thigh hanging straight down.
     down = -1j * np.ones_like(bend)
@@ -163,7 +156,7 @@ def swing_time_flat(inertia: ArrayLike, sweep: ArrayLike, moment: ArrayLike) -> 
     i, a, m = (np.asarray(v, dtype=float) for v in (inertia, sweep, moment))
     _positive("inertia", i)
     _positive("moment", m)
-    _within("sweep", a, (0.0, 2 * np.pi))
+    within("sweep", a, (0.0, 2 * np.pi))
     return np.asarray(np.sqrt(2.0 * i * a / m))
 
 
@@ -203,10 +196,10 @@ def swing_time(
         An argument outside its range.
     """
     a0, a1, m = (np.asarray(v, dtype=float) for v in (start, end, moment))
-    _within("start", a0, THIGH_RANGE)
-    _within("end", a1, THIGH_RANGE)
+    within("start", a0, THIGH_RANGE)
+    within("end", a1, THIGH_RANGE)
     _positive("moment", m)
-    _within("gravity", np.asarray(gravity), GRAVITY_RANGE)
+    within("gravity", np.asarray(gravity), GRAVITY_RANGE)
     inertia, weight, ahead, a0, a1, m = np.broadcast_arrays(
         leg.inertia, leg.mass * gravity * leg.reach, leg.ahead, a0, a1, m
     )
@@ -214,7 +207,7 @@ def swing_time(
         raise ValueError(f"end: not behind start, got {np.min(a1 - a0):g} rad of swing")
     sweep = a1 - a0
     angle = a0[..., None] + sweep[..., None] * _S**2
-    work = _work(angle, a0[..., None], m[..., None], weight[..., None], ahead[..., None])
+    work = work_done(angle, a0[..., None], m[..., None], weight[..., None], ahead[..., None])
     stuck = (sweep > 0) & _stuck(a0, a1, m, weight, ahead)
     ok = (work > 0) & ~stuck[..., None]
     rate = np.sqrt(2.0 * np.where(ok, work, 1.0) / inertia[..., None])
@@ -252,10 +245,10 @@ def thigh_after(
         An argument outside its range.
     """
     a0, m, t = (np.asarray(v, dtype=float) for v in (start, moment, time))
-    _within("start", a0, THIGH_RANGE)
+    within("start", a0, THIGH_RANGE)
     _positive("moment", m)
-    _within("time", t, (0.0, 2.0))
-    _within("gravity", np.asarray(gravity), GRAVITY_RANGE)
+    within("time", t, (0.0, 2.0))
+    within("gravity", np.asarray(gravity), GRAVITY_RANGE)
     drive, pull, ahead, a0, t = np.broadcast_arrays(
         m / leg.inertia, leg.mass * gravity * leg.reach / leg.inertia, leg.ahead, a0, t
     )
@@ -296,186 +289,27 @@ def knee_gap(thigh: ArrayLike, support: ArrayLike, free: ArrayLike) -> Array:
     return np.asarray(length * (np.sin(s) - np.sin(f)))
 
 
-@dataclass(frozen=True)
-class SwingTask:
-    """The swing asked of the leg; angles from the package's key poses (ours, no source).
+def work_done(a: Array, a0: Array, moment: Array, weight: Array, ahead: Array) -> Array:
+    """Work of hip moment and gravity on the leg between two thigh angles.
 
-    Attributes
-    ----------
-    back : float
-        Thigh at rest at its rearmost, before touchdown [rad].
-    touchdown : float
-        Free thigh at touchdown for the reference bend [rad].
-    high : float
-        Free thigh to be reached by take-off [rad].
-    support : float
-        Support thigh at touchdown [rad].
-    contact : float
-        Ground contact there is time for [s].
-    reference : float
-        Knee bend whose swing from `back` to `touchdown` sets the time given to every bend [rad].
-    moment_per_mass : float
-        Hip moment per body mass [N m/kg], .2 to 10.
-    gravity : float
-        [m/s2], see `swing_time`.
-    """
-
-    back: float = float(np.radians(-30.0))
-    touchdown: float = float(np.radians(-18.0))
-    high: float = float(np.radians(72.0))
-    support: float = float(np.radians(36.0))
-    contact: float = STEP_CONTACT
-    reference: float = float(np.radians(90.0))
-    moment_per_mass: float = HIP_MOMENT_PER_MASS
-    gravity: float = GRAVITY
-
-    def __post_init__(self) -> None:
-        angles = np.array([self.back, self.touchdown, self.high, self.support])
-        _within("back, touchdown, high and support", angles, THIGH_RANGE)
-        _within("reference", np.asarray(self.reference), KNEE_BEND_RANGE)
-        _within("contact", np.asarray(self.contact), (0.02, 1.0))
-        _within("moment_per_mass", np.asarray(self.moment_per_mass), (0.2, 10.0))
-        _within("gravity", np.asarray(self.gravity), GRAVITY_RANGE)
-        if not self.back < self.touchdown < self.high:
-            raise ValueError(
-                "back, touchdown, high: rising angles, got "
-                + ", ".join(f"{np.degrees(a):g}" for a in angles[:3])
-                + " deg"
-            )
-
-
-LEVER_COLUMNS: Final[dict[str, tuple[str, str]]] = {
-    "knee_bend": ("rad", "knee bend held through the swing, 0 = straight leg"),
-    "inertia": ("kg m2", "moment of inertia of the leg about the hip"),
-    "reach": ("m", "hip to the leg's centre of mass"),
-    "time": ("s", "thigh from rest at touchdown angle to high thigh, with gravity"),
-    "time_flat": ("s", "the same without gravity, sqrt(2 I angle / moment)"),
-    "gap_same_angle": ("m", "knee gap along the runway when every bend has the same thigh angles"),
-    "thigh_same_time": ("rad", "free thigh at touchdown when every bend has had the same time"),
-    "gap_same_time": ("m", "the same gap when every bend has had the same time"),
-    "time_left": ("s", "from that touchdown, already moving, to the high thigh"),
-    "late": ("s", "time left less the contact time, positive = thigh not high by take-off"),
-    "thigh_takeoff": ("rad", "free thigh at take-off, held once it is high"),
-    "momentum": ("kg m2/s", "angular momentum of the leg about the hip on reaching the high thigh"),
-    "lift": ("m", "rise of the whole body's centre of mass over the hip by the leg's swing"),
-}
-"""Unit and definition of every column of the lever table, in order."""
-
-
-@dataclass(frozen=True)
-class LeverRow:
-    """One knee bend of the lever table; each field is defined in `LEVER_COLUMNS`."""
-
-    knee_bend: float
-    inertia: float
-    reach: float
-    time: float
-    time_flat: float
-    gap_same_angle: float
-    thigh_same_time: float
-    gap_same_time: float
-    time_left: float
-    late: float
-    thigh_takeoff: float
-    momentum: float
-    lift: float
-
-    @property
-    def reached(self) -> bool:
-        """Whether a knee bends that far; rows beyond it are arithmetic, not advice."""
-        return bool(self.knee_bend <= KNEE_BEND_REACHED + 1e-9)
-
-
-def lever_curves(
-    body: Body, knee_bends: ArrayLike, task: SwingTask | None = None
-) -> dict[str, Array]:
-    """What each knee bend costs and gives at the same hip moment.
-
-    Two questions. At the same thigh angles: how long from touchdown to the high thigh. At the same
-    time before touchdown: how far behind the free knee still is, and whether the thigh gets high
-    within the contact. What a longer lever may be worth stands beside what it costs: the angular
-    momentum it brings and how much it lifts the body's centre over the hip. Left out: a knee that
-    changes its bend on the way, a moment that fades with speed, the brake at the end, and the
-    hip's own acceleration unless `gravity` stands for it.
+    M (a - a0) + w (cos(a + d) - cos(a0 + d)), the kinetic energy of a leg that started at rest.
 
     Parameters
     ----------
-    body : Body
-    knee_bends : array_like (n,)
-        [rad], 0 to pi.
-    task : SwingTask, optional
-        The package's step when not given.
+    a, a0 : ndarray (...)
+        Thigh angle reached and started from [rad].
+    moment : ndarray (...)
+        [N m]
+    weight : ndarray (...)
+        w = m g r, the leg's pull times its reach [N m].
+    ahead : ndarray (...)
+        d, see `Lever` [rad].
 
     Returns
     -------
-    dict of str to ndarray (n,)
-        The columns of `LEVER_COLUMNS`, ready to plot. Times are infinite and the momentum not a
-        number where the moment is too weak.
-
-    Raises
-    ------
-    ValueError
-        A bend outside its range, or the reference bend can't reach the touchdown angle.
+    ndarray (...)
+        [J]
     """
-    task = task or SwingTask()
-    moment, pull = task.moment_per_mass * body.mass, task.gravity
-    leg = lever(body, np.atleast_1d(np.asarray(knee_bends, dtype=float)))
-    same = lever(body, task.reference)
-    allowed = float(swing_time(same, task.back, task.touchdown, moment, pull))
-    if not np.isfinite(allowed):
-        raise ValueError(
-            "moment_per_mass: enough to bring the reference leg to its touchdown angle, "
-            f"got {task.moment_per_mass:g} N m/kg"
-        )
-    free = np.minimum(thigh_after(leg, task.back, moment, allowed, pull), task.high)
-    whole = swing_time(leg, task.back, task.high, moment, pull)
-    left = np.maximum(whole - allowed, 0.0)
-    takeoff = thigh_after(leg, task.back, moment, allowed + task.contact, pull)
-    there = left <= task.contact
-    arrives = _work(
-        np.asarray(task.high),
-        np.asarray(task.back),
-        np.asarray(moment),
-        leg.mass * pull * leg.reach,
-        leg.ahead,
-    )
-    rise = np.cos(task.touchdown + leg.ahead) - np.cos(task.high + leg.ahead)
-    return {
-        "knee_bend": leg.knee_bend,
-        "inertia": leg.inertia,
-        "reach": leg.reach,
-        "time": swing_time(leg, task.touchdown, task.high, moment, pull),
-        "time_flat": swing_time_flat(leg.inertia, task.high - task.touchdown, moment),
-        "gap_same_angle": knee_gap(leg.thigh, task.support, np.full(free.shape, task.touchdown)),
-        "thigh_same_time": free,
-        "gap_same_time": knee_gap(leg.thigh, task.support, free),
-        "time_left": left,
-        "late": left - task.contact,
-        "thigh_takeoff": np.where(there, task.high, np.minimum(takeoff, task.high)),
-        "momentum": np.where(
-            np.isfinite(whole), np.sqrt(2.0 * leg.inertia * np.maximum(arrives, 0.0)), np.nan
-        ),
-        "lift": leg.mass / body.mass * leg.reach * rise,
-    }
-
-
-def lever_table(body: Body, task: SwingTask | None = None) -> tuple[LeverRow, ...]:
-    """The lever table for knee bends of 40, 50 ... 170 degrees; see `lever_curves`.
-
-    >>> from animate.body import body
-    >>> rows = lever_table(body(1.80, 72.0))
-    >>> len(rows), rows[0].time > rows[-1].time
-    (14, True)
-    """
-    bends = np.radians(np.arange(40.0, 171.0, 10.0))
-    curves = lever_curves(body, bends, task)
-    return tuple(
-        LeverRow(**{name: float(column[i]) for name, column in curves.items()})
-        for i in range(bends.size)
-    )
-
-
-def _work(a: Array, a0: Array, moment: Array, weight: Array, ahead: Array) -> Array:
     # cos u - cos v as a product: near the start the difference would lose its digits.
     fall = -2.0 * np.sin((a + a0) / 2.0 + ahead) * np.sin((a - a0) / 2.0)
     return np.asarray(moment * (a - a0) + weight * fall)
@@ -492,11 +326,27 @@ def _stuck(a0: Array, a1: Array, moment: Array, weight: Array, ahead: Array) -> 
     inside = (tight > a0) & (tight < a1) & (moment < weight)
     spot = np.where(inside, tight, a1)
     return np.asarray(
-        (_work(spot, a0, moment, weight, ahead) <= 0) | (_work(a1, a0, moment, weight, ahead) <= 0)
+        (work_done(spot, a0, moment, weight, ahead) <= 0)
+        | (work_done(a1, a0, moment, weight, ahead) <= 0)
     )
 
 
-def _within(field: str, values: Array, limits: tuple[float, float]) -> None:
+def within(field: str, values: Array, limits: tuple[float, float]) -> None:
+    """Refuse values that aren't all between two limits.
+
+    Parameters
+    ----------
+    field : str
+        What the caller calls them.
+    values : ndarray (...)
+    limits : tuple of float
+        Least and most allowed, in the unit of the values.
+
+    Raises
+    ------
+    ValueError
+        A value outside the limits or not a number, or no value at all.
+    """
     if values.size == 0 or not np.all((values >= limits[0]) & (values <= limits[1])):
         bad = values[~((values >= limits[0]) & (values <= limits[1]))] if values.size else values
         raise ValueError(f"{field}: {limits[0]:.6g} to {limits[1]:.6g}, got {_first(bad)}")

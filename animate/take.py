@@ -206,11 +206,11 @@ _DIGITS: Final = {"cm": 1, "m/s": 2, "s": 3, "%": 1}
 
 
 def rows_of(differences: Sequence[Any], names: Sequence[str]) -> tuple[Row, ...]:
-    """Rows of the measures wanted, from `measures.compare`.
+    """Rows of the measures wanted, from `compare.compare`.
 
     Parameters
     ----------
-    differences : sequence of measures.Difference
+    differences : sequence of compare.Difference
     names : sequence of str
         Names of measures, in the order wanted; one that was read in neither motion is left out.
 

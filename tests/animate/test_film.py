@@ -144,7 +144,8 @@ def test_rows_print_the_difference_of_what_is_printed(
 
 
 def test_rows_come_from_compared_measures() -> None:
-    from animate.measures import MEASURE, Difference
+    from animate.compare import Difference
+    from animate.measures import MEASURE
 
     told = [
         Difference(MEASURE["knee_gap"], 31.25, 52.0, 20.75),

@@ -1,0 +1,186 @@
+"""Find the motion of a chain: solve the program, start from a neighbour, remember.
+
+The optimiser is imported when a solve is asked for, not before.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from animate.body import Body
+from animate.chain import Chain, Settings, digest, reachable
+from animate.motion import Motion
+
+Progress = Callable[[int, float], None]
+"""Told the iteration and the seconds since the start."""
+
+
+class NotFound(ValueError):
+    """The solver did not find a motion; says how far it got."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a solve went."""
+
+    status: str
+    iterations: int
+    seconds: float
+    violation: float
+    rounds: int = 1
+
+
+def solve(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    neighbour: Motion | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+) -> Motion:
+    """Find a motion of this body through these contacts that obeys mechanics.
+
+    Parameters
+    ----------
+    chain : Chain
+    body : Body
+    settings : Settings or None
+    neighbour : Motion or None
+        A motion through a chain of the same kind to start from.
+    progress : callable or None
+        Called with (iteration, seconds) while solving.
+    limit : float
+        Processor seconds to try [s].
+
+    Returns
+    -------
+    Motion
+
+    Raises
+    ------
+    ValueError
+        Contacts this body cannot reach; `NotFound` when no motion was found.
+    """
+    return solve_timed(chain, body, settings, neighbour, progress, limit)[0]
+
+
+def canonical(chain: Chain) -> bool:
+    """Whether the first take-off that is not a running stride is from the right leg."""
+    for s in chain.supports:
+        if s.leave != "run" and s.side != "both":
+            return s.side == "r"
+    return True
+
+
+def solve_timed(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    neighbour: Motion | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+) -> tuple[Motion, Outcome]:
+    """`solve`, with how it went."""
+    settings = settings or Settings()
+    reachable(chain, body)
+    if not canonical(chain):
+        near = neighbour.mirrored() if neighbour is not None else None
+        found, outcome = solve_timed(chain.mirrored(), body, settings, near, progress, limit)
+        return found.mirrored(), outcome
+    from animate.solver.run import run
+
+    return run(chain, body, settings, neighbour, progress, limit)
+
+
+def structure(chain: Chain) -> str:
+    """Kind of chain: motions of the same kind have the same unknowns."""
+    return "|".join(f"{s.side}.{s.arrive}.{s.leave}.{s.surface}" for s in chain.supports)
+
+
+def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
+    """Content hash of what was asked of the solver."""
+    return digest(
+        {
+            "version": SOLVER,
+            "chain": chain.as_dict(),
+            "body": [body.stature, body.mass, body.build],
+            "settings": settings.as_dict(),
+        }
+    )
+
+
+SOLVER = 1
+"""Raise when the solver changes what it finds: old cached motions are then left alone."""
+CACHE_VARIABLE = "PHASEMARK_CACHE"
+"""Environment variable naming the folder solved motions are kept in."""
+
+
+def cache_folder() -> Path:
+    """Where solved motions are kept: the environment's choice, else the user's cache."""
+    chosen = os.environ.get(CACHE_VARIABLE)
+    if chosen:
+        return Path(chosen)
+    base = os.environ.get("XDG_CACHE_HOME")
+    return (Path(base) if base else Path.home() / ".cache") / "phasemark" / "motions"
+
+
+def find(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+    cache: Path | None = None,
+) -> Motion:
+    """The motion of a chain: from the cache, else solved from the nearest of the library.
+
+    Parameters
+    ----------
+    chain : Chain
+    body : Body
+    settings : Settings or None
+    progress : callable or None
+        Called with (iteration, seconds) while solving.
+    limit : float
+        Processor seconds to try [s].
+    cache : Path or None
+        Folder; None is `cache_folder`.
+
+    Returns
+    -------
+    Motion
+
+    Raises
+    ------
+    ValueError
+        As `solve`.
+    """
+    settings = settings or Settings()
+    reachable(chain, body)
+    folder = cache_folder() if cache is None else cache
+    path = folder / f"{fingerprint(chain, body, settings)}.json"
+    if path.is_file():
+        try:
+            return Motion.load(path)
+        except ValueError:
+            pass  # damaged: solve again and write it anew
+    if not canonical(chain):
+        mirror = find(chain.mirrored(), body, settings, progress, limit, folder)
+        return mirror.mirrored()
+    from animate.solver.library import nearest, patchwork
+
+    start = nearest(chain, body, settings) or patchwork(chain, body, settings)
+    try:
+        motion = solve(chain, body, settings, start, progress, limit)
+    except NotFound:
+        if start is None:
+            raise
+        motion = solve(chain, body, settings, None, progress, limit)
+    # A cache that cannot be written costs time, nothing else.
+    with contextlib.suppress(OSError):
+        motion.save(path)
+    return motion

@@ -1,0 +1,217 @@
+"""Run the optimiser on a filled-in program."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import casadi as ca
+import numpy as np
+
+from animate.body import Array, Body
+from animate.chain import Chain, Settings
+from animate.solver.approach import approach
+from animate.solver.assemble import Filled, fill
+from animate.solver.form import Phase
+
+if TYPE_CHECKING:
+    from animate.motion import Motion
+    from animate.solve import Outcome, Progress
+
+
+def _options(limit: float, warm: bool) -> dict[str, Any]:
+    """Settings of the interior-point method, found by trying."""
+    out: dict[str, Any] = {
+        "ipopt.print_level": 0,
+        "ipopt.sb": "yes",
+        "print_time": False,
+        "show_eval_warnings": False,
+        "ipopt.max_iter": STEPS,
+        "ipopt.max_cpu_time": limit,
+        "ipopt.tol": 1e-3,
+        "ipopt.constr_viol_tol": 1e-7,
+        "ipopt.dual_inf_tol": 1.0,
+        "ipopt.compl_inf_tol": 1e-3,
+        "ipopt.acceptable_tol": 1e-2,
+        "ipopt.acceptable_constr_viol_tol": 1e-6,
+        "ipopt.acceptable_dual_inf_tol": 1.0,
+        "ipopt.acceptable_obj_change_tol": 1e-4,
+        "ipopt.acceptable_iter": 5,
+        "ipopt.mu_strategy": "adaptive",
+        "ipopt.bound_push": 1e-3,
+        "ipopt.bound_frac": 1e-3,
+        "calc_lam_p": False,
+        "calc_lam_x": False,
+        "no_nlp_grad": True,
+    }
+    if warm:
+        out |= {"ipopt.mu_strategy": "monotone", "ipopt.mu_init": 1e-4} | _pushed(1e-4)
+    return out
+
+
+def _pushed(by: float) -> dict[str, Any]:
+    """How far the start is moved off its bounds."""
+    names = ("bound_push", "bound_frac", "slack_bound_push", "slack_bound_frac")
+    return {f"ipopt.{name}": by for name in names}
+
+
+class _Watch(ca.Callback):
+    """Passes the optimiser's iterations on."""
+
+    def __init__(self, nx: int, ng: int, np_: int, tell: Callable[[], None]) -> None:
+        ca.Callback.__init__(self)
+        self.sizes = {"x": nx, "g": ng, "lam_x": nx, "lam_g": ng, "lam_p": np_, "f": 1}
+        self.tell = tell
+        self.construct("watch", {})
+
+    def get_n_in(self) -> int:
+        return int(ca.nlpsol_n_out())
+
+    def get_n_out(self) -> int:
+        return 1
+
+    def get_name_in(self, i: int) -> str:
+        return str(ca.nlpsol_out(i))
+
+    def get_sparsity_in(self, i: int) -> Any:
+        return ca.Sparsity.dense(self.sizes.get(ca.nlpsol_out(i), 0), 1)
+
+    def eval(self, arg: Any) -> list[int]:
+        self.tell()
+        return [0]
+
+
+def start_from(filled: Filled, neighbour: Motion) -> Array | None:
+    """The neighbour's unknowns on this program's places, or None if it is of another kind."""
+    x = filled.start.copy()
+    if len(neighbour.phases) != len(filled.phases):
+        return None
+    for i, (slot, phase) in enumerate(zip(filled.phases, neighbour.phases, strict=True)):
+        if slot.breaks != phase.slot.breaks or slot.kind != phase.slot.kind:
+            return None
+        index = filled.coefficients[i]
+        real = index >= 0
+        x[index[real]] = phase.angles[real]
+        x[filled.time[i]] = slot.nominal + (phase.duration - phase.slot.nominal)
+        base = filled.base[i]
+        if base is not None and phase.base is not None:
+            x[base[base >= 0]] = phase.base[base >= 0]
+        fall = filled.fall[i]
+        if fall is not None:
+            shift = slot.support.toe - phase.slot.support.toe
+            x[fall[:2]] = phase.com + np.array([shift, 0.0])
+            x[fall[2:4]] = phase.velocity
+    return x
+
+
+def run(
+    chain: Chain,
+    body: Body,
+    settings: Settings,
+    neighbour: Motion | None,
+    progress: Progress | None,
+    limit: float,
+) -> tuple[Motion, Outcome]:
+    """Solve, measure off the solver's points, and solve again with those that fail added.
+
+    Raises `animate.solve.NotFound`.
+    """
+    from animate.solve import NotFound, Outcome
+    from animate.solver.weak import weak_points
+
+    began = time.perf_counter()
+    told = _Told(progress, began)
+    extra: dict[int, list[float]] = {}
+    x: Array | None = None
+    steps = 0
+    motion: Motion | None = None
+    for attempt in range(ROUNDS):
+        filled = fill(chain, body, settings, extra)
+        left = limit - (time.perf_counter() - began)
+        found, status, over, label = _once(filled, neighbour, x, told, max(left, 3.0))
+        steps += status[1]
+        if over > 1e-5 or not np.isfinite(found).all():
+            if motion is not None:
+                break  # keep the motion whose faults the check will name
+            raise NotFound(
+                f"motion: none found ({status[0].replace('_', ' ').lower()} after {steps} steps, "
+                f"{time.perf_counter() - began:.0f} s; hardest: {label}, off by {over:.2g})"
+            )
+        motion, x = unpack(chain, body, settings, filled, found), found
+        outcome = Outcome(status[0], steps, time.perf_counter() - began, over, attempt + 1)
+        weak = weak_points(motion)
+        if not weak:
+            break
+        extra = {k: sorted({*extra.get(k, []), *weak.get(k, [])}) for k in {*extra, *weak}}
+    assert motion is not None
+    return motion, outcome
+
+
+STEPS = 500
+"""Iterations of one solve at most."""
+ROUNDS = 4
+"""Solves at most: one, and three with instants added."""
+
+
+class _Told:
+    """Counts iterations over the rounds for the caller's progress line."""
+
+    def __init__(self, progress: Progress | None, began: float) -> None:
+        self.progress, self.began, self.count = progress, began, 0
+
+    def __call__(self) -> None:
+        self.count += 1
+        if self.progress is not None:
+            self.progress(self.count, time.perf_counter() - self.began)
+
+
+def _once(
+    filled: Filled, neighbour: Motion | None, x: Array | None, told: _Told, limit: float
+) -> tuple[Array, tuple[str, int], float, str]:
+    built = filled.program.functions(filled.quadratic)
+    p = filled.program.parameters(filled.lean)
+    warm = start_from(filled, neighbour) if neighbour is not None and x is None else None
+    if x is not None:
+        x0 = x
+    elif warm is not None:
+        filled.start = warm
+        x0 = approach(filled, built["jac_g"], p, steps=6, tell=told)
+    else:
+        x0 = approach(filled, built["jac_g"], p, tell=told)
+    set_up = _options(limit, x is not None or warm is not None)
+    if x is not None:
+        set_up |= {"ipopt.mu_init": 1e-6} | _pushed(1e-7)
+    set_up |= {k: built[k] for k in ("jac_g", "hess_lag", "grad_f")}
+    watch = None
+    if told.progress is not None:
+        watch = _Watch(filled.program.size, len(filled.program.low), len(p), told)
+        set_up["iteration_callback"] = watch
+    solver = ca.nlpsol("motion", "ipopt", built["nlp"], set_up)
+    low, high = np.array(filled.program.low), np.array(filled.program.high)
+    found = solver(x0=x0, p=p, lbx=filled.low, ubx=filled.high, lbg=low, ubg=high)
+    stats = solver.stats()
+    g = np.array(found["g"]).ravel()
+    over = np.maximum(low - g, g - high)
+    worst = int(np.argmax(over))
+    status = (str(stats["return_status"]), int(stats["iter_count"]))
+    return np.array(found["x"]).ravel(), status, float(over[worst]), filled.program.labels[worst]
+
+
+def unpack(chain: Chain, body: Body, settings: Settings, filled: Filled, x: Array) -> Motion:
+    """The motion a vector of unknowns stands for."""
+    from animate.motion import Motion
+
+    padded = np.append(x, 0.0)
+    phases: list[Phase] = []
+    start = 0.0
+    for i, slot in enumerate(filled.phases):
+        duration = float(x[filled.time[i]])
+        base, fall = filled.base[i], filled.fall[i]
+        com = np.zeros(2) if fall is None else x[fall[:2]]
+        velocity = np.zeros(2) if fall is None else x[fall[2:4]]
+        angles = padded[filled.coefficients[i]]
+        path = None if base is None else padded[base]
+        phases.append(Phase(slot, start, duration, angles, path, com, velocity))
+        start += duration
+    return Motion(body, chain, settings, tuple(phases))

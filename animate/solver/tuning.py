@@ -1,0 +1,51 @@
+"""Bounds, weights and margins of the program, in one place: ours unless a source is named."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+TOE_OFF_MARK: Final = 0.0015
+"""How far the toe may be behind its mark while the heel leads at touchdown [m]."""
+SPEED_WEIGHT: Final = 10.0
+"""Pull towards the planned speeds, per (m/s)2."""
+FORCE_CAP: Final = 13.0
+"""Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
+DURATION_BAND: Final = {"contact": (0.80, 1.25), "flight": (0.75, 1.25)}
+# Bounds of the free angles [degrees]: inside the joint limits of animate/solver/limits.py.
+BOUNDS: Final = {
+    "trunk": (-60, 22),
+    "upper_arm": (-85, 185),
+    "elbow": (8, 140),
+    "thigh": (-45, 112),
+    "knee": (3, 138),
+    "foot": (-135, 85),
+}
+TALL: Final = -15.0
+"""Trunk leans forward at most, between the start and the last landing [degrees]; published figures
+are within 8 (facts: low confidence)."""
+HIP: Final = (-38.0, 130.0)
+"""Thigh to trunk [degrees]; below -20 is the pelvis and the loin, inside this trunk."""
+SHOULDER: Final = (-72.0, 185.0)
+"""Upper arm to trunk [degrees]."""
+ANKLE: Final = (-50.0, 32.0)
+"""Foot to shank [degrees], - pointed."""
+# How much each angle leans towards the key poses, and how its bending is damped.
+LEAN: Final = {
+    "trunk": 8.0, "upper_arm": 0.25, "elbow": 0.15, "thigh": 1.0, "knee": 0.6, "foot": 0.15,
+}  # fmt: skip
+SMOOTH: Final = {
+    "trunk": 4.0, "upper_arm": 12.0, "elbow": 6.0, "thigh": 1.0, "knee": 0.5, "foot": 0.15,
+}  # fmt: skip
+SMOOTH_WEIGHT: Final = 1e-7
+JERK_WEIGHT: Final = 4e-12
+
+
+def pair(degrees: tuple[float, float]) -> tuple[float, float]:
+    """Degrees to radians."""
+    return math.radians(degrees[0]), math.radians(degrees[1])
+
+
+def part(name: str) -> str:
+    """Free angle without its side."""
+    return name[2:] if name[:2] in ("r_", "l_") else name
