@@ -16,6 +16,8 @@ from layout.faults import BadInput, Fault, shown
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
     "draw": ("the same plan as a true-scale drawing: SVG, PDF or PNG", "draw_"),
+    "film": ("the athlete in motion through the drill, as a clip or a still", "film_"),
+    "compare": ("two ways of doing it side by side: knees, lever, hops or arms", "compare_"),
     "demo": ("plans, tape cards and drawings of the demo club, Kestrel Point", "demo_"),
 }
 EXAMPLES: Final = """\

@@ -10,11 +10,17 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
+from animate.chain import Settings
+from animate.film import save as save_film
+from animate.motion import Motion
 from animate.themes import theme
+from layout.commands.compare_ import ways
 from layout.commands.draw_ import rendered
 from layout.commands.plan_ import save, say
 from layout.commands.text import plan_text
 from layout.faults import BadInput, Fault
+from layout.moving.clip import clip_of, side_by_side_of, stills_of
+from layout.moving.solved import motion_of
 from layout.plan.athlete import athlete_from
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
@@ -42,6 +48,10 @@ SET: Final[tuple[tuple[str, str, str, str, Choices], ...]] = (
     ("tevin", "full-triple-jump", "board", "cm", Choices()),
 )
 """Athlete, drill, zero of the tape, its unit, and what the coach changes."""
+COMPARED: Final = "imka-short-triple-jump"
+"""The plan that the demo shows in clips."""
+CLIPS: Final = (".gif", "-moving.svg", "-trail.svg", "-knees.gif", "-lever.gif")
+"""Endings of those files."""
 
 
 def club_files() -> dict[str, str]:
@@ -62,6 +72,19 @@ def plans() -> Iterator[tuple[str, Plan, str, str]]:
         yield f"{name}-{drill}", made, zero, system
 
 
+def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
+    """Clip, animated drawing, ghost trail and comparisons of the plan that has them."""
+    whole, moving, trail, *compared = (folder / f"{COMPARED}{end}" for end in CLIPS)
+    save_film(clip_of(plan, motion, fps=12.5), whole, overwrite)
+    save_film(clip_of(plan, motion, camera="fixed"), moving, overwrite)
+    save_film(stills_of(plan, motion, "trail"), trail, overwrite)
+    for path, of in zip(compared, ("knees", "lever"), strict=True):
+        (one, first), (two, second) = ways(of, Settings())
+        motions = motion_of(plan, first), motion_of(plan, second)
+        title = f"{plan.who.name}: {plan.title}"
+        save_film(side_by_side_of(*motions, (one, two), title), path, overwrite)
+
+
 def run(given: argparse.Namespace) -> int:
     """Write the demo's files.
 
@@ -79,8 +102,10 @@ def run(given: argparse.Namespace) -> int:
         raise BadInput([Fault("folder", rule, None, given.folder)]) from None
     club = {folder / "club" / f"{n}.toml": text for n, text in club_files().items()}
     stems = [f"{name}-{drill}" for name, drill, *_ in SET]
-    ends = (".txt", ".json", ".svg", ".pdf")
-    there = [p for p in [*club, *(folder / f"{s}{e}" for s in stems for e in ends)] if p.exists()]
+    ends = (".txt", ".json", ".svg", ".pdf", "-strip.svg")
+    out = [*club, *(folder / f"{s}{e}" for s in stems for e in ends)]
+    out += [folder / f"{COMPARED}{end}" for end in CLIPS]
+    there = [p for p in out if p.exists()]
     if there and not given.overwrite:
         rule = "exists already and is kept (--overwrite replaces it)"
         raise BadInput([Fault("output", rule, None, str(there[0]))])
@@ -94,10 +119,16 @@ def run(given: argparse.Namespace) -> int:
         save(folder / f"{stem}.json", to_json(plan), given.overwrite)
         save(folder / f"{stem}.svg", rendered(page, ".svg", theme("light")), given.overwrite)
         save(folder / f"{stem}.pdf", rendered(page, ".pdf", theme("light")), given.overwrite)
+        motion = motion_of(plan)
+        strip = folder / f"{stem}-strip.svg"
+        save_film(stills_of(plan, motion, "strip"), strip, given.overwrite)
+        if stem == COMPARED:
+            _clips(folder, plan, motion, given.overwrite)
     say(
         [
             f"{len(SET)} plans of Kestrel Point, a fictional club, are in {folder}:",
-            "  each as .txt (tape card), .svg and .pdf (true-scale drawing) and .json (the plan).",
+            "  each as .txt (tape card), .svg and .pdf (true-scale drawing), -strip.svg (the",
+            "  athlete's positions) and .json (the plan); clips of one of them as .gif.",
             f"next: open {folder / 'tevin-full-triple-jump.svg'}",
             f"      phasemark plan {folder / 'club' / 'imka.toml'} two-hops-step-track",
         ]

@@ -23,6 +23,22 @@ examples:
   phasemark draw plan.json --to plan.png
 The scale is exact and printed; print PDF and SVG at 100 %, and check the bar with a ruler.
 """,
+    "film": """\
+examples:
+  phasemark film imka.toml hop-step-sand --to imka.gif
+  phasemark film imka.toml hop-step-sand --to imka.svg --slow 6 --camera follow
+  phasemark film imka.toml hop-step-sand --still strip --to strip.svg
+  phasemark film imka.toml hop-step-sand --knee-gap 40cm --knee-bend 90 --to apart.gif
+The first clip of an athlete and drill is solved, which takes up to a minute; after that it is kept.
+.svg opens in any browser; .mp4 and .webm want the extra: pip install "phasemark[video]"
+""",
+    "compare": """\
+examples:
+  phasemark compare imka.toml hop-step-sand --of knees
+  phasemark compare imka.toml hop-step-sand --of lever --to lever.svg --plot trade.png
+knees: closer and further apart at the step contact; lever: free leg long and short;
+hops: low and natural; arms: alternate and together.
+""",
     "demo": """\
 examples:
   phasemark demo
@@ -45,7 +61,9 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
         metavar="ATHLETE DRILL",
         help="athlete file (.toml) and drill name; or a saved plan (.json)",
     )
-    if command == "plan":
+    if command in ("film", "compare"):
+        _moving(room, command)
+    elif command == "plan":
         room.add_argument("--list", action="store_true", help="list the drills")
         room.add_argument("--read", metavar="DRILL", help="read one drill: points, faults, dose")
         room.add_argument("--json", action="store_true", help="print the plan as JSON")
@@ -63,6 +81,26 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
     _tape(room)
     _athlete(room)
     _writing(room)
+
+
+def _moving(room: argparse.ArgumentParser, command: str) -> None:
+    kinds = ".gif, .svg, .png, .mp4 or .webm"
+    room.add_argument("--to", metavar="FILE", help=f"file to write: {kinds}")
+    room.add_argument("--grey", action="store_true", help="for print without colour")
+    if command == "compare":
+        room.add_argument("--of", default="knees", help="knees, lever, hops or arms (knees)")
+        room.add_argument("--plot", metavar="FILE", help="with --of lever: the trade as a plot")
+    else:
+        room.add_argument("--slow", default="4", metavar="N", help="times slower than life (4)")
+        room.add_argument("--camera", default="both", help="both, fixed or follow (both)")
+        room.add_argument("--still", default="no", help="strip or trail: a still instead of a clip")
+    box = room.add_argument_group("positions at the step contact; the model's own if left out")
+    box.add_argument("--knee-gap", metavar="L", help="free knee behind the support knee: 40cm")
+    box.add_argument("--knee-bend", metavar="DEG", help="free knee's bend, 0 straight: 90")
+    box.add_argument("--thigh", metavar="DEG", help="free thigh in the step flight, 0 level: -5")
+    box.add_argument("--thigh-held", metavar="S", help="seconds it is held: 0.1")
+    box.add_argument("--trunk", metavar="DEG", help="trunk, 0 upright, minus forward: -3")
+    box.add_argument("--arms", default="alternate", help="alternate or together (alternate)")
 
 
 def _drill(room: argparse.ArgumentParser) -> None:

@@ -1,0 +1,104 @@
+"""`phasemark compare`: two ways of doing a drill side by side."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from animate.chain import Settings
+from animate.compare import compare
+from animate.film import rows_of
+from layout.commands.film_ import check_ending, settings_from, solving, write
+from layout.commands.given import one_of, plan_from
+from layout.commands.plan_ import save, say
+from layout.faults import BadInput, Fault, refuse
+from layout.moving.clip import side_by_side_of, step_contact
+from layout.plan.names import safe_name
+from layout.plan.value import Plan
+
+PLOTS: Final = ("svg", "png", "pdf")
+OF: Final = ("knees", "lever", "hops", "arms")
+KNEES: Final = (0.25, 0.45)
+LEVER: Final = (math.radians(55.0), math.radians(115.0))
+"""Knees closer and further apart [m]; long and short lever [rad] (ours)."""
+
+
+def ways(of: str, base: Settings) -> tuple[tuple[str, Settings], tuple[str, Settings]]:
+    """The two ways that a comparison shows, by name."""
+    if of == "knees":
+        one, two = (replace(base, knee_gap=gap) for gap in KNEES)
+        return ("Knees closer", one), ("Knees apart", two)
+    if of == "lever":
+        one, two = (replace(base, knee_bend=bend) for bend in LEVER)
+        return ("Long lever", one), ("Short lever", two)
+    if of == "arms":
+        one, two = replace(base, arms="alternate"), replace(base, arms="together")
+        return ("Arms alternate", one), ("Arms together", two)
+    return ("Low hop", replace(base, arc="low")), ("Natural hop", replace(base, arc="natural"))
+
+
+def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
+    """The plans of both ways: the same one, unless it is the hop's arc that differs."""
+    if of != "hops":
+        plan = plan_from(given)
+        return plan, plan
+    made = []
+    for arc in ("low", "natural"):
+        given.hops = arc
+        made.append(plan_from(given))
+    return made[0], made[1]
+
+
+def run(given: argparse.Namespace) -> int:
+    """Make a side-by-side clip and print what differs.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill wanted")
+    of = one_of("of", given.of, OF)
+    base = settings_from(given)
+    plans = _plans(given, of)
+    first = plans[0]
+    to = given.to or f"{safe_name(first.who.name)}-{first.drill}-{of}.gif"
+    check_ending(to)
+    if not given.overwrite and Path(to).exists():
+        rule = "exists already and is kept (--overwrite replaces it)"
+        raise BadInput([Fault("output", rule, None, to)])
+    named = ways(of, base)
+    motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
+    names = (named[0][0], named[1][0])
+    title = f"{first.who.name}: {first.title}"
+    look = "print-grey" if given.grey else "light"
+    write(side_by_side_of(motions[0], motions[1], names, title, look), to, given.overwrite)
+    readings = [step_contact(m).reading for m in motions]
+    differences = compare(*readings)
+    rows = rows_of(differences, [d.measure.name for d in differences])
+    lines = [f"{to}: {title}", f"  {'':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
+    for row, difference in zip(rows, differences, strict=True):
+        one, two, change = row.texts()
+        label = f"{row.name}, {difference.measure.at}"
+        lines.append(f"  {label:<32}{one:>15}{two:>15}{change:>13}")
+    if of == "lever":
+        lines += ["", *_lever(given, first)]
+    say(lines)
+    return 0
+
+
+def _lever(given: argparse.Namespace, plan: Plan) -> list[str]:
+    """The lever table, and the plot where one is asked for."""
+    from animate.body import body
+    from layout.moving.lever import lever_lines, lever_plot
+
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    if given.plot is not None:
+        kind = Path(given.plot).suffix.lower().removeprefix(".")
+        if kind not in PLOTS:
+            raise refuse("--plot", f"a file ending in .{', .'.join(PLOTS)} wanted", given.plot)
+        save(given.plot, lever_plot(who, kind, given.grey), given.overwrite)
+    return lever_lines(who)

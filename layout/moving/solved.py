@@ -1,0 +1,66 @@
+"""The motion of a plan: from the cache or the library, else solved, with a line of progress."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+from animate.body import Body, body
+from animate.chain import Settings
+from animate.motion import Motion
+from animate.solve import canonical, find, fingerprint
+from layout.faults import refuse
+from layout.moving.chain import chain_of
+from layout.plan.value import Plan
+
+Progress = Callable[[int, float], None]
+SHIPPED = Path(__file__).parent / "motions"
+LIMIT = 120.0
+"""Processor seconds a solve may take [s]."""
+
+
+def ready(plan: Plan, who: Body, settings: Settings) -> Motion | None:
+    """The demo club's motions come solved: the one that is exactly this plan's, if there is one."""
+    chain = chain_of(plan)
+    right = canonical(chain)
+    asked = chain if right else chain.mirrored()
+    path = SHIPPED / f"{fingerprint(asked, who, settings)}.json.gz"
+    if not path.is_file():
+        return None
+    motion = Motion.load(path)
+    return motion if right else motion.mirrored()
+
+
+def motion_of(
+    plan: Plan, settings: Settings | None = None, progress: Progress | None = None
+) -> Motion:
+    """The motion that a plan's athlete makes through its contacts.
+
+    Parameters
+    ----------
+    plan : Plan
+    settings : Settings, optional
+        The positions the coach asks for.
+    progress : callable, optional
+        Told the iteration and the seconds while solving.
+
+    Returns
+    -------
+    Motion
+
+    Raises
+    ------
+    BadInput
+        Contacts this body cannot make, or no motion found; says which and what would help.
+    """
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    found = ready(plan, who, settings or Settings())
+    if found is not None:
+        return found
+    limit = float(os.environ.get("PHASEMARK_SOLVE_SECONDS", LIMIT))
+    try:
+        return find(chain_of(plan), who, settings, progress, limit)
+    except ValueError as error:
+        field, _, rule = str(error).partition(": ")
+        raise refuse(field, rule or "no motion found") from None

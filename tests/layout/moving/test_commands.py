@@ -1,0 +1,139 @@
+"""`phasemark film` and `phasemark compare` on shipped motions, and what they refuse."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from layout.cli import main
+from layout.commands.demo_ import COMPARED, plans
+from layout.plan.stored import to_json
+
+
+@pytest.fixture
+def plan_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
+    """A saved demo plan in an empty working folder; solving is not allowed to take long."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", "0.5")
+    plan = next(plan for stem, plan, _, _ in plans() if stem == COMPARED)
+    Path("p.json").write_text(to_json(plan), encoding="utf-8")
+    return "p.json"
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
+    code = main(list(words))
+    said = capsys.readouterr()
+    return code, said.out, said.err
+
+
+def test_film_writes_a_clip_and_says_what_it_measures(
+    plan_file: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out, _ = run(capsys, "film", plan_file, "--to", "a.gif", "--slow", "2")
+    assert code == 0
+    assert "knee gap" in out
+    assert " cm" in out
+    with Image.open("a.gif") as clip:
+        assert clip.size == (960, 540)
+        assert clip.n_frames > 30  # type: ignore[attr-defined]
+        assert clip.info["loop"] == 0
+
+
+@pytest.mark.parametrize("camera", ["fixed", "follow", "both"])
+def test_every_camera_in_both_themes(
+    plan_file: str, capsys: pytest.CaptureFixture[str], camera: str
+) -> None:
+    for grey in ((), ("--grey",)):
+        words = ("film", plan_file, "--to", "a.png", "--camera", camera, "--overwrite", *grey)
+        assert run(capsys, *words)[0] == 0
+        with Image.open("a.png") as picture:
+            colours = picture.convert("RGB").getcolors(1 << 20)
+        assert colours is not None
+        plain = all(max(c) - min(c) <= 2 for n, c in colours if n > 40)  # type: ignore[arg-type]
+        assert plain == bool(grey)
+
+
+@pytest.mark.parametrize("still", ["strip", "trail"])
+def test_stills(plan_file: str, capsys: pytest.CaptureFixture[str], still: str) -> None:
+    code, _, _ = run(capsys, "film", plan_file, "--still", still, "--to", "s.svg")
+    assert code == 0
+    text = Path("s.svg").read_text(encoding="utf-8")
+    assert text.startswith("<")
+    assert "Imka" in text
+
+
+def test_compare_names_both_ways_and_their_difference(
+    plan_file: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out, _ = run(capsys, "compare", plan_file, "--of", "knees", "--to", "k.gif")
+    assert code == 0
+    assert "Knees closer" in out
+    assert "Knees apart" in out
+    line = next(x for x in out.splitlines() if "knee gap, touchdown" in x)
+    one, two, more = (float(x.replace("−", "-")) for x in line.split()[3:8:2])
+    assert two - one == pytest.approx(more, abs=0.11)
+    assert more == pytest.approx(20.0, abs=1.5)
+
+
+def test_compare_of_lever_tables_and_plots_the_trade(
+    plan_file: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("compare", plan_file, "--of", "lever", "--to", "l.svg", "--plot", "trade.png")
+    code, out, _ = run(capsys, *words)
+    assert code == 0
+    assert "FREE LEG AS A LEVER" in out
+    assert "no source" in out
+    Image.open(io.BytesIO(Path("trade.png").read_bytes())).verify()
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("film",), "words: "),
+        (("film", "{p}", "--to", "a.doc"), "--to: "),
+        (("film", "{p}", "--slow", "0"), "--slow: "),
+        (("film", "{p}", "--slow", "x"), "--slow: "),
+        (("film", "{p}", "--camera", "drone"), "--camera: "),
+        (("film", "{p}", "--still", "yes"), "--still: "),
+        (("film", "{p}", "--arms", "wings"), "--arms: "),
+        (("film", "{p}", "--knee-gap", "3 m"), "--knee-gap: "),
+        (("film", "{p}", "--knee-gap", "nan"), "--knee-gap: "),
+        (("film", "{p}", "--knee-bend", "400"), "--knee-bend: "),
+        (("film", "{p}", "--thigh", "up"), "--thigh: "),
+        (("film", "{p}", "--trunk", "90"), "--trunk: "),
+        (("film", "{p}", "--to", "none/a.gif"), "output: "),
+        (("film", "{p}", "--to", "p.json"), "--to: "),
+        (("compare", "{p}", "--of", "feet"), "--of: "),
+        (("compare",), "words: "),
+    ],
+)
+def test_bad_input_is_one_line_and_exit_code_2(
+    plan_file: str, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], said: str
+) -> None:
+    code, out, err = run(capsys, *(w.replace("{p}", plan_file) for w in words))
+    assert code == 2
+    assert not out
+    assert len(err.splitlines()) == 1
+    assert said in err
+    assert "Traceback" not in err
+
+
+def test_a_clip_that_is_there_is_kept(plan_file: str, capsys: pytest.CaptureFixture[str]) -> None:
+    Path("a.gif").write_bytes(b"mine")
+    code, _, err = run(capsys, "film", plan_file, "--to", "a.gif")
+    assert code == 2
+    assert "--overwrite" in err
+    assert Path("a.gif").read_bytes() == b"mine"
+
+
+def test_what_cannot_be_solved_in_time_is_said_in_one_line(
+    plan_file: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = run(capsys, "film", plan_file, "--knee-gap", "33cm", "--to", "a.gif")
+    assert code == 2
+    assert len(err.splitlines()) == 1
+    assert not Path("a.gif").exists()
