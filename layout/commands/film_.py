@@ -9,7 +9,7 @@ from pathlib import Path
 
 from animate.chain import Settings
 from animate.film import save as save_film
-from animate.motion import Motion
+from animate.motion import Motion, check
 from animate.scene import Scene
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import say
@@ -167,5 +167,6 @@ def run(given: argparse.Namespace) -> int:
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
     write(scene, to, given.overwrite)
     lines = [f"{to}: {plan.who.name}, {plan.title}", "At the step contact:", *measured(motion)]
+    lines += [f"  ! mechanics: {fault}" for fault in check(motion).faults]
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
     return 0
