@@ -95,8 +95,6 @@ class Places:
             if after is not None and after.kind == "contact" and after.support.side == "both":
                 for name in ("thigh", "knee", "foot"):
                     index[-1, AT["l_" + name]] = index[-1, AT["r_" + name]]
-            if both and i == 0:
-                pass
             previous = index[-1]
             self.coefficients.append(index)
             self._guess(i, slot, index)

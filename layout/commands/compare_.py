@@ -11,10 +11,10 @@ from typing import Final
 from animate.chain import Settings
 from animate.compare import compare
 from animate.film import rows_of
-from layout.commands.film_ import check_ending, settings_from, solving, write
+from layout.commands.film_ import check_ending, keep_existing, settings_from, solving, write
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import save, say
-from layout.faults import BadInput, Fault, refuse
+from layout.faults import refuse
 from layout.moving.clip import side_by_side_of, step_contact
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
@@ -67,9 +67,7 @@ def run(given: argparse.Namespace) -> int:
     first = plans[0]
     to = given.to or f"{safe_name(first.who.name)}-{first.drill}-{of}.gif"
     check_ending(to)
-    if not given.overwrite and Path(to).exists():
-        rule = "exists already and is kept (--overwrite replaces it)"
-        raise BadInput([Fault("output", rule, None, to)])
+    keep_existing(to, given.overwrite)
     named = ways(of, base)
     motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
     names = (named[0][0], named[1][0])

@@ -136,6 +136,18 @@ def check_ending(to: str) -> str:
     return kind
 
 
+def keep_existing(to: str, overwrite: bool) -> None:
+    """Refuse before any solving a file that is there and may not be replaced.
+
+    Raises
+    ------
+    BadInput
+    """
+    if Path(to).exists() and not overwrite:
+        rule = "exists already and is kept (--overwrite replaces it)"
+        raise BadInput([Fault("output", rule, None, to)])
+
+
 def run(given: argparse.Namespace) -> int:
     """Make a clip or a still of a plan.
 
@@ -154,9 +166,7 @@ def run(given: argparse.Namespace) -> int:
     plan = plan_from(given)
     to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.{'svg' if still != 'no' else 'gif'}"
     kind = check_ending(to)
-    if Path(to).exists() and not given.overwrite:
-        raise BadInput([Fault("output", "exists already and is kept (--overwrite replaces it)",
-                              None, to)])  # fmt: skip
+    keep_existing(to, given.overwrite)
     motion = solving(plan, settings)
     look = "print-grey" if given.grey else "light"
     if still != "no":
