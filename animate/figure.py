@@ -242,7 +242,25 @@ def knee_gap(
     if support is None:
         gap = abs(gap)
     said = typeset(f"{round(gap * 100)} cm") if text is None else text
-    return dimension(right, left, min(right[1], left[1]) - 0.2, said, facing=facing)
+    return dimension(right, left, _under_knees(points, facing), said, facing=facing)
+
+
+_UNDER: Final = 0.2
+"""How far under the lower knee a dimension runs [m] (ours)."""
+_ROOM: Final = 0.15
+"""Half of what its figure takes in height [m], on a page or a screen (ours)."""
+
+
+def _under_knees(points: Sequence[Point], facing: int) -> float:
+    """A height for the knees' dimension whose figure, behind them, is clear of the free foot [m]."""
+    knees = [points[AT[name]] for name in ("r_knee", "l_knee")]
+    behind = min(x * facing for x, _ in knees)
+    usual = min(z for _, z in knees) - _UNDER
+    feet = [points[AT[f"{s}_{name}"]] for s in "rl" for name in ("ankle", "heel", "toe")]
+    ground = min(z for _, z in feet)
+    near = [z for x, z in feet if x * facing < behind and abs(z - usual) < _ROOM]
+    lower = min(near, default=usual + _ROOM) - _ROOM
+    return max(lower, min(usual, ground + 0.07)) if near else usual
 
 
 def angle(

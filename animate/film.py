@@ -10,11 +10,11 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Sequence
-from typing import Literal
+from typing import Final, Literal
 
 from animate.figure import path
 from animate.film_stills import ghost_trail, pose_strip
-from animate.scene import Caption, Panel, Scene, Tell, check_size
+from animate.scene import Caption, Panel, Scene, Tell, check, check_size
 from animate.staging import (
     bodies_of,
     coms_of,
@@ -26,9 +26,14 @@ from animate.staging import (
 )
 from animate.take import Note, Row, Schedule, Take, rows_of, schedule
 from animate.themes import theme as theme_named
+from animate.whole_file import refuse_existing, write_whole
 from animate.wording import TIMES, typeset
 
+KINDS: Final = (".gif", ".svg", ".png", ".mp4", ".webm")
+"""Endings of the files a scene can be saved as."""
+
 __all__ = [
+    "KINDS",
     "Note",
     "Row",
     "Schedule",
@@ -59,6 +64,7 @@ def clip(
     loop: bool = True,
     ghosts: bool = False,
     trace: bool = True,
+    trim: bool = False,
 ) -> Scene:
     """One athlete through one drill.
 
@@ -78,6 +84,8 @@ def clip(
         Leave a pale figure behind at every held instant.
     trace : bool
         Draw the path of the centre of mass, where the take has one.
+    trim : bool
+        With a fixed camera, cut the picture's height to what the runway and the athlete take.
 
     Returns
     -------
@@ -104,10 +112,14 @@ def clip(
         box = (0, height - high, width, high)
         text = max(9.5, 0.72 * unit) if camera == "both" else 0.9 * unit
         eye, still = fixed_camera(take, bodies, box, text)
+        top = max(z for body in bodies for _, z in body) + 0.2
+        taken = min(high, max(48, math.ceil((top - eye.bottom) * eye.scale)))
         if camera == "both":  # what a long runway leaves empty goes to the close-up
-            top = max(z for body in bodies for _, z in body) + 0.2
-            high = min(high, max(48, math.ceil((top - eye.bottom) * eye.scale)))
-            box = (0, height - high, width, high)
+            high = taken
+        elif trim:
+            high = taken + (head + taken) % 2
+            height = head + high
+        box = (0, height - high, width, high)
         floor -= high
         moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else (), trail)
         panels.append(Panel(box, (eye,), (*still, *line), moving, text))
@@ -122,7 +134,7 @@ def clip(
     standing = [Caption((0.6 * unit, 1.5 * unit), name, 1.1 * unit, bold=True)]
     changing = tuple(_line(plan, i, notes, width, unit) for i in range(len(plan.instants)))
     return Scene(
-        size,
+        (width, height),
         plan.durations,
         tuple(panels),
         tuple(c for c in standing if c.text),
@@ -282,21 +294,28 @@ def save(
         An unknown ending, a scene that cannot be drawn, or a file that cannot be written.
     """
     kind = os.path.splitext(os.fspath(file))[1].lower()
-    if kind == ".gif":
-        from animate.film_gif import save_gif
-
-        save_gif(scene, file, overwrite, tell)
-    elif kind == ".svg":
-        from animate.film_svg import save_svg
-
-        save_svg(scene, file, overwrite)
-    elif kind == ".png":
-        from animate.film_png import save_png
-
-        save_png(scene, file, overwrite)
-    elif kind in (".mp4", ".webm"):
-        from animate.film_video import save_video
-
-        save_video(scene, file, overwrite, tell)
-    else:
+    if kind not in KINDS:
         raise ValueError(f"file: .gif, .svg, .png, .mp4 or .webm wanted, got {kind or 'no ending'}")
+    refuse_existing(file, overwrite)
+    check(scene)
+
+    def fill(name: str) -> None:
+        # Each writer is loaded only when it is wanted.
+        if kind == ".gif":
+            from animate.film_gif import write_gif
+
+            write_gif(scene, name, tell)
+        elif kind == ".svg":
+            from animate.film_svg import write_svg
+
+            write_svg(scene, name)
+        elif kind == ".png":
+            from animate.film_png import write_png
+
+            write_png(scene, name)
+        else:
+            from animate.film_video import write_video
+
+            write_video(scene, name, kind, tell)
+
+    write_whole(file, fill, overwrite)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import struct
 from collections.abc import Iterator
 from typing import Any, Final
@@ -10,10 +9,9 @@ from typing import Any, Final
 from PIL import Image, ImageChops
 
 from animate.film_raster import Raster
-from animate.scene import Scene, Tell, check, starts
+from animate.scene import Scene, Tell, starts
 from animate.shapes import Area
 from animate.themes import Colour
-from animate.whole_file import refuse_existing, write_whole
 
 _TICK: Final = 0.01
 _BITS: Final = 6
@@ -24,39 +22,14 @@ _CHANGED: Final = [0] + [255] * 255
 _MOST_TICKS: Final = 65_535
 
 
-def save_gif(
-    scene: Scene,
-    path: str | os.PathLike[str],
-    overwrite: bool = False,
-    tell: Tell | None = None,
-) -> None:
-    """Write a scene as an animated GIF, whole or not at all.
+def write_gif(scene: Scene, name: str, tell: Tell | None = None) -> None:
+    """Write a checked scene as an animated GIF under that very name.
 
     Frame times are kept to the hundredth of a second the format knows, without drift. Frames that
-    show the same picture are joined.
-
-    Parameters
-    ----------
-    scene : Scene
-    path : path
-    overwrite : bool
-        Whether a file already there may be replaced.
-    tell : callable, optional
-        Told how many frames are done and how many there are, after each.
-
-    Raises
-    ------
-    ValueError
-        The scene cannot be drawn, or the file cannot be written.
+    show the same picture are joined. `animate.film.save` is what to call from outside.
     """
-    refuse_existing(path, overwrite)
-    check(scene)
-
-    def fill(name: str) -> None:
-        with open(name, "wb") as file:
-            file.writelines(blocks(scene, tell))
-
-    write_whole(path, fill, overwrite)
+    with open(name, "wb") as file:
+        file.writelines(blocks(scene, tell))
 
 
 def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
@@ -67,7 +40,7 @@ def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
     scene : Scene
         Already checked.
     tell : callable, optional
-        As `save_gif`.
+        Told how many frames are done and how many there are, after each.
 
     Yields
     ------

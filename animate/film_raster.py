@@ -8,49 +8,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Any, Final
 
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw
 
+from animate.film_boxes import Box, caption_box, common, extent, font, merged
 from animate.placed import place_of
 from animate.scene import Camera, Caption, Panel, Scene, edge_width
 from animate.shapes import Area, Label, Shape, Stroke
 
 DROP: Final = 0.35
 """From a label's middle down to its base line, in letter heights."""
-_FONTS: Final = Path(__file__).parent / "fonts"
 _WIDEST_STRIP: Final = 16_000
-
-Box = tuple[int, int, int, int]
-
-
-@lru_cache(maxsize=64)
-def font(size: float, bold: bool) -> ImageFont.FreeTypeFont:
-    """The shipped font at a size [px]."""
-    name = "sans-bold.ttf" if bold else "sans.ttf"
-    return ImageFont.truetype(_FONTS / name, size, layout_engine=ImageFont.Layout.BASIC)
-
-
-@lru_cache(maxsize=4096)
-def _letter(letter: str, size: float, bold: bool) -> tuple[float, float, float, float]:
-    left, top, right, bottom = font(size, bold).getbbox(letter, anchor="ls")
-    return left, top, max(right, font(size, bold).getlength(letter)), bottom
-
-
-def _extent(text: str, size: float, bold: bool) -> tuple[float, float, float, float]:
-    """A box that holds a text on its base line, from its letters' own, kerning aside."""
-    if not text:
-        return 0.0, 0.0, 0.0, 0.0
-    boxes = [_letter(letter, size, bold) for letter in text]
-    return (
-        min(0.0, boxes[0][0]),
-        min(box[1] for box in boxes),
-        1.02 * sum(box[2] for box in boxes),
-        max(box[3] for box in boxes),
-    )
 
 
 class Raster:
@@ -117,17 +87,17 @@ class Raster:
             Box as left, top, right, bottom [px].
         """
         now = self._boxes(frame)
-        regions = _merged([*self._dirty, *now.values()])
+        regions = merged([*self._dirty, *now.values()])
         self._dirty = list(now.values())
         out = []
         for box in regions:
             image = self._bare.crop(box)
             for index, panel in enumerate(self.scene.panels):
                 left, top, width, height = panel.box
-                part = _common(box, (left, top, left + width, top + height))
+                part = common(box, (left, top, left + width, top + height))
                 if part is None:
                     continue
-                if index in now and _common(box, now[index]):
+                if index in now and common(box, now[index]):
                     inner = (part[0] - left, part[1] - top, part[2] - left, part[3] - top)
                     image.paste(
                         self._panel(index, panel, frame, inner),
@@ -160,11 +130,11 @@ class Raster:
             if not panel.moving or not panel.moving[frame]:
                 continue
             x0, y0, x1, y1 = self._reach(panel, panel.moving[frame], panel.camera(frame))
-            part = _common((left + x0, top + y0, left + x1, top + y1), edge)
+            part = common((left + x0, top + y0, left + x1, top + y1), edge)
             if part:
                 boxes[index] = part
         for nth, caption in enumerate(self.scene.captions_of(frame)):
-            part = _common(_caption_box(caption), (0, 0, width, height))
+            part = common(caption_box(caption), (0, 0, width, height))
             if part:
                 boxes[-1 - nth] = part
         return boxes
@@ -178,7 +148,7 @@ class Raster:
         for shape in shapes:
             if isinstance(shape, Label):
                 size = panel.text * shape.size
-                wide = _extent(shape.text, size, shape.bold)[2] / scale
+                wide = extent(shape.text, size, shape.bold)[2] / scale
                 high = size / scale
                 share = {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.align]
                 x = shape.at[0] - share * wide
@@ -292,7 +262,7 @@ class Raster:
         pen = None
         edge = (off[0], off[1], off[0] + image.width, off[1] + image.height)
         for caption in captions:
-            if _common(_caption_box(caption), edge) is None:
+            if common(caption_box(caption), edge) is None:
                 continue
             pen = pen or ImageDraw.Draw(image)
             at = (caption.at[0] - off[0], caption.at[1] - off[1])
@@ -364,48 +334,3 @@ def _pixels(shape: Area, right: float, down: float, scale: float) -> list[tuple[
     x, z, vx, vz = right + x * scale, down - z * scale, vx * scale, -vz * scale
     fx, fz = side * vz, -side * vx
     return [(x + s * vx + f * fx, z + s * vz + f * fz) for s, f in outline]
-
-
-def _caption_box(caption: Caption) -> Box:
-    left, top, right, bottom = _extent(caption.text, caption.size, caption.bold)
-    share = {"left": 0.0, "middle": 0.5, "right": 1.0}[caption.align]
-    x = caption.at[0] - share * (right if caption.align != "left" else 0.0)
-    y = caption.at[1]
-    return (
-        math.floor(x + left) - 2,
-        math.floor(y + top) - 2,
-        math.ceil(x + right) + 2,
-        math.ceil(y + bottom) + 2,
-    )
-
-
-def _common(one: Box, other: Box) -> Box | None:
-    box = (
-        max(one[0], other[0]),
-        max(one[1], other[1]),
-        min(one[2], other[2]),
-        min(one[3], other[3]),
-    )
-    return box if box[0] < box[2] and box[1] < box[3] else None
-
-
-def _merged(boxes: list[Box]) -> list[Box]:
-    """Boxes that overlap, put together until none do."""
-    out: list[Box] = []
-    for box in boxes:
-        again = True
-        while again:
-            again = False
-            for had in out:
-                if _common(box, had):
-                    out.remove(had)
-                    box = (
-                        min(box[0], had[0]),
-                        min(box[1], had[1]),
-                        max(box[2], had[2]),
-                        max(box[3], had[3]),
-                    )
-                    again = True
-                    break
-        out.append(box)
-    return out

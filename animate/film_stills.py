@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from animate.figure import athlete, centre, ghost, path
 from animate.ground import DEPTH
 from animate.scene import Camera, Caption, Panel, Scene, check_size
-from animate.shapes import Shape
-from animate.staging import bodies_of, coms_of, fixed_camera, ground_of, shortened
+from animate.shapes import Label, Shape
+from animate.staging import bodies_of, coms_of, fixed_camera, ground_of, in_view, shortened
 from animate.take import Note, Schedule, Take
 from animate.themes import theme as theme_named
 from animate.wording import typeset
@@ -34,7 +34,7 @@ def ghost_trail(
         Of the picture [px], an even number; its height is what the trail needs.
     theme : {"light", "print-grey"}
     notes : sequence of Note
-        Drawn on the figures at their instants.
+        Drawn on the figures at their instants; the text of the first stands over the picture.
 
     Returns
     -------
@@ -51,6 +51,7 @@ def ghost_trail(
     size = (width, head + high + (head + high) % 2)
     box = (0, size[1] - high, width, high)
     full = set(plan.held) or set(range(len(bodies)))
+    roomy = 0.9 * unit < 0.24 * eye.scale
     shapes: list[Shape] = list(path(coms)) if len(coms) > 1 else []
     for i, body in enumerate(bodies):
         if i not in full:
@@ -59,12 +60,25 @@ def ghost_trail(
         shapes += athlete(bodies[i], take.near)
         for note in notes:
             if note.draw and note.holds(plan.instants[i]):
-                shapes += note.draw(bodies[i])
+                drawn = note.draw(bodies[i])
+                # Among small figures a readable text would hide them: the head says it alone.
+                shapes += drawn if roomy else [s for s in drawn if not isinstance(s, Label)]
     panel = Panel(box, (eye,), (*still, *shapes), (), 0.9 * unit)
-    name = (
-        (Caption((0.6 * unit, 1.5 * unit), take.name, 1.1 * unit, bold=True),) if take.name else ()
-    )
-    return Scene(size, (1.0,), (panel,), name, (), theme_named(theme), False, 0, take.name)
+    said = _trail_head(take.name, notes, width, unit)
+    return Scene(size, (1.0,), (panel,), said, (), theme_named(theme), False, 0, take.name)
+
+
+def _trail_head(name: str, notes: Sequence[Note], width: int, unit: float) -> tuple[Caption, ...]:
+    """The name, and at the other end what the first note says."""
+    if not name:
+        return ()
+    text = shortened(name, 0.6 * width, 1.1 * unit, bold=True)
+    out = [Caption((0.6 * unit, 1.5 * unit), text, 1.1 * unit, bold=True)]
+    for note in notes[:1]:
+        text = shortened(note.text, 0.36 * width, unit, bold=True)
+        at = (width - 0.6 * unit, 1.5 * unit)
+        out.append(Caption(at, text, unit, "measure", "right", bold=True))
+    return tuple(c for c in out if c.text)
 
 
 def pose_strip(
@@ -85,7 +99,7 @@ def pose_strip(
     captions : sequence of str
         What each picture shows; the time is printed where none is given.
     columns : int
-        Pictures in a row, 1 to 16.
+        Most pictures in a row, 1 to 16; the rows are filled evenly.
     cell : (int, int)
         Size of one picture [px], even numbers.
     theme : {"light", "print-grey"}
@@ -107,8 +121,8 @@ def pose_strip(
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
     if captions and len(captions) != len(bodies):
         raise ValueError(f"captions: one for each of {len(bodies)} pictures, got {len(captions)}")
-    columns = min(columns, len(bodies))
     lines = math.ceil(len(bodies) / columns)
+    columns = math.ceil(len(bodies) / lines)  # no row much shorter than the others
     check_size(cell)
     unit = max(11.0, cell[0] / 16)
     head = round(2.4 * unit) if take.name else 0
@@ -130,6 +144,7 @@ def pose_strip(
         bottom = -max(low, (box[3] / scale - tall) * 0.3 + low)
         camera = Camera(middle - box[2] / scale / 2, bottom, scale)
         still, _ = ground_of(take, 0.95 * unit / scale)
+        still = in_view(still, camera.left - 0.1, camera.left + box[2] / scale + 0.1)
         panels.append(Panel(box, (camera,), (*still, *shapes), (), 0.95 * unit, framed=True))
         text = (
             shortened(captions[i], cell[0], unit)

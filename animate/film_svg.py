@@ -7,49 +7,37 @@ every instant shows exactly one frame, whenever the viewer looks.
 
 from __future__ import annotations
 
-import os
+import zlib
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final, TypeVar
 
-from animate.scene import Camera, Caption, Panel, Scene, check, edge_width
+from animate.scene import Camera, Caption, Panel, Scene, edge_width
 from animate.shapes import Area, Label, Shape, Stroke
 from animate.svg_motion import Clock, Slot, carried, path_data, rigid, short, slots_of
-from animate.themes import hexed
-from animate.whole_file import refuse_existing, write_whole
+from animate.themes import Theme, hexed
 
 _FONTS: Final = "DejaVu Sans,Verdana,Segoe UI,Helvetica,Arial,sans-serif"
 _DROP: Final = 0.35
+_CALM: Final = (
+    "<style>@media(prefers-reduced-motion:reduce)"
+    "{.clip-moves{display:none}.clip-rests{display:inline}}</style>"
+)
 _ANCHOR: Final = {"left": "start", "middle": "middle", "right": "end"}
 
 
-def save_svg(scene: Scene, path: str | os.PathLike[str], overwrite: bool = False) -> None:
-    """Write a scene as an animated SVG (a plain SVG where it has one frame), whole or not at all.
-
-    Parameters
-    ----------
-    scene : Scene
-    path : path
-    overwrite : bool
-        Whether a file already there may be replaced.
-
-    Raises
-    ------
-    ValueError
-        The scene cannot be drawn, or the file cannot be written.
-    """
-    refuse_existing(path, overwrite)
-    check(scene)
-    text = svg(scene)
-
-    def fill(name: str) -> None:
-        with open(name, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-
-    write_whole(path, fill, overwrite)
+def write_svg(scene: Scene, name: str) -> None:
+    """Write a checked scene as an animated SVG (a plain one where it has one frame) under that
+    very name."""
+    with open(name, "w", encoding="utf-8", newline="\n") as file:
+        file.write(svg(scene))
 
 
 def svg(scene: Scene) -> str:
     """The text of the SVG.
+
+    Every colour is an attribute of its own element, so that renderers without style sheets, and
+    pages with several clips, show it alike. A viewer that asks for less motion, or cannot move,
+    shows the poster frame.
 
     Parameters
     ----------
@@ -63,17 +51,31 @@ def svg(scene: Scene) -> str:
     width, height = scene.size
     clock = Clock(scene)
     title = f"<title>{escaped(scene.title)}</title>" if scene.title else ""
+    paper = hexed(scene.theme.colours["paper"])
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" '
-        f'height="{height}" role="img" class="{escaped(scene.theme.name)}" font-family="{_FONTS}">{title}',
-        f"<style>{_styles(scene)}</style>",
-        f'<path class="paper" d="M0 0H{width}V{height}H0z"/>',
+        f'height="{height}" role="img" font-family="{_FONTS}" stroke-linejoin="round" '
+        f'xml:space="preserve">{title}',
+        _CALM if clock.count > 1 else "",
+        f'<path fill="{paper}" d="M0 0H{width}V{height}H0z"/>',
     ]
+    pen = Pen(scene.theme, 1.0, 0.0)
     out += [_panel(panel, scene, clock) for panel in scene.panels]
-    out += [_caption(caption) for caption in scene.still_captions]
-    out += _texts([scene.captions_of(i) for i in range(clock.count)], clock, _caption_key, _caption)
+    out += [pen.caption(caption) for caption in scene.still_captions]
+    rows = [scene.captions_of(i) for i in range(clock.count)]
+    resting = [pen.caption(caption) for caption in rows[clock.poster]]
+    out += _calmed(_texts(rows, clock, _caption_key, pen.caption), resting, clock)
     out.append("</svg>\n")
     return "\n".join(line for line in out if line)
+
+
+def _calmed(moving: list[str], resting: list[str], clock: Clock, at: str = "") -> list[str]:
+    """What moves, and beside it the poster frame for viewers that ask for less motion."""
+    if not moving or clock.count == 1:
+        return moving
+    moves = f'<g class="clip-moves"{at}>'
+    rests = f'<g class="clip-rests" display="none"{at}>'
+    return [moves, *moving, "</g>", rests, *resting, "</g>"]
 
 
 def escaped(text: str) -> str:
@@ -87,43 +89,74 @@ def escaped(text: str) -> str:
     return text
 
 
-def _styles(scene: Scene) -> str:
-    used: dict[str, None] = {"paper": None}
-    edged: dict[tuple[str, str], None] = {}
-    for panel in scene.panels:
-        for shapes in (panel.still, *panel.moving):
-            for shape in shapes:
-                used[shape.role] = None
-                if isinstance(shape, Area) and shape.edge:
-                    edged[shape.role, shape.edge] = None
-    for captions in (scene.still_captions, *scene.captions):
-        for caption in captions:
-            used[caption.role] = None
-    if any(panel.framed for panel in scene.panels):
-        used["quiet"] = None
-    colours, hair = scene.theme.colours, short(scene.theme.hairline, 2)
-    # Under the theme's own class: in a page with several clips every style reaches them all.
-    own = f".{scene.theme.name} "
-    rules = [f"{own}[class^=l-]{{fill:none;stroke-width:{hair};stroke-linejoin:round}}"]
-    for role in used:
-        colour = hexed(colours[role])  # type: ignore[index]
-        rules.append(f"{own}.{role},{own}.t-{role}{{fill:{colour}}}")
-        rules.append(f"{own}.l-{role}{{stroke:{colour}}}")
-    for role, edge in edged:
-        fill, line = hexed(colours[role]), hexed(colours[edge])  # type: ignore[index]
-        rules.append(f"{own}.{role}-{edge}{{fill:{fill};stroke:{line};stroke-linejoin:round}}")
-    paper = hexed(colours["paper"])
-    rules.append(
-        f"{own}.h{{stroke:{paper};stroke-width:.22em;stroke-linejoin:round;paint-order:stroke}}"
-    )
-    rules.append(f"{own}text{{white-space:pre}}{own}.b{{font-weight:700}}")
-    return "".join(rules)
+class Pen:
+    """How shapes and texts are written: colours by role, and the scale of a panel.
+
+    Parameters
+    ----------
+    theme : Theme
+    scale : float
+        [px/m]
+    text : float
+        Height of a label of size 1 [px].
+    """
+
+    def __init__(self, theme: Theme, scale: float, text: float) -> None:
+        self.scale, self._text_high = scale, text
+        self._colours = {role: hexed(colour) for role, colour in theme.colours.items()}
+        self._hair = short(theme.hairline, 2)
+
+    def shape(self, shape: Area | Stroke, hidden: str = "", shown: str = "", path: str = "") -> str:
+        """A shape as an element; `path` in place of its own outline."""
+        path = path or path_data(shape.points, _closed(shape), self.scale)
+        end = f">{shown}</path>" if shown else "/>"
+        return f'<path {self._paint(shape)}{hidden} d="{path}"{end}'
+
+    def _paint(self, shape: Area | Stroke) -> str:
+        if isinstance(shape, Area) and shape.filled:
+            edge = f' stroke="{self._colours[shape.edge]}"' if shape.edge else ""
+            return f'fill="{self._colours[shape.role]}"{edge}'
+        wide, dash, role = self._hair, "", shape.role
+        if isinstance(shape, Area):
+            role = shape.edge or role
+        else:
+            wide = short(shape.width * self.scale, 2) if shape.width else wide
+            if shape.dash:
+                lengths = " ".join(short(d * self.scale) for d in shape.dash)
+                dash = f' stroke-dasharray="{lengths}"'
+        return f'fill="none" stroke="{self._colours[role]}" stroke-width="{wide}"{dash}'
+
+    def caption(self, caption: Caption) -> str:
+        """A caption as an element."""
+        return self._text(caption.at, caption, caption.size, False)
+
+    def label(self, label: Label) -> str:
+        """A label as an element, its letters over a rim of the paper's colour."""
+        return self._text(self.spot(label), label, self._text_high * label.size, True)
+
+    def spot(self, label: Label) -> tuple[float, float]:
+        """Where the base line of a label lies in its panel [px]."""
+        low = _DROP * self._text_high * label.size
+        return label.at[0] * self.scale, -label.at[1] * self.scale + low
+
+    def _text(self, at: tuple[float, float], said: Caption | Label, size: float, halo: bool) -> str:
+        looks = f'fill="{self._colours[said.role]}"'
+        if said.bold:
+            looks += ' font-weight="700"'
+        if halo:
+            paper = self._colours["paper"]
+            looks += f' stroke="{paper}" stroke-width="{short(0.22 * size)}" paint-order="stroke"'
+        anchor = "" if said.align == "left" else f' text-anchor="{_ANCHOR[said.align]}"'
+        return (
+            f'<text {looks} x="{short(at[0])}" y="{short(at[1])}" font-size="{short(size)}"'
+            f"{anchor}>{escaped(said.text)}</text>"
+        )
 
 
 def _panel(panel: Panel, scene: Scene, clock: Clock) -> str:
     # Not a nested <svg>: browsers give each of those a clock of its own.
     left, top, width, height = panel.box
-    scale = panel.cameras[0].scale
+    pen = Pen(scene.theme, panel.cameras[0].scale, panel.text)
     name = f"p{left}-{top}-{width}-{height}"  # says what it is: the same in every clip of a page
     out = [
         f'<clipPath id="{name}"><path d="M{left} {top}h{width}v{height}h-{width}z"/></clipPath>'
@@ -132,27 +165,36 @@ def _panel(panel: Panel, scene: Scene, clock: Clock) -> str:
     places = [_place(camera, panel.box) for camera in panel.cameras]
     base = places[clock.poster if len(places) > 1 else 0]
     rim = short(edge_width(scene, panel), 2)
-    out.append(f'<g transform="translate({base})" stroke-width="{rim}">')
-    if len(set(places)) > 1:
-        out.append(clock.moved("translate", places))
-    drawn, said = _split(panel.still)
-    out += [_element(shape, scale) for shape in drawn]
-    out += [_label(label, panel) for label in said]
+    still = _elements(panel.still, pen)
     split = [_split(shapes) for shapes in panel.moving]
-    out += _drawn([shapes for shapes, _ in split], scale, clock)
-    out += _texts(
-        [labels for _, labels in split],
-        clock,
-        _label_key,
-        lambda label: _label(label, panel),
-        lambda label: _spot(label, panel),
-    )
+    moving = _drawn([shapes for shapes, _ in split], pen, clock)
+    moving += _texts([labels for _, labels in split], clock, _label_key, pen.label, pen.spot)
+    resting = _elements(panel.moving[clock.poster], pen) if panel.moving else []
+    if len(set(places)) > 1:
+        # What stands still is written once and shown in both; named by what it is, as above.
+        ground = "\n".join(still)
+        name = f"g{left}-{top}-{zlib.crc32(ground.encode()):08x}"
+        at = f' transform="translate({base})"'
+        moving = [clock.moved("translate", places), f'<g id="{name}">{ground}</g>', *moving]
+        resting = [f'<use href="#{name}"/>', *resting]
+        out.append(f'<g stroke-width="{rim}">')
+        out += _calmed(moving, resting, clock, at)
+    else:
+        out.append(f'<g transform="translate({base})" stroke-width="{rim}">')
+        out += still + _calmed(moving, resting, clock)
     out.append("</g>")
     if panel.framed:
         inner = f"M{left + 0.5:g} {top + 0.5:g}h{width - 1}v{height - 1}h-{width - 1}z"
-        out.append(f'<path class="l-quiet" style="stroke-width:1" d="{inner}"/>')
+        quiet = hexed(scene.theme.colours["quiet"])
+        out.append(f'<path fill="none" stroke="{quiet}" d="{inner}"/>')
     out.append("</g>")
     return "\n".join(line for line in out if line)
+
+
+def _elements(shapes: Iterable[Shape], pen: Pen) -> list[str]:
+    """Shapes as elements that stay, the labels over the rest."""
+    drawn, said = _split(shapes)
+    return [*map(pen.shape, drawn), *map(pen.label, said)]
 
 
 def _place(camera: Camera, box: tuple[int, int, int, int]) -> str:
@@ -175,18 +217,19 @@ def _split(shapes: Iterable[Shape]) -> tuple[list[Area | Stroke], list[Label]]:
 # --- outlines -------------------------------------------------------------------------------
 
 
-def _drawn(frames: list[list[Area | Stroke]], scale: float, clock: Clock) -> list[str]:
+def _drawn(frames: list[list[Area | Stroke]], pen: Pen, clock: Clock) -> list[str]:
     slots = slots_of(frames)
     if slots is None:  # nothing in common: every frame a group of its own
         out = []
         for i, shapes in enumerate(frames):
-            inner = "".join(_element(shape, scale) for shape in shapes)
+            inner = "".join(map(pen.shape, shapes))
             out.append(f"<g{clock.hidden([i])}>{clock.shown([i])}{inner}</g>")
         return out
-    return [_moving(slot, scale, clock) for slot in slots]
+    return [_moving(slot, pen, clock) for slot in slots]
 
 
-def _moving(slot: Slot, scale: float, clock: Clock) -> str:
+def _moving(slot: Slot, pen: Pen, clock: Clock) -> str:
+    scale = pen.scale
     shapes = slot.shapes
     frames = list(shapes)
     first = shapes[frames[0]]
@@ -200,18 +243,18 @@ def _moving(slot: Slot, scale: float, clock: Clock) -> str:
     if turns is None:
         outlines = [shape.points for shape in full]
         if all(points == outlines[0] for points in outlines):
-            return _element(first, scale, **around)
+            return pen.shape(first, **around)
         turns = rigid(outlines, scale)
     if turns is None:
         paths = [path_data(points, _closed(first), scale) for points in outlines]
         shown = clock.changed("d", paths) + around["shown"]
-        return _element(first, scale, around["hidden"], shown, paths[clock.poster])
+        return pen.shape(first, around["hidden"], shown, paths[clock.poster])
     places, angles, own = turns
     turned = len(set(angles)) > 1
     inner = clock.moved("rotate", angles) if turned else ""
     spin = f' transform="rotate({angles[clock.poster]})"' if turned else ""
     path = path_data(own, _closed(first), 1.0, 2)
-    body = _element(first, scale, spin, inner, path)
+    body = pen.shape(first, spin, inner, path)
     travel = clock.moved("translate", places) + around["shown"]
     start = f' transform="translate({places[clock.poster]})"'
     return f"<g{start}{around['hidden']}>{travel}{body}</g>"
@@ -219,26 +262,6 @@ def _moving(slot: Slot, scale: float, clock: Clock) -> str:
 
 def _closed(shape: Area | Stroke) -> bool:
     return shape.closed if isinstance(shape, Stroke) else True
-
-
-def _element(
-    shape: Area | Stroke, scale: float, hidden: str = "", shown: str = "", path: str = ""
-) -> str:
-    path = path or path_data(shape.points, _closed(shape), scale)
-    name, more = _class(shape, scale)
-    end = f">{shown}</path>" if shown else "/>"
-    return f'<path class="{name}"{more}{hidden} d="{path}"{end}'
-
-
-def _class(shape: Area | Stroke, scale: float) -> tuple[str, str]:
-    if isinstance(shape, Area):
-        if not shape.filled:
-            return f"l-{shape.edge or shape.role}", ""
-        return (f"{shape.role}-{shape.edge}" if shape.edge else shape.role), ""
-    more = f' style="stroke-width:{short(shape.width * scale, 2)}"' if shape.width else ""
-    if shape.dash:
-        more += f' stroke-dasharray="{" ".join(short(d * scale) for d in shape.dash)}"'
-    return f"l-{shape.role}", more
 
 
 # --- texts ----------------------------------------------------------------------------------
@@ -285,32 +308,5 @@ def _caption_key(caption: Caption) -> object:
     return caption
 
 
-def _caption(caption: Caption) -> str:
-    return _text(
-        caption.at, caption.text, caption.size, caption.role, caption.align, caption.bold, False
-    )
-
-
 def _label_key(label: Label) -> object:
     return (label.text, label.role, label.size, label.align, label.bold)
-
-
-def _spot(label: Label, panel: Panel) -> tuple[float, float]:
-    scale = panel.cameras[0].scale
-    return label.at[0] * scale, -label.at[1] * scale + _DROP * panel.text * label.size
-
-
-def _label(label: Label, panel: Panel) -> str:
-    size = panel.text * label.size
-    return _text(_spot(label, panel), label.text, size, label.role, label.align, label.bold, True)
-
-
-def _text(
-    at: tuple[float, float], text: str, size: float, role: str, align: str, bold: bool, halo: bool
-) -> str:
-    names = f"t-{role}" + (" b" if bold else "") + (" h" if halo else "")
-    anchor = "" if align == "left" else f' text-anchor="{_ANCHOR[align]}"'
-    return (
-        f'<text class="{names}" x="{short(at[0])}" y="{short(at[1])}" font-size="{short(size)}"'
-        f"{anchor}>{escaped(text)}</text>"
-    )

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final
 
 from animate.film_raster import Raster
-from animate.scene import Scene, Tell, check, starts
-from animate.whole_file import refuse_existing, write_whole
+from animate.scene import Scene, Tell, starts
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -30,13 +28,8 @@ _KINDS: Final[dict[str, tuple[str, str, dict[str, str]]]] = {
 }
 
 
-def save_video(
-    scene: Scene,
-    path: str | os.PathLike[str],
-    overwrite: bool = False,
-    tell: Tell | None = None,
-) -> None:
-    """Write a scene as MP4 or WebM by the ending of the file's name, whole or not at all.
+def write_video(scene: Scene, name: str, kind: str, tell: Tell | None = None) -> None:
+    """Write a checked scene as MP4 or WebM under that very name.
 
     A held frame is repeated, so that every player keeps its time; a frame starts within half a
     picture of its exact time. A video does not loop of itself: the player decides.
@@ -44,30 +37,23 @@ def save_video(
     Parameters
     ----------
     scene : Scene
-    path : path
-        Ending in .mp4 or .webm.
-    overwrite : bool
-        Whether a file already there may be replaced.
+    name : str
+    kind : {".mp4", ".webm"}
     tell : callable, optional
         Told how many frames are done and how many there are, after each.
 
     Raises
     ------
     ValueError
-        The scene cannot be drawn, the file cannot be written, or PyAV is not installed.
+        PyAV is not installed, or refuses.
     """
-    kind = os.path.splitext(os.fspath(path))[1].lower()
-    if kind not in _KINDS:
-        raise ValueError(f"file: .mp4 or .webm wanted, got {kind or 'no ending'}")
-    refuse_existing(path, overwrite)
-    check(scene)
     try:
         import av
     except ImportError:
         raise ValueError(
             f"file: {kind} needs the extra `video` (pip install av); .gif and .svg do not"
         ) from None
-    write_whole(path, lambda name: _encode(av, scene, name, kind, tell), overwrite)
+    _encode(av, scene, name, kind, tell)
 
 
 def rate(scene: Scene) -> int:

@@ -10,15 +10,29 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, Literal, Protocol
+from typing import Final, Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from animate.body import SEGMENTS, Array
+from animate.measure_contacts import Contact, Stood, contacts_of
+from animate.measure_table import MEASURE, MEASURES, Measure
 from animate.pose import JOINT, JOINTS, SEGMENT
 
-Foot = Literal["r", "l", "both"]
+__all__ = [
+    "HOLD_WITHIN",
+    "MEASURE",
+    "MEASURES",
+    "Contact",
+    "Measure",
+    "Reading",
+    "Sampled",
+    "Stood",
+    "Track",
+    "contacts_of",
+    "read_contact",
+    "read_motion",
+]
 
 HOLD_WITHIN: Final = float(np.radians(10.0))
 """How far below its highest a thigh still counts as held [rad]; ours, no source."""
@@ -27,102 +41,6 @@ _LEVEL: Final = np.pi / 2
 # quadratic fits exactly; in contact and for a foot it isn't, so the span is shorter.
 _FLIGHT_SPAN, _SHORT_SPAN = 0.030, 0.010
 _SLACK: Final = 1e-9
-
-
-@dataclass(frozen=True)
-class Measure:
-    """One thing that can be read off a contact.
-
-    Attributes
-    ----------
-    name, label : str
-        Key, and the words for a coach.
-    unit : str
-        Of the value kept: m, rad, s, m/s or - (a ratio).
-    at : str
-        touchdown, contact, take-off or flight (the one that follows).
-    definition : str
-        One line, fit to be printed in a handout.
-    """
-
-    name: str
-    label: str
-    unit: str
-    at: str
-    definition: str
-
-    @property
-    def coach_unit(self) -> str:
-        """Unit a coach reads."""
-        return _COACH[self.unit][0]
-
-    def in_coach_units(self, value: float) -> float:
-        """A kept value in the unit a coach reads."""
-        return value * _COACH[self.unit][1]
-
-    def shown(self, value: float, signed: bool = False) -> str:
-        """A kept value as a coach reads it, rounded, with its unit.
-
-        >>> MEASURE["knee_gap"].shown(0.4), MEASURE["trunk_lean_touchdown"].shown(0.1, True)
-        ('40.0 cm', '+6°')
-        """
-        unit, factor, digits = _COACH[self.unit]
-        number = round(value * factor, digits) + 0.0  # no "-0"
-        return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
-
-
-_COACH: Final[dict[str, tuple[str, float, int]]] = {
-    "m": ("cm", 100.0, 1),
-    "rad": ("°", 180.0 / np.pi, 0),
-    "s": ("s", 1.0, 3),
-    "m/s": ("m/s", 1.0, 2),
-    "-": ("%", 100.0, 1),
-}
-_TD, _IN, _TO, _FL = "touchdown", "contact", "take-off", "flight"
-_THIGH = "0 = level, minus = knee below the hip, -90 = straight down, beyond -90 = behind the hip"
-
-# fmt: off
-MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
-    ("knee_gap", "knee gap", "m", _TD,
-     "support knee ahead of the free knee along the runway; plus = free knee still behind"),
-    ("knee_distance", "knee to knee", "m", _TD, "straight line between the knee centres"),
-    ("knee_gap_share", "knee gap / leg", "-", _TD, "knee gap over leg length, hip to sole"),
-    ("thighs_apart_touchdown", "thighs apart", "rad", _TD, "angle between the thighs"),
-    ("free_thigh_touchdown", "free thigh", "rad", _TD, f"free thigh to the horizontal; {_THIGH}"),
-    ("free_knee_touchdown", "free knee", "rad", _TD, "free knee angle; 180 = straight leg"),
-    ("support_knee_touchdown", "support knee", "rad", _TD, "knee angle; 180 = straight leg"),
-    ("trunk_lean_touchdown", "trunk lean", "rad", _TD,
-     "hip-to-shoulder line to the vertical; plus = forward"),
-    ("toe_ahead", "toe ahead", "m", _TD, "support toe ahead of the body's centre of mass"),
-    ("speed_touchdown", "speed in", "m/s", _TD, "horizontal speed of the centre of mass"),
-    ("fall_touchdown", "vertical in", "m/s", _TD, "its vertical speed; minus = falling"),
-    ("foot_sweep", "foot sweep", "m/s", _TD,
-     "support foot (heel-toe middle) backward past the centre of mass; plus = backward"),
-    ("contact_time", "contact", "s", _IN, "touchdown to take-off"),
-    ("support_knee_minimum", "support knee, least", "rad", _IN, "least support knee angle"),
-    ("trunk_lean_most", "trunk lean, most", "rad", _IN,
-     "lean farthest from the vertical either way; plus = forward"),
-    ("thighs_apart_takeoff", "thighs apart", "rad", _TO, "angle between the thighs"),
-    ("free_thigh_takeoff", "free thigh", "rad", _TO, f"free thigh to the horizontal; {_THIGH}"),
-    ("free_knee_takeoff", "free knee", "rad", _TO, "free knee angle; 180 = straight leg"),
-    ("support_knee_takeoff", "support knee", "rad", _TO, "knee angle; 180 = straight leg"),
-    ("trunk_lean_takeoff", "trunk lean", "rad", _TO,
-     "hip-to-shoulder line to the vertical; plus = forward"),
-    ("cm_ahead", "body ahead of toe", "m", _TO, "centre of mass ahead of the support toe"),
-    ("speed_takeoff", "speed out", "m/s", _TO, "horizontal speed of the centre of mass"),
-    ("rise_takeoff", "vertical out", "m/s", _TO, "its vertical speed; plus = rising"),
-    ("takeoff_angle", "take-off angle", "rad", _TO, "direction of that velocity to the level"),
-    ("speed_lost", "speed lost", "m/s", _TO, "speed in less speed out"),
-    ("flight_time", "flight", "s", _FL, "take-off to the next touchdown"),
-    ("free_thigh_highest", "free thigh, highest", "rad", _FL,
-     f"highest free thigh to the horizontal in flight; {_THIGH}"),
-    ("free_thigh_hold", "free thigh held", "s", _FL,
-     "time in one stretch within 10 degrees of that highest"),
-    ("free_knee_flight", "free knee", "rad", _FL, "free knee angle when that thigh is highest"),
-))
-# fmt: on
-"""Every measure, in the order a contact goes through them."""
-MEASURE: Final[dict[str, Measure]] = {m.name: m for m in MEASURES}
 
 
 class Sampled(Protocol):
@@ -146,78 +64,6 @@ class Track:
     angles: Array
     positions: Array
     com: Array
-
-
-@dataclass(frozen=True)
-class Contact:
-    """When which foot is down, and what it comes from and goes into.
-
-    Attributes
-    ----------
-    side : {"r", "l", "both"}
-    touchdown, takeoff : float
-        [s]
-    arrive, leave : str
-        run, hop, step, jump; arrive "stand" has no touchdown and leave "end" no take-off to read.
-    """
-
-    side: Foot
-    touchdown: float
-    takeoff: float
-    arrive: str = ""
-    leave: str = ""
-
-    def __post_init__(self) -> None:
-        if self.side not in ("r", "l", "both"):
-            raise ValueError(f"side: r, l or both, got {self.side!r}")
-        if not (
-            np.isfinite([self.touchdown, self.takeoff]).all() and self.takeoff > self.touchdown
-        ):
-            raise ValueError(
-                f"takeoff: after the touchdown at {self.touchdown:g} s, got {self.takeoff:g}"
-            )
-
-
-class Stood(Protocol):
-    """A contact without its times, such as a chain's."""
-
-    @property
-    def side(self) -> Foot: ...
-    @property
-    def arrive(self) -> str: ...
-    @property
-    def leave(self) -> str: ...
-
-
-def contacts_of(
-    stood: Sequence[Stood], touchdowns: ArrayLike, takeoffs: ArrayLike
-) -> tuple[Contact, ...]:
-    """Contacts of a chain with the times a motion gives them.
-
-    Parameters
-    ----------
-    stood : sequence of Stood
-    touchdowns, takeoffs : array_like (n,)
-        [s]
-
-    Returns
-    -------
-    tuple of Contact
-
-    Raises
-    ------
-    ValueError
-        Not one time each, or a take-off that isn't after its touchdown.
-    """
-    down, off = np.asarray(touchdowns, dtype=float), np.asarray(takeoffs, dtype=float)
-    if not down.shape == off.shape == (len(stood),):
-        raise ValueError(
-            f"touchdowns, takeoffs: {len(stood)} each wanted, got {down.size} and {off.size}"
-        )
-    return tuple(
-        Contact(s.side, float(t), float(u), s.arrive, s.leave)
-        for s, t, u in zip(stood, down, off, strict=True)
-    )
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from animate.figure import athlete, centre, ghost, points_of
 from animate.ground import DEPTH
 from animate.scene import Camera
-from animate.shapes import Label, Point, Shape
+from animate.shapes import Label, Point, Shape, Stroke
 from animate.take import Note, Schedule, Take
 
 
@@ -92,6 +93,37 @@ def fixed_camera(
         scale = min(scale, box[3] / (top + below))
     middle = (low + high) / 2
     return Camera(middle - box[2] / scale / 2, -below, scale), still
+
+
+def in_view(shapes: Sequence[Shape], low: float, high: float) -> tuple[Shape, ...]:
+    """What of some shapes is seen between two places: the rest is left out, and long lines are cut.
+
+    Parameters
+    ----------
+    shapes : sequence of Shape
+    low, high : float
+        Along the runway [m].
+
+    Returns
+    -------
+    tuple of Shape
+    """
+    out: list[Shape] = []
+    for shape in shapes:
+        if isinstance(shape, Label):
+            # A text reaches about as far as the picture is wide at most.
+            if 2 * low - high < shape.at[0] < 2 * high - low:
+                out.append(shape)
+            continue
+        xs = [x for x, _ in shape.points]
+        if max(xs) < low or min(xs) > high:
+            continue
+        if isinstance(shape, Stroke) and len(xs) > 2 and not shape.closed:
+            within = [i for i, x in enumerate(xs) if low <= x <= high] or [0, len(xs) - 1]
+            first, last = max(within[0] - 1, 0), within[-1] + 2
+            shape = replace(shape, points=shape.points[first:last])
+        out.append(shape)
+    return tuple(out)
 
 
 def following_cameras(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,11 +14,14 @@ from PIL import Image
 
 from animate import film
 from animate.figure import knee_gap, thigh_angle
+from animate.film_svg import svg
 from animate.ground import Runway
 from animate.scene import Panel, Scene
-from animate.shapes import Area, Label, Stroke
+from animate.shapes import Area, Label, Role, Stroke
+from animate.themes import hexed
 from tests.animate.film_motion import END, body_at, com_at
 
+FONTS = [str(f) for f in sorted((Path(film.__file__).parent / "fonts").glob("*.ttf"))]
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -66,6 +71,23 @@ def off(one: Image.Image, other: Image.Image) -> float:
     """Mean difference of two pictures, 0 to 255."""
     a, b = (np.asarray(im.convert("RGB"), dtype=float) for im in (one, other))
     return float(np.abs(a - b).mean())
+
+
+def strictly(whole: Scene) -> Image.Image:
+    """A scene's SVG by the other renderer, which knows no animation."""
+    import resvg_py
+
+    drawn = resvg_py.svg_to_bytes(svg_string=svg(whole), font_files=FONTS, skip_system_fonts=True)
+    with Image.open(io.BytesIO(bytes(drawn))) as image:
+        return image.convert("RGB")
+
+
+def worst(one: Image.Image, other: Image.Image, side: int = 8) -> float:
+    """Largest difference between the mean colours of squares of the two pictures, 0 to 255."""
+    a, b = (np.asarray(im.convert("RGB"), dtype=float) for im in (one, other))
+    high, wide = (n // side * side for n in a.shape[:2])
+    tiles = (a - b)[:high, :wide].reshape(high // side, side, wide // side, side, 3)
+    return float(np.abs(tiles.mean((1, 3))).max())
 
 
 def drawn_otherwise(whole: Scene, frame: int) -> Image.Image:
@@ -119,7 +141,7 @@ def drawn_otherwise(whole: Scene, frame: int) -> Image.Image:
 
 @dataclass(frozen=True)
 class Seen:
-    """Something an SVG shows at an instant."""
+    """Something an SVG shows at an instant; its style is the colours of inside and edge."""
 
     style: str
     points: tuple[tuple[float, float], ...]
@@ -130,7 +152,8 @@ def sample(markup: str, t: float) -> list[Seen]:
     """What an SVG of ours shows at a time, in order; reads the standard's rules, not our code."""
     root = ET.fromstring(markup)
     out: list[Seen] = []
-    _walk(root, t, np.eye(3), out)
+    named = {f"#{e.get('id')}": e for e in root.iter() if e.get("id")}
+    _walk(root, t, np.eye(3), out, named)
     return out
 
 
@@ -164,7 +187,13 @@ def _matrix(kind: str, value: str) -> np.ndarray:
     return np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
 
 
-def _walk(element: ET.Element, t: float, above: np.ndarray, out: list[Seen]) -> None:
+def _walk(
+    element: ET.Element,
+    t: float,
+    above: np.ndarray,
+    out: list[Seen],
+    named: dict[str, ET.Element],
+) -> None:
     if element.tag in (SVG + "style", SVG + "title", SVG + "clipPath"):
         return
     told = dict(element.attrib)
@@ -180,14 +209,41 @@ def _walk(element: ET.Element, t: float, above: np.ndarray, out: list[Seen]) -> 
     if told.get("display") == "none":
         return
     here = above @ turn
-    if element.tag == SVG + "path":
+    if element.tag == SVG + "use":
+        _walk(named[told["href"]], t, here, out, named)
+    elif element.tag == SVG + "path":
         points = tuple(map(tuple, (here @ _points(told["d"]).T).T[:, :2].tolist()))
-        out.append(Seen(told["class"], points))
+        out.append(Seen(_style(told), points))
     elif element.tag == SVG + "text":
         at = here @ (float(told["x"]), float(told["y"]), 1.0)
-        out.append(Seen(told["class"], ((at[0], at[1]),), "".join(element.itertext())))
+        out.append(Seen(_style(told), ((at[0], at[1]),), "".join(element.itertext())))
     for child in element:
-        _walk(child, t, here, out)
+        _walk(child, t, here, out, named)
+
+
+def _style(told: dict[str, str]) -> str:
+    assert "class" not in told
+    assert "style" not in told
+    return f"{told['fill']} {told.get('stroke', 'none')}"
+
+
+def styled(whole: Scene, role: Role, edge: Role) -> str:
+    """The style of what is drawn in these roles."""
+    return f"{hexed(whole.theme.colours[role])} {hexed(whole.theme.colours[edge])}"
+
+
+def calmed(markup: str) -> str:
+    """The markup as a viewer that asks for less motion takes it, by its own style sheet."""
+    (media,) = re.findall(
+        r"<style>@media\(prefers-reduced-motion:reduce\)\{((?:[^{}]*\{[^{}]*\})*)\}</style>", markup
+    )
+    for name, display in re.findall(r"\.([-\w]+)\{display:(\w+)\}", media):
+        markup = re.sub(
+            f'<g class="{name}"(?: display="\\w+")?',
+            f'<g class="{name}" display="{display}"',
+            markup,
+        )
+    return markup
 
 
 def _points(data: str) -> np.ndarray:

@@ -220,6 +220,26 @@ def test_the_centre_of_mass_ring_is_round() -> None:
 # --- bad input ------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("foot", [None, 0.1, 0.2, 0.26, 0.34, 0.42, 0.5])
+@pytest.mark.parametrize("facing", [1, -1])
+def test_the_figure_of_the_knee_gap_is_clear_of_the_free_foot(
+    foot: float | None, facing: int
+) -> None:
+    body = np.array(with_knees((0.3 * facing, 0.5), (-0.1 * facing, 0.45)))
+    for name, x, z in (("ankle", 0.3, 0.08), ("heel", 0.25, 0.0), ("toe", 0.45, 0.0)):
+        body[AT[f"r_{name}"]] = (x * facing, z)
+        back, high = (-0.5, 0.7) if foot is None else (-0.3, foot)
+        body[AT[f"l_{name}"]] = (back * facing, high)
+    shapes = knee_gap(body, "r", facing=facing)
+    (label,) = (s for s in shapes if isinstance(s, Label))
+    assert label.at[0] * facing < -0.1
+    assert label.at[1] >= 0.07 - 1e-9
+    if foot is None:
+        assert label.at[1] == pytest.approx(0.25)
+    elif foot >= 0.22 or foot < 0.1:  # lower than that there is no room between foot and ground
+        assert abs(label.at[1] - foot) >= 0.15 - 1e-9
+
+
 @pytest.mark.parametrize(
     ("positions", "words"),
     [

@@ -21,7 +21,7 @@ from animate.film_svg import svg
 from animate.ground import Runway
 from animate.scene import Camera, Caption, Panel, Scene, check, starts
 from animate.shapes import Area, Label, Stroke
-from animate.staging import shortened
+from animate.staging import in_view, shortened
 from tests.animate.film_motion import END, body_at
 from tests.animate.film_scenes import NOTES, beside, scene, take
 
@@ -169,6 +169,52 @@ def test_stills_have_one_frame_and_every_pose() -> None:
     check(trail)
     bodies = [s for s in trail.panels[0].still if isinstance(s, Area) and s.role == "body"]
     assert len(bodies) == 2 * len(plan.instants)
+
+
+@pytest.mark.parametrize(
+    ("poses", "most", "shape"), [(13, 7, (7, 2)), (13, 6, (5, 3)), (4, 6, (4, 1))]
+)
+def test_the_rows_of_a_strip_are_filled_evenly(
+    poses: int, most: int, shape: tuple[int, int]
+) -> None:
+    plan = film.Schedule(tuple(END * i / poses for i in range(poses)), (0.1,) * poses, 1.0, ())
+    boxes = [panel.box for panel in film.pose_strip(take(plan), plan, columns=most).panels]
+    assert (len({box[0] for box in boxes}), len({box[1] for box in boxes})) == shape
+
+
+def test_a_picture_of_a_strip_holds_only_the_ground_it_shows() -> None:
+    plan = film.Schedule((0.0, END), (0.1, 0.1), 1.0, ())
+    for panel in film.pose_strip(take(plan), plan).panels:
+        low = panel.cameras[0].left
+        high = low + panel.box[2] / panel.cameras[0].scale
+        for shape in panel.still:
+            if not isinstance(shape, Label):
+                assert min(x for x, _ in shape.points) < high + 0.2
+                assert max(x for x, _ in shape.points) > low - 0.2
+    first, last = (p.still for p in film.pose_strip(take(plan), plan).panels)
+    boards = [sum(isinstance(s, Area) and s.role == "line" for s in row) for row in (first, last)]
+    steps = [sum(s.role == "mark" and isinstance(s, Area) for s in row) for row in (first, last)]
+    assert (boards, steps) == ([1, 0], [0, 1])
+
+
+def test_long_lines_are_cut_to_what_is_seen_and_no_further() -> None:
+    line = Stroke(tuple((x / 10, math.sin(x / 10)) for x in range(101)), "arc")
+    (cut,) = in_view((line,), 2.0, 3.0)
+    assert isinstance(cut, Stroke)
+    assert [x for x, _ in cut.points] == [x / 10 for x in range(19, 32)]
+    whole = Stroke(((0.0, 0.0), (10.0, 0.0)), "line")
+    assert in_view((whole, line), 11.0, 12.0) == ()
+    assert in_view((whole,), 4.0, 5.0) == (whole,)
+
+
+def test_a_trail_of_small_figures_says_its_measure_over_the_picture_only() -> None:
+    plan = film.Schedule((0.0, 0.15, END), (0.1,) * 3, 1.0, ())
+    for wide, inside in ((1600, True), (300, False)):
+        made = film.ghost_trail(take(plan), plan, wide, notes=NOTES)
+        drawn = [s for s in made.panels[0].still if s.role == "measure"]
+        assert any(isinstance(s, Label) for s in drawn) == inside
+        assert any(isinstance(s, Stroke) for s in drawn)
+        assert any(c.role == "measure" for c in made.still_captions)
 
 
 def test_a_mirrored_athlete_makes_the_same_clip_with_the_legs_changed() -> None:
@@ -398,3 +444,22 @@ def test_importing_stays_light_and_a_gif_needs_no_numpy(tmp_path: Path) -> None:
     subprocess.run([sys.executable, "-c", code], check=True)
     assert len(JOINTS) == 17
     assert {p.name for p in tmp_path.iterdir()} == {"a.svg", "a.gif"}
+
+
+@pytest.mark.parametrize("size", [(480, 270), (960, 540), (200, 400)])
+def test_a_trimmed_clip_is_the_same_picture_without_the_empty_sky(size: tuple[int, int]) -> None:
+    plan = film.schedule(0, END, fps=10)
+    whole, cut = (
+        film.clip(take(plan), plan, camera="fixed", size=size, trim=trim) for trim in (False, True)
+    )
+    check(cut)
+    assert whole.size == size
+    assert cut.size[0] == size[0]
+    assert cut.size[1] <= size[1]
+    assert cut.panels[0].cameras == whole.panels[0].cameras
+    assert cut.panels[0].moving == whole.panels[0].moving
+    left, top, wide, high = cut.panels[0].box
+    assert (left, wide, top + high) == (0, size[0], cut.size[1])
+    eye = cut.panels[0].cameras[0]
+    sky = eye.bottom + high / eye.scale - max(z for t in plan.instants for _, z in body_at(t))
+    assert 0.19 < sky < 0.25 + 2 / eye.scale

@@ -32,12 +32,18 @@ PAGE = """<!doctype html><style>body{{margin:0}}svg{{display:block}}</style>{svg
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
 
 
-def shot(whole: Scene, t: float, folder: Path) -> Image.Image:
+def shot(whole: Scene, t: float, folder: Path, *flags: str) -> Image.Image:
     assert BROWSER is not None
     page, picture = folder / "page.html", folder / "shot.png"
     page.write_text(PAGE.format(svg=svg(whole), t=t), encoding="utf-8")
     picture.unlink(missing_ok=True)
-    command = [BROWSER, *FLAGS, f"--user-data-dir={folder / 'user'}", f"--screenshot={picture}"]
+    command = [
+        BROWSER,
+        *FLAGS,
+        *flags,
+        f"--user-data-dir={folder / 'user'}",
+        f"--screenshot={picture}",
+    ]
     command += [f"--window-size={whole.size[0]},{whole.size[1] + 200}", page.as_uri()]
     subprocess.run(command, check=True, capture_output=True, timeout=60)
     with Image.open(picture) as image:
@@ -64,3 +70,12 @@ def test_the_browser_shows_the_frame_of_the_instant(
         assert own < most
         others = [off(seen, raster.whole(i)) for i in range(len(made.durations)) if i != frame]
         assert own < min(others)
+
+
+def test_a_viewer_who_asks_for_less_motion_sees_the_held_frame(tmp_path: Path) -> None:
+    made = without_texts(scene("both"))
+    ours = Raster(made).whole(made.poster)
+    calm = "--force-prefers-reduced-motion"
+    for t in (0.005, 0.8 * sum(made.durations)):
+        assert off(shot(made, t, tmp_path, calm), ours) < 1.3
+        assert off(shot(made, t, tmp_path), ours) > 2.0

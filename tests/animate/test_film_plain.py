@@ -72,7 +72,7 @@ def test_times_loop_and_size_of_the_gif(tmp_path: Path, loop: bool) -> None:
 
 
 def test_the_shipped_letters_are_all_there() -> None:
-    from animate.film_raster import font
+    from animate.film_boxes import font
 
     for bold in (False, True):
         letters = font(40, bold)

@@ -1,0 +1,107 @@
+"""What a coach reads off a contact: the name, the unit and the definition of every measure.
+
+How each is read stands in `measures`; here is only what it is called and how it is shown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One thing that can be read off a contact.
+
+    Attributes
+    ----------
+    name, label : str
+        Key, and the words for a coach.
+    unit : str
+        Of the value kept: m, rad, s, m/s or - (a ratio).
+    at : str
+        touchdown, contact, take-off or flight (the one that follows).
+    definition : str
+        One line, fit to be printed in a handout.
+    """
+
+    name: str
+    label: str
+    unit: str
+    at: str
+    definition: str
+
+    @property
+    def coach_unit(self) -> str:
+        """Unit a coach reads."""
+        return _COACH[self.unit][0]
+
+    def in_coach_units(self, value: float) -> float:
+        """A kept value in the unit a coach reads."""
+        return value * _COACH[self.unit][1]
+
+    def shown(self, value: float, signed: bool = False) -> str:
+        """A kept value as a coach reads it, rounded, with its unit.
+
+        >>> MEASURE["knee_gap"].shown(0.4), MEASURE["trunk_lean_touchdown"].shown(0.1, True)
+        ('40.0 cm', '+6°')
+        """
+        unit, factor, digits = _COACH[self.unit]
+        number = round(value * factor, digits) + 0.0  # no "-0"
+        return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
+
+
+_COACH: Final[dict[str, tuple[str, float, int]]] = {
+    "m": ("cm", 100.0, 1),
+    "rad": ("°", 180.0 / np.pi, 0),
+    "s": ("s", 1.0, 3),
+    "m/s": ("m/s", 1.0, 2),
+    "-": ("%", 100.0, 1),
+}
+_TD, _IN, _TO, _FL = "touchdown", "contact", "take-off", "flight"
+_THIGH = "0 = level, minus = knee below the hip, -90 = straight down, beyond -90 = behind the hip"
+
+# fmt: off
+MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
+    ("knee_gap", "knee gap", "m", _TD,
+     "support knee ahead of the free knee along the runway; plus = free knee still behind"),
+    ("knee_distance", "knee to knee", "m", _TD, "straight line between the knee centres"),
+    ("knee_gap_share", "knee gap / leg", "-", _TD, "knee gap over leg length, hip to sole"),
+    ("thighs_apart_touchdown", "thighs apart", "rad", _TD, "angle between the thighs"),
+    ("free_thigh_touchdown", "free thigh", "rad", _TD, f"free thigh to the horizontal; {_THIGH}"),
+    ("free_knee_touchdown", "free knee", "rad", _TD, "free knee angle; 180 = straight leg"),
+    ("support_knee_touchdown", "support knee", "rad", _TD, "knee angle; 180 = straight leg"),
+    ("trunk_lean_touchdown", "trunk lean", "rad", _TD,
+     "hip-to-shoulder line to the vertical; plus = forward"),
+    ("toe_ahead", "toe ahead", "m", _TD, "support toe ahead of the body's centre of mass"),
+    ("speed_touchdown", "speed in", "m/s", _TD, "horizontal speed of the centre of mass"),
+    ("fall_touchdown", "vertical in", "m/s", _TD, "its vertical speed; minus = falling"),
+    ("foot_sweep", "foot sweep", "m/s", _TD,
+     "support foot (heel-toe middle) backward past the centre of mass; plus = backward"),
+    ("contact_time", "contact time", "s", _IN, "touchdown to take-off"),
+    ("support_knee_minimum", "support knee, least", "rad", _IN, "least support knee angle"),
+    ("trunk_lean_most", "trunk lean, most", "rad", _IN,
+     "lean farthest from the vertical either way; plus = forward"),
+    ("thighs_apart_takeoff", "thighs apart", "rad", _TO, "angle between the thighs"),
+    ("free_thigh_takeoff", "free thigh", "rad", _TO, f"free thigh to the horizontal; {_THIGH}"),
+    ("free_knee_takeoff", "free knee", "rad", _TO, "free knee angle; 180 = straight leg"),
+    ("support_knee_takeoff", "support knee", "rad", _TO, "knee angle; 180 = straight leg"),
+    ("trunk_lean_takeoff", "trunk lean", "rad", _TO,
+     "hip-to-shoulder line to the vertical; plus = forward"),
+    ("cm_ahead", "body ahead of toe", "m", _TO, "centre of mass ahead of the support toe"),
+    ("speed_takeoff", "speed out", "m/s", _TO, "horizontal speed of the centre of mass"),
+    ("rise_takeoff", "vertical out", "m/s", _TO, "its vertical speed; plus = rising"),
+    ("takeoff_angle", "take-off angle", "rad", _TO, "direction of that velocity to the level"),
+    ("speed_lost", "speed lost", "m/s", _TO, "speed in less speed out"),
+    ("flight_time", "flight time", "s", _FL, "take-off to the next touchdown"),
+    ("free_thigh_highest", "free thigh, highest", "rad", _FL,
+     f"highest free thigh to the horizontal in flight; {_THIGH}"),
+    ("free_thigh_hold", "free thigh held", "s", _FL,
+     "time in one stretch within 10 degrees of that highest"),
+    ("free_knee_flight", "free knee", "rad", _FL, "free knee angle when that thigh is highest"),
+))
+# fmt: on
+"""Every measure, in the order a contact goes through them."""
+MEASURE: Final[dict[str, Measure]] = {m.name: m for m in MEASURES}

@@ -1,0 +1,165 @@
+"""The few instants that tell a drill, one figure each, ready to be set on a page to scale."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from animate import figure
+from animate.measures import MEASURE, Contact, contacts_of, read_contact
+from animate.motion import Motion
+from animate.shapes import Label, Point, Shape, Stroke
+from animate.take import Draw
+from animate.wording import typeset
+from layout.faults import refuse
+from layout.moving.clip import STEP, step_contact
+from layout.plan.value import Plan
+
+GROUND: Final = 0.15
+"""How far the ground line reaches past the figure, each way [m] (ours)."""
+
+TAKEOFF: Final = ("speed_takeoff", "takeoff_angle", "free_thigh_takeoff")
+TOUCHDOWN: Final = ("knee_gap", "free_knee_touchdown", "toe_ahead")
+HIGH: Final = ("free_thigh_highest", "free_thigh_hold")
+LANDING: Final = ("toe_ahead", "trunk_lean_touchdown")
+"""Measures told beside each figure, by name in `animate.measures`."""
+
+
+@dataclass(frozen=True)
+class KeyPose:
+    """One figure at one instant.
+
+    Attributes
+    ----------
+    label : str
+        What it shows: "hop take-off", "step contact", "thigh high", "jump landing, sand".
+    shapes : tuple of Shape
+        The athlete, the ground under them and what is measured on them [m]: x = 0 at the hip,
+        z = 0 on the ground. A flight keeps its height. Stands on `View.ink` as it is.
+    measures : tuple of (str, str)
+        Name and value as a coach reads them, such as ("knee gap", "38 cm"); fewer where the
+        contact has none to read.
+    left, right, top : float
+        How far the body reaches from x = 0 and z = 0 [m]; left is negative. The figures of a
+        dimension may stand out beyond it by the width of their text.
+    time : float
+        Instant of the motion [s].
+    x : float
+        Where x = 0 lies along the runway [m].
+    contact : int
+        Number of the plan's contact that it is at, or that was left last; -1 is the last stride
+        of the run-in.
+    """
+
+    label: str
+    shapes: tuple[Shape, ...]
+    measures: tuple[tuple[str, str], ...]
+    left: float
+    right: float
+    top: float
+    time: float
+    x: float
+    contact: int
+
+
+def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
+    """The take-off into the step contact, its touchdown, the high thigh and the landing.
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion
+        Of that plan: `layout.moving.solved.motion_of`.
+
+    Returns
+    -------
+    tuple of KeyPose
+        In order of time: take-off of the hop (or whatever leads to the step contact); step
+        touchdown with the knee gap dimensioned; free thigh at its highest in the flight after,
+        with its angle; touchdown of the drill's last contact. Four, or three where the drill
+        starts on the step contact from a stand.
+
+    Raises
+    ------
+    BadInput
+        A motion of another plan, or one without a step contact.
+
+    Examples
+    --------
+    Four figures in a row at 1:40, 45 mm apart (`layout.sheet.page`)::
+
+        for i, pose in enumerate(key_poses(plan, motion)):
+            ink += View(40, 30.0 + 45.0 * i, 120.0).ink(pose.shapes)
+    """
+    lead = len(motion.chain.supports) - len(plan.contacts)
+    marks = [s.toe for s in motion.chain.supports[max(lead, 0) :]]
+    if lead not in (0, 1) or not np.allclose(marks, [c.x for c in plan.contacts], atol=1e-6):
+        raise refuse("motion", "one of this plan's contacts wanted", f"marks {marks}")
+    try:
+        step = step_contact(motion)
+    except ValueError as error:
+        field, _, rule = str(error).partition(": ")
+        raise refuse(field, rule) from None
+    contacts = contacts_of(motion.chain.supports, motion.touchdowns, motion.takeoffs)
+    here, last = contacts[step.index], contacts[-1]
+    stood = here.arrive == "stand"
+    sand = motion.chain.supports[-1].surface == "sand"
+
+    def gap(points: list[Point]) -> tuple[Shape, ...]:
+        return () if stood else figure.knee_gap(points, step.support)
+
+    def thigh(points: list[Point]) -> tuple[Shape, ...]:
+        return figure.thigh_angle(points, step.free)
+
+    def told(index: int, names: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+        values = step.reading.values if index == step.index else _read(motion, contacts, index)
+        kept = [(MEASURE[n], values[n]) for n in names if n in values]
+        return tuple((m.label, typeset(m.shown(value))) for m, value in kept)
+
+    rows: list[tuple[str, float, int, tuple[str, ...], Draw | None]] = [
+        ("start" if stood else f"{here.leave} contact", step.touchdown, step.index, TOUCHDOWN, gap),
+        ("thigh high", step.high, step.index, HIGH, thigh),
+        (f"{last.arrive} landing{', sand' if sand else ''}", last.touchdown, -1, LANDING, None),
+    ]
+    if step.index:
+        before = contacts[step.index - 1]
+        what = "last stride" if before.leave == "run" else before.leave
+        rows.insert(0, (f"{what} take-off", before.takeoff, step.index - 1, TAKEOFF, None))
+    out = []
+    for label, time, index, names, draw in rows:
+        index %= len(contacts)
+        out.append(_pose(motion, label, time, told(index, names), index - lead, draw))
+    return tuple(out)
+
+
+def _read(motion: Motion, contacts: tuple[Contact, ...], index: int) -> Mapping[str, float]:
+    """What a contact measures at its touchdown and take-off; not the flight after it."""
+    contact = contacts[index]
+    count = 1 + math.ceil((contact.takeoff - contact.touchdown) / STEP)
+    frames = motion.frames(np.linspace(contact.touchdown, contact.takeoff, count))
+    return read_contact(frames, contact, motion.body.leg, velocities=frames.com_velocity).values
+
+
+def _pose(
+    motion: Motion,
+    label: str,
+    time: float,
+    measures: tuple[tuple[str, str], ...],
+    contact: int,
+    draw: Draw | None,
+) -> KeyPose:
+    """The body at an instant, moved so that its hip is over x = 0."""
+    positions = motion.frames(np.array([time])).positions[0]
+    x = float(positions[figure.JOINTS.index("hip"), 0])
+    points = figure.points_of(positions - np.array([x, 0.0]))
+    body = figure.athlete(points)
+    reached = [point for part in body if not isinstance(part, Label) for point in part.points]
+    left, right = min(p[0] for p in reached), max(p[0] for p in reached)
+    ground = Stroke(((left - GROUND, 0.0), (right + GROUND, 0.0)), "line")
+    shapes = (ground, *body, *(draw(points) if draw else ()))
+    top = max(p[1] for p in reached)
+    return KeyPose(label, shapes, measures, left, right, top, time, x, contact)
