@@ -16,9 +16,11 @@ from animate.motion import Motion
 from animate.themes import theme
 from layout.commands.compare_ import ways
 from layout.commands.draw_ import rendered
+from layout.commands.film_ import keep_existing
 from layout.commands.plan_ import save, say
 from layout.commands.text import plan_text
 from layout.faults import BadInput, Fault
+from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
 from layout.moving.solved import motion_of
 from layout.plan.athlete import athlete_from
@@ -61,6 +63,13 @@ def club_files() -> dict[str, str]:
     return {name: folder.joinpath(f"{name}.toml").read_text(encoding="utf-8") for name in names}
 
 
+def tables() -> dict[str, str]:
+    """The club's example tables by file name: a roster, and joints clicked on a picture."""
+    folder = files("layout.catalogue").joinpath("club")
+    found = sorted(p.name for p in folder.iterdir() if p.name.endswith(".csv"))
+    return {name: folder.joinpath(name).read_text(encoding="utf-8") for name in found}
+
+
 def plans() -> Iterator[tuple[str, Plan, str, str]]:
     """Every demo plan, with its file stem, the tape's zero and unit."""
     import tomllib
@@ -101,25 +110,25 @@ def run(given: argparse.Namespace) -> int:
         rule = f"cannot be made ({error.strerror})"
         raise BadInput([Fault("folder", rule, None, given.folder)]) from None
     club = {folder / "club" / f"{n}.toml": text for n, text in club_files().items()}
+    club |= {folder / "club" / name: text for name, text in tables().items()}
     stems = [f"{name}-{drill}" for name, drill, *_ in SET]
     ends = (".txt", ".json", ".svg", ".pdf", "-strip.svg")
     out = [*club, *(folder / f"{s}{e}" for s in stems for e in ends)]
     out += [folder / f"{COMPARED}{end}" for end in CLIPS]
-    there = [p for p in out if p.exists()]
-    if there and not given.overwrite:
-        rule = "exists already and is kept (--overwrite replaces it)"
-        raise BadInput([Fault("output", rule, None, str(there[0]))])
+    for path in out:
+        keep_existing(str(path), given.overwrite)
     for path, text in club.items():
         save(path, text, given.overwrite)
     bar = tqdm(plans(), total=len(SET), unit="plan", file=sys.stderr, disable=None, leave=False)
-    for stem, plan, zero, system in bar:
+    for stem, planned, zero, system in bar:
+        motion = motion_of(planned)
+        plan = cleared(planned, motion)
         card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
         page = draw(plan, card, Sheet())
         save(folder / f"{stem}.txt", "\n".join(plan_text(plan, card)) + "\n", given.overwrite)
         save(folder / f"{stem}.json", to_json(plan), given.overwrite)
         save(folder / f"{stem}.svg", rendered(page, ".svg", theme("light")), given.overwrite)
         save(folder / f"{stem}.pdf", rendered(page, ".pdf", theme("light")), given.overwrite)
-        motion = motion_of(plan)
         strip = folder / f"{stem}-strip.svg"
         save_film(stills_of(plan, motion, "strip"), strip, given.overwrite)
         if stem == COMPARED:

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from animate.themes import Theme, theme
+from layout.commands.checked import checked
 from layout.commands.given import plan_from
 from layout.commands.plan_ import card_from, save, say
 from layout.faults import refuse
@@ -65,6 +66,7 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(to).suffix.lower()
     if kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
+    plan = checked(plan, given)
     page = draw(plan, card_from(given, plan), sheet)
     save(to, rendered(page, kind, theme("print-grey" if given.grey else "light")), given.overwrite)
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]

@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import argparse
 import math
-import sys
+import re
 from pathlib import Path
 
 from animate.chain import Settings
 from animate.film import save as save_film
 from animate.motion import Motion, check
 from animate.scene import Scene
+from animate.solver.check import Report
+from animate.solver.limits import ISOMETRIC
+from layout.commands.checked import solving as solving
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import say
+from layout.commands.text import folded, hurdle_text
 from layout.faults import BadInput, Fault, refuse
+from layout.moving.clearing import OURS, cleared
 from layout.moving.clip import clip_of, step_contact, stills_of
-from layout.moving.solved import motion_of
+from layout.plan.load import PEAK_BANDS
 from layout.plan.names import safe_name
 from layout.plan.units import parse_length
-from layout.plan.value import Plan
 
 KINDS = (".gif", ".svg", ".png", ".mp4", ".webm")
 SHOWN = (
@@ -69,28 +73,6 @@ def settings_from(given: argparse.Namespace) -> Settings:
         raise refuse(f"--{option}", rule) from None
 
 
-def solving(plan: Plan, settings: Settings) -> Motion:
-    """The motion of a plan, with a line on the screen while it is being solved.
-
-    Raises
-    ------
-    BadInput
-    """
-    shown = sys.stderr.isatty()
-
-    def tell(iteration: int, seconds: float) -> None:
-        if shown:
-            line = f"\rsolving {plan.who.name}: {plan.title}, {seconds:.0f} s, step {iteration}"
-            sys.stderr.write(f"{line:<78}")
-            sys.stderr.flush()
-
-    try:
-        return motion_of(plan, settings, tell)
-    finally:
-        if shown:
-            sys.stderr.write("\r" + " " * 78 + "\r")
-
-
 def write(scene: Scene, to: str, overwrite: bool) -> None:
     """Save a scene, with a progress bar while frames are drawn.
 
@@ -121,6 +103,48 @@ def measured(motion: Motion) -> list[str]:
 
     shown = step_contact(motion).reading.shown()
     return [f"  {MEASURE[n].label:<22}{MEASURE[n].at:<11}{shown[n]}" for n in SHOWN if n in shown]
+
+
+def _called(motion: Motion, number: int) -> str:
+    """A contact as a coach says it."""
+    support = motion.chain.supports[number]
+    if support.leave == "run":
+        return "last stride of the run-in"
+    if support.leave == "end":
+        return "landing, as far as shown"
+    return f"take-off into {support.leave}" if support.arrive in ("run", "stand") else (
+        f"{support.arrive} to {support.leave}"
+    )  # fmt: skip
+
+
+def forces(motion: Motion, report: Report) -> list[str]:
+    """Ground forces of a motion beside the published ones, and how much it asks of the legs."""
+    low, high, source = PEAK_BANDS["triple-jump contact"]
+    rows = [
+        f"  {_called(motion, i):<27}{motion.chain.supports[i].side.replace('both', '2').upper():<3}"
+        f"peak {c.peak:>4.1f}  mean {c.mean:>4.1f}"
+        for i, c in enumerate(report.contacts)
+    ]
+    out = [
+        "Ground force, up, in body weights:",
+        *rows,
+        *folded(f"Published peaks of full triple jumps: {low:g} to {high:g} ({source})."),
+    ]
+    greatest: dict[str, float] = {}
+    for note in report.notes:
+        found = re.search(r"(hip|knee|ankle)[+-] .*?([0-9.]+) times", note)
+        if found is None:
+            out += folded(note)
+        else:
+            greatest[found[1]] = max(greatest.get(found[1], 0.0), float(found[2]))
+    if greatest:
+        said = ", ".join(f"{name} {value:.1f}" for name, value in sorted(greatest.items()))
+        out += folded(
+            f"Moments of this motion over published isometric maxima of adults, times: {said} "
+            f"({ISOMETRIC['hip-'].source.partition(', J ')[0]}). More than a strength test shows: "
+            "forces and moments are a model's, not this athlete's."
+        )
+    return out
 
 
 def check_ending(to: str) -> str:
@@ -168,6 +192,7 @@ def run(given: argparse.Namespace) -> int:
     kind = check_ending(to)
     keep_existing(to, given.overwrite)
     motion = solving(plan, settings)
+    plan = cleared(plan, motion)
     look = "print-grey" if given.grey else "light"
     if still != "no":
         scene = stills_of(plan, motion, still, look)
@@ -177,6 +202,11 @@ def run(given: argparse.Namespace) -> int:
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
     write(scene, to, given.overwrite)
     lines = [f"{to}: {plan.who.name}, {plan.title}", "At the step contact:", *measured(motion)]
-    lines += [f"  ! mechanics: {fault}" for fault in check(motion).faults]
+    report = check(motion)
+    lines += [f"  ! mechanics: {fault}" for fault in report.faults]
+    lines += [*forces(motion, report), *hurdle_text(plan)]
+    for note in plan.warnings:
+        if note.code in OURS:
+            lines += folded(f"{note.text} [{note.source}]", "  ! ")
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
     return 0

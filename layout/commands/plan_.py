@@ -11,6 +11,7 @@ from pathlib import Path
 
 from animate.whole_file import write_whole
 from layout.commands import text
+from layout.commands.checked import checked
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import catalogue, find_drill, read_drills
 from layout.plan.stored import to_json
@@ -84,7 +85,7 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("words", "an athlete file and a drill wanted, or --list, or --read DRILL")
     from layout.commands.given import plan_from
 
-    plan = plan_from(given)
+    plan = checked(plan_from(given), given)
     card = card_from(given, plan)
     if given.save is not None:
         save(given.save, to_json(plan), given.overwrite)
@@ -95,6 +96,8 @@ def run(given: argparse.Namespace) -> int:
     if given.more:
         lines += text.more_text(plan) + _best_split(given)
     words = shlex.quote(given.save) if given.save else _same_words(given)
+    if given.save and given.unchecked:
+        words += " --unchecked"
     lines += ["", f"next: phasemark draw {words} --to {plan.drill}.svg"]
     if not given.more:
         lines += ["      add --more for speeds, forces, sources and the best split"]
@@ -107,9 +110,10 @@ def _same_words(given: argparse.Namespace) -> str:
     out = [shlex.quote(w) for w in given.words]
     for name, value in vars(given).items():
         here = ("command", "words", "list", "read", "json", "save", "more", "overwrite", "version")
-        if name in here or value is None or (name, value) in _DEFAULTS:
+        if name in here or value in (None, False) or (name, value) in _DEFAULTS:
             continue
-        out.append(f"--{name.replace('_', '-')} {shlex.quote(str(value))}")
+        option = f"--{name.replace('_', '-')}"
+        out.append(option if value is True else f"{option} {shlex.quote(str(value))}")
     return " ".join(out)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from layout.plan.drill import Drill
+from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Flight, Plan
@@ -115,6 +116,38 @@ def _tape(card: TapeCard) -> list[str]:
     return columns(rows, frozenset({0, 2}))
 
 
+def hurdle_text(plan: Plan) -> list[str]:
+    """How the body passes each hurdle, or that nobody has looked; nothing without hurdles."""
+    if not plan.hurdles:
+        return []
+    beside = any(h.place == "beside" for h in plan.hurdles)
+    rows = [("", "cm", "clears by", "by", "most cm", "past top", "aside" if beside else "", " ")]
+    for hurdle in plan.hurdles:
+        name, found = flight_text(plan, hurdle.flight), hurdle.clearing
+        front = (name, f"{100 * hurdle.height:.0f}")
+        if found is None:
+            rows.append((*front, "-", UNCHECKED, "-", "", "", " "))
+            continue
+        aside = "" if found.aside is None else cm(found.aside)
+        most = f"{100 * found.greatest:.0f}" if found.greatest else "none"
+        past = f"{100 * found.moved:+.0f} cm"
+        rows.append((*front, signed_cm(found.gap), found.part, most, past, aside, " "))
+    out = ["", "HURDLES", *columns(rows, frozenset({1, 2, 4, 5, 6}))]
+    if any(h.clearing for h in plan.hurdles):
+        out += folded(
+            "Clears by: the lowest part of the body's outline over the bar. Most: the greatest height "
+            f"that leaves {100 * MARGIN:.0f} cm there and {100 * SLACK:.0f} cm before and behind "
+            "(ours), for this age. Past top: beyond the highest point of the body's path."
+        )
+        if beside:
+            out += folded(
+                "A hurdle beside the line is checked as if it stood under the athlete. Aside: from "
+                "the nearest shoe on the ground; how far a foot swings sideways in the air a side "
+                "view does not know."
+            )
+    return out
+
+
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     """A whole plan as text.
 
@@ -144,7 +177,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     if plan.forecast:
         out.append("  A forecast: move a mark when the athlete says so.")
     out += _spacing(plan, system)
-    out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card)]
+    out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card), *hurdle_text(plan)]
     if plan.warnings:
         out += ["", "WARNINGS"]
         for note in plan.warnings:

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final, Literal, cast
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final, Literal, NamedTuple, cast
 
 import numpy as np
 
 from animate import figure, film
 from animate.body import Array
+from animate.chain import Support
 from animate.compare import compare
 from animate.ground import Runway
-from animate.measures import Reading, contacts_of, read_contact
+from animate.measures import MEASURE, Reading, contacts_of, read_contact
 from animate.motion import Motion
 from animate.outlines import Side
 from animate.scene import Scene
-from animate.shapes import Point, Shape
+from animate.shapes import Area, Point, Shape
+from animate.wording import typeset
+from layout.moving import clearing
 from layout.plan.value import Plan
 
 STEP: Final = 0.001
@@ -23,6 +27,10 @@ STEP: Final = 0.001
 HELD: Final = 1.6
 HIGH_HELD: Final = 1.0
 """How long the clip rests at the step contact, and at the high thigh [s] (ours)."""
+CLEAR: Final = 0.55
+"""Least distance between the hips of two figures of a trail [m] (ours)."""
+COLUMNS: Final = 7
+"""Most pictures in a row of a strip."""
 BEFORE: Final = 0.40
 AFTER: Final = 0.60
 """What a comparison shows round the step touchdown [s] (ours)."""
@@ -40,7 +48,8 @@ Camera = Literal["fixed", "follow", "both"]
 
 @dataclass(frozen=True, eq=False)
 class StepContact:
-    """The contact a clip is about: the first that leaves by a step, else the middle one.
+    """The contact a clip is about: the first that a jump leads to and a step leaves, else the first
+    that a step leaves, else the middle one.
 
     Attributes
     ----------
@@ -80,7 +89,9 @@ def step_contact(motion: Motion) -> StepContact:
     ones = [i for i, s in enumerate(supports) if s.side != "both" and s.leave not in ("end", "run")]
     if not ones:
         raise ValueError("motion: a contact on one foot that is left again wanted, got none")
-    index = next((i for i in ones if supports[i].leave == "step"), ones[len(ones) // 2])
+    steps = [i for i in ones if supports[i].leave == "step"]
+    jumped = [i for i in steps if supports[i].arrive not in ("run", "stand")]
+    index = (jumped or steps or ones[len(ones) // 2 :])[0]
     down = float(motion.touchdowns[index])
     until = float(motion.touchdowns[index + 1])
     start = max(down - 0.05, 0.0)
@@ -104,39 +115,107 @@ def _highest(motion: Motion, index: int, free: Side) -> float:
     return float(times[int(np.argmax(knee - hip))])
 
 
-def runway_of(plan: Plan) -> Runway:
-    """The runway of a clip: boards, marks named by foot and reading, hurdles, sand."""
-    run_in = 2.6 if plan.approach.strides else 1.0
+def runway_of(plan: Plan, motion: Motion | None = None) -> Runway:
+    """The runway of a clip: boards, marks named by foot and reading, hurdles jumped over, sand.
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion, optional
+        Whose stride of the run-in the runway is to reach back to.
+
+    Returns
+    -------
+    Runway
+    """
+    first = min(0.0, motion.chain.supports[0].toe) if motion else 0.0
     last = plan.contacts[-1].x
     marks = tuple(
         (c.x, f"{'' if c.foot == 'both' else c.foot[0].upper() + ' '}{c.x:.2f}")
         for c in plan.contacts
     )
     return Runway(
-        start=-run_in - 0.6,
+        start=first - 1.6,
         end=last + 2.0,
         sand=plan.place.pit_x if plan.ends == "sand" else None,
         boards=(0.0,) if plan.place.board is not None else (),
         marks=marks,
-        hurdles=tuple((h.x, h.height) for h in plan.hurdles),
+        hurdles=tuple((h.x, h.height) for h in plan.hurdles if h.place == "over"),
     )
 
 
-def _notes(step: StepContact, shift: float = 0.0) -> list[film.Note]:
-    gap = step.reading.shown().get("knee_gap", "")
-    high = step.reading.shown().get("free_thigh_highest", "")
+def beside(plan: Plan) -> tuple[Shape, ...]:
+    """What stands beside the athlete's way, light inside a dark outline as the far limbs are."""
+    out: list[Shape] = []
+    for hurdle in plan.hurdles:
+        if hurdle.place == "over":
+            continue
+        x, top = hurdle.x, hurdle.height
+        for left, right, low, high in (
+            (x - 0.16, x + 0.16, 0.0, 0.03),
+            (x - 0.02, x + 0.02, 0.03, max(top - 0.07, 0.03)),
+            (x - 0.04, x + 0.04, max(top - 0.07, 0.03), top),
+        ):
+            box = ((left, low), (right, low), (right, high), (left, high))
+            out.append(Area(box, "far", edge="hurdle"))
+    return tuple(out)
 
+
+def takeoff_name(support: Support) -> str:
+    """What a coach calls the take-off of a contact."""
+    return "last stride, take-off" if support.leave == "run" else f"{support.leave} take-off"
+
+
+def touchdown_name(motion: Motion, index: int) -> str:
+    """What a coach calls the beginning of a contact.
+
+    Parameters
+    ----------
+    motion : Motion
+    index : int
+        Of the contact in the motion's chain.
+
+    Returns
+    -------
+    str
+    """
+    support = motion.chain.supports[index]
+    if support.arrive == "stand":
+        return "start"
+    if index == step_contact(motion).index and support.leave == "step":
+        return "step contact, touchdown"
+    if support.arrive == "run":
+        return "last stride, touchdown" if support.leave == "run" else "take-off foot down"
+    return f"{support.arrive} landing{', in sand' if support.surface == 'sand' else ''}"
+
+
+def _knees_said(values: Mapping[str, float]) -> str:
+    if "knee_gap" not in values:
+        return ""
+    gap = round(100 * values["knee_gap"])
+    where = "behind" if gap > 0 else "ahead"
+    return f"free knee {abs(gap)} cm {where}" if gap else "knees level"
+
+
+def _thigh_said(values: Mapping[str, float]) -> str:
+    high = MEASURE["free_thigh_highest"].shown(values["free_thigh_highest"], signed=True)
+    said = f"thigh {typeset(high)}"
+    held = values.get("free_thigh_hold", 0.0)
+    return f"{said}, held {held:.2f} s" if held else said
+
+
+def _notes(step: StepContact, shift: float = 0.0) -> list[film.Note]:
     def knees(points: list[Point]) -> tuple[Shape, ...]:
         return figure.knee_gap(points, step.support)
 
     def thigh(points: list[Point]) -> tuple[Shape, ...]:
         return figure.thigh_angle(points, step.free)
 
-    down, top = step.touchdown - shift, step.high - shift
-    return [
-        film.Note(down, down, knees, f"free knee {gap} behind"),
-        film.Note(top, top, thigh, f"free thigh {high}, held"),
-    ]
+    down, top, values = step.touchdown - shift, step.high - shift, step.reading.values
+    out = [film.Note(top, top, thigh, _thigh_said(values))]
+    if "knee_gap" in values:
+        out.insert(0, film.Note(down, down, knees, _knees_said(values)))
+    return out
 
 
 def clip_of(
@@ -148,7 +227,7 @@ def clip_of(
     fps: float = 25.0,
     size: tuple[int, int] = (960, 540),
 ) -> Scene:
-    """The whole drill in slow motion, held at the step contact and at the high thigh.
+    """The whole drill in slow motion, held at the step contact, the high thigh and the hurdles.
 
     Parameters
     ----------
@@ -161,18 +240,23 @@ def clip_of(
     fps : float
         [1/s]
     size : (int, int)
-        [px]
+        [px]; with a fixed camera the height is cut to what the runway takes.
 
     Returns
     -------
     Scene
     """
     step = step_contact(motion)
+    holds: tuple[tuple[float, float], ...]
     holds = ((step.touchdown, HELD), (step.high, HIGH_HELD))
+    taken = [t for t, _ in holds]
+    holds += clearing.holds(plan, taken, max(clearing.APART, 1.01 / (fps * slow)))
     shown = film.schedule(0.0, motion.duration, fps, slow, holds)
     frames = motion.frames(np.array(shown.instants))
-    take = film.Take(frames.positions, frames.com, plan.who.name, "r", runway_of(plan))
-    return film.clip(take, shown, _notes(step), camera, size, theme)
+    ground = runway_of(plan, motion)
+    take = film.Take(frames.positions, frames.com, plan.who.name, "r", ground, beside(plan))
+    notes = [*_notes(step), *clearing.shown(plan)]
+    return film.clip(take, shown, notes, camera, size, theme, trim=True)
 
 
 def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Scene:
@@ -191,38 +275,62 @@ def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Sc
     """
     step = step_contact(motion)
     moments = _moments(motion, step)
-    instants = tuple(t for t, _ in moments)
+    if kind == "trail":
+        moments = _apart(motion, moments)
+    instants = tuple(m.time for m in moments)
     # In a trail the contacts are drawn in full and what lies between them pale.
-    full = tuple(i for i, (_, text) in enumerate(moments) if kind == "trail" and "down" in text)
+    full = tuple(i for i, m in enumerate(moments) if kind == "trail" and m.down)
     shown = film.Schedule(instants, (0.2,) * len(instants), 1.0, full)
     frames = motion.frames(np.array(instants))
     name = f"{plan.who.name}: {plan.title}"
     dense = motion.frames(np.linspace(0.0, motion.duration, 200)).com.tolist()
     path = figure.path([(x, z) for x, z in dense])
-    take = film.Take(frames.positions, None, name, "r", runway_of(plan), path)
+    still = (*path, *beside(plan))
+    take = film.Take(frames.positions, None, name, "r", runway_of(plan, motion), still)
     notes = _notes(step)
     if kind == "trail":
-        return film.ghost_trail(take, shown, theme=theme, notes=notes[:1])
-    captions = [text for _, text in moments]
-    return film.pose_strip(take, shown, captions, theme=theme, notes=notes)
+        notes = [
+            replace(n, text=f"step contact: {n.text}") for n in notes if n.start == step.touchdown
+        ]
+        return film.ghost_trail(take, shown, theme=theme, notes=notes)
+    captions = [m.name for m in moments]
+    return film.pose_strip(take, shown, captions, COLUMNS, theme=theme, notes=notes)
 
 
-def _moments(motion: Motion, step: StepContact) -> list[tuple[float, str]]:
-    """The instants that tell a drill, with what each is: contacts, take-offs and mid-flights."""
-    found: dict[float, str] = {step.high: "free thigh high"}
+class _Moment(NamedTuple):
+    """An instant of a drill: its time [s], what it is, and whether a foot just came down."""
+
+    time: float
+    name: str
+    down: bool
+
+
+def _moments(motion: Motion, step: StepContact) -> list[_Moment]:
+    """The instants that tell a drill: touchdowns, take-offs, mid-flights and the high thigh."""
+    found = [_Moment(step.high, "free thigh high", False)]
     supports = motion.chain.supports
     for i, s in enumerate(supports):
-        down, off = float(motion.touchdowns[i]), float(motion.takeoffs[i])
-        arrive = "start" if s.arrive == "stand" else f"touchdown after {s.arrive}"
-        found[down] = "step contact, touchdown" if i == step.index else arrive
+        off = min(float(motion.takeoffs[i]), motion.duration)
+        found.append(_Moment(float(motion.touchdowns[i]), touchdown_name(motion, i), True))
         if s.leave == "end":
-            found[off] = "end"
+            found.append(_Moment(off, "in the sand" if s.surface == "sand" else "the end", False))
             continue
-        found[off] = f"take-off into {s.leave}"
-        middle = (off + float(motion.touchdowns[i + 1])) / 2
+        found.append(_Moment(off, takeoff_name(s), False))
         if i != step.index and s.leave != "run":
-            found[middle] = f"{s.leave} flight"
-    return sorted((min(max(t, 0.0), motion.duration), text) for t, text in found.items())
+            middle = (off + float(motion.touchdowns[i + 1])) / 2
+            found.append(_Moment(middle, f"{s.leave} flight", False))
+    return sorted(found)
+
+
+def _apart(motion: Motion, moments: list[_Moment]) -> list[_Moment]:
+    """The touchdowns, and of the others those whose figure stands clear of its neighbours."""
+    hips = motion.frames(np.array([m.time for m in moments])).positions[:, 0, 0]
+    kept = [i for i, m in enumerate(moments) if m.down]
+    # The high thigh before the take-offs: it says more, and the two are near each other.
+    for i in sorted(range(len(moments)), key=lambda i: "take-off" in moments[i].name):
+        if all(abs(hips[i] - hips[j]) >= CLEAR for j in kept):
+            kept.append(i)
+    return [moments[i] for i in sorted(kept)]
 
 
 def side_by_side_of(

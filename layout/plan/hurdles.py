@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final
 
-from layout.plan.drill import Drill
-from layout.plan.value import Flight, Hurdle
+from layout.plan.drill import HURDLE_HEIGHTS, Drill
+from layout.plan.value import Contact, Flight, Hurdle, Plan
 from layout.plan.words import LEVELS
 
-UNCHECKED: Final = "not yet checked against the moving body"
+UNCHECKED: Final = "not checked against the feet"
+CHECKED: Final = "checked against the outline of the moving body"
+MINUS: Final = "\N{MINUS SIGN}"
 CONE_AGE: Final = 12
 CONE: Final = 0.05
 """Under 12 a line or a 5 cm cone (seen, youth sources in facts.md)."""
@@ -20,6 +23,12 @@ BESIDE: Final = (0.30, 0.55)
 """Where a hurdle beside the line stands, from the runway's middle [m] (ours)."""
 OVER: Final = 0.45
 """Half the width of a hurdle over the line [m] (ours)."""
+SHOE: Final = 0.36
+"""Width of a sole as a share of its length (ours)."""
+MARGIN: Final = 0.05
+"""Between a hurdle's top and the lowest part of the body [m] (ours)."""
+SLACK: Final = 0.10
+"""Either way along the runway that the margin is kept, since nobody hits a mark exactly [m] (ours)."""
 
 
 def height_of(flight: Flight, x: float) -> float:
@@ -89,7 +98,82 @@ def hurdles_for(
         if flight.number % len(drill.moves) in drill.hurdle.under:
             x = flight.apex_x
             above = height_of(flight, x) - tall
-            out.append(
-                Hurdle(flight.number, x, y0, y1, tall, drill.hurdle.place, thing, above, UNCHECKED)
-            )
+            kind = (drill.hurdle.place, thing)
+            out.append(Hurdle(flight.number, x, y0, y1, tall, *kind, above, UNCHECKED, None))
     return tuple(out)
+
+
+def greatest(room: float, level: str, age: int | None) -> float:
+    """The greatest height hurdles come in that leaves `MARGIN` and that youth limits allow [m].
+
+    Parameters
+    ----------
+    room : float
+        Lowest point of what the body sweeps near the place [m].
+    level : str
+    age : int or None
+        [years]
+
+    Returns
+    -------
+    float
+        0 where none does; for the youngest a cone's height.
+
+    >>> greatest(0.376, "advanced", 25), greatest(0.376, "beginner", 13), greatest(0.09, "advanced", 25)
+    (0.3, 0.23, 0.0)
+    """
+    fits = [
+        tall
+        for tall in (CONE, *(h / 100.0 for h in HURDLE_HEIGHTS))
+        if tall <= room - MARGIN + 1e-9 and allowed(tall, level, age)[0] >= tall - 1e-9
+    ]
+    return max(fits, default=0.0)
+
+
+def sideways(hurdle: Hurdle, contacts: Sequence[Contact], foot: float) -> float | None:
+    """From a hurdle beside the line to the edge of the nearest shoe on the ground [m].
+
+    Parameters
+    ----------
+    hurdle : Hurdle
+    contacts : sequence of Contact
+    foot : float
+        Length of the athlete's foot [m].
+
+    Returns
+    -------
+    float or None
+        None for a hurdle over the line. Of feet in the air a side view knows nothing.
+    """
+    if hurdle.place != "beside":
+        return None
+    side = 1.0 if hurdle.y0 > 0 else -1.0
+    edge = min(side * hurdle.y0, side * hurdle.y1)
+    ground = max(side * c.y for c in contacts[hurdle.flight : hurdle.flight + 2])
+    return edge - ground - SHOE * foot / 2.0
+
+
+def flight_text(plan: Plan, number: int) -> str:
+    """A flight as a coach says it: "hop 2", or "step" where there is one."""
+    move = plan.flights[number].move
+    several = sum(f.move == move for f in plan.flights) > 1
+    nth = sum(f.move == move for f in plan.flights[: number + 1])
+    return f"{move} {nth}" if several else move
+
+
+def cm(metres: float) -> str:
+    """Centimetres of room rounded down, of too little room rounded up.
+
+    >>> cm(0.049), cm(-0.001)
+    ('4 cm', '1 cm')
+    """
+    return f"{abs(math.floor(100 * metres + 1e-6))} cm"
+
+
+def signed_cm(metres: float) -> str:
+    """A clearance with its sign: minus is a hit.
+
+    >>> signed_cm(0.149)
+    '+14 cm'
+    """
+    return f"{'+' if metres >= 0 else MINUS}{cm(metres)}"

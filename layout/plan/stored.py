@@ -6,11 +6,20 @@ import dataclasses
 import json
 import types
 import typing
-from typing import Any, get_type_hints
+from collections.abc import Callable
+from typing import Any, Final, get_type_hints
 
 from layout.faults import BadInput, Fault
+from layout.plan.hurdles import UNCHECKED
 from layout.plan.value import PLAN_VERSION, Plan
 from layout.plan.whole import check_plan
+
+OLD: Final = "not yet checked against the moving body"
+"""What version 1 called a hurdle that was not checked."""
+NEAR: Final = 0.05
+REACH: Final = 3.0
+MOST_POINTS: Final = 400
+"""How far from its hurdle a clearance's lowest point and underside may lie [m], and how many points."""
 
 
 def to_json(plan: Plan) -> str:
@@ -47,22 +56,63 @@ def _build(kind: Any, value: Any, where: str) -> Any:
     raise BadInput([Fault(where, f"{kind.__name__} wanted", value)])
 
 
+def _renewed(table: Any) -> Any:
+    """A plan of version 1 as one of today: its hurdles were not held against a moving body."""
+    if not isinstance(table, dict) or type(table.get("version")) is not int:
+        return table
+    if table["version"] != 1:
+        return table
+
+    def each(key: str, renew: Callable[[dict[str, Any]], dict[str, Any]]) -> Any:
+        rows = table.get(key)
+        if not isinstance(rows, list):
+            return rows
+        return [renew(row) if isinstance(row, dict) else row for row in rows]
+
+    def note(row: dict[str, Any]) -> dict[str, Any]:
+        text = row.get("text")
+        return {**row, "text": text.replace(OLD, UNCHECKED)} if isinstance(text, str) else row
+
+    renewed = {
+        "version": PLAN_VERSION,
+        "hurdles": each("hurdles", lambda row: {"clearing": None, **row, "checked": UNCHECKED}),
+        "notes": each("notes", note),
+    }
+    return {**table, **{k: v for k, v in renewed.items() if k in table}}
+
+
+def _check_clearings(plan: Plan) -> None:
+    """Refuse a clearance that does not belong to its hurdle: the height or place was edited."""
+    for i, hurdle in enumerate(plan.hurdles):
+        found, where = hurdle.clearing, f"hurdles[{i}].clearing"
+        if found is None:
+            continue
+        if abs(found.z - hurdle.height - found.gap) > 0.001 or abs(found.x - hurdle.x) > NEAR:
+            rule = "does not belong to this hurdle's height and place; plan it again"
+            raise BadInput([Fault(where, rule, found.gap)])
+        far = [x for x, z in found.under if abs(x - hurdle.x) > REACH or not -1.0 <= z <= 4.0]
+        if len(found.under) > MOST_POINTS or far:
+            raise BadInput([Fault(f"{where}.under", f"at most {MOST_POINTS} points near it", far)])
+
+
 def from_json(text: str) -> Plan:
     """Read a plan back from JSON text.
 
     Raises
     ------
     BadInput
-        Not a plan of this version.
+        Not a plan of this version or of the first; a clearance that belongs to another hurdle.
     """
     try:
         table = json.loads(text)
     except (ValueError, RecursionError) as error:
         line = getattr(error, "lineno", 0)
         raise BadInput([Fault("plan", "not valid JSON", None, line=line)]) from None
+    table = _renewed(table)
     version = table.get("version") if isinstance(table, dict) else None
     if version != PLAN_VERSION:
         raise BadInput([Fault("version", f"a plan of version {PLAN_VERSION} wanted", version)])
     plan: Plan = _build(Plan, table, "plan")
     check_plan(plan)
+    _check_clearings(plan)
     return plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-PLAN_VERSION: Final = 1
+PLAN_VERSION: Final = 2
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,45 @@ class Flight:
 
 
 @dataclass(frozen=True)
+class Clearing:
+    """How the moving body passes a hurdle, from what its outlines sweep.
+
+    Attributes
+    ----------
+    gap : float
+        Lowest point of the sweep over the top bar, less the height; negative is a hit [m].
+    worst : float
+        The same, the least within the slack either way of where it stands [m].
+    part : str
+        Which part is lowest: "left foot".
+    time : float
+        When, in the motion [s].
+    x, z : float
+        That lowest point [m].
+    greatest : float
+        Greatest height a hurdle comes in that leaves the margin there and that the athlete's age
+        allows [m]; 0 for none.
+    moved : float
+        How far it stands beyond the highest point of the body's centre [m].
+    aside : float or None
+        From a hurdle beside the line to the nearest foot on the ground on that side [m].
+    under : tuple of (float, float)
+        Underside of the sweep near the hurdle [m].
+    """
+
+    gap: float
+    worst: float
+    part: str
+    time: float
+    x: float
+    z: float
+    greatest: float
+    moved: float
+    aside: float | None
+    under: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
 class Hurdle:
     """A low hurdle, a cone or a line to jump past or over.
 
@@ -113,6 +152,8 @@ class Hurdle:
         Centre of mass above its top as it passes [m]; says nothing of the feet.
     checked : str
         What has and has not been checked.
+    clearing : Clearing or None
+        None where the moving body has not been held against it.
     """
 
     flight: int
@@ -124,6 +165,7 @@ class Hurdle:
     thing: str
     body_above: float
     checked: str
+    clearing: Clearing | None
 
 
 @dataclass(frozen=True)

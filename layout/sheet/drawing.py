@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import cos, sin, tau
@@ -13,6 +12,7 @@ from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet import runway
+from layout.sheet.clearances import OVER, checked, hurdles
 from layout.sheet.page import (
     BODY,
     MARGIN,
@@ -23,7 +23,7 @@ from layout.sheet.page import (
     choose_scale,
     paper_size,
 )
-from layout.sheet.texts import SMALL, foot_of, spare, text_at
+from layout.sheet.texts import ROW, SMALL, foot_of, in_rows, row_count, spare, text_at
 from layout.sheet.widths import text_width, wrapped
 
 HEAD: Final = 20.0
@@ -32,10 +32,10 @@ CHAIN: Final = 12.0
 """Height between side view and plan view: moves and their lengths [mm]."""
 PAIR: Final = 7.8
 """A second row of them [mm]."""
-ROW: Final = 4.4
-"""One row of tape readings [mm]."""
 BAR: Final = 16.0
 """Height of the scale bar [mm]."""
+LEGEND: Final = 4.0
+"""One more line of what is under it [mm]."""
 ABOVE: Final = 5.0
 FINE: Final = 0.1
 """How far a figure's outline may be from its full one [mm]."""
@@ -126,7 +126,7 @@ def _side(plan: Plan, view: View, system: System) -> list[Ink]:
         out += _thinned(view.ink(runway.figure(plan, contact), f"figure-{contact.number}"))
     labels = _apex_labels(plan, view, system)
     for flight, (_, tall), (at, row) in zip(
-        plan.flights, labels, _rows(labels, SMALL), strict=True
+        plan.flights, labels, in_rows(labels, SMALL), strict=True
     ):
         dash = (0.12, 0.08)
         path = Stroke(runway.path(flight), "arc", 0.02, dash=dash)
@@ -142,12 +142,7 @@ def _side(plan: Plan, view: View, system: System) -> list[Ink]:
         out += view.ink(
             [Stroke(runway.contact_path(before, after), "arc", 0.015, dash=(0.02, 0.06))]
         )
-    for i, hurdle in enumerate(plan.hurdles):
-        out += view.ink(runway.hurdle_aside(hurdle), f"hurdle-side-{i}")
-        x, y = view.point(hurdle.x, hurdle.height)
-        tall = f"{100 * hurdle.height:.0f} cm"
-        out.append(text_at((x, y - 1.0), tall, SMALL, role="hurdle", align="middle", halo=True))
-    return out
+    return out + hurdles(plan, view)
 
 
 def _chain(plan: Plan, view: View, bottom: float, system: System) -> list[Ink]:
@@ -156,7 +151,7 @@ def _chain(plan: Plan, view: View, bottom: float, system: System) -> list[Ink]:
     y = bottom - 2.2
     labels = _length_labels(plan, view, system)
     for flight, (_, length), (at, row) in zip(
-        plan.flights, labels, _rows(labels, BODY), strict=True
+        plan.flights, labels, in_rows(labels, BODY), strict=True
     ):
         x0 = view.point(plan.contacts[flight.number].x, 0.0)[0]
         x1 = view.point(plan.contacts[flight.number + 1].x, 0.0)[0]
@@ -215,28 +210,6 @@ def _letters(plan: Plan, view: View, number: int) -> list[Ink]:
     return out
 
 
-def _rows(labels: Sequence[tuple[float, str]], size: float) -> list[tuple[float, int]]:
-    """Where centred labels go so that none overlaps: x on paper and row, in the order given.
-
-    Labels come from left to right; each takes the first row whose last label leaves it room.
-    """
-    ends: list[float] = []
-    out = []
-    for x, text in labels:
-        wide = text_width(text, size, True) + 1.6
-        left = max(x - wide / 2.0, MARGIN)
-        row = next((r for r, end in enumerate(ends) if left >= end), len(ends))
-        if row == len(ends):
-            ends.append(0.0)
-        ends[row] = left + wide
-        out.append((left + wide / 2.0, row))
-    return out
-
-
-def _count(rows: Sequence[tuple[float, int]]) -> int:
-    return 1 + max((row for _, row in rows), default=0)
-
-
 def _apex_labels(plan: Plan, view: View, system: System) -> list[tuple[float, str]]:
     return [
         (view.point(f.apex_x, 0.0)[0], show_length(f.apex_z, system).removesuffix(" m"))
@@ -265,7 +238,7 @@ def _readings(
 ) -> tuple[list[Ink], list[Ink]]:
     """Leaders and figures under the runway."""
     labels = _reading_labels(plan, card, view)
-    rows = _rows([(x, text) for x, _, text in labels], SMALL)
+    rows = in_rows([(x, text) for x, _, text in labels], SMALL)
     leaders: list[Ink] = []
     figures: list[Ink] = []
     for (mark, _, text), (x, row) in zip(labels, rows, strict=True):
@@ -275,7 +248,7 @@ def _readings(
     return leaders, figures
 
 
-def _bar(view: View, at: tuple[float, float], scale: int, card: TapeCard) -> list[Ink]:
+def _bar(plan: Plan, view: View, at: tuple[float, float], scale: int, card: TapeCard) -> list[Ink]:
     x, y = at
     metres = {50: 2, 100: 5, 200: 10}[scale]
     wide = view.mm(metres)
@@ -289,13 +262,20 @@ def _bar(view: View, at: tuple[float, float], scale: int, card: TapeCard) -> lis
         out.append(text_at((x + view.mm(i), y - 0.9), str(i), SMALL, align="middle"))
     said = f"metres, 1:{scale} when printed at 100 %: this bar is {wide:.0f} mm long"
     out.append(text_at((x + wide + 4.0, y + 1.8), said, SMALL, role="quiet"))
-    legend = (
+    legend = [
         f"Under the runway: tape readings from the {card.zero_text}.",
         "Dashed: path of the body's centre, with its highest point. Filled shoe: left; open shoe: right.",
-    )
+    ]
+    if checked(plan):
+        legend.append(OVER)
     for i, text in enumerate(legend):
-        out.append(text_at((x, y + 6.4 + 4.0 * i), text, SMALL))
+        out.append(text_at((x, y + 6.4 + LEGEND * i), text, SMALL))
     return out
+
+
+def _bar_high(plan: Plan) -> float:
+    """Height of the scale bar and its legend [mm]."""
+    return BAR + LEGEND * checked(plan)
 
 
 def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
@@ -328,16 +308,16 @@ def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
         view = View(scale, MARGIN - 1000.0 * low / scale, 0.0)
         readings = [(x, text) for x, _, text in _reading_labels(plan, card, view)]
         return (
-            _count(_rows(_apex_labels(plan, view, card.system), SMALL)),
-            _count(_rows(_length_labels(plan, view, card.system), BODY)),
-            _count(_rows(readings, SMALL)),
+            row_count(in_rows(_apex_labels(plan, view, card.system), SMALL)),
+            row_count(in_rows(_length_labels(plan, view, card.system), BODY)),
+            row_count(in_rows(readings, SMALL)),
         )
 
     def taken(scale: int) -> float:
         """Height that texts need [mm]."""
         tall, long, read = rows(scale)
         texts = (tall - 1 + read) * ROW + (long - 1) * PAIR
-        return HEAD + ABOVE + CHAIN + texts + BAR + deep + 6.0
+        return HEAD + ABOVE + CHAIN + texts + _bar_high(plan) + deep + 6.0
 
     scale = choose_scale(high - low, runway.HEADROOM + across, size, taken, sheet.scale)
     tall, long, read = rows(scale)
@@ -357,6 +337,7 @@ def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
         x = side.point(contact.x, 0.0)[0]
         guides.append(Line(((x, side.base), (x, high_edge)), "quiet", None, 0.12))
     bar = under + 2.2 + read * ROW + 6.0
+    wide = size[0] - 2 * MARGIN - 4.0
     ink = [
         *_head(plan, size, scale, card.system),
         *guides,
@@ -365,8 +346,8 @@ def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
         *leaders,
         *_plan(plan, above, scale),
         *figures,
-        *_bar(above, (MARGIN + 2.0, bar), scale, card),
-        *spare(plan, card, bar + 15.0, size[1] - MARGIN - deep - 2.0, size[0] - 2 * MARGIN - 4.0),
+        *_bar(plan, above, (MARGIN + 2.0, bar), scale, card),
+        *spare(plan, card, bar + _bar_high(plan) - 1.0, size[1] - MARGIN - deep - 2.0, wide),
         *foot,
     ]
     title = f"{plan.who.name}: {plan.title}, 1:{scale}"

@@ -12,6 +12,7 @@ from animate.figure import athlete
 from animate.pose import joints, mirrored
 from animate.shapes import Area, Point, Shape, Stroke
 from animate.stances import GRAVITY, key_poses
+from layout.plan.hurdles import SHOE
 from layout.plan.value import Contact, Flight, Hurdle, Plan
 
 BEFORE: Final = 1.2
@@ -21,8 +22,6 @@ HEADROOM: Final = 2.35
 """Height kept for the side view over the runway [m]."""
 BOARD: Final = 0.20
 """Take-off board along the runway [m] (World Athletics Technical Rules)."""
-SHOE: Final = 0.36
-"""Width of a sole as a share of its length (ours)."""
 _SOLE: Final = (
     (0.00, 0.55), (0.03, 0.80), (0.12, 0.96), (0.25, 0.88), (0.45, 0.74), (0.62, 0.90), (0.78, 1.00),
     (0.90, 0.88), (0.97, 0.55), (1.00, 0.05), (0.98, -0.45), (0.90, -0.85), (0.76, -0.98),

@@ -8,12 +8,14 @@ from typing import Any, Final
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.page import BODY, MARGIN, Ink, Line, Text
-from layout.sheet.widths import wrapped
+from layout.sheet.widths import text_width, wrapped
 
 SMALL: Final = 2.9
 """Em of small text [mm], about 8 pt."""
 TURN: Final = 1.35
 """Line spacing of text, in ems."""
+ROW: Final = 4.4
+"""One row of labels over or under the drawing [mm]."""
 
 
 def text_at(at: tuple[float, float], text: str, size: float = BODY, **more: Any) -> Text:
@@ -87,3 +89,26 @@ def spare(plan: Plan, card: TapeCard, top: float, bottom: float, width: float) -
                 out += [text_at((x, top + 3.6), "Coach", BODY, bold=True), *coach]
         return out
     return []
+
+
+def in_rows(labels: Sequence[tuple[float, str]], size: float) -> list[tuple[float, int]]:
+    """Where centred labels go so that none overlaps: x on paper and row, in the order given.
+
+    Labels come from left to right; each takes the first row whose last label leaves it room.
+    """
+    ends: list[float] = []
+    out = []
+    for x, text in labels:
+        wide = text_width(text, size, True) + 1.6
+        left = max(x - wide / 2.0, MARGIN)
+        row = next((r for r, end in enumerate(ends) if left >= end), len(ends))
+        if row == len(ends):
+            ends.append(0.0)
+        ends[row] = left + wide
+        out.append((left + wide / 2.0, row))
+    return out
+
+
+def row_count(rows: Sequence[tuple[float, int]]) -> int:
+    """How many rows labels took."""
+    return 1 + max((row for _, row in rows), default=0)

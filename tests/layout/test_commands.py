@@ -62,7 +62,7 @@ def test_json_reads_back(club: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert captured.err == ""
     made = from_json(captured.out)
     assert made == plan("imka", "hop-step-sand")
-    assert json.loads(captured.out)["version"] == 1
+    assert json.loads(captured.out)["version"] == 2
 
 
 def test_saved_plan_is_the_same_and_goes_on(club: Path, capsys: pytest.CaptureFixture[str]) -> None:

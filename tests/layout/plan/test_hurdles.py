@@ -9,15 +9,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from animate.stances import GRAVITY
-from layout.plan.drill import catalogue
+from layout.plan.drill import HURDLE_HEIGHTS, catalogue
 from layout.plan.hurdles import (
     CONE,
     CONE_AGE,
+    MARGIN,
     UNCHECKED,
     YOUNG_AGE,
     YOUNG_MOST,
+    allowed,
+    cm,
+    flight_text,
+    greatest,
     height_of,
     hurdles_for,
+    sideways,
+    signed_cm,
 )
 from layout.plan.words import LEVELS
 from tests import strategies as own
@@ -54,7 +61,8 @@ def test_hurdles_stand_under_the_highest_point(name: str, slug: str) -> None:
         assert top == pytest.approx(flight.apex_z)
         assert top >= max(height_of(flight, hurdle.x + d) for d in (-0.2, -0.05, 0.05, 0.2))
         assert hurdle.body_above == pytest.approx(flight.apex_z - hurdle.height)
-        assert hurdle.checked == UNCHECKED == "not yet checked against the moving body"
+        assert hurdle.checked == UNCHECKED == "not checked against the feet"
+        assert hurdle.clearing is None
         assert any(n.code == "hurdle-unchecked" and UNCHECKED in n.text for n in plan.warnings)
 
 
@@ -151,3 +159,51 @@ def test_height_is_the_parabola(ahead: float) -> None:
 def test_an_unknown_age_is_warned_about() -> None:
     plan = own.plan(TABLE, DRILLS[0], "track")
     assert any(n.code == "age-unknown" for n in plan.warnings)
+
+
+# --- what a checked one is told by ----------------------------------------------------------------
+
+
+@given(st.floats(-0.2, 1.5), st.sampled_from(LEVELS), st.none() | st.integers(6, 40))
+def test_the_greatest_leaves_the_margin_and_keeps_the_youth_limit(
+    room: float, level: str, age: int | None
+) -> None:
+    most = greatest(room, level, age)
+    ladder = (CONE, *(h / 100 for h in HURDLE_HEIGHTS))
+    fits = [h for h in ladder if h <= room - MARGIN + 1e-9 and allowed(h, level, age)[0] == h]
+    assert most == (fits[-1] if fits else 0.0)
+    if age is not None and age < CONE_AGE:
+        assert most <= CONE
+    if age is not None and age < YOUNG_AGE:
+        assert most <= YOUNG_MOST
+
+
+@given(st.floats(0.0, 0.6), st.floats(0.0, 0.3))
+def test_more_room_never_offers_less(room: float, more: float) -> None:
+    assert greatest(room + more, "advanced", 25) >= greatest(room, "advanced", 25)
+
+
+@given(st.floats(-2.0, 2.0))
+def test_centimetres_are_never_kinder_than_they_are(gap: float) -> None:
+    shown = signed_cm(gap)
+    value = int(shown[1:].removesuffix(" cm")) * (1 if shown[0] == "+" else -1)
+    assert value / 100 <= gap + 1e-7
+    assert gap < value / 100 + 0.01 + 1e-7
+    assert shown[1:] == cm(gap)
+
+
+def test_flights_are_named_as_a_coach_does() -> None:
+    plan = own.plan("tevin", "three-hops-step-over", "track")
+    names = [flight_text(plan, f.number) for f in plan.flights]
+    assert names == ["hop 1", "hop 2", "hop 3", "step"]
+
+
+def test_sideways_is_for_those_beside_only() -> None:
+    over = own.plan("tevin", "three-hops-step-over", "track")
+    assert [sideways(h, over.contacts, 0.27) for h in over.hurdles] == [None] * 3
+    beside = own.plan("tevin", "three-hops-step-beside", "track")
+    room = [sideways(h, beside.contacts, 0.27) for h in beside.hurdles]
+    assert all(r is not None and r > 0.1 for r in room)
+    # Before the step every landing is on the other side; the step's is on the hurdle's own.
+    assert room[0] == room[1]
+    assert room[2] == pytest.approx((room[0] or 0) - 0.16)

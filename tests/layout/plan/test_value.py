@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 
 from layout.faults import BadInput
 from layout.plan.drill import catalogue
+from layout.plan.hurdles import UNCHECKED
 from layout.plan.stored import from_json, to_json
-from layout.plan.value import PLAN_VERSION, Plan
+from layout.plan.value import PLAN_VERSION, Clearing, Plan
 from tests import strategies as own
 
 EVERY = [(n, s) for n in own.CLUB for s in catalogue()]
@@ -70,6 +71,67 @@ def test_no_number_json_does_not_know() -> None:
 
     for name, slug in EVERY:
         json.loads(to_json(own.plan(name, slug, own.pit_or_track(slug))), parse_constant=refuse)
+
+
+# --- earlier and edited ones ----------------------------------------------------------------------
+
+
+def first_version(plan: Plan) -> dict[str, Any]:
+    """A plan as the first version wrote it."""
+    was = "not yet checked against the moving body"
+    table: dict[str, Any] = json.loads(to_json(plan).replace(UNCHECKED, was))
+    table["version"] = 1
+    for hurdle in table["hurdles"]:
+        del hurdle["clearing"]
+    return table
+
+
+@pytest.mark.parametrize("slug", ["two-hops-step-over", "alternate-bounds"])
+def test_a_plan_of_the_first_version_is_read_as_unchecked(slug: str) -> None:
+    plan = own.plan("imka", slug, "track")
+    text = json.dumps(first_version(plan))
+    assert "not yet" in text or not plan.hurdles
+    assert from_json(text) == plan
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "said"),
+    [
+        ("hurdles", None, "plan.hurdles: a list wanted"),
+        ("hurdles", [3], r"plan.hurdles\[0\]: a table wanted"),
+        ("notes", "none", "plan.notes: a list wanted"),
+        ("notes", [{"text": 3}], "is missing"),
+        ("total", None, "plan.total"),
+    ],
+)
+def test_a_spoilt_plan_of_the_first_version_is_refused(key: str, value: Any, said: str) -> None:
+    with pytest.raises(BadInput, match=said):
+        from_json(json.dumps({**first_version(PLAN), key: value}))
+
+
+FOUND = Clearing(0.1, 0.08, "left foot", 1.0, 3.0, 0.25, 0.15, 0.4, None, ((2.9, 0.3), (3.1, 0.26)))
+
+
+def with_clearing(**changed: Any) -> str:
+    hurdle = dataclasses.replace(PLAN.hurdles[0], x=3.0, height=0.15, clearing=FOUND)
+    plan = dataclasses.replace(PLAN, hurdles=(hurdle,))
+    assert from_json(to_json(plan)) == plan
+    table = json.loads(to_json(plan))
+    for key, value in changed.items():
+        inner = table["hurdles"][0]
+        (inner if key in inner else inner["clearing"])[key] = value
+    return json.dumps(table)
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [{"height": 0.30}, {"x": 3.4}, {"gap": 0.2}, {"z": 0.6}, {"under": [[9.0, 0.3]]},
+     {"under": [[3.0, 80.0]]}, {"under": [[3.0, 0.3]] * 500}],
+)  # fmt: skip
+def test_a_clearance_of_another_hurdle_is_refused(changed: dict[str, Any]) -> None:
+    """A higher hurdle typed into the file does not keep the lower one's clearance."""
+    with pytest.raises(BadInput, match=r"hurdles\[0\]\.clearing"):
+        from_json(with_clearing(**changed))
 
 
 # --- what is not a plan ---------------------------------------------------------------------------

@@ -1,0 +1,66 @@
+"""A plan's motion with a line on the screen while it is solved, and hurdles held against it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from layout.faults import BadInput
+from layout.plan.value import Plan
+
+if TYPE_CHECKING:
+    from animate.chain import Settings
+    from animate.motion import Motion
+
+
+def solving(plan: Plan, settings: Settings) -> Motion:
+    """The motion of a plan, with a line on the screen while it is being solved.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.moving.solved import motion_of
+
+    shown = sys.stderr.isatty()
+
+    def tell(iteration: int, seconds: float) -> None:
+        if shown:
+            line = f"\rsolving {plan.who.name}: {plan.title}, {seconds:.0f} s, step {iteration}"
+            sys.stderr.write(f"{line:<78}")
+            sys.stderr.flush()
+
+    try:
+        return motion_of(plan, settings, tell)
+    finally:
+        if shown:
+            sys.stderr.write("\r" + " " * 78 + "\r")
+
+
+def checked(plan: Plan, given: argparse.Namespace) -> Plan:
+    """The plan with its hurdles held against the athlete's motion, unless told not to.
+
+    A plan without hurdles comes back at once and imports nothing. Where no motion is found the plan
+    says so and stays unchecked.
+
+    Parameters
+    ----------
+    plan : Plan
+    given : Namespace
+        With `unchecked` where the command has it.
+
+    Returns
+    -------
+    Plan
+    """
+    if not plan.hurdles or getattr(given, "unchecked", False):
+        return plan
+    from animate.chain import Settings
+    from layout.moving.clearing import cleared, unsolved
+
+    try:
+        motion = solving(plan, Settings())
+    except BadInput as error:
+        return unsolved(plan, error.faults[0].rule)
+    return cleared(plan, motion)

@@ -1,0 +1,70 @@
+"""Hurdles on the side view: what passes over them, and how closely where that was checked."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from animate.shapes import Role
+from layout.plan.hurdles import signed_cm
+from layout.plan.value import Plan
+from layout.sheet import runway
+from layout.sheet.page import Ink, Line, View
+from layout.sheet.texts import ROW, SMALL, in_rows, text_at
+from layout.sheet.widths import text_width
+
+OVER: Final = (
+    "Over a hurdle: underside of all the body passes through; + is what it clears by (model)."
+)
+BEHIND: Final = 1.4
+"""From a hurdle to its texts [mm]."""
+CAP: Final = 0.73
+"""Height of a capital letter or figure, in ems."""
+
+
+def checked(plan: Plan) -> bool:
+    """Whether hurdles of this plan were held against the moving body."""
+    return any(h.clearing is not None for h in plan.hurdles)
+
+
+def hurdles(plan: Plan, view: View) -> list[Ink]:
+    """Hurdles from the side; where they were checked, what passes over them and how closely."""
+    out: list[Ink] = []
+    texts: list[Ink] = []
+    rows = iter(in_rows(_gap_labels(plan, view), SMALL))
+    for i, hurdle in enumerate(plan.hurdles):
+        x, y = view.point(hurdle.x, hurdle.height)
+        tall, found = f"{100 * hurdle.height:.0f} cm", hurdle.clearing
+        more: dict[str, Any] = {"role": "hurdle", "halo": True}
+        if found is None:
+            out += view.ink(runway.hurdle_aside(hurdle), f"hurdle-side-{i}")
+            texts.append(text_at((x, y - 1.0), tall, SMALL, align="middle", **more))
+            continue
+        under = tuple(view.point(*at) for at in found.under)
+        out.append(Line(under, "measure", None, 0.25, dash=(1.2, 0.5), name=f"under-{i}"))
+        out += view.ink(runway.hurdle_aside(hurdle), f"hurdle-side-{i}")
+        role: Role = "measure" if found.gap >= 0 else "warn"
+        z = view.point(hurdle.x, found.z)[1]
+        out.append(Line(((x, y), (x, z)), role, None, 0.35, name=f"clearance-{i}"))
+        for tip in (y, z):
+            out.append(Line(((x - 1.0, tip), (x + 1.0, tip)), role, None, 0.35))
+        # Both texts before the hurdle: behind it hangs the free leg of the next touchdown.
+        base = view.base - 0.4
+        texts.append(text_at((x - BEHIND, base), tall, SMALL, align="right", **more))
+        at, row = next(rows)
+        wide = text_width(signed_cm(found.gap), SMALL, True)
+        here = [b for a, b in under if at - wide / 2 - 1.0 <= a <= at + wide / 2 + 1.0]
+        over = min(y, z, base - CAP * SMALL + 0.2, *here) - 1.0 - row * ROW
+        more = {"role": role, "halo": True, "bold": True}
+        texts.append(text_at((at, over), signed_cm(found.gap), SMALL, align="middle", **more))
+    return out + texts
+
+
+def _gap_labels(plan: Plan, view: View) -> list[tuple[float, str]]:
+    """Clearances of the hurdles that were checked: middle on paper, text."""
+    out = []
+    for hurdle in plan.hurdles:
+        if hurdle.clearing is not None:
+            text = signed_cm(hurdle.clearing.gap)
+            x = view.point(hurdle.x, 0.0)[0] - BEHIND - text_width(text, SMALL, True) / 2.0
+            out.append((x, text))
+    return out
