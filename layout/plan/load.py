@@ -16,6 +16,13 @@ YOUTH_AGE: Final = 16
 YOUTH_SETS: Final = 3
 YOUTH_REPS: Final = 10
 """At most 3 sets of 10 in youth plyometrics, twice a week on non-consecutive days (ACSM leaflet)."""
+YOUTH_SESSIONS: Final = 2
+"""Sessions a week under 16, never on days in a row (ACSM leaflet)."""
+REST: Final = (48, 72)
+"""Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
+high)."""
+CAREFUL_AGE: Final = {"beginner": 11, "intermediate": 14, "advanced": 15}
+"""What an athlete of unknown age counts as, by level [years] (ours): always under the youth limit."""
 LONGEST_FAST_CONTACT: Final = 0.25
 """Over this a contact is no longer a fast stretch-shortening one [s] (Schmidtbleicher, in Cappa &
 Behm 2011)."""
@@ -23,6 +30,45 @@ PEAK_BANDS: Final = {
     "triple-jump contact": (7.0, 15.2, "Ramey & Williams 1985; Perttunen et al. 2000"),
 }
 """Published peak vertical force of triple-jump supports [body weights]."""
+
+
+@dataclass(frozen=True)
+class Peak:
+    """A published peak vertical force.
+
+    Attributes
+    ----------
+    low, high : float
+        [body weights]; the same where one figure is printed.
+    what, source : str
+        What was measured, and where it is printed.
+    """
+
+    low: float
+    high: float
+    what: str
+    source: str
+
+
+COLLEGE: Final = Peak(7.0, 12.0, "first peak, college jumpers", "Ramey & Williams 1985")
+STEP_PEAK: Final = Peak(15.2, 15.2, "highest in the step contact", "Perttunen et al. 2000")
+PEAKS: Final[dict[str, tuple[Peak, ...]]] = {
+    "run take-off": (COLLEGE,),
+    "hop": (COLLEGE,),
+    "step": (COLLEGE, STEP_PEAK),
+    "jump": (COLLEGE,),
+    "track landing": (),
+    "sand landing": (),
+}
+"""By kind of contact, named by what it takes off into: full triple jumps of grown jumpers, so a
+ceiling for anything slower. Ramey & Williams's range is not told apart by contact. None at hand for
+landings."""
+COMPARED: Final = (
+    Peak(3.34, 3.34, "vertical jump", "Wallace et al. 2010"),
+    Peak(4.22, 4.22, "standing long jump", "Wallace et al. 2010"),
+    Peak(5.39, 5.39, "drop from 90 cm", "Wallace et al. 2010"),
+)
+"""What other jumps peak at, to compare with."""
 
 
 def mean_vertical(gain: Array | float, time: Array | float) -> Array:
@@ -43,6 +89,15 @@ def mean_vertical(gain: Array | float, time: Array | float) -> Array:
 def mean_braking(loss: Array | float, time: Array | float) -> Array:
     """Mean braking force of a contact [body weights]: loss / (g t)."""
     return np.asarray(loss, float) / (GRAVITY * np.asarray(time, float))
+
+
+def counted_age(age: int | None, level: str) -> int:
+    """The age that limits are held against: a careful guess while no birth year is known [years].
+
+    >>> counted_age(None, "advanced"), counted_age(22, "advanced")
+    (15, 22)
+    """
+    return CAREFUL_AGE[level] if age is None else age
 
 
 @dataclass(frozen=True)

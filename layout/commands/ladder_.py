@@ -1,0 +1,182 @@
+"""`phasemark ladder`: where an athlete stands, a block of weeks, and the load of a session."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import shlex
+import sys
+from collections.abc import Iterable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from layout.commands import ladder_json, ladder_text
+from layout.commands.given import as_number, athlete_and_drill
+from layout.commands.plan_ import say
+from layout.faults import BadInput, refuse
+from layout.plan.athlete import Athlete
+from layout.plan.block import MOST_WEEKS, Block, block, parse_days
+from layout.plan.cautions import cautions_for
+from layout.plan.drill import Drill, read_drills
+from layout.plan.ladder import next_rung, open_rungs
+from layout.plan.load import YOUTH_AGE, counted_age
+from layout.plan.rungs import Ladder, Rung, ladder, read_ladder
+from layout.plan.seen import read_seen
+from layout.plan.session import parse_session, session_load
+from layout.plan.spacing import make_plan
+from layout.plan.value import Plan
+from layout.plan.venue import find_venue
+
+_SEEN = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions")
+
+
+def _day(text: str | None) -> datetime.date:
+    if text is None:
+        return datetime.date.today()
+    try:
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise refuse("--from", "a date such as 2026-11-25 wanted", text) from None
+
+
+def _athlete(given: argparse.Namespace) -> Athlete:
+    if len(given.words) > 1:
+        raise refuse("words", "one athlete file (.toml) wanted", " ".join(given.words))
+    if given.words and not given.words[0].lower().endswith(".toml"):
+        raise refuse("athlete", "a file ending in .toml wanted", given.words[0])
+    # The shared reader wants a drill's name too; this one can be no file's.
+    both = argparse.Namespace(**{**vars(given), "words": [*given.words, "\0"]})
+    return athlete_and_drill(both)[0]
+
+
+def _changes(given: argparse.Namespace) -> dict[str, Any]:
+    out: dict[str, Any] = {k: getattr(given, k) for k in _SEEN if getattr(given, k) is not None}
+    return {**out, "pain": True} if given.pain else out
+
+
+def _typed(error: BadInput, *options: str) -> BadInput:
+    """Faults of what was typed, named as it is typed."""
+
+    def field(name: str) -> str:
+        name = f"--{name}" if name in options else name
+        return name.replace("_", "-") if name.startswith("--") else name
+
+    return BadInput(replace(f, field=field(f.field)) for f in error.faults)
+
+
+def _ladder(given: argparse.Namespace, own: dict[str, Drill] | None) -> Ladder:
+    if given.ladder:
+        return read_ladder(Path(given.ladder), own)
+    return ladder()
+
+
+def _plans(
+    athlete: Athlete, rungs: Iterable[Rung], venue: str, on: datetime.date
+) -> tuple[dict[str, Plan], dict[str, str]]:
+    """The plan of each rung, and why there is none where there is none."""
+    place = find_venue(venue)
+    plans, none = {}, {}
+    for rung in rungs:
+        try:
+            plans[rung.slug] = make_plan(athlete, rung.drill, place, on, rung.choices)
+        except BadInput as error:
+            none[rung.slug] = "; ".join(f.rule for f in error.faults)
+    return plans, none
+
+
+def _in_block(made: Block, also: Iterable[Rung | None]) -> list[Rung]:
+    used = [p.rung for s in made.sessions for p in s.parts]
+    return list(dict.fromkeys([*used, *(r for r in also if r is not None)]))
+
+
+def run(given: argparse.Namespace) -> int:
+    """Print the rungs, an athlete's placing and block, or the load of a session.
+
+    Raises
+    ------
+    BadInput
+    """
+    own = read_drills(Path(given.drills)) if given.drills else None
+    rungs = _ladder(given, own)
+    if given.list:
+        say(ladder_text.ladder_list(rungs))
+        return 0
+    athlete, on = _athlete(given), _day(given.from_)
+    if given.session is not None:
+        return _session(given, athlete, rungs, own, on)
+    return _place(given, athlete, rungs, on)
+
+
+def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datetime.date) -> int:
+    weeks = int(as_number("weeks", given.weeks, int))
+    if not 1 <= weeks <= MOST_WEEKS:
+        raise refuse("--weeks", f"1 to {MOST_WEEKS} wanted", given.weeks)
+    try:
+        seen = read_seen(Path(given.seen) if given.seen else None, on, _changes(given))
+        days = parse_days(given.days)
+        placing = next_rung(athlete, seen, rungs)
+    except BadInput as error:
+        typed = ("days", "at") if given.at else ("days",)
+        raise _typed(error, *typed) from None
+    done = (seen.sessions or 0) if placing.move == "stay" else 0
+    try:
+        made = block(athlete, placing, rungs, on, weeks, days, done)
+    except BadInput as error:
+        raise _typed(error, "from") from None
+    age = athlete.age(on)
+    young = counted_age(age, athlete.level) < YOUTH_AGE
+    cautions = cautions_for(placing.rung.drill.cautions, age)
+    if given.json:
+        fine, _ = open_rungs(athlete, on, rungs)
+        plans, none = _plans(athlete, fine, given.venue, on)
+        sys.stdout.write(
+            ladder_json.ladder_json(
+                athlete.name, on.isoformat(), placing, rungs, made, plans, none, cautions
+            )
+        )
+        return 0
+    plans, none = _plans(athlete, _in_block(made, (placing.rung, placing.up)), given.venue, on)
+    out = ladder_text.placing_text(athlete.name, placing, rungs, on)
+    if placing.move != "rest":
+        out += ladder_text.block_text(made, on, weeks, athlete.level, young)
+        out += ["", *ladder_text.spacing_text(plans, none)]
+    out += ["", "TAKE CARE"]
+    for text in cautions:
+        out += ladder_text.folded(text, "  - ")
+    say([*out, *_next(given, placing.rung, made)])
+    return 0
+
+
+def _next(given: argparse.Namespace, rung: Rung, made: Block) -> list[str]:
+    """What to run next."""
+    if not made.sessions:
+        return []
+    who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
+    parts = ",".join(f"{p.rung.slug}:{p.sets}x{p.runs}" for p in made.sessions[0].parts)
+    return [
+        "",
+        f"next: phasemark plan {who} {ladder_text.version_words(rung)}",
+        f"      phasemark ladder {who} --session {parts}",
+    ]
+
+
+def _session(
+    given: argparse.Namespace,
+    athlete: Athlete,
+    rungs: Ladder,
+    own: dict[str, Drill] | None,
+    on: datetime.date,
+) -> int:
+    try:
+        tasks = parse_session(given.session, athlete, on, rungs, own)
+    except BadInput as error:
+        raise BadInput(replace(f, field="--session") for f in error.faults) from None
+    load = session_load(athlete, tasks, find_venue(given.venue), on)
+    if given.json:
+        sys.stdout.write(ladder_json.session_json(athlete.name, on.isoformat(), load))
+        return 0
+    out = ladder_text.session_text(athlete.name, load, athlete.level, on)
+    who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
+    say([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])
+    return 0

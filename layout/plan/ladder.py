@@ -1,0 +1,299 @@
+"""Where an athlete stands on the ladder, and what moves them up, sideways or down."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Final
+
+from layout.faults import BadInput, refuse
+from layout.plan.athlete import Athlete
+from layout.plan.judge import PRACTICE, asked, falls, judge
+from layout.plan.load import YOUTH_AGE, YOUTH_REPS, counted_age
+from layout.plan.rungs import Ladder, Rung
+from layout.plan.seen import Observed
+from layout.plan.spacing import CHILD, CHILD_STRIDES
+from layout.plan.value import Note
+from layout.plan.warn import SHOCK
+from layout.plan.words import LEVELS
+
+SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995"
+YEARS_BY_LEVEL: Final = {"beginner": 0.0, "intermediate": 1.0, "advanced": 3.0}
+"""Training years taken where none are given (ours, after the coaching article on strides)."""
+STALE: Final = 2
+"""After this many times a rung's sessions without going up, another drill of its height (ours)."""
+MOVES: Final = ("up", "stay", "sideways", "down", "rest")
+
+
+@dataclass(frozen=True)
+class Placing:
+    """Where an athlete goes next and why.
+
+    Attributes
+    ----------
+    move : {"up", "stay", "sideways", "down", "rest"}
+        Rest: no jumping now, because of pain.
+    rung, came_from : Rung
+        The rung to work on, and the one counted from.
+    first : bool
+        Whether no rung was named, so that the level's start was taken.
+    reasons : tuple of Note
+        Why; grave where something spoke against going up.
+    up, sideways, down : Rung or None
+        Where the next moves would lead from `rung`.
+    ask : tuple of str
+        What must be seen on `rung` to go up.
+    closed : tuple of (Rung, Note)
+        Rungs not open to this athlete, each with its reason.
+    """
+
+    move: str
+    rung: Rung
+    came_from: Rung
+    first: bool
+    reasons: tuple[Note, ...]
+    up: Rung | None
+    sideways: Rung | None
+    down: Rung | None
+    ask: tuple[str, ...]
+    closed: tuple[tuple[Rung, Note], ...]
+
+
+def full_strides(athlete: Athlete, on: datetime.date) -> int:
+    """Strides of the full approach; a child's where none were given."""
+    age = athlete.age(on)
+    if not athlete.strides_given and age is not None and age <= CHILD:
+        return min(athlete.strides, CHILD_STRIDES)
+    return athlete.strides
+
+
+def _closed(code: str, text: str, source: str) -> Note:
+    return Note(code, text, source)
+
+
+def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
+    """Why a rung is not open to an athlete on a day; None where it is.
+
+    Parameters
+    ----------
+    rung : Rung
+    athlete : Athlete
+        Of unknown age: taken as `counted_age` says, always under the youth limit.
+    on : date
+
+    Returns
+    -------
+    Note or None
+
+    Source: no shock-level drills under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
+    under 16 (ACSM leaflet, read strictly); ages, levels and years of the ladder and the catalogue.
+    """
+    known = athlete.age(on)
+    age = counted_age(known, athlete.level)
+    who = f"{athlete.name} counts as {age}"
+    if known is None:
+        who += ", no birth year being given"
+    if age < YOUTH_AGE and rung.drill.intensity == SHOCK:
+        return _closed("shock", f"Very hard contacts, from {YOUTH_AGE} years; {who}.", SHOCK_SOURCE)
+    if age < rung.youngest:
+        return _closed("too-young", f"From {rung.youngest} years; {who}.", rung.youngest_source)
+    if age < YOUTH_AGE and rung.contacts > YOUTH_REPS:
+        return _closed(
+            "youth-run",
+            f"{rung.contacts} contacts a run; at most {YOUTH_REPS} in a set under {YOUTH_AGE}.",
+            "ACSM leaflet",
+        )
+    if LEVELS.index(athlete.level) < LEVELS.index(rung.level):
+        return _closed(
+            "level", f"For {rung.level} athletes; the level is {athlete.level}.", PRACTICE
+        )
+    years = athlete.training_years
+    trained = YEARS_BY_LEVEL[athlete.level] if years is None else years
+    if trained < rung.years:
+        taken = ", taken from the level" if years is None else ""
+        return _closed(
+            "years", f"After {rung.years:g} training years; it is {trained:g}{taken}.", "ours"
+        )
+    full = full_strides(athlete, on)
+    if rung.drill.start == "run" and rung.strides(full) > full:
+        text = f"Wants {rung.strides(full)} strides; the full approach has {full}."
+        return _closed("strides", text, "ours")
+    return None
+
+
+# --- moving ---------------------------------------------------------------------------------------
+
+
+def _first(rungs: list[Rung], level: str, ladder: Ladder) -> Rung:
+    """The start rung of a level, or the highest open one below it."""
+    start = next((r for r in ladder.rungs if r.start == level), ladder.rungs[0])
+    if start in rungs:
+        return start
+    below = [r for r in rungs if r.height <= start.height]
+    return _lowest_of(below[-1].height, below) if below else rungs[0]
+
+
+def _lowest_of(height: int, rungs: list[Rung]) -> Rung:
+    return next(r for r in rungs if r.height == height)
+
+
+def above(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The first open rung of the next height that has one."""
+    return next((r for r in rungs if r.height > rung.height), None)
+
+
+def below(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The first open rung of the next height down that has one."""
+    lower = [r for r in rungs if r.height < rung.height]
+    return _lowest_of(lower[-1].height, lower) if lower else None
+
+
+def beside(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The next open rung of the same height, going round; never a shock-level one from an easier."""
+    shock = rung.drill.intensity == SHOCK
+    same = [r for r in rungs if r.height == rung.height and (shock or r.drill.intensity != SHOCK)]
+    if rung not in same:
+        return same[0] if same else None
+    after = same[(same.index(rung) + 1) % len(same)]
+    return None if after is rung else after
+
+
+def open_rungs(
+    athlete: Athlete, on: datetime.date, ladder: Ladder
+) -> tuple[list[Rung], tuple[tuple[Rung, Note], ...]]:
+    """Rungs open to an athlete on a day, and those closed with their reasons."""
+    fine, shut = [], []
+    for rung in ladder.rungs:
+        why = closed(rung, athlete, on)
+        if why is None:
+            fine.append(rung)
+        else:
+            shut.append((rung, why))
+    return fine, tuple(shut)
+
+
+def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
+    """Where an athlete goes from what was seen: up, stay, sideways, down, or rest.
+
+    In this order: pain rests; a rung that is not open goes down to the highest open one; loud or
+    slow contacts or too few runs on the marks go down; everything asked for the next rung met goes
+    up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
+    sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
+
+    Parameters
+    ----------
+    athlete : Athlete
+    observed : Observed
+    ladder : Ladder
+
+    Returns
+    -------
+    Placing
+
+    Raises
+    ------
+    BadInput
+        The rung named is not on the ladder, or no rung is open to the athlete.
+    """
+    rungs, shut = open_rungs(athlete, observed.on, ladder)
+    first = observed.at is None
+    if not rungs:
+        raise no_rung(athlete, ladder, shut)
+    here = _first(rungs, athlete.level, ladder) if observed.at is None else ladder.find(observed.at)
+    move, goal, reasons = _move(here, rungs, dict(shut), athlete, observed)
+    if first:
+        text = f"No rung named (--at), so counted from where {athlete.level} athletes start."
+        if here.start != athlete.level:
+            text = "No rung named (--at), so counted from the open rung nearest the start."
+        reasons = (Note("start", text, "ours", grave=False), *reasons)
+    up = above(goal, rungs)
+    return Placing(
+        move=move,
+        rung=goal,
+        came_from=here,
+        first=first,
+        reasons=reasons,
+        up=up,
+        sideways=beside(goal, rungs),
+        down=below(goal, rungs),
+        ask=() if up is None else asked(up.enter, goal),
+        closed=shut,
+    )
+
+
+def no_rung(athlete: Athlete, ladder: Ladder, shut: tuple[tuple[Rung, Note], ...]) -> BadInput:
+    """The refusal where every rung is closed."""
+    rung, why = shut[0]
+    return refuse("ladder", f"no rung is open to {athlete.name}; {rung.title}: {why.text}")
+
+
+Moved = tuple[str, Rung, tuple[Note, ...]]
+
+
+def _move(
+    here: Rung,
+    rungs: list[Rung],
+    shut: dict[Rung, Note],
+    athlete: Athlete,
+    seen: Observed,
+) -> Moved:
+    if seen.pain:
+        return "rest", here, (
+            Note("pain", "Pain: no jumping until it is gone and a doctor or physiotherapist agrees.",
+                 PRACTICE),
+        )  # fmt: skip
+    if here not in rungs:
+        why = shut[here]
+        notes = (Note(why.code, f"{here.title}: {why.text}", why.source),)
+        lower, other = below(here, rungs), beside(here, rungs)
+        if lower is not None:
+            return "down", lower, notes
+        if other is not None:
+            return "sideways", other, notes
+        raise refuse("at", f"no rung this low is open; {why.text}", here.slug)
+    down = falls(here, seen)
+    if down:
+        lower_rung = below(here, rungs)
+        if lower_rung is not None:
+            return "down", lower_rung, tuple(down)
+        text = "There is no lower rung: bring each mark in by a shoe, and halve the runs."
+        return "stay", here, (*down, Note("lowest", text, PRACTICE))
+    goal = above(here, rungs)
+    if goal is None:
+        return _top(here, rungs, shut, athlete, seen)
+    if seen.nothing:
+        return "stay", here, (
+            Note("nothing-seen", "Nothing seen on this rung yet: --hit and --sound decide.", "ours",
+                 grave=False),
+        )  # fmt: skip
+    found = judge(goal.enter, seen, athlete, here.sessions)
+    if not found.held and not found.shape:
+        return "up", goal, found.met
+    stale = seen.sessions is not None and seen.sessions >= STALE * here.sessions
+    other = beside(here, rungs)
+    if other is not None and (stale or (found.shape and not found.held)):
+        why_not = (*found.shape, *found.held, *found.met)
+        if stale:
+            text = f"{seen.sessions} sessions here without going up: another drill of this height."
+            why_not = (Note("stale", text, "ours"), *why_not)
+        return "sideways", other, why_not
+    return "stay", here, (*found.held, *found.shape, *found.met)
+
+
+def _top(
+    here: Rung, rungs: list[Rung], shut: dict[Rung, Note], athlete: Athlete, seen: Observed
+) -> Moved:
+    """On the highest open rung: stay, or change drill when it has gone stale."""
+    higher = next((r for r in shut if r.height > here.height), None)
+    if higher is None:
+        note = Note("top", "This is the top of the ladder.", "ours", grave=False)
+    else:
+        why = shut[higher]
+        note = Note(
+            why.code, f"The next, {higher.title.lower()}, is closed. {why.text}", why.source
+        )
+    other = beside(here, rungs)
+    if other is not None and seen.sessions is not None and seen.sessions >= STALE * here.sessions:
+        text = f"{seen.sessions} sessions here: another drill of this height."
+        return "sideways", other, (Note("stale", text, "ours"), note)
+    return "stay", here, (note,)

@@ -1,0 +1,210 @@
+"""`phasemark ladder` from outside: what it prints, its JSON, and bad input in one line."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import shlex
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from layout.cli import main
+from layout.commands.ladder_text import date_text, folded, source_text
+from layout.plan.rungs import ladder
+from tests.strategies import CLUB, CLUB_FOLDER
+
+SCREEN = 80
+DAY = "--from 2026-05-01"
+OWN = (
+    '[rung.first]\ntitle = "First"\nheight = 1\ndrill = "hop-step-hold"\nsessions = 1\n'
+    '[rung.second]\ntitle = "Second"\nheight = 2\ndrill = "hop-step-sand"\n'
+)
+
+
+@pytest.fixture
+def club(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for file in CLUB_FOLDER.glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def said(capsys: pytest.CaptureFixture[str], words: str) -> str:
+    assert main(["ladder", *shlex.split(words)]) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    # A command is one line however long its file's name.
+    lines = [n for n in captured.out.splitlines() if "phasemark" not in n]
+    assert all(len(line) <= SCREEN for line in lines)
+    assert "\u00a0" not in captured.out
+    return captured.out
+
+
+def data(capsys: pytest.CaptureFixture[str], words: str) -> Any:
+    assert main(["ladder", *shlex.split(words)]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def complaint(capsys: pytest.CaptureFixture[str], words: str) -> str:
+    assert main(["ladder", *shlex.split(words)]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    (line,) = captured.err.splitlines()
+    return str(line)
+
+
+@pytest.mark.parametrize("name", CLUB)
+def test_every_athlete_fits_the_screen(
+    name: str, club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = said(capsys, f"{name}.toml {DAY}")
+    for heading in (
+        "WHY",
+        "FROM HERE",
+        "THE CLIMB AHEAD",
+        "BLOCK",
+        "CONTACTS",
+        "SPACING",
+        "TAKE CARE",
+    ):
+        assert heading in out
+    assert "next: phasemark plan" in out
+    assert "Stop at once on any pain" in out
+
+
+def test_the_next_commands_run(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = said(capsys, f"imka.toml {DAY} --at sand-natural --hit 9/10 --sound quiet")
+    after = out[out.index("next: ") :].replace("next: ", "").splitlines()
+    for line in after:
+        assert main(shlex.split(line)[1:]) == 0, line
+    assert len(after) == 2
+
+
+def test_a_placing_as_a_coach_reads_it(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = said(capsys, f"bram.toml {DAY} --at hops-four --hit 1/6 --sound loud --weeks 2")
+    assert out.startswith("Bram: the ladder on Fri 1 May 2026\n\nDOWN to height 5 of 17: ")
+    assert "! Contacts are loud: too hard for now." in out
+    assert "[Allerheiligen &" in out
+    assert "Under 16: at most 3 sets of 10 contacts, twice a week [ACSM leaflet]" in out
+    assert "Mon 4 May         18  sand-six 2 x 3" in out
+
+
+def test_pain_gives_no_block(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = said(capsys, "tevin.toml --pain --at two-over")
+    assert "REST" in out
+    assert "--attwo-beside" in "".join(out.split())
+    for heading in ("BLOCK", "SPACING", "next:"):
+        assert heading not in out
+
+
+def test_json_holds_the_same(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    found = data(capsys, f"imka.toml {DAY} --json --hit 4/5 --sound quiet --at sand-six")
+    assert (found["version"], found["athlete"], found["date"]) == (1, "Imka", "2026-05-01")
+    placing = found["placing"]
+    assert (placing["move"], placing["rung"], placing["came_from"]) == (
+        "up", "standing-triple", "sand-six",
+    )  # fmt: skip
+    assert len(found["ladder"]) == len(ladder().rungs)
+    for row in found["ladder"]:
+        assert row["open"] == ("why_closed" not in row)
+        assert row["open"] == ("spacing" in row)
+        if row["open"]:
+            assert all(length > 0.2 for length in row["spacing"]["lengths_m"])
+    sessions = found["block"]["sessions"]
+    assert [s["date"] for s in sessions][:2] == ["2026-05-04", "2026-05-07"]
+    assert sum(s["contacts"] for s in sessions) == sum(found["block"]["contacts_by_week"].values())
+
+
+def test_observations_from_a_file_and_options_over_it(
+    club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (club / "seen.toml").write_text(
+        'at = "sand-six"\nhit = "9/10"\nsound = "firm"\nknee_gap = "30 cm"\n', encoding="utf-8"
+    )
+    found = data(capsys, f"imka.toml {DAY} --json --seen seen.toml")
+    assert found["placing"]["move"] == "stay"
+    found = data(capsys, f"imka.toml {DAY} --json --seen seen.toml --sound quiet")
+    assert found["placing"]["move"] == "up"
+    (club / "seen.toml").write_text('at = "sand-six"\nsound = "soft"\n', encoding="utf-8")
+    assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
+        "phasemark: seen.toml:2: sound: one of quiet, firm, loud wanted"
+    )
+
+
+def test_an_own_ladder(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (club / "own.toml").write_text(OWN, encoding="utf-8")
+    assert "first" in said(capsys, "--list --ladder own.toml")
+    found = data(capsys, f"imka.toml {DAY} --json --ladder own.toml")
+    assert [r["rung"] for r in found["ladder"]] == ["first", "second"]
+    assert found["placing"]["rung"] == "first"
+    (club / "own.toml").write_text(OWN.replace("hop-step-sand", "hop-step"), encoding="utf-8")
+    line = complaint(capsys, "imka.toml --ladder own.toml")
+    assert line.startswith("phasemark: own.toml:9: rung.second.drill: is not in the catalogue")
+
+
+def test_a_session(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = f'tevin.toml {DAY} --session "hop-step-sand:3x4, alternate-bounds:2x3"'
+    out = said(capsys, words)
+    assert "Balance: left 39, right 51 (43 : 57)." in out
+    assert "90 contacts, below the 120 to 140 a session" in " ".join(out.split())
+    assert "[Perttunen et al. 2000]" in out
+    assert "Warm up fully first" in out
+    found = data(capsys, words + " --json")
+    assert (found["contacts"], found["left"], found["right"], found["both"]) == (90, 39, 51, 0)
+    assert not found["over_budget"]
+    out = said(capsys, f"runa.toml {DAY} --session short-six:3x4")
+    assert "! 16 contacts" in out or "16 contacts a set" in out
+    assert "OVER" in said(capsys, f"runa.toml {DAY} --session alternate-bounds:4x4")
+
+
+def test_a_rung_that_cannot_be_set_out_is_said(
+    club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = said(capsys, f"imka.toml {DAY} --venue track")
+    assert "! sand-six: cannot be set out here; this drill ends in sand" in out
+    found = data(capsys, f"imka.toml {DAY} --venue track --json")
+    row = next(r for r in found["ladder"] if r["rung"] == "sand-six")
+    assert "no pit" in row["no_spacing"]
+
+
+@pytest.mark.parametrize(
+    ("words", "start"),
+    [
+        ("", "athlete: a file, or these options too, wanted"),
+        ("gone.toml", "gone.toml: file: cannot be read"),
+        ("imka", "athlete: a file ending in .toml wanted"), ("imka.toml tevin.toml", "words: one athlete"),
+        ("imka.toml --at sand-sx", "--at: is not a rung of the ladder; did you mean sand-six"),
+        ("imka.toml --hit 6/5", "--hit: "), ("imka.toml --sound soft", "--sound: "),
+        ("imka.toml --contact x", "--contact: "), ("imka.toml --knee-gap 3m", "--knee-gap: "),
+        ("imka.toml --step-share 3", "--step-share: "), ("imka.toml --sessions x", "--sessions: "),
+        ("imka.toml --weeks 0", "--weeks: 1 to 26"), ("imka.toml --weeks 1.5", "--weeks: "),
+        ("imka.toml --days mon,xyz", "--days: "), ("imka.toml --from 1.5.2026", "--from: a date such as"),
+        ("imka.toml --from 9999-12-01", "--from: "), ("imka.toml --session x:3x3", "--session: "),
+        ("imka.toml --session hop-step-sand:3", "--session: sets x runs"),
+        ("imka.toml --venue nowhere", "venue: is not known"), ("imka.toml --seen no.toml", "no.toml: file: "),
+        ("imka.toml --born 2020", "ladder: no rung is open to Imka"),
+        ("imka.toml --ladder no.toml", "no.toml: file: "), ("imka.toml --drills no.toml", "no.toml: file: "),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_line(
+    words: str, start: str, club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert complaint(capsys, words).startswith(f"phasemark: {start}")
+
+
+def test_dates_and_sources_are_plain() -> None:
+    assert date_text(datetime.date(2026, 11, 25)) == "Wed 25 Nov 2026"
+    assert source_text("youth-award-book") == "Youth award book"
+    assert source_text("ours") == "ours"
+    assert source_text("ACSM leaflet") == "ACSM leaflet"
+
+
+def test_numbers_stay_with_their_units() -> None:
+    for width in range(40, 90):
+        lines = folded("x" * width + " 25 cm 0.25 s 80 % 3 x 4")
+        assert not [
+            line for line in lines if line.rstrip()[-1].isdigit() and not line.endswith("x 4")
+        ]
