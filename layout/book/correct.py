@@ -1,0 +1,182 @@
+"""Corrections: a value is changed, and what it was before is kept and can be read."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from layout.book import entry, typed
+from layout.book.people import find_member, plan_for, planned
+from layout.book.store import Book
+from layout.faults import refuse
+
+
+@dataclass(frozen=True)
+class Change:
+    """One value that was changed.
+
+    Attributes
+    ----------
+    at : str
+        When, UTC.
+    room : str
+        athlete, session, plan or attempt.
+    row : int
+        Its number there.
+    field, before, after : str
+        As text; NULL where there was nothing.
+    """
+
+    at: str
+    room: str
+    row: int
+    field: str
+    before: str
+    after: str
+
+
+def changes(book: Book, room: str | None = None, row: int | None = None) -> list[Change]:
+    """Every correction, the earliest first.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(
+        "SELECT at, room, row, field, before, after FROM correction "
+        "WHERE (?1 IS NULL OR room = ?1) AND (?2 IS NULL OR row = ?2) ORDER BY id",
+        (room, row),
+    )
+    return [Change(*values) for values in found]
+
+
+def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
+    """Change an attempt; the earlier values are kept.
+
+    Parameters
+    ----------
+    book : Book
+    number : int
+        Of the attempt.
+    given : mapping
+        Fields of `entry.FIELDS` as text; and any of athlete, drill, day, place, moves, zero, pit,
+        behind, total (text), readings (texts), struck (bool).
+
+    Returns
+    -------
+    list of Change
+        What is different now.
+
+    Raises
+    ------
+    BadInput
+        No such attempt, a value that is impossible, or nothing that differs.
+    """
+    with book.writing() as db:
+        last = book.rows("SELECT coalesce(max(id), 0) FROM correction")[0][0]
+        values = _values(book, number, given)
+        if values:
+            sets = ", ".join(f"{key} = ?" for key in values)
+            db.execute(f"UPDATE attempt SET {sets} WHERE id = ?", (*values.values(), number))
+        out = book.rows(
+            "SELECT at, room, row, field, before, after FROM correction WHERE id > ? ORDER BY id",
+            (last,),
+        )
+        if not out:
+            raise refuse("correct", "something to change wanted; these values stand already")
+    return [Change(*row) for row in out]
+
+
+def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Columns of an attempt as they should be."""
+    keys = (
+        "athlete", "session", "plan", "drill", "moves", "readings", "zero", "runs", "contacts",
+        "day", "place",
+    )  # fmt: skip
+    found = book.rows(
+        "SELECT a.athlete, a.session, a.plan, a.drill, a.moves, a.readings, a.zero, a.runs, "
+        "a.contacts, s.day, s.place FROM attempt a JOIN session s ON s.id = a.session "
+        "WHERE a.id = ?",
+        (number,),
+    )
+    if not found:
+        raise refuse("attempt", "no attempt of this number; phasemark book list has them", number)
+    old = dict(zip(keys, found[0], strict=True))
+    out: dict[str, Any] = {
+        key: read(key, given[key]) for key, read in entry.FIELDS.items() if key in given
+    }
+    if "struck" in given:
+        out["struck"] = int(given["struck"])
+    athlete = old["athlete"]
+    if "athlete" in given:
+        athlete = out["athlete"] = find_member(book, given["athlete"]).id
+    day = old["day"]
+    if "day" in given or "place" in given:
+        day = typed.read_day("on", given["day"]) if "day" in given else day
+        out["session"], _ = entry.session_of(book, day, given.get("place", old["place"]))
+    if "runs" in out:
+        out["contacts"] = old["contacts"] // old["runs"] * out["runs"]
+    if {"athlete", "drill", "moves", "day"} & set(given):
+        out |= _drill(book, old, given, athlete, day, out.get("runs", old["runs"]))
+    if {"readings", "zero", "pit", "behind", "total"} & set(given):
+        out |= _lengths(book, old, given, athlete, day, out)
+    elif "moves" in out and out["moves"].count(" ") != old["moves"].count(" "):
+        raise refuse("readings", "this drill has other moves: give the readings again")
+    return out
+
+
+def _typed(given: Mapping[str, Any], drill: str) -> entry.Typed:
+    return entry.Typed(
+        athlete="",
+        drill=given.get("drill", drill),
+        readings=tuple(given.get("readings", ())),
+        zero=given.get("zero") or "board",
+        pit=given.get("pit"),
+        behind=given.get("behind"),
+        total=given.get("total"),
+        moves=given.get("moves"),
+    )
+
+
+def _drill(
+    book: Book, old: Mapping[str, Any], given: Mapping[str, Any], athlete: int, day: str, runs: int
+) -> dict[str, Any]:
+    """Drill, moves, plan and contacts after a change of athlete, drill or day."""
+    if not {"drill", "moves"} & set(given):
+        plan = plan_for(book, athlete, old["drill"], day)
+        fits = plan is not None and " ".join(plan.moves) == old["moves"]
+        return {"plan": plan.id if plan and fits else None}
+    shape = entry.shape_of(book, _typed(given, old["drill"]), athlete, day, None)
+    return {
+        "drill": shape.slug,
+        "moves": " ".join(shape.moves),
+        "plan": shape.plan.id if shape.plan else None,
+        "contacts": runs * (len(shape.moves) + shape.run),
+    }
+
+
+def _lengths(
+    book: Book,
+    old: Mapping[str, Any],
+    given: Mapping[str, Any],
+    athlete: int,
+    day: str,
+    out: Mapping[str, Any],
+) -> dict[str, Any]:
+    """Lengths worked out again from new readings."""
+    if "readings" not in given and "total" not in given:
+        raise refuse("readings", "wanted again, since the zero is another")
+    again = _typed({"zero": old["zero"], **given}, old["drill"])
+    plan_id = out.get("plan", old["plan"])
+    plan = planned(book, plan_id) if plan_id is not None else None
+    moves = tuple(out.get("moves", old["moves"]).split())
+    sand = plan.sand if plan else entry.ends_in_sand(out.get("drill", old["drill"]))
+    lengths, total = entry.measured(again, moves, sand, plan)
+    return {
+        "lengths": json.dumps(lengths),
+        "total": total,
+        "readings": entry.as_typed(again),
+        "zero": again.zero if again.readings else None,
+    }

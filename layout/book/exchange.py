@@ -1,0 +1,178 @@
+"""The whole book as plain tables, out and back in, value for value."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import math
+import sqlite3
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from layout.book.private import save_folder
+from layout.book.schema import TABLES, VERSION, columns_of
+from layout.book.sound import lengths_in
+from layout.book.store import Book
+from layout.book.table import split_table
+from layout.faults import BadInput, Fault
+from layout.plan.words import MOVES
+from layout.reading import line_text
+
+LARGEST: Final = 500_000_000
+"""A table read at most [bytes]."""
+SHORT: Final = {
+    "athlete": ("name", "note"),
+    "session": ("place", "note"),
+    "plan": ("drill",),
+    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made"),
+    "correction": ("at", "room", "field"),
+    "setting": ("key", "value"),
+}
+"""Columns that hold one printable line."""
+
+
+def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()) -> str:
+    """One table as CSV: a title line, nothing where there is no value, numbers whole.
+
+    Raises
+    ------
+    BadInput
+    """
+    out = io.StringIO(newline="")
+    writer = csv.writer(out)  # its line ends make it quote both kinds inside a text
+    columns = list(columns_of(book.db, table))
+    writer.writerow(columns)
+    names = ", ".join(columns)
+    order = "key" if table == "setting" else "id"
+    for row in book.rows(f"SELECT {names} FROM {table}{where} ORDER BY {order}", values):
+        writer.writerow(["" if v is None else repr(v) if type(v) is float else v for v in row])
+    return out.getvalue()
+
+
+def out(book: Book, folder: Path, overwrite: bool = False) -> dict[str, int]:
+    """Write every table into a folder; returns how many rows each has.
+
+    Raises
+    ------
+    BadInput
+    """
+    files, counts = {}, {}
+    book.rows("BEGIN")  # one moment of the book, whoever writes meanwhile
+    try:
+        for table in TABLES:
+            files[f"{table}.csv"] = as_csv(book, table).encode()
+            counts[table] = book.rows(f"SELECT count(*) FROM {table}")[0][0]
+    finally:
+        book.rows("COMMIT")
+    save_folder(folder, files, overwrite)
+    return counts
+
+
+def _value(kind: str, text: str) -> Any:
+    """A cell as its column wants it; ValueError where it cannot be."""
+    if text == "":
+        return None
+    if kind == "TEXT":
+        return text
+    if kind == "INTEGER":
+        number = int(text)
+        if not text.lstrip("-").isascii() or abs(number) >= 2**63:
+            raise ValueError
+        return number
+    value = float(text.replace(",", "."))
+    if not math.isfinite(value):
+        raise ValueError
+    return value
+
+
+def _read(path: Path) -> str:
+    name = str(path)
+    try:
+        if path.stat().st_size > LARGEST:
+            raise BadInput([Fault("file", "at most 500 MB wanted", None, name)])
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise BadInput([Fault("file", "UTF-8 text wanted", None, name)]) from None
+    except (OSError, ValueError) as error:
+        if isinstance(error, BadInput):
+            raise
+        reason = getattr(error, "strerror", None) or str(error)
+        raise BadInput([Fault("file", f"cannot be read ({reason})", None, name)]) from None
+
+
+def back(book: Book, folder: Path) -> dict[str, int]:
+    """Fill an empty book from a folder that `out` wrote; all of it or nothing.
+
+    Parameters
+    ----------
+    book : Book
+        With no athlete, session, plan or attempt in it.
+    folder : Path
+
+    Returns
+    -------
+    dict
+        Rows by table.
+
+    Raises
+    ------
+    BadInput
+        The book is not empty, a table lacks, a value that cannot be, with its line.
+    """
+    counts = {}
+    with book.writing() as db:
+        for table in TABLES[1:]:
+            if db.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone():
+                rule = "must be empty to take a whole folder in; phasemark book new makes another"
+                raise BadInput([Fault("book", rule, None, str(book.path))])
+        db.execute("DELETE FROM setting")
+        for table in TABLES:
+            counts[table] = _fill(db, table, folder / f"{table}.csv")
+    return counts
+
+
+def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
+    header, rows = split_table(_read(path), str(path), trim=False)
+    kinds = columns_of(db, table)
+    lacking = set(kinds) - set(header)
+    wrong = sorted(lacking or (set(header) - set(kinds)))
+    if wrong or len(set(header)) != len(header):
+        rule = f"the columns of version {VERSION} wanted"
+        raise BadInput([Fault(table, rule, ", ".join(wrong) or "one twice", str(path), 1)])
+    insert = f"INSERT INTO {table} ({', '.join(header)}) VALUES ({', '.join('?' * len(header))})"
+    for row in rows:
+        values = []
+        for name, text in zip(header, row.cells, strict=True):
+            try:
+                value = _value(kinds[name], text)
+                if value is not None and name in SHORT[table]:
+                    line_text(name, value, 400)
+                values.append(value)
+            except ValueError as error:
+                rule = "cannot be used" if not isinstance(error, BadInput) else "one line wanted"
+                raise BadInput([Fault(name, rule, text, str(path), row.line)]) from None
+        try:
+            db.execute(insert, values)
+            _check(table, dict(zip(header, values, strict=True)))
+        except (sqlite3.IntegrityError, ValueError) as error:
+            said = str(error).replace("CHECK constraint failed: ", "")
+            said = said.replace("FOREIGN KEY constraint failed", "it belongs to a row not there")
+            rule = f"a row that fits the book wanted ({said})"
+            raise BadInput([Fault(table, rule, None, str(path), row.line)]) from None
+    return len(rows)
+
+
+def _check(table: str, row: Mapping[str, Any]) -> None:
+    """Raise `ValueError` where a row fits the table and yet cannot be used."""
+    if "day" in row:
+        datetime.date.fromisoformat(row["day"])
+    if table == "plan":
+        from layout.plan.stored import from_json
+
+        from_json(row["json"])
+    if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
+        raise ValueError("lengths: one for each of its moves")
+    if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
+        raise ValueError(f"moves: {', '.join(MOVES)}")

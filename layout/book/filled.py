@@ -1,0 +1,222 @@
+"""A table that a coach filled in, taken into the book: one row for each attempt."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from layout.book import entry
+from layout.book.cells import read_table
+from layout.book.entry import Saved, Typed
+from layout.book.people import find_member
+from layout.book.store import Book
+from layout.book.table import Row, split_table
+from layout.book.typed import read_day
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.drill import Drill
+from layout.plan.words import MOVES
+from layout.reading import nearest
+
+SAME: Final[dict[str, str]] = {
+    "name": "athlete", "jumper": "athlete", "date": "day", "distance": "total", "sum": "total",
+    "comment": "note", "notes": "note", "remark": "note", "remarks": "note",
+    "approach": "strides",
+    "fouled": "foul", "tape zero": "zero", "venue": "place", "speed m/s": "speed",
+}  # fmt: skip
+"""Other words for a column."""
+_ORDER: Final = ("run", "set")
+"""Columns that only number the rows."""
+_WHO: Final = ("athlete", "drill", "day", "place", "zero", "moves", "pit", *_ORDER)
+"""Columns that a table may have filled in before anybody jumps."""
+_PLAIN: Final = (
+    "athlete", "drill", "day", "place", "total", "zero", "moves", "behind", "pit", "marks_met",
+)  # fmt: skip
+_PHASE: Final = re.compile(r"(hop|step|jump)(?: ?#?([0-9]{1,2}))?")
+_MARK: Final = re.compile(r"(?:mark|reading|tape)(?: ?#?([0-9]{1,2}))?")
+_UNIT: Final = re.compile(r"[\[(](m|cm|mm|ft|m/s|deg|°)[\])]")
+
+
+def column(title: str) -> tuple[str, str]:
+    """What a column is, and the unit its title names.
+
+    Returns
+    -------
+    name : str
+        "" where it is not known; hop 1, mark 2 and the like for phases and tape readings.
+    unit : str
+
+    >>> column("Hop (cm)"), column("Date"), column("mark 2")
+    (('hop', 'cm'), ('day', ''), ('mark 2', ''))
+    """
+    words = " ".join(title.lower().replace("_", " ").split())
+    unit = ""
+    if match := _UNIT.search(words):
+        unit = match[1]
+        words = " ".join(words.replace(match[0], "").split())
+    words = SAME.get(words, words)
+    if match := _PHASE.fullmatch(words):
+        return match[1] + (f" {int(match[2])}" if match[2] else ""), unit
+    if match := _MARK.fullmatch(words):
+        return f"mark {int(match[1] or 1)}", unit
+    key = words.replace(" ", "_")
+    return (key if key in (*_PLAIN, *_ORDER, *entry.FIELDS) else ""), unit
+
+
+def _titles(header: Sequence[str], rows: Sequence[Row], file: str) -> list[tuple[str, str]]:
+    out: list[tuple[str, str]] = []
+    faults: list[Fault] = []
+    plain = [column(title)[0] for title in header]
+    for i, title in enumerate(header):
+        name, unit = column(title)
+        if name in MOVES and plain.count(name) > 1:  # as the handout prints them
+            name = f"{name} {plain[: i + 1].count(name)}"
+        used = any(row.cells[i] for row in rows)
+        if not name and used:
+            known = [*_PLAIN, *entry.FIELDS, *MOVES, "mark 1"]
+            rule = f"is no column of a book{nearest(title, known)}"
+            faults.append(Fault(title or f"column {i + 1}", rule, None, file, 1))
+        if name and name in [n for n, _ in out]:
+            faults.append(Fault(title, "stands twice", None, file, 1))
+        out.append((name, unit))
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
+def _with_unit(text: str, unit: str) -> str:
+    """A bare number with the unit of its column."""
+    bare = re.fullmatch(r"[+-]?[0-9.,]+", text)
+    return f"{text} {unit}" if bare and unit in ("m", "cm", "mm", "ft") else text
+
+
+def _phase_cells(cells: Mapping[str, str], moves: Sequence[str]) -> tuple[str, ...]:
+    """The phases of a row in the order of the drill's moves; ? where not measured."""
+    out, seen, used = [], dict.fromkeys(MOVES, 0), set()
+    for move in moves:
+        seen[move] += 1
+        names = [f"{move} {seen[move]}", *([move] if seen[move] == 1 else [])]
+        name = next((n for n in names if n in cells), "")
+        used.add(name)
+        out.append(cells.get(name) or "?")
+    spare = [n for n in cells if n.split()[0] in MOVES and n not in used and cells[n]]
+    if spare:
+        raise refuse(spare[0], f"is no move of this drill ({', '.join(moves)})", cells[spare[0]])
+    return tuple(out) if any(text != "?" for text in out) else ()
+
+
+def _mark_cells(cells: Mapping[str, str]) -> tuple[str, ...]:
+    marks = sorted((int(n.split()[1]), t) for n, t in cells.items() if n.startswith("mark "))
+    while marks and not marks[-1][1]:
+        marks.pop()
+    return tuple(text or "?" for _, text in marks)
+
+
+def _typed(
+    book: Book, cells: Mapping[str, str], base: Typed, own: Mapping[str, Drill] | None
+) -> Typed:
+    """One row as if typed, with what the row leaves out from `base`."""
+    athlete, drill = cells.get("athlete") or base.athlete, cells.get("drill") or base.drill
+    if not athlete or not drill:
+        raise refuse("athlete" if not athlete else "drill", "is missing")
+    readings, zero = _mark_cells(cells), cells.get("zero") or base.zero
+    day = cells.get("day") or base.day
+    moves_text = cells.get("moves") or None
+    phases = {n: t for n, t in cells.items() if n.split()[0] in MOVES and t}
+    if phases and readings:
+        raise refuse("row", "phases or tape readings wanted, not both")
+    if phases:
+        probe = Typed(athlete, drill, moves=moves_text)
+        when = read_day("day", day) if day else "9999-12-31"
+        shape = entry.shape_of(book, probe, find_member(book, athlete).id, when, own)
+        readings, zero = _phase_cells(cells, shape.moves), "each"
+    fields = {k: t for k, t in cells.items() if k in entry.FIELDS and t}
+    if met := cells.get("marks_met"):
+        fields["note"] = "; ".join([f"marks met: {met}", *filter(None, [cells.get("note")])])
+    return Typed(
+        athlete=athlete, drill=drill, readings=readings, zero=zero, day=day,
+        place=cells.get("place") or base.place, pit=cells.get("pit") or base.pit,
+        behind=cells.get("behind") or None, total=cells.get("total") or None, moves=moves_text,
+        fields=fields,
+    )  # fmt: skip
+
+
+def take_in(
+    book: Book,
+    path: Path,
+    base: Typed,
+    own: Mapping[str, Drill] | None = None,
+    again: bool = False,
+) -> list[Saved]:
+    """Take a filled table into the book, all of it or nothing.
+
+    Parameters
+    ----------
+    book : Book
+    path : Path
+        CSV with a first line of titles: athlete, drill, date, hop, step, jump (or mark 1, mark 2,
+        ... with a zero), total, strides, speed, wind, foul, note ...; separators and decimal commas
+        as a spreadsheet writes them.
+    base : Typed
+        For what the table leaves out; empty texts where it has to be there.
+    own : mapping, optional
+        The coach's own drills.
+    again : bool
+        Whether a file already taken in may be taken in once more.
+
+    Returns
+    -------
+    list of Saved
+        A row with nothing but names, numbers and a day is one that nobody jumped.
+
+    Raises
+    ------
+    BadInput
+        Every fault with its line; nothing is kept then.
+    """
+    text = read_table(path)
+    name = str(path)
+    header, rows = split_table(text, name)
+    titles = _titles(header, rows, name)
+    if not rows:
+        raise BadInput([Fault("table", "rows wanted below the titles", None, name)])
+    key = "taken:" + hashlib.sha256(text.encode()).hexdigest()
+    try:
+        with book.writing() as db:
+            taken = db.execute("SELECT value FROM setting WHERE key = ?", (key,)).fetchone()
+            if taken and not again:
+                raise refuse("table", "is in the book already; --again takes it in once more")
+            saved = _put_all(book, rows, titles, base, own)
+            db.execute("INSERT OR REPLACE INTO setting VALUES (?, ?)", (key, "yes"))
+    except BadInput as error:
+        raise error.at(name) from None
+    return saved
+
+
+def _put_all(
+    book: Book,
+    rows: Sequence[Row],
+    titles: Sequence[tuple[str, str]],
+    base: Typed,
+    own: Mapping[str, Drill] | None,
+) -> list[Saved]:
+    saved: list[Saved] = []
+    faults: list[Fault] = []
+    empty = True
+    for row in rows:
+        pairs = zip(titles, row.cells, strict=True)
+        cells = {n: _with_unit(text, unit) for (n, unit), text in pairs if n}
+        if not any(text for n, text in cells.items() if n not in _WHO):
+            continue  # a row of the printed table that nobody jumped
+        empty = False
+        try:
+            saved.append(entry.put(book, _typed(book, cells, base, own), own))
+        except BadInput as error:
+            faults += error.at("", row.line).faults
+    if empty:
+        faults.append(Fault("table", "no row has anything measured, a foul or runs"))
+    if faults:
+        raise BadInput(faults)
+    return saved

@@ -1,0 +1,208 @@
+"""From what was read off a tape to the lengths of the phases."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final
+
+from layout.faults import BadInput, refuse
+from layout.plan.units import parse_length, show_length, tidy
+
+ZEROS: Final = ("board", "start", "pit", "each")
+"""Where the tape's zero is: at the take-off line, the start mark, the pit's edge; each: no zero, every
+phase measured by itself."""
+LONGEST: Final = 10.0
+SHORTEST: Final = 0.2
+"""A phase [m] (ours): a third beyond the longest ever measured, and under any child's."""
+UNKNOWN: Final = ("?", "-", "x")
+_CENTIMETRES: Final = re.compile(r"[+-]?[1-9][0-9]{2,5}")
+FARTHEST: Final = 80.0
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading of the tape.
+
+    Attributes
+    ----------
+    value : float
+        [m]
+    signed : bool
+        Whether a sign was typed.
+    """
+
+    value: float
+    signed: bool
+
+
+def parse_reading(text: str, field: str) -> Reading | None:
+    """A reading as a coach types it; None where it was not measured.
+
+    A bare whole number of 100 or more is centimetres: nothing on a runway is read 100 m away.
+
+    Raises
+    ------
+    BadInput
+
+    >>> parse_reading("261", "hop"), parse_reading("8-6 3/4", "hop")
+    (Reading(value=2.61, signed=False), Reading(value=2.60985, signed=False))
+    """
+    plain = tidy(text)
+    if plain in UNKNOWN:
+        return None
+    if _CENTIMETRES.fullmatch(plain):
+        plain += " cm"
+    metres = parse_length(plain, field, lowest=-FARTHEST, highest=FARTHEST)
+    return Reading(metres, plain[:1] in ("+", "-"))
+
+
+def is_reading(text: str) -> bool:
+    """Whether a word can be a reading and not a name."""
+    try:
+        parse_reading(text, "reading")
+    except BadInput:
+        return False
+    return True
+
+
+def places(
+    readings: Sequence[Reading | None],
+    moves: Sequence[str],
+    zero: str,
+    zero_x: float | None,
+    sand: bool,
+    behind: float = 0.0,
+) -> list[float | None]:
+    """Where the first toe and every landing are, from the first contact's mark [m].
+
+    x = zero_x + reading, or zero_x - reading from the pit, whose tape is pulled back up the runway.
+
+    Parameters
+    ----------
+    readings : sequence
+        One for each landing; with one more, the first is the take-off toe itself, and then it does
+        not matter where the zero is.
+    moves : sequence of str
+    zero : str
+        One of board, start, pit.
+    zero_x : float or None
+        Of the zero, from the first contact's mark [m]; needed where the toe was not read.
+    sand : bool
+        Whether the last landing is in the sand: from the pit its reading lies beyond the zero,
+        with or without a minus.
+    behind : float
+        Take-off toe behind its mark [m].
+
+    Raises
+    ------
+    BadInput
+        The wrong number of readings, or a zero whose place is not known.
+    """
+    count = len(moves)
+    if len(readings) not in (count, count + 1):
+        each = ", ".join(moves)
+        rule = f"{count} wanted ({each}), or {count + 1} with the take-off toe first"
+        raise refuse("readings", rule, len(readings))
+    way = -1.0 if zero == "pit" else 1.0
+    values = [None if r is None else r.value for r in readings]
+    last = readings[-1]
+    if zero == "pit" and sand and last is not None and not last.signed:
+        values[-1] = -last.value
+    if len(readings) == count + 1:
+        return [None if v is None else way * v for v in values]
+    if zero_x is None:
+        raise refuse("zero", _unknown_zero(zero), zero)
+    return [-behind, *(None if v is None else zero_x + way * v for v in values)]
+
+
+def _unknown_zero(zero: str) -> str:
+    if zero == "pit":
+        return "where the pit is must be known: give --board-at, keep a plan, or read the toe first"
+    return "how long the run-up is must be known: keep a plan of it, or read the take-off toe first"
+
+
+def phases(xs: Sequence[float | None], moves: Sequence[str]) -> tuple[float | None, ...]:
+    """Lengths between neighbouring places [m], checked; None beside a place that is not known.
+
+    Raises
+    ------
+    BadInput
+        Not further than the place before, or a phase too short or too long to be one.
+    """
+    known = [(i, x) for i, x in enumerate(xs) if x is not None]
+    for (i, a), (j, b) in pairwise(known):
+        _check(named(moves)[j - 1], b - a, j - i)
+    return tuple(None if a is None or b is None else round(b - a, 6) for a, b in pairwise(xs))
+
+
+def check_lengths(lengths: Sequence[float | None], moves: Sequence[str]) -> None:
+    """Raise where a phase that was measured by itself is no phase.
+
+    Raises
+    ------
+    BadInput
+    """
+    if len(lengths) != len(moves):
+        rule = f"{len(moves)} lengths wanted ({', '.join(moves)})"
+        raise refuse("readings", rule, len(lengths))
+    for name, length in zip(named(moves), lengths, strict=True):
+        if length is not None:
+            _check(name, length, 1)
+
+
+def _check(name: str, length: float, count: int) -> None:
+    if length <= 0.0:
+        rule = "each landing must be further than the one before; is a digit or the zero wrong?"
+        raise refuse(name, rule, show_length(length))
+    if not SHORTEST * count <= length <= LONGEST * count:
+        rule = f"a phase is {SHORTEST:g} to {LONGEST:g} m"
+        raise refuse(name, rule, show_length(length))
+
+
+def whole(lengths: Sequence[float | None], xs: Sequence[float | None] = ()) -> float | None:
+    """The total, as far as it is known: of all lengths, or from first to last place [m]."""
+    if xs and xs[0] is not None and xs[-1] is not None:
+        return round(xs[-1] - xs[0], 6)
+    known = [d for d in lengths if d is not None]
+    return round(math.fsum(known), 6) if known and len(known) == len(lengths) else None
+
+
+def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | None, ...]:
+    """The one phase that was not measured, from the total.
+
+    Raises
+    ------
+    BadInput
+        The phases and the total cannot both be right.
+    """
+    known = math.fsum(d for d in lengths if d is not None)
+    lacking = [i for i, d in enumerate(lengths) if d is None]
+    if not lacking and abs(total - known) > 0.30:
+        rule = f"within 30 cm of the sum of the phases wanted, {show_length(known)}"
+        raise refuse("total", rule, show_length(total))
+    if lacking and total - known < SHORTEST * len(lacking):
+        rule = f"more than the phases' sum wanted, {show_length(known)}"
+        raise refuse("total", rule, show_length(total))
+    out = list(lengths)
+    if len(lacking) == 1:
+        _check("the phase not measured", total - known, 1)
+        out[lacking[0]] = round(total - known, 6)
+    return tuple(out)
+
+
+def named(moves: Sequence[str]) -> list[str]:
+    """Moves with a count where one comes several times.
+
+    >>> named(("hop", "hop", "step"))
+    ['hop 1', 'hop 2', 'step']
+    """
+    seen: dict[str, int] = {}
+    out = []
+    for move in moves:
+        seen[move] = seen.get(move, 0) + 1
+        out.append(f"{move} {seen[move]}" if list(moves).count(move) > 1 else move)
+    return out

@@ -1,0 +1,266 @@
+"""Athletes and their plans in a book: kept, found by name, never silently replaced."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import unicodedata
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from layout.book.store import Book, told
+from layout.book.typed import read_day
+from layout.faults import BadInput, refuse
+from layout.reading import line_text, nearest, read_text, read_toml
+
+LONGEST_NAME: Final = 80
+
+
+@dataclass(frozen=True)
+class Member:
+    """An athlete of the book.
+
+    Attributes
+    ----------
+    id : int
+    name : str
+    leg, level : str or None
+    born : int or None
+    stature, mass : float or None
+        [m], [kg].
+    file : str or None
+        The athlete file as it was kept, TOML.
+    note : str or None
+    """
+
+    id: int
+    name: str
+    leg: str | None
+    born: int | None
+    level: str | None
+    stature: float | None
+    mass: float | None
+    file: str | None
+    note: str | None
+
+
+_FIELDS: Final = "id, name, leg, born, level, stature, mass, file, note"
+
+
+@dataclass(frozen=True)
+class Planned:
+    """What entry and lists need of a kept plan.
+
+    Attributes
+    ----------
+    id : int
+    moves : tuple of str
+    lengths : tuple of float
+        [m]
+    doubts : tuple of float or None
+        [m]; None where the phase is a target.
+    sand : bool
+    run : bool
+        Whether it starts with an approach.
+    strides : int
+    pit_x : float or None
+        [m]
+    run_up : float
+        [m]
+    """
+
+    id: int
+    moves: tuple[str, ...]
+    lengths: tuple[float, ...]
+    doubts: tuple[float | None, ...]
+    sand: bool
+    run: bool
+    strides: int
+    pit_x: float | None
+    run_up: float
+
+
+def same(name: str) -> str:
+    """A name as it is compared: composed letters, no case, single spaces."""
+    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
+
+def members(book: Book) -> list[Member]:
+    """All athletes, by name.
+
+    Raises
+    ------
+    BadInput
+    """
+    return [Member(*row) for row in book.rows(f"SELECT {_FIELDS} FROM athlete ORDER BY name")]
+
+
+def find_member(book: Book, name: str, exact: bool = False) -> Member:
+    """The athlete of a name, or of its beginning where only one begins so.
+
+    Parameters
+    ----------
+    book : Book
+    name : str
+    exact : bool
+        Only the whole name will do.
+
+    Raises
+    ------
+    BadInput
+        Nobody, or several, with the nearest names.
+    """
+    everybody = members(book)
+    wanted = same(name)
+    found = [m for m in everybody if same(m.name) == wanted]
+    if not found and not exact and len(wanted) >= 2:
+        found = [m for m in everybody if same(m.name).startswith(wanted)]
+        if len(found) > 1:
+            names = ", ".join(m.name for m in found[:5])
+            raise refuse("athlete", f"more of the name wanted: {names}", name)
+    if not found:
+        hint = nearest(name, [m.name for m in everybody])
+        hint = hint or "; phasemark book keep BOOK ATHLETE.toml takes one in"
+        raise refuse("athlete", f"is not in this book{hint}", name)
+    return found[0]
+
+
+def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> tuple[int, bool]:
+    """Add or change an athlete; the changed row's earlier values are kept by trigger."""
+    wanted = same(values["name"])
+    for member in members(book):
+        if same(member.name) == wanted:
+            changed = {
+                k: v
+                for k, v in values.items()
+                if v is not None and k != "name" and getattr(member, k) != v
+            }
+            if changed:
+                sets = ", ".join(f"{k} = ?" for k in changed)
+                db.execute(
+                    f"UPDATE athlete SET {sets} WHERE id = ?", (*changed.values(), member.id)
+                )
+            return member.id, False
+    keys = ", ".join(values)
+    marks = ", ".join("?" * len(values))
+    made = db.execute(f"INSERT INTO athlete ({keys}) VALUES ({marks})", tuple(values.values()))
+    return int(made.lastrowid or 0), True
+
+
+def add_name(book: Book, name: str) -> tuple[int, bool]:
+    """Take in an athlete of whom only the name is known; returns the number and whether new.
+
+    Raises
+    ------
+    BadInput
+    """
+    kept = unicodedata.normalize("NFC", line_text("name", name, LONGEST_NAME))
+    with book.writing() as db:
+        return _put_member(db, book, {"name": kept})
+
+
+def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
+    """Take in an athlete file, or bring the athlete up to date; returns the name and whether new.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.plan.athlete import athlete_from
+
+    table, text = read_toml(path)
+    who = athlete_from(table, str(path), text)
+    if len(text) > 100_000:
+        raise refuse("file", "at most 100,000 characters wanted").at(str(path))
+    values = {
+        "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "born": who.born,
+        "level": who.level, "stature": who.stature, "mass": who.mass, "file": text,
+        "note": who.note or None,
+    }  # fmt: skip
+    with book.writing() as db:
+        _, new = _put_member(db, book, values)
+    return who.name, new
+
+
+def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
+    """Take in a saved plan, and its athlete if need be; returns athlete, drill and whether it is new.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.plan.stored import from_json
+
+    try:
+        text = read_text(path)
+        plan = from_json(text)
+        read_day("date", plan.date)
+    except BadInput as error:
+        raise error.at(str(path)) from None
+    small = json.dumps(json.loads(text), ensure_ascii=False, separators=(",", ":"))
+    if len(small) > 100_000:
+        raise refuse("plan", "at most 100,000 characters wanted", len(small)).at(str(path))
+    who = plan.who
+    values = {
+        "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "level": who.level,
+        "stature": who.stature, "mass": who.mass,
+    }  # fmt: skip
+    with book.writing() as db:
+        known = [m.id for m in members(book) if same(m.name) == same(who.name)]
+        athlete = known[0] if known else _put_member(db, book, values)[0]
+        twin = db.execute(
+            "SELECT 1 FROM plan WHERE athlete = ? AND drill = ? AND json = ?",
+            (athlete, plan.drill, small),
+        ).fetchone()
+        if not twin:
+            db.execute(
+                "INSERT INTO plan (athlete, drill, day, json) VALUES (?, ?, ?, ?)",
+                (athlete, plan.drill, plan.date, small),
+            )
+    return who.name, plan.drill, not twin
+
+
+def plan_for(book: Book, athlete: int, drill: str, day: str) -> Planned | None:
+    """The plan an attempt belongs to: the last one made for that day or before it.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(
+        "SELECT id FROM plan WHERE athlete = ? AND drill = ? AND day <= ? "
+        "ORDER BY day DESC, id DESC LIMIT 1",
+        (athlete, drill, day),
+    )
+    return planned(book, found[0][0]) if found else None
+
+
+def planned(book: Book, number: int) -> Planned:
+    """A kept plan as `Planned`.
+
+    Raises
+    ------
+    BadInput
+    """
+    (text,) = book.rows("SELECT json FROM plan WHERE id = ?", (number,))[0]
+    with told(book.path):
+        return _planned(number, text)
+
+
+@lru_cache(maxsize=512)
+def _planned(number: int, text: str) -> Planned:
+    table = json.loads(text)
+    flights, contacts = table["flights"], table["contacts"]
+    return Planned(
+        id=number,
+        moves=tuple(f["move"] for f in flights),
+        lengths=tuple(f["length"] for f in flights),
+        doubts=tuple(f["plus_minus"] for f in flights),
+        sand=contacts[-1]["surface"] == "sand",
+        run=contacts[0]["arrive"] == "run",
+        strides=table["approach"]["strides"],
+        pit_x=table["place"]["pit_x"],
+        run_up=table["approach"]["length"],
+    )

@@ -1,0 +1,241 @@
+"""What a book holds, asked for: attempts, arrays for computing, contacts by week."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
+
+from layout.book.people import planned
+from layout.book.store import Book, told
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+_COLUMNS: Final = (
+    "a.id, h.name, s.day, s.place, a.drill, a.moves, a.lengths, a.total, a.plan, a.strides, "
+    "a.speed, a.wind, a.surface, a.foul, a.struck, a.runs, a.contacts, a.knee_gap, a.support_knee, "
+    "a.free_knee, a.free_thigh, a.trunk, a.readings, a.zero, a.note, a.made"
+)
+JOINED: Final = "attempt a JOIN session s ON s.id = a.session JOIN athlete h ON h.id = a.athlete"
+_BY_DAY: Final = (
+    "session s CROSS JOIN attempt a ON a.session = s.id CROSS JOIN athlete h ON h.id = a.athlete"
+)
+"""The same, read along the days: the latest few are found without sorting them all."""
+
+
+class Attempt(NamedTuple):
+    """One attempt as kept (a tuple, since there may be a hundred thousand).
+
+    Attributes
+    ----------
+    id : int
+    athlete, day, place, drill : str
+    moves : tuple of str
+    lengths : tuple of float or None
+        Of the phases, None where not measured [m].
+    total : float or None
+        [m]
+    plan : int or None
+        Number of the plan it was jumped to; see `layout.book.people.planned`.
+    strides : int or None
+    speed, wind : float or None
+        [m/s]
+    surface : str or None
+    foul, struck : bool
+        Struck: entered by mistake; kept, but counted nowhere.
+    runs, contacts : int
+        How many runs the row stands for, and ground contacts of all of them.
+    knee_gap : float or None
+        Free knee behind the support knee at the step contact [m].
+    support_knee, free_knee, free_thigh, trunk : float or None
+        [rad]
+    readings, zero, note : str or None
+        As typed.
+    made : str
+        When it was entered, UTC.
+    """
+
+    id: int
+    athlete: str
+    day: str
+    place: str
+    drill: str
+    moves: tuple[str, ...]
+    lengths: tuple[float | None, ...]
+    total: float | None
+    plan: int | None
+    strides: int | None
+    speed: float | None
+    wind: float | None
+    surface: str | None
+    foul: bool
+    struck: bool
+    runs: int
+    contacts: int
+    knee_gap: float | None
+    support_knee: float | None
+    free_knee: float | None
+    free_thigh: float | None
+    trunk: float | None
+    readings: str | None
+    zero: str | None
+    note: str | None
+    made: str
+
+
+def _attempt(row: Sequence[Any]) -> Attempt:
+    values = list(row)
+    values[5] = tuple(values[5].split())
+    values[6] = tuple(json.loads(values[6]))
+    values[13], values[14] = bool(values[13]), bool(values[14])
+    return Attempt._make(values)
+
+
+def attempts(
+    book: Book,
+    athlete: int | None = None,
+    drill: str | None = None,
+    since: str | None = None,
+    until: str | None = None,
+    last: int | None = None,
+    struck: bool = False,
+) -> list[Attempt]:
+    """Attempts in the order of their days.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int, optional
+        Number from `find_member(book, name).id`; everybody where left out.
+    drill : str, optional
+    since, until : str, optional
+        Days as 2026-11-25, both included.
+    last : int, optional
+        Only the latest so many.
+    struck : bool
+        Also those struck out.
+
+    Returns
+    -------
+    list of Attempt
+
+    Raises
+    ------
+    BadInput
+    """
+    wheres: list[str] = [] if struck else ["a.struck = 0"]
+    values: list[Any] = []
+    for test, value in (
+        ("a.athlete = ?", athlete), ("a.drill = ?", drill), ("s.day >= ?", since),
+        ("s.day <= ?", until),
+    ):  # fmt: skip
+        if value is not None:
+            wheres.append(test)
+            values.append(value)
+    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
+    limit, joined = "", JOINED
+    if last is not None:
+        limit, joined = " LIMIT ?", _BY_DAY
+        values.append(last)
+    order = " ORDER BY s.day DESC, a.id DESC"
+    found = book.rows(f"SELECT {_COLUMNS} FROM {joined}{where}{order}{limit}", values)
+    with told(book.path):
+        return [_attempt(row) for row in reversed(found)]
+
+
+def attempt(book: Book, number: int) -> Attempt | None:
+    """One attempt by its number, struck or not.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(f"SELECT {_COLUMNS} FROM {JOINED} WHERE a.id = ?", (number,))
+    with told(book.path):
+        return _attempt(found[0]) if found else None
+
+
+@dataclass(frozen=True)
+class Arrays:
+    """Attempts of one list of moves as arrays, a row each; nan where nothing was measured.
+
+    Attributes
+    ----------
+    moves : tuple of str
+        n moves.
+    id, day : ndarray (m,)
+        Number, and day as ordinal (`datetime.date.toordinal`).
+    lengths, planned : ndarray (m, n)
+        Phases jumped and phases of the plan [m].
+    total, strides, speed, wind, knee_gap : ndarray (m,)
+        [m], [-], [m/s], [m/s], [m]
+    """
+
+    moves: tuple[str, ...]
+    id: NDArray[np.int64]
+    day: NDArray[np.int64]
+    lengths: NDArray[np.float64]
+    planned: NDArray[np.float64]
+    total: NDArray[np.float64]
+    strides: NDArray[np.float64]
+    speed: NDArray[np.float64]
+    wind: NDArray[np.float64]
+    knee_gap: NDArray[np.float64]
+
+
+def arrays(
+    book: Book, rows: Sequence[Attempt], moves: Sequence[str], fouls: bool = False
+) -> Arrays:
+    """The attempts that have these moves and were measured at all, as arrays.
+
+    Parameters
+    ----------
+    book : Book
+    rows : sequence of Attempt
+    moves : sequence of str
+        Such as ("hop", "step", "jump").
+    fouls : bool
+        Fouls too.
+
+    Returns
+    -------
+    Arrays
+
+    Raises
+    ------
+    BadInput
+    """
+    import numpy as np
+
+    wanted = tuple(moves)
+    kept = [
+        r
+        for r in rows
+        if r.moves == wanted and r.total is not None and not r.struck and (fouls or not r.foul)
+    ]
+    plans = {number: planned(book, number) for number in {r.plan for r in kept} if number}
+    none = (None,) * len(wanted)
+    fits = [
+        plans[r.plan].lengths if r.plan and plans[r.plan].moves == wanted else none for r in kept
+    ]
+
+    def column(values: Sequence[Any]) -> NDArray[np.float64]:
+        return np.array(values, float)
+
+    shape = (len(kept), len(wanted))
+    return Arrays(
+        moves=wanted,
+        id=np.array([r.id for r in kept], np.int64),
+        day=np.array([datetime.date.fromisoformat(r.day).toordinal() for r in kept], np.int64),
+        lengths=column([r.lengths for r in kept]).reshape(shape),
+        planned=column(fits).reshape(shape),
+        total=column([r.total for r in kept]),
+        strides=column([r.strides for r in kept]),
+        speed=column([r.speed for r in kept]),
+        wind=column([r.wind for r in kept]),
+        knee_gap=column([r.knee_gap for r in kept]),
+    )

@@ -1,0 +1,160 @@
+"""Single values as a coach types them on the trackside or into a table; SI inside."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import re
+from typing import Final
+
+from layout.faults import refuse
+from layout.plan.units import parse_length, parse_speed, tidy
+from layout.reading import line_text, nearest, number
+
+SURFACES: Final = ("track", "grass", "floor", "mat", "sand", "road")
+_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
+_POINTS: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
+_YES: Final = ("yes", "y", "x", "1", "foul", "true")
+_NO: Final = ("no", "n", "0", "ok", "o", "false")
+
+
+def read_day(field: str, text: str) -> str:
+    """A day as 2026-11-25 or 25.11.2026; a slash only where it can be read one way.
+
+    Raises
+    ------
+    BadInput
+
+    >>> read_day("on", "5.3.2026"), read_day("on", "25/3/2026")
+    ('2026-03-05', '2026-03-25')
+    """
+    plain = text.strip()
+    rule = "a date such as 2026-11-25 wanted"
+    try:
+        if match := _POINTS.fullmatch(plain):
+            first, sign, second, year = match.groups()
+            day, month = int(first), int(second)
+            if sign != "." and day <= 12 and month <= 12 and day != month:
+                raise refuse(field, f"day or month first? {rule}", text)
+            if sign != "." and month > 12:
+                day, month = month, day
+            return datetime.date(int(year), month, day).isoformat()
+        if len(plain) == 10 and plain.isascii():
+            return datetime.date.fromisoformat(plain).isoformat()
+    except ValueError as error:
+        if type(error) is not ValueError:
+            raise
+    raise refuse(field, rule, text)
+
+
+def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
+    """A number with a decimal point or comma and perhaps its unit.
+
+    Raises
+    ------
+    BadInput
+    """
+    plain = tidy(text).removesuffix(unit).strip() if unit else tidy(text)
+    if len(plain) > 40 or not _NUMBER.fullmatch(plain):
+        raise refuse(field, f"a number from {low:g} to {high:g} wanted", text)
+    return number(field, float(plain.replace(",", ".")), low, high) + 0.0
+
+
+def read_whole(field: str, text: str, low: int, high: int) -> int:
+    """A whole number.
+
+    Raises
+    ------
+    BadInput
+    """
+    plain = text.strip()
+    if not (plain.isascii() and plain.isdigit() and len(plain) < 10 and low <= int(plain) <= high):
+        raise refuse(field, f"a whole number from {low} to {high} wanted", text)
+    return int(plain)
+
+
+def read_speed(field: str, text: str) -> float:
+    """A timed speed, 1 to 13 m/s.
+
+    Raises
+    ------
+    BadInput
+    """
+    return parse_speed(text, field, lowest=1.0, highest=13.0)
+
+
+def read_wind(field: str, text: str) -> float:
+    """Wind along the runway, + from behind [m/s].
+
+    Raises
+    ------
+    BadInput
+    """
+    return read_number(field, text, -20.0, 20.0, "m/s")
+
+
+def read_angle(field: str, text: str) -> float:
+    """An angle in degrees, as radians.
+
+    Raises
+    ------
+    BadInput
+    """
+    plain = tidy(text).removesuffix("°").removesuffix("degrees").removesuffix("deg")
+    return math.radians(read_number(field, plain, -180.0, 180.0))
+
+
+def read_gap(field: str, text: str) -> float:
+    """How far the free knee is behind the support knee, minus when in front [m].
+
+    Raises
+    ------
+    BadInput
+    """
+    return parse_length(text, field, lowest=-0.8, highest=1.2)
+
+
+def read_word(field: str, text: str, known: tuple[str, ...]) -> str:
+    """One word out of a few, in any case.
+
+    Raises
+    ------
+    BadInput
+    """
+    plain = text.strip().lower()
+    if plain not in known:
+        raise refuse(field, f"one of {', '.join(known)} wanted{nearest(plain, known)}", text)
+    return plain
+
+
+def read_surface(field: str, text: str) -> str:
+    """What was jumped on.
+
+    Raises
+    ------
+    BadInput
+    """
+    return read_word(field, text, SURFACES)
+
+
+def read_yes(field: str, text: str) -> bool:
+    """Yes or no, as people mark a box.
+
+    Raises
+    ------
+    BadInput
+    """
+    plain = text.strip().lower()
+    if plain not in (*_YES, *_NO):
+        raise refuse(field, "yes or no wanted", text)
+    return plain in _YES
+
+
+def read_note(field: str, text: str) -> str:
+    """One line of text.
+
+    Raises
+    ------
+    BadInput
+    """
+    return line_text(field, text, 300)

@@ -1,0 +1,198 @@
+"""`phasemark book` new, keep, in, out, check and erase: the book as a file."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from layout.book.people import add_name, find_member, keep_athlete, keep_plan
+from layout.book.store import create, open_book, privacy_warning
+from layout.commands.plan_ import say
+from layout.faults import refuse
+
+EPILOGS: Final = {
+    "new": """\
+examples:
+  phasemark book new kestrel.book
+One file for the club, which only you can read. Copy it to keep it safe; nothing leaves this machine.
+""",
+    "keep": """\
+examples:
+  phasemark book keep kestrel.book runa.toml imka.toml
+  phasemark book keep kestrel.book plan.json
+  phasemark book keep kestrel.book --name Ada
+Attempts are compared with the last plan kept of that athlete and drill. Make one with: phasemark plan
+runa.toml hop-step-sand --save plan.json
+""",
+    "in": """\
+examples:
+  phasemark book in kestrel.book filled.csv
+  phasemark book in kestrel.book filled.csv --athlete runa --drill hop-step-sand --on 2026-11-25
+  phasemark book in another.book kestrel-out
+A filled table has a first line of titles: athlete, drill, date, hop, step, jump, total, strides,
+speed, wind, foul, note. Instead of phases: mark 1, mark 2, ... as read from the tape, and zero.
+All of it is taken in, or, where a row is wrong, nothing. A folder goes into a new, empty book.
+""",
+    "out": """\
+examples:
+  phasemark book out kestrel.book kestrel-out
+  phasemark book out kestrel.book runa.json --athlete runa
+Plain tables for any spreadsheet, every value whole; phasemark book in takes them back.
+""",
+    "check": """\
+examples:
+  phasemark book check kestrel.book
+""",
+    "erase": """\
+examples:
+  phasemark book erase kestrel.book Runa --yes
+For good: attempts, plans, corrections and notes that name them, also from the file's free pages and its
+log. Copies, exports and plans that you saved elsewhere are yours to delete.
+""",
+}
+
+
+def options(room: argparse.ArgumentParser, word: str) -> None:
+    """Options of a word."""
+    if word == "keep":
+        room.add_argument("files", nargs="*", metavar="FILE", help="athlete (.toml), plan (.json)")
+        room.add_argument("--name", help="an athlete of whom there is no file yet")
+    elif word == "in":
+        room.add_argument("source", type=Path, help="filled table (.csv), or a folder from out")
+        room.add_argument("--athlete", default="", help="where the table has no athlete")
+        room.add_argument("--drill", default="", help="where the table has no drill")
+        room.add_argument("--on", metavar="DATE", help="where the table has no date (today)")
+        room.add_argument("--place", help="where the table has no place")
+        room.add_argument("--zero", default="board", help="of tape readings: board, start or pit")
+        room.add_argument("--board-at", metavar="L", help="take-off line to pit, for --zero pit")
+        room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
+        room.add_argument("--again", action="store_true", help="although it was taken in before")
+    elif word == "out":
+        room.add_argument("target", type=Path, help="new folder; with --athlete a .json file")
+        room.add_argument("--athlete", help="only this athlete's data, as JSON")
+        room.add_argument("--overwrite", action="store_true", help="replace what an out wrote")
+    elif word == "check":
+        room.add_argument("--json", action="store_true", help="print as JSON")
+    elif word == "erase":
+        room.add_argument("athlete", help="the whole name")
+        room.add_argument("--yes", action="store_true", help="really; there is no way back")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Do what the word says.
+
+    Raises
+    ------
+    BadInput
+    """
+    doors: dict[str, Callable[[argparse.Namespace], int]] = {
+        "new": _new, "keep": _keep, "in": _in, "out": _out, "check": _check, "erase": _erase,
+    }  # fmt: skip
+    return doors[given.word](given)
+
+
+def _new(given: argparse.Namespace) -> int:
+    create(given.book)
+    file = shlex.quote(str(given.book))
+    say([f"{given.book}: an empty book that only you can read.",
+         f"next: phasemark book keep {file} ATHLETE.toml"])  # fmt: skip
+    return 0
+
+
+def _keep(given: argparse.Namespace) -> int:
+    if not given.files and given.name is None:
+        raise refuse("keep", "an athlete file (.toml), a saved plan (.json) or --name wanted")
+    lines = []
+    with open_book(given.book) as book:
+        if given.name is not None:
+            _, new = add_name(book, given.name)
+            lines.append(f"{given.name}: {'new in the book' if new else 'already in the book'}")
+        for file in map(Path, given.files):
+            if file.suffix.lower() == ".json":
+                who, drill, new = keep_plan(book, file)
+                lines.append(f"{who}: plan of {drill} {'kept' if new else 'was kept already'}")
+            else:
+                who, new = keep_athlete(book, file)
+                lines.append(f"{who}: {'new in the book' if new else 'up to date'}")
+    file_name = shlex.quote(str(given.book))
+    say([*lines, *privacy_warning(given.book),
+         f"next: phasemark book add {file_name} NAME DRILL READINGS"])  # fmt: skip
+    return 0
+
+
+def _in(given: argparse.Namespace) -> int:
+    file = shlex.quote(str(given.book))
+    with open_book(given.book) as book:
+        if given.source.is_dir():
+            from layout.book.exchange import back
+
+            counts = back(book, given.source)
+            lines = [f"taken in: {counts['attempt']} attempts of {counts['athlete']} athletes"]
+        else:
+            from layout.book.entry import Typed
+            from layout.book.filled import take_in
+            from layout.plan.drill import read_drills
+
+            base = Typed(given.athlete, given.drill, zero=given.zero, day=given.on,
+                         place=given.place, pit=given.board_at)  # fmt: skip
+            own = read_drills(Path(given.drills)) if given.drills else None
+            saved = take_in(book, given.source, base, own, given.again)
+            lines = [f"taken in: {len(saved)} attempts, numbers {saved[0].id} to {saved[-1].id}"]
+            lines += [f"   look: {s.id} {s.athlete}: {w}" for s in saved for w in s.warnings]
+    say([*lines, *privacy_warning(given.book), f"next: phasemark book list {file}"])
+    return 0
+
+
+def _out(given: argparse.Namespace) -> int:
+    from layout.book.exchange import out
+
+    with open_book(given.book) as book:
+        if given.athlete is not None:
+            from layout.book.erase import export
+            from layout.book.private import save_private
+
+            if given.target.suffix.lower() != ".json":
+                raise refuse("target", "a file ending in .json wanted", str(given.target))
+            member = find_member(book, given.athlete)
+            save_private(given.target, export(book, member).encode(), given.overwrite)
+            say([f"{given.target}: everything the book holds of {member.name}"])
+            return 0
+        counts = out(book, given.target, given.overwrite)
+    say([f"{given.target}: " + ", ".join(f"{n} {t}" for t, n in counts.items() if n or t == "attempt"),
+         "Keep it as private as the book. Back into a new book: phasemark book in NEW.book "
+         f"{shlex.quote(str(given.target))}"])  # fmt: skip
+    return 0
+
+
+def _check(given: argparse.Namespace) -> int:
+    from layout.book.sound import check
+
+    with open_book(given.book) as book:
+        wrong, counts = check(book)
+    warn = privacy_warning(given.book)
+    if given.json:
+        say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn})])
+    else:
+        rows = ", ".join(f"{n} {table}" for table, n in counts.items())
+        say([*wrong, *warn, f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"])
+    return 2 if wrong else 0
+
+
+def _erase(given: argparse.Namespace) -> int:
+    from layout.book.erase import erase
+
+    with open_book(given.book) as book:
+        member = find_member(book, given.athlete, exact=True)
+        if not given.yes:
+            raise refuse(
+                "erase", f"--yes wanted: {member.name} will be gone for good", given.athlete
+            )
+        gone = erase(book, member)
+    say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
+         f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
+         "Copies, exports and plans that you saved elsewhere are yours to delete."])  # fmt: skip
+    return 0

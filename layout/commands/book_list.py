@@ -1,0 +1,179 @@
+"""`phasemark book list`: what the book holds."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+import shlex
+from collections.abc import Sequence
+from typing import Any, Final
+
+from layout.book import entry, rows, totals
+from layout.book.people import find_member, members
+from layout.book.store import Book, open_book, privacy_warning
+from layout.book.typed import read_day, read_whole, read_word
+from layout.commands.book_add import phases_text, plain
+from layout.commands.plan_ import say
+from layout.commands.text import columns
+from layout.faults import refuse
+from layout.plan.units import System, show_length
+
+EPILOGS: Final = {
+    "list": """\
+examples:
+  phasemark book list kestrel.book
+  phasemark book list kestrel.book runa --drill hop-step-sand --last 50
+  phasemark book list kestrel.book --sums
+  phasemark book list kestrel.book runa --weeks
+  phasemark book list kestrel.book --sessions
+  phasemark book list kestrel.book --plans
+  phasemark book list kestrel.book --corrections
+  phasemark book list kestrel.book --athletes
+""",
+}
+LAST: Final = 20
+
+
+def options(room: argparse.ArgumentParser, word: str) -> None:
+    """Options of the word."""
+    room.add_argument("athlete", nargs="?", help="name, or its beginning; everybody if left out")
+    what = room.add_mutually_exclusive_group()
+    for name, text in (
+        ("sums", "best and mean by athlete and drill"),
+        ("weeks", "ground contacts by week"),
+        ("sessions", "days and places, with their notes"),
+        ("plans", "plans kept"),
+        ("corrections", "every value that was changed, and what it was"),
+        ("athletes", "who is in the book"),
+    ):
+        what.add_argument(f"--{name}", action="store_true", help=text)
+    room.add_argument("--drill", help="only this drill")
+    room.add_argument("--since", metavar="DATE", help="from this day on")
+    room.add_argument("--until", metavar="DATE", help="up to this day")
+    room.add_argument("--last", metavar="N", help=f"so many of the latest ({LAST})")
+    room.add_argument("--struck", action="store_true", help="also attempts struck out")
+    room.add_argument("--tape", default="cm", metavar="UNIT", help="show in cm or ft")
+    room.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Print what was asked for.
+
+    Raises
+    ------
+    BadInput
+    """
+    system: System = "ft" if read_word("--tape", given.tape, ("cm", "ft")) == "ft" else "cm"
+    with open_book(given.book) as book:
+        who = find_member(book, given.athlete).id if given.athlete else None
+        found, lines = _asked(book, given, who, system)
+    if given.json:
+        table = [
+            f._asdict() if isinstance(f, rows.Attempt) else dataclasses.asdict(f) for f in found
+        ]
+        say([json.dumps(table, ensure_ascii=False, indent=1)])
+        return 0
+    file = shlex.quote(str(given.book))
+    nothing = [f"nothing here yet; next: phasemark book add {file} NAME DRILL READINGS"]
+    say([*(lines if found else nothing), *privacy_warning(given.book)])
+    return 0
+
+
+def _asked(
+    book: Book, given: argparse.Namespace, who: int | None, system: System
+) -> tuple[Sequence[Any], list[str]]:
+    """What was found, and the same as lines."""
+    if given.sums:
+        sums = totals.sums(book, who)
+        return sums, _sums_text(sums, system)
+    if given.weeks:
+        weeks = totals.weeks(book, who)
+        head = ("week of", "sessions", "runs", "contacts", "most in one session of one athlete")
+        body = [
+            (w.monday, f"{w.sessions}", f"{w.runs}", f"{w.contacts}", f"{w.hardest}") for w in weeks
+        ]
+        return weeks, columns([head, *body], frozenset({1, 2, 3}))
+    if given.sessions:
+        days = totals.sessions(book, who)
+        lined = [
+            (d.day, d.place, f"{d.athletes} athlete{'s' * (d.athletes != 1)}", f"{d.runs} runs",
+             f"{d.contacts} contacts", d.note or " ")
+            for d in days
+        ]  # fmt: skip
+        return days, columns(lined, frozenset({2, 3, 4})) if lined else []
+    if given.plans:
+        plans = totals.plans(book, who)
+        kept = [(f"{p.id}", p.day, p.athlete, p.drill, f"{p.attempts} attempts") for p in plans]
+        return plans, columns(kept) if kept else []
+    if given.corrections:
+        return _corrections(book, who)
+    if given.athletes:
+        everybody = [m for m in members(book) if who in (None, m.id)]
+        table = [
+            (m.name, f"born {m.born}" if m.born else "", m.leg or "", m.level or " ")
+            for m in everybody
+        ]
+        return everybody, columns(table) if table else []
+    return _attempts(book, given, who, system)
+
+
+def _attempts(
+    book: Book, given: argparse.Namespace, who: int | None, system: System
+) -> tuple[Sequence[Any], list[str]]:
+    found = rows.attempts(
+        book,
+        who,
+        drill=entry.find_slug(book, given.drill) if given.drill else None,
+        since=read_day("--since", given.since) if given.since else None,
+        until=read_day("--until", given.until) if given.until else None,
+        last=read_whole("--last", given.last, 1, 10_000_000) if given.last else LAST,
+        struck=given.struck,
+    )
+    table = []
+    for kept in found:
+        more = phases_text(kept, system)
+        more += f", wind {kept.wind:+.1f}" if kept.wind is not None else ""
+        more += f", {kept.speed:.2f} m/s" if kept.speed is not None else ""
+        more += f"; {kept.note}" if kept.note else ""
+        more += " [struck out]" if kept.struck else ""
+        table.append((f"{kept.id}", kept.day, kept.athlete, kept.drill, more))
+    return found, columns(table, frozenset({0})) if table else []
+
+
+def _sums_text(sums: Sequence[totals.Sum], system: System) -> list[str]:
+    def metres(value: float | None) -> str:
+        return "" if value is None else show_length(value, system)
+
+    head = ("athlete", "drill", "runs", "measured", "fouls", "best", "mean", "days")
+    body = [
+        (s.athlete, s.drill, f"{s.attempts}", f"{s.measured}", f"{s.fouls}", metres(s.best),
+         metres(s.mean), f"{s.first} to {s.last}" if s.first != s.last else s.first)
+        for s in sums
+    ]  # fmt: skip
+    return columns([head, *body], frozenset({2, 3, 4, 5, 6}))
+
+
+def _corrections(book: Book, who: int | None) -> tuple[Sequence[Any], list[str]]:
+    from layout.book.correct import changes
+
+    found = changes(book)
+    if who is not None:
+        own = {a.id for a in rows.attempts(book, who, struck=True)}
+        found = [
+            c
+            for c in found
+            if (c.room == "attempt" and c.row in own) or (c.room == "athlete" and c.row == who)
+        ]
+    if not found:
+        raise refuse("corrections", "none were made")
+    table = [
+        (
+            c.at[:16].replace("T", " "),
+            f"{c.room} {c.row}",
+            c.field,
+            f"{plain(c.before)} -> {plain(c.after)}",
+        )
+        for c in found
+    ]
+    return found, columns(table)

@@ -1,0 +1,246 @@
+"""`phasemark book` from outside: a session at the track, one-line refusals, every word explained."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from layout.cli import main
+from layout.commands import book_
+from layout.commands.book_ import ROOMS, parser
+from tests.layout.book.book_cases import ROOT, club_book
+from tests.layout.book.book_cases import plan_text as saved_plan
+from tests.strategies import CLUB_FOLDER
+
+
+@pytest.fixture
+def track(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the club's files and a saved plan, gone to."""
+    for file in CLUB_FOLDER.glob("*.toml"):
+        shutil.copy(file, tmp_path)
+    (tmp_path / "plan.json").write_text(saved_plan(), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def run(line: str) -> int:
+    try:
+        return main(["book", *shlex.split(line)])
+    except SystemExit as gone:
+        return int(str(gone.code))
+
+
+def said(line: str, capsys: pytest.CaptureFixture[str]) -> str:
+    """What a command that goes well prints."""
+    capsys.readouterr()
+    assert run(line) == 0, capsys.readouterr().err
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    return captured.out
+
+
+def complaint(line: str, capsys: pytest.CaptureFixture[str]) -> str:
+    """The one line of a command that is refused."""
+    capsys.readouterr()
+    assert run(line) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    lines = captured.err.splitlines()
+    assert len(lines) == 1, captured.err
+    assert "Traceback" not in lines[0]
+    return str(lines[0])
+
+
+def test_every_example_runs_in_the_order_of_the_words(
+    track: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Their order in ROOMS is that of a season; out and in need what the other makes."""
+    table = "athlete;drill;date;hop;step;total\nImka;hop-step-sand;2.5.2026;2,75;2,25;\n"
+    (track / "filled.csv").write_text(table, encoding="utf-8")
+    seen = 0
+    run("new another.book")
+    order = ["new", "keep", "add", "correct", "list", "out", "in", "check", "erase"]
+    assert {*order} == {w for w, (_, room) in ROOMS.items() if room in (
+        "book_files", "book_add", "book_list")}  # fmt: skip
+    for word in order:
+        text = parser(word).epilog
+        assert text
+        examples = re.findall(r"^ {2}phasemark book (.*)$", text, re.M)
+        assert examples
+        for example in examples:
+            monkeypatch.setattr(sys, "stdin", io.StringIO("runa 2.61 4.80\n"))
+            example = example.removesuffix(" < attempts.txt")
+            if "filled.csv --athlete" in example:
+                (track / "filled.csv").write_text("hop;step\n2,61;2,19\n", encoding="utf-8")
+            if word == "keep" and "--name" not in example:
+                shutil.copy(CLUB_FOLDER / "runa.toml", track)
+            assert said(example, capsys)
+            seen += 1
+    assert seen >= 20
+
+
+def test_a_session(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    said("new club.book", capsys)
+    said("keep club.book runa.toml plan.json imka.toml", capsys)
+    out = said("add club.book runa hop-step-sand 2.61 4.80 --wind -0.3", capsys)
+    assert "hop 2.61 m, step 2.19 m, total 4.80 m (planned 2.53 + 2.11)" in out
+    assert "phasemark book correct club.book 1 --readings" in out
+    out = said("add club.book run 0,46 -1,73 --zero pit --foul", capsys)  # Runa's last drill again
+    assert "hop 2.61 m, step 2.19 m, total 4.80 m" in out
+    assert "foul" in out
+    assert "look: hop 4.61 m is" in said("add club.book runa 461 680", capsys)
+    assert "8' 7\"" in said("add club.book runa 8-7 15-9 --tape ft", capsys)
+    assert "6 runs not measured, 18 contacts" in said("add club.book runa --runs 6", capsys)
+    assert "readings: 461 ; 680 -> 261 ; 480" in said(
+        "correct club.book 3 --readings 261 480", capsys
+    )
+    out = said("list club.book", capsys)
+    assert [line.split()[0] for line in out.splitlines() if line[:4].strip()] == list("12345")
+    assert "wind -0.3" in out
+    kept = json.loads(said("list club.book runa --json", capsys))
+    assert [k["id"] for k in kept] == [1, 2, 3, 4, 5]
+    assert kept[0]["lengths"] == [2.61, 2.19]
+    assert "Imka  born 2009" in said("list club.book --athletes", capsys)
+    assert re.search(
+        r"Runa +hop-step-sand +10 +4 +1 +4\.80 m", said("list club.book --sums", capsys)
+    )
+    assert json.loads(said("list club.book --weeks --json", capsys))[0]["contacts"] == 30
+    assert "461 ; 680 -> 261 ; 480" in said("list club.book --corrections", capsys)
+    assert json.loads(said("check club.book --json", capsys))["wrong"] == []
+    saved = json.loads(said("add club.book imka hop-step-sand 2.6 4.9 --json", capsys))
+    assert (saved["id"], saved["athlete"], saved["total"]) == (6, "Imka", 4.9)
+
+
+def test_a_line_for_each_attempt(
+    track: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    club_book(track, "club.book")
+    typed = (
+        "runa hop-step-sand 2.61 4.80\nruna 2.58 -4.83\nruna 2.58 4.83 --wind -0.3 --note 'a b'\n"
+        "imka --wnd 3\nruna 'x\nimka hop-step-sand 2.6 4.9\n\nruna 2.0 4.0\n"
+    )
+    monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+    assert run("add club.book -") == 2
+    captured = capsys.readouterr()
+    assert "3 not kept" in captured.out
+    assert [line.partition(":")[2].split(":")[0] for line in captured.err.splitlines()] == [
+        " step", " unrecognized arguments", " line"
+    ]  # fmt: skip
+    kept = json.loads(said("list club.book --json", capsys))
+    assert [(k["athlete"], k["total"], k["wind"]) for k in kept] == [
+        ("Runa", 4.8, None), ("Runa", 4.83, -0.3), ("Imka", 4.9, None)
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "rule"),
+    [
+        (
+            "add gone.book runa hop-step-sand 2.6 4.8",
+            r"gone\.book: book: is not there; phasemark bo",
+        ),
+        ("add runa.toml runa hop-step-sand 2.6 4.8", r"runa\.toml: book: is not a book"),
+        ("add club.book runna hop-step-sand 2.6 4.8", "athlete: .*did you mean Runa"),
+        ("add club.book runa hop-step-sant 2.6 4.8", "drill: .*did you mean hop-step-sand"),
+        ("add club.book runa 2.6 4.8", "drill: wanted with the first attempt"),
+        ("add club.book runa hop-step-sand", "readings: wanted; or --total, or --runs"),
+        ("add club.book runa hop-step-sand 4.8 2.6", "step: each landing must be further"),
+        ("add club.book runa hop-step-sand 2.6 4.8 --zero bord", "zero: .*did you mean board"),
+        ("add club.book runa hop-step-sand 2.6 4.8 --on tomorrow", "on: a date such as"),
+        ("add club.book runa hop-step-sand 2.6 4.8 --tape yd", "--tape: one of cm, ft"),
+        ("add club.book runa hop-step-sand 2.6 4.8 --wnd 1", "did you mean --wind"),
+        (
+            "add club.book runa hop-step-sand 2.6 4.8 --drills gone.toml",
+            r"gone\.toml: file: cannot",
+        ),
+        ("add club.book", "arguments are required: athlete"),
+        ("add", "arguments are required: CLUB.book, athlete"),
+        ("ad club.book", "book: one of .* wanted; did you mean add"),
+        ("keep club.book", "keep: an athlete file"),
+        ("keep club.book gone.toml", r"gone\.toml: file: cannot be read"),
+        ("keep club.book club.book", r"club\.book:?.*: file: "),
+        ("correct club.book 1", "correct: what to change wanted"),
+        ("correct club.book 1 --strike", "attempt: no attempt of this number"),
+        ("correct club.book one --strike", "argument number: invalid int value"),
+        ("list club.book nobody", "athlete: is not in this book"),
+        ("list club.book --last 0", "--last: a whole number from 1"),
+        ("list club.book --corrections", "corrections: none were made"),
+        ("list club.book --since soon", "--since: a date such as"),
+        ("in club.book gone.csv", r"gone\.csv: file: cannot be read"),
+        ("in club.book .", r"must be empty to take a whole folder in"),
+        ("out club.book plan.json", "output: exists already and is kept"),
+        ("out club.book a.csv --athlete runa", r"target: a file ending in \.json"),
+        ("out club.book plan.json --athlete runa", "output: exists already and is kept"),
+        ("erase club.book run --yes", "athlete: is not in this book; did you mean Runa"),
+        ("erase club.book Runa", "erase: --yes wanted: Runa will be gone for good"),
+        ("new club.book", "exists already and is kept"),
+        ("new club.db", r"a name ending in \.book wanted"),
+        ("check gone.book", "is not there"),
+    ],
+)
+def test_bad_input_is_one_line_and_nothing_changes(
+    line: str, rule: str, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    before = {p.name: p.read_bytes() for p in track.iterdir()}
+    assert re.search(rule, complaint(line, capsys))
+    assert {p.name: p.read_bytes() for p in track.iterdir()} == before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no owner bits here")
+def test_a_readable_book_is_warned_of_by_every_word(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book").chmod(0o644)
+    for line in ("add club.book runa hop-step-sand 2.6 4.8", "list club.book", "check club.book",
+                 "keep club.book imka.toml"):  # fmt: skip
+        assert "warning: others on this machine may read club.book" in said(line, capsys)
+
+
+def test_a_damaged_book_is_told_by_check(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = club_book(track, "club.book")
+    said("add club.book runa hop-step-sand 2.6 4.8", capsys)
+    import sqlite3
+
+    db = sqlite3.connect(path)
+    db.execute("UPDATE attempt SET total = 99")
+    db.commit()
+    db.close()
+    assert run("check club.book") == 2
+    assert "attempt 1: phases and total do not fit" in capsys.readouterr().out
+
+
+def test_every_word_has_help_and_every_option_is_explained(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for word in ROOMS:
+        with pytest.raises(SystemExit):
+            main(["book", word, "--help"])
+        assert "examples:\n  phasemark book " + word in capsys.readouterr().out
+        for action in parser(word)._actions:
+            assert action.help, (word, action.option_strings)
+    assert main(["book"]) == 0
+    out = capsys.readouterr().out
+    assert all(word in out for word in ROOMS)
+    assert book_.rooms_text() in out
+
+
+def test_adding_needs_nothing_heavy(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    words = ["book", "add", str(path), "runa", "hop-step-sand", "2.61", "4.80"]
+    done = subprocess.run(
+        [sys.executable, "-X", "importtime", "-m", "layout", *words], capture_output=True,
+        text=True, encoding="utf-8", check=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    names = {n.partition(".")[0] for n in re.findall(r"\|\s*([\w.]+)$", done.stderr, re.M)}
+    assert "sqlite3" in names
+    assert not names & {"numpy", "shapely", "matplotlib", "scipy", "casadi", "svgwrite"}
