@@ -59,6 +59,12 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
+    if given.measured is not None:
+        from layout.commands import compare_points
+
+        return compare_points.run(given)
+    if given.json:
+        raise refuse("--json", "goes with --measured")
     if not given.words:
         raise refuse("words", "an athlete file and a drill wanted")
     of = one_of("of", given.of, OF)

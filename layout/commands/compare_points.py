@@ -1,0 +1,203 @@
+"""`phasemark compare --measured`: a coach's own picture held against the target figure."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import shlex
+import sys
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from animate.body import Array, Body
+from animate.themes import theme
+from layout.book.beside import camera_text, doubt_text, figures_of, page_of
+from layout.book.measured import Held, Measured, held_against, measure
+from layout.book.places import measures_of, roles_of
+from layout.book.points import Frame, Points, read_points
+from layout.book.signs import moved, signs_of
+from layout.commands.checked import solving
+from layout.commands.draw_ import rendered
+from layout.commands.film_ import keep_existing, settings_from
+from layout.commands.given import plan_from
+from layout.commands.plan_ import save, say
+from layout.commands.text import folded
+from layout.faults import BadInput, Fault, refuse
+from layout.moving.clip import step_contact
+from layout.plan.names import safe_name
+
+AT: Final = "touchdown"
+"""A frame of this name is the one held against the target; else the first is."""
+
+
+def _kind(to: str) -> str:
+    kind = Path(to).suffix.lower()
+    if kind not in (".svg", ".pdf", ".png"):
+        raise refuse("--to", "with --measured a file ending in .svg, .png or .pdf wanted", to)
+    return kind
+
+
+def _measured(points: Points, who: Body) -> list[Measured]:
+    """Every frame measured; faults of all of them at once."""
+    found: list[Measured] = []
+    faults: list[Fault] = []
+    for frame in points.frames:
+        try:
+            found.append(measure(frame, who))
+        except BadInput as error:
+            faults += error.at(points.file).faults
+    if faults:
+        raise BadInput(faults)
+    return found
+
+
+def _warnings(frame: Frame, measured: Measured, who: Body, support: str) -> list[str]:
+    out = list(signs_of(frame, who, measured))
+    wanted = "right" if support == "r" else "left"
+    if measured.side and measured.side != wanted:
+        out.append(
+            f"The {measured.side} leg is down in the picture, the {wanted} one in the plan: another "
+            "contact, a picture turned left for right, or near and far swapped."
+        )
+    return out
+
+
+def remarks(measured: Measured) -> list[str]:
+    """What was not read, what the doubts are made of, and what the target is."""
+    e = measured.errors
+    names = [m.label for m in measured.missing]
+    missing = [f"Not read for want of points: {', '.join(names)}."] if names else []
+    return [
+        *missing,
+        f"± holds about 19 times of 20 for errors of {e.click:g} pixels in a click, "
+        f"{100 * e.joint:g} cm in finding a joint, {100 * e.tape:g} cm in a reading or known length and "
+        f"{100 * e.plane:.2g} % in the scale of the plane (one standard deviation each; ours, no "
+        "source).",
+        "Not in the doubt: blur, the moment the picture was taken, and depth. Filmed from 10 m, every "
+        "metre the athlete is off the middle of the picture shifts near and far knee by about 2 cm "
+        "against each other.",
+        "The target is a computed figure of the athlete's stature, not a verdict: hold it beside "
+        "what you see.",
+    ]
+
+
+def _table(held: tuple[Held, ...]) -> list[str]:
+    out = [f"  {'':<20}{'target':>10}{'measured':>20}{'difference':>13}"]
+    for h in held:
+        target, found, change, verdict = figures_of(h)
+        out.append(f"  {h.measure.label:<20}{target:>10}{found:>20}{change:>13}   {verdict}")
+    return out
+
+
+def _alone(measured: Measured) -> list[str]:
+    return [
+        f"  {v.measure.label:<20}{v.measure.shown(v.value):>10} ± {doubt_text(v.measure, v.doubt)}"
+        for v in measured.values
+    ]
+
+
+def record(
+    measured: Measured, held: tuple[Held, ...], warnings: list[str], file: str
+) -> dict[str, Any]:
+    """A measured picture as plain data: metres, radians and shares, doubts of two deviations."""
+    against = {h.measure.name: h for h in held}
+    rows = {}
+    for v in measured.values:
+        rows[v.measure.name] = {
+            "unit": v.measure.unit,
+            "measured": v.value,
+            "doubt": v.doubt,
+            "doubt_from_scale": v.from_scale,
+            "doubt_from_clicks": v.from_clicks,
+        }
+        if v.measure.name in against:
+            h = against[v.measure.name]
+            rows[v.measure.name] |= {
+                "target": h.target, "difference": h.difference, "clear": h.clear,
+            }  # fmt: skip
+    return {
+        "file": file,
+        "frame": measured.frame,
+        "runs": measured.runs,
+        "support_leg": measured.side,
+        "pixels_per_metre": measured.scale,
+        "scale_doubt": measured.scale_doubt,
+        "tilt": measured.tilt,
+        "tilt_doubt": measured.tilt_doubt,
+        "measures": rows,
+        "missing": [m.name for m in measured.missing],
+        "warnings": warnings,
+    }
+
+
+def run(given: argparse.Namespace) -> int:
+    """Measure a picture, hold it against the target figure, and draw both beside each other.
+
+    Parameters
+    ----------
+    given : argparse.Namespace
+        Of `phasemark compare`, with `measured` the file of points.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill wanted")
+    if given.plot is not None:
+        raise refuse("--plot", "goes with --of lever, not with --measured", given.plot)
+    if given.to:
+        _kind(given.to)
+    points = read_points(Path(given.measured))
+    settings = settings_from(given)
+    plan = plan_from(given)
+    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-measured.svg"
+    kind = _kind(to)
+    keep_existing(to, given.overwrite)
+    motion = solving(plan, settings)
+    step = step_contact(motion)
+    who = motion.body
+    frames = points.frames
+    chosen = next((i for i, f in enumerate(frames) if f.name.lower() == AT), 0)
+    found = _measured(points, who)
+    positions: Array = motion.frames(np.array([step.touchdown])).positions[0]
+    target = measures_of(roles_of(positions, step.support), who)
+    here = found[chosen]
+    held = held_against(target, here)
+    told = [_warnings(f, m, who, step.support) for f, m in zip(frames, found, strict=True)]
+    told[chosen] += moved(frames, here.errors.click)
+    title = f"{plan.who.name}: {plan.title}, step touchdown"
+    notes = [(w, True) for w in told[chosen]]
+    notes += [(text, False) for text in remarks(here)]
+    page = page_of(positions, step.support, here, held, title, notes)
+    look = theme("print-grey" if given.grey else "light")
+    save(to, rendered(page, kind, look), given.overwrite)
+    if given.json:
+        records = [
+            record(m, held if i == chosen else (), told[i], points.file)
+            for i, m in enumerate(found)
+        ]
+        sys.stdout.write(json.dumps({"frames": records}, indent=1, ensure_ascii=False) + "\n")
+        return 0
+    lines = [f"{to}: {title}", f"{points.file}: {camera_text(here)}", *_table(held)]
+    lines += [line for w in told[chosen] for line in folded(w, "  ! ")]
+    for text in remarks(here):
+        lines += folded(text, "  - ")
+    for i, m in enumerate(found):
+        if i != chosen:
+            lines += ["", f"{m.frame}: {camera_text(m)}", *_alone(m)]
+            lines += [line for w in told[i] for line in folded(w, "  ! ")]
+    say([*lines, _next(given, here)])
+    return 0
+
+
+def _next(given: argparse.Namespace, measured: Measured) -> str:
+    gap = next(v.value for v in measured.values if v.measure.name == "knee_gap")
+    files = [w for w in given.words if w.lower().endswith(".toml")]
+    if files and gap > 0:
+        words = shlex.quote(files[0])
+        return f"next: phasemark ladder {words} --knee-gap {100 * gap:.0f}cm"
+    words = shlex.join(given.words)
+    return f"next: phasemark compare {words} --of knees shows knees closer and further apart"
