@@ -1,0 +1,218 @@
+"""`phasemark squad`: shared marks for many on one runway, and whole squads drawn into a folder."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import signal
+import sys
+import threading
+from concurrent.futures import Executor, ProcessPoolExecutor
+from multiprocessing import get_context, parent_process
+from pathlib import Path
+
+from animate.themes import theme
+from layout.commands.draw_ import KINDS, rendered
+from layout.commands.given import as_number, choices_from, day, one_of
+from layout.commands.plan_ import save, say
+from layout.commands.squad_text import card_bytes, squad_text
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.drill import Drill, catalogue, find_drill, read_drills
+from layout.plan.roster import Squad, read_squad
+from layout.plan.sets import parse_tolerance
+from layout.plan.spacing import make_plan
+from layout.plan.units import System, parse_length
+from layout.plan.value import Plan
+from layout.plan.venue import Venue, find_venue
+from layout.plan.words import MOVES
+from layout.reading import number
+from layout.sheet.batch import Settings, names_of, run_batch, setout_json, shared_out
+from layout.sheet.drawing import Sheet
+from layout.sheet.page import parse_scale
+from layout.sheet.squad_drawing import squad_page
+
+
+def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
+    """Weights of moves, such as step=2,jump=0.5."""
+    out: dict[str, float] = {}
+    for part in (text or "").replace(";", ",").split(","):
+        if not part.strip():
+            continue
+        move, equals, figure = (p.strip() for p in part.partition("="))
+        if move not in MOVES or not equals or move in out:
+            rule = f"each of {', '.join(MOVES)} at most once, such as step=2,jump=0.5, wanted"
+            raise refuse("--weigh", rule, text)
+        out[move] = number("--weigh", as_number("weigh", figure, float), 0.0, 100.0)
+    return tuple(out.items())
+
+
+def _sheet(given: argparse.Namespace) -> Sheet | None:
+    scale = parse_scale(given.scale) if given.scale else None
+    if given.paper is None and not given.upright and scale is None:
+        return None
+    return Sheet(given.paper or "A4", given.upright, scale)
+
+
+def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
+    step = None
+    if given.tape_step is not None:
+        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
+    sets = None
+    if given.sets is not None:
+        sets = int(number("--sets", as_number("sets", given.sets, int), 1, 1000))
+    system: System = "cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft"
+    return Settings(
+        venue, day(given.on), choices_from(given, 10.0), sets, parse_tolerance(given.tolerance),
+        _weights(given.weigh), system, step, _sheet(given),
+        "print-grey" if given.grey else "light",
+    )  # fmt: skip
+
+
+def _drills(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
+    own = read_drills(Path(given.own_drills)) if given.own_drills else {}
+    faults: list[Fault] = []
+    out: dict[str, Drill] = {}
+    for name in names:
+        try:
+            drill = find_drill(name, own)
+            out.setdefault(drill.slug, drill)
+            if drill.ends == "sand" and not venue.has_pit:
+                raise refuse("venue", f"{drill.slug} ends in sand and this venue has no pit",
+                             venue.slug)  # fmt: skip
+            if drill.board and not venue.boards and given.board_at is None:
+                raise refuse("venue", f"{drill.slug} wants a venue with boards", venue.slug)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return list(out.values())
+
+
+def _follow() -> None:
+    """In a worker: leave the interrupt to the process that asked, and end when that one has."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
+
+
+def pool(cores: int | None = None) -> Executor:
+    """Processes that start afresh, so that it is the same on every system."""
+    return ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_follow)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Share out one drill, or make a folder of many.
+
+    Raises
+    ------
+    BadInput
+        Of the squad's broken athletes only after the others are done.
+    """
+    wanted = 1 if given.drills else 2
+    if len(given.words) != wanted:
+        rule = "a squad's file with --drills" if given.drills else "a squad's file and a drill"
+        raise refuse("words", f"{rule} wanted", " ".join(given.words) or None)
+    if given.drills and not given.to:
+        raise refuse("--to", "a folder for the drawings wanted")
+    if given.drills and given.json:
+        raise refuse("--json", "is for one drill; the folder has a .json of each")
+    venue = find_venue(given.venue)
+    names = given.drills.split(",") if given.drills else given.words[1:]
+    names = [n.strip() for n in names if n.strip()]
+    if names == ["all"]:
+        names = [d.slug for d in catalogue().values() if venue.has_pit or d.ends != "sand"]
+    drills = _drills(given, names, venue)
+    if not drills:
+        raise refuse("--drills", "at least one drill's name wanted", given.drills)
+    settings = _settings(given, venue)
+    kind = Path(given.to).suffix.lower() if given.to else ""
+    if given.to and not given.drills and kind not in KINDS:
+        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
+    squad = read_squad(Path(given.words[0]))
+    if given.drills:
+        return _folder(given, squad, drills, settings)
+    return _one(given, squad, drills[0], settings)
+
+
+def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settings) -> int:
+    plans: list[Plan] = []
+    weights: list[float] = []
+    faults = list(squad.faults)
+    for member in squad.members:
+        try:
+            plan = make_plan(member.athlete, drill, settings.venue, settings.on, settings.choices)
+        except BadInput as error:
+            faults += error.at(member.file, member.line).faults
+            continue
+        plans.append(plan)
+        weights.append(member.weight)
+    if not plans:
+        raise BadInput(faults)
+    laid = shared_out(plans, weights, drill, settings)
+    if given.to:
+        page = squad_page(laid, settings.sheet, settings.step)
+        look = theme(settings.look)
+        save(given.to, rendered(page, Path(given.to).suffix.lower(), look), given.overwrite)
+    if given.json:
+        sys.stdout.write(setout_json(laid))
+    else:
+        lines = squad_text(laid, settings.sets)
+        if given.to:
+            lines += ["", f"{given.to}: {page.title}"]
+        else:
+            lines += ["", "next: the same with --to FILE.svg draws it; --sets K asks for K sets"]
+        say([*_encoding(squad), *lines])
+    if faults:
+        raise BadInput(faults)
+    return 0
+
+
+def _encoding(squad: Squad) -> list[str]:
+    if squad.encoding in ("", "utf-8"):
+        return []
+    return [f"(the table was read as {squad.encoding}; check that names look right)", ""]
+
+
+def _folder(
+    given: argparse.Namespace, squad: Squad, drills: list[Drill], settings: Settings
+) -> int:
+    from tqdm import tqdm
+
+    if not squad.members:
+        raise BadInput(squad.faults)
+    cores = os.cpu_count() or 1
+    if given.cores is not None:
+        cores = int(number("--cores", as_number("cores", given.cores, int), 1, 256))
+    folder = Path(given.to)
+    bar = tqdm(unit="task", file=sys.stderr, disable=None, leave=False)
+
+    def tell(done: int, total: int) -> None:
+        bar.total = total
+        bar.update(done - bar.n)
+
+    with bar, pool(cores) as executor:
+        report = run_batch(
+            squad.members, drills, settings, folder, executor, card_bytes, given.overwrite, tell
+        )
+    lines = [
+        f"{folder}: {len(squad.members)} athletes, {len(drills)} drills",
+        f"  {len(report.made)} files made, {len(report.finished)} found finished",
+    ]
+    if report.kept:
+        lines.append(
+            f"  {len(report.kept)} kept as they are, since somebody changed them (--overwrite "
+            f"replaces them): {names_of(report.kept)}"
+        )
+    faults = [*squad.faults, *report.faults]
+    if faults:
+        lines.append(f"  {len(faults)} faults, told below; the others are done")
+    say([*_encoding(squad), *lines, f"next: open {folder / f'{drills[0].slug}.svg'}"])
+    if faults:
+        raise BadInput(faults)
+    return 0

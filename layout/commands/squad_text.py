@@ -1,0 +1,120 @@
+"""A squad's set-out as plain text: sets, misfits, the one tape card, start marks, warnings."""
+
+from __future__ import annotations
+
+from layout.commands.text import columns, folded
+from layout.plan.laid import LaidSet, Served, SetOut
+from layout.plan.sets import EVERY, ONE_LENGTH
+from layout.plan.units import show_length
+from layout.sheet.set_signs import sign_name
+from layout.sheet.squad_drawing import drawn_sets
+
+
+def _off(who: Served) -> str:
+    return "  ".join(
+        f"{100 * o:+.0f} cm ({p:+.1f}%)" for o, p in zip(who.off, who.percent, strict=True)
+    )
+
+
+def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
+    phases = ", ".join(
+        f"{move} {show_length(x, laid.system)}"
+        for move, x in zip(laid.phases, item.lengths, strict=True)
+    )
+    kind = "shared" if item.shared else "own marks"
+    lane = f", lane {item.lane}" if laid.lanes > 1 else ""
+    out = folded(f"{item.label} ({kind}{lane}{sign}): {phases}", "  ", "      ")
+    rows = []
+    for who in item.athletes:
+        age = "age not known" if who.age is None else f"{who.age} years"
+        tail = "over the tolerance: own marks" if who.over else _off(who) if item.shared else "0"
+        rows.append((f"  {who.name}", f"{who.leg}-legged", age, tail))
+    return out + columns(rows)
+
+
+def _station_lines(laid: SetOut) -> list[str]:
+    out: list[str] = []
+    for lane in sorted({s.lane for s in laid.stations}):
+        if laid.lanes > 1:
+            out += ["", f"  Lane {lane}"]
+        rows = [("reading", "", "gap", "what goes there")]
+        rows += [(s.shown, s.side, s.gap, s.what) for s in laid.stations if s.lane == lane]
+        out += columns(rows, frozenset({0, 2}))
+    return out
+
+
+def _start_lines(laid: SetOut) -> list[str]:
+    rows = [("back", "strides", "set", "who")]
+    found: dict[tuple[str, int, str], list[str]] = {}
+    starts = sorted(
+        ((a.start, s.label, a) for s in laid.sets for a in s.athletes if a.strides),
+        key=lambda row: (row[0], row[1]),
+    )
+    for start, label, who in starts:
+        key = show_length(start, laid.system), who.strides, label
+        found.setdefault(key, []).append(who.name)
+    rows += [(back, str(n), label, ", ".join(who)) for (back, n, label), who in found.items()]
+    if not found:
+        return []
+    return ["", "START MARKS, back from the athlete's own take-off line",
+            *columns(rows, frozenset({0, 1}))]  # fmt: skip
+
+
+def sure_text(laid: SetOut, wanted: int | None) -> str:
+    """How far the sharing is the best one, with figures."""
+    if wanted is None:
+        first = f"{len(laid.sets)} sets, the fewest found with nobody off by more than "
+        first += f"{laid.tolerance} in any phase"
+        limit = f"; no sharing can do with fewer than {laid.bound:.0f}" if laid.bound else ""
+    else:
+        first = f"Sharing into {wanted} with least total misfit, {laid.misfit:.4f} square metres"
+        limit = (
+            "" if laid.bound is None else f"; no sharing into as many can be under {laid.bound:.4f}"
+        )
+    if laid.search in (EVERY, ONE_LENGTH):
+        limit = ""
+    return f"{first}{limit}: {laid.search}."
+
+
+def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
+    """A whole set-out as text.
+
+    Parameters
+    ----------
+    laid : SetOut
+    wanted : int or None
+        Sets asked for.
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
+    out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
+    out += folded(sure_text(laid, wanted))
+    signs = drawn_sets(laid)
+    for item in laid.sets:
+        sign = f", {sign_name(signs[item.label])}" if item.label in signs else ""
+        out += _set_lines(laid, item, sign)
+    out += ["", f"TAPE CARD, zero at the {laid.zero}, walk away from it"]
+    out += folded(
+        f"Printed to the nearest step of the tape: marks are within "
+        f"{100 * laid.rounding:.2g} cm of the exact ones."
+    )
+    out += _station_lines(laid)
+    out += _start_lines(laid)
+    if laid.notes:
+        out += ["", "WARNINGS"]
+        for note in laid.notes:
+            out += folded(f"{note.text} [{note.source}]", "  ! ")
+    for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
+        out += ["", title]
+        for text in texts:
+            out += folded(text, "  - ")
+    return out
+
+
+def card_bytes(laid: SetOut, wanted: int | None = None) -> bytes:
+    """The text as a file."""
+    return ("\n".join(squad_text(laid, wanted)) + "\n").encode()

@@ -1,0 +1,115 @@
+"""What is finished in a folder, so that nothing is made twice and nothing a coach changed is lost.
+
+One line a file: a fingerprint of what it was made from and one of its content. A file whose content
+is no longer the ledger's was changed by somebody: it is kept, never replaced unless asked.
+"""
+
+from __future__ import annotations
+
+import json
+from hashlib import blake2b
+from pathlib import Path
+from typing import Any, Final
+
+from animate.whole_file import write_whole
+from layout import __version__
+from layout.faults import BadInput, Fault
+
+LEDGER: Final = "phasemark-done.jsonl"
+
+
+def fingerprint(*values: Any) -> str:
+    """What a file was made from, as 32 hexadecimal figures."""
+    return blake2b(repr((__version__, *values)).encode(), digest_size=16).hexdigest()
+
+
+class Ledger:
+    """What is finished in a folder: one line a file, added as files are written.
+
+    Parameters
+    ----------
+    folder : Path
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self.path = folder, folder / LEDGER
+        self.rows: dict[str, tuple[str, str]] = {}
+        try:
+            text = self.path.read_text(encoding="utf-8", errors="replace")
+        except OSError:
+            text = ""
+        for line in text.splitlines():
+            # A line cut short by a stopped run says nothing; its file is then compared instead.
+            try:
+                row = json.loads(line)
+                self.rows[str(row["file"])] = str(row["made_from"]), str(row["content"])
+            except (ValueError, KeyError, TypeError, RecursionError):
+                continue
+        if text:
+            self.close()
+
+    def state(self, name: str, made_from: str) -> str:
+        """Of one file: missing, finished, stale, changed (by somebody) or unknown (not ours)."""
+        try:
+            data = (self.folder / name).read_bytes()
+        except FileNotFoundError:
+            return "missing"
+        except OSError:
+            return "unknown"
+        if name not in self.rows:
+            return "unknown"
+        inputs, content = self.rows[name]
+        if content != fingerprint(data):
+            return "changed"
+        return "finished" if inputs == made_from else "stale"
+
+    def write(self, name: str, data: bytes, made_from: str, state: str, overwrite: bool) -> str:
+        """Write one file and its line; returns "made", "finished" or "kept".
+
+        Raises
+        ------
+        BadInput
+            The disk refuses.
+        """
+        path = self.folder / name
+        outcome = "made"
+        if state != "missing" and path.is_file() and path.read_bytes() == data:
+            outcome = "finished"
+        elif state in ("changed", "unknown") and not overwrite:
+            return "kept"
+        else:
+            _write(path, data, state != "missing")
+        self.rows[name] = made_from, fingerprint(data)
+        self._add(name)
+        return outcome
+
+    def _line(self, name: str) -> str:
+        inputs, content = self.rows[name]
+        row = {"file": name, "made_from": inputs, "content": content}
+        return json.dumps(row, ensure_ascii=False) + "\n"
+
+    def _add(self, name: str) -> None:
+        try:
+            with open(self.path, "a", encoding="utf-8") as stream:
+                stream.write(self._line(name))
+        except OSError as error:
+            rule = f"cannot be written ({error.strerror})"
+            raise BadInput([Fault("output", rule, None, str(self.path))]) from None
+
+    def close(self) -> None:
+        """Put the ledger in order: one line a file."""
+        text = "".join(self._line(name) for name in sorted(self.rows))
+        _write(self.path, text.encode(), True)
+
+
+def _write(path: Path, data: bytes, overwrite: bool) -> None:
+    try:
+        write_whole(path, lambda spare: _fill(spare, data), overwrite)
+    except ValueError as error:
+        rule = str(error).partition(", got ")[0].removeprefix("file: ")
+        raise BadInput([Fault("output", rule, None, str(path))]) from None
+
+
+def _fill(spare: str, data: bytes) -> None:
+    with open(spare, "xb") as stream:
+        stream.write(data)

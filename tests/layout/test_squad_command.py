@@ -1,0 +1,190 @@
+"""`phasemark squad`: what a coach types, reads and gets."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from layout.cli import main
+from layout.commands.squad_text import squad_text, sure_text
+from layout.plan.drill import catalogue
+from tests.layout.sheet.test_squad_drawing import laid, many
+from tests.strategies import CLUB, CLUB_FOLDER
+
+CSV = (
+    "name;stature;mass;leg;born;target;weight\n"
+    "Ada;1,70;58,5;left;2008;11,20;1\n"
+    "Bo;1,80;72;right;2001;13,00;2\n"
+    "Cy;1,74;66;right;2010;11,60;1\n"
+)
+DAY = ("--on", "2026-05-01")
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "club").mkdir()
+    for name in CLUB:
+        shutil.copy(CLUB_FOLDER / f"{name}.toml", tmp_path / "club")
+    (tmp_path / "s.csv").write_text(CSV, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.mark.parametrize("squad", ["s.csv", "club"])
+def test_a_set_out_is_printed(squad: str, here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["squad", squad, "hop-step-sand", "--venue", "kestrel-point", *DAY]) == 0
+    out = capsys.readouterr().out
+    for head in ("SETS", "TAPE CARD", "START MARKS", "DOSE", "TAKE CARE", "next: "):
+        assert head in out
+    for name in ("Ada", "Bo", "Cy") if squad == "s.csv" else ("Runa", "Tevin"):
+        assert name in out
+
+
+def test_json_has_misfits_in_metres_and_per_cent(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "s.csv", "hop-step-sand", "--sets", "1", "--tolerance", "2 m", "--json", *DAY]
+    assert main(words) == 0
+    table = json.loads(capsys.readouterr().out)
+    (only,) = table["sets"]
+    assert only["shared"]
+    assert [a["name"] for a in only["athletes"]] == ["Ada", "Bo", "Cy"]
+    for who in only["athletes"]:
+        for off, part, own, mark in zip(
+            who["off"], who["percent"], who["lengths"], only["lengths"], strict=True
+        ):
+            assert off == pytest.approx(mark - own)
+            assert part == pytest.approx(100 * off / own)
+    # Bo counts twice: the marks are the weighted means.
+    for p in range(2):
+        own = [a["lengths"][p] for a in only["athletes"]]
+        assert only["lengths"][p] == pytest.approx((own[0] + 2 * own[1] + own[2]) / 4)
+
+
+@pytest.mark.parametrize("kind", ["svg", "pdf", "png"])
+def test_the_drawing_is_written_whole_and_never_over_another(
+    kind: str, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "s.csv", "hop-step-sand", "--to", f"out.{kind}", "--grey", *DAY]
+    assert main(words) == 0
+    first = (here / f"out.{kind}").read_bytes()
+    assert main(words) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert main([*words, "--overwrite"]) == 0
+    assert len(first) > 1000
+
+
+def test_a_broken_athlete_is_told_after_the_others(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "s.csv").write_text(CSV + "Di;1,7;x;left;2000;12;1\n", encoding="utf-8")
+    assert main(["squad", "s.csv", "hop-step-sand", *DAY]) == 2
+    got = capsys.readouterr()
+    assert "Squad of 3" in got.out
+    assert (
+        got.err == "phasemark: s.csv:5: column 3 (mass): a number from 18 to 180 wanted, got 'x'\n"
+    )
+
+
+def test_a_folder_of_drawings_goes_on_where_it_stopped(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "s.csv", "--drills", "hop-step-sand, hop-step-hold", "--to", "season",
+             "--cores", "1", *DAY]  # fmt: skip
+    (here / "s.csv").write_text(CSV + "Di;1,7;x;left;2000;12;1\n", encoding="utf-8")
+    assert main(words) == 2
+    got = capsys.readouterr()
+    assert "18 files made, 0 found finished" in got.out
+    assert "s.csv:5: column 3 (mass)" in got.err
+    assert len(list((here / "season").glob("*.svg"))) == 2
+    assert len(list((here / "season" / "athletes").glob("*.svg"))) == 6
+    (here / "season" / "hop-step-hold.txt").write_text("mine", encoding="utf-8")
+    assert main(words) == 2
+    out = capsys.readouterr().out
+    assert "0 files made, 17 found finished" in out
+    assert "1 kept as they are" in out
+    assert "hop-step-hold.txt" in out
+    assert (here / "season" / "hop-step-hold.txt").read_text(encoding="utf-8") == "mine"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [(["squad"], "words: "), (["squad", "s.csv"], "words: "),
+     (["squad", "s.csv", "hop-step-snd"], "did you mean hop-step-sand"),
+     (["squad", "none.csv", "hop-step-sand"], "none.csv: file: cannot be read"),
+     (["squad", "s.csv", "hop-step-sand", "--sets", "0"], "--sets: "),
+     (["squad", "s.csv", "hop-step-sand", "--sets", "two"], "--sets: a whole number wanted"),
+     (["squad", "s.csv", "hop-step-sand", "--tolerance", "-3"], "--tolerance: "),
+     (["squad", "s.csv", "hop-step-sand", "--weigh", "leap=2"], "--weigh: "),
+     (["squad", "s.csv", "hop-step-sand", "--weigh", "hop=0,step=0"], "phases: "),
+     (["squad", "s.csv", "hop-step-sand", "--venue", "track"], "this venue has no pit"),
+     (["squad", "s.csv", "hop-step-sand", "--to", "x.doc"], "--to: a file ending in"),
+     (["squad", "s.csv", "hop-step-sand", "--paper", "A9"], "--paper: "),
+     (["squad", "s.csv", "--drills", "hop-step-sand"], "--to: a folder"),
+     (["squad", "s.csv", "--drills", " , ", "--to", "x"], "--drills: "),
+     (["squad", "s.csv", "--drills", "a,b", "--to", "x"], "drill: is not in the catalogue"),
+     (["squad", "s.csv", "--drills", "hop-step-hold", "--to", "s.csv"], "cannot be made"),
+     (["squad", "s.csv", "--drills", "hop-step-hold", "--to", "x", "--json"], "--json: "),
+     (["squad", "s.csv", "--drills", "hop-step-hold", "--to", "x", "--cores", "0"], "--cores: ")],
+)  # fmt: skip
+def test_one_line_for_what_cannot_be(
+    words: list[str], told: str, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    if "--paper" in words:
+        words = [*words, "--to", "x.svg"]
+    assert main(words) == 2
+    err = capsys.readouterr().err
+    assert told in err
+    assert "fault of the program" not in err
+    assert all(line.startswith("phasemark: ") for line in err.splitlines())
+
+
+@given(data=st.binary(max_size=300))
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None, max_examples=40
+)
+def test_any_file_is_a_squad_or_refused(
+    data: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "any.csv"
+    path.write_bytes(CSV.encode() + data)
+    assert main(["squad", str(path), "hop-step-sand", *DAY]) in (0, 2)
+    assert "fault of the program" not in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("drill", sorted(catalogue()))
+def test_the_text_fits_the_screen_and_says_who(drill: str) -> None:
+    for made, wanted in (
+        (laid(drill), None),
+        (laid(drill, 0.3, 2), 2),
+        (laid(drill, who=many(30)), None),
+    ):
+        lines = squad_text(made, wanted)
+        assert all(len(line) <= 90 for line in lines), max(lines, key=len)
+        text = "\n".join(lines)
+        for item in made.sets:
+            for who in item.athletes:
+                assert who.name in text
+        for station in made.stations:
+            assert station.shown in text
+
+
+def test_the_text_says_how_sure_the_sharing_is() -> None:
+    assert "every way of sharing out was compared" in sure_text(laid("hop-step-sand", 0.3, 2), 2)
+    unsure = sure_text(laid("hop-step-sand", who=many(30)), None)
+    assert "not proven the best" in unsure
+    assert "no sharing can do with fewer than" in unsure
+
+
+def test_all_drills_of_a_venue_without_a_pit(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "s.csv", "--drills", "all", "--to", "x", "--venue", "track", "--cores", "1"]
+    assert main([*words, *DAY]) in (0, 2)
+    made = {p.stem for p in (here / "x").glob("*.svg")}
+    assert made == {d.slug for d in catalogue().values() if d.ends == "track"}
