@@ -17,7 +17,14 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
     "draw": ("the same plan as a true-scale drawing: SVG, PDF or PNG", "draw_"),
     "film": ("the athlete in motion through the drill, as a clip or a still", "film_"),
-    "compare": ("two ways of doing it side by side: knees, lever, hops or arms", "compare_"),
+    "compare": ("two ways side by side, or your own picture beside the target", "compare_"),
+    "squad": ("one runway for many: shared marks, lanes, one tape card, one drawing", "squad_"),
+    "ladder": ("where an athlete stands, a block of weeks, the load of a session", "ladder_"),
+    "book": ("what was planned and jumped, kept in one private file for the club", "book_"),
+    "handout": (
+        "a sheet to print for an athlete: drawing, positions, tape card, targets",
+        "handout_",
+    ),
     "demo": ("plans, tape cards and drawings of the demo club, Kestrel Point", "demo_"),
 }
 EXAMPLES: Final = """\

@@ -14,6 +14,8 @@ examples:
   phasemark plan bram.toml two-hops-step-sand --hops low --strides 6 --zero pit
   phasemark plan sefa.toml short-triple-jump --length 38-6 --tape ft
   phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
+Hurdles are held against the athlete's own motion, solved in up to a minute the first time and then
+kept; --unchecked does not wait, and says that nobody has looked.
 next: phasemark draw, with the same words and --to FILE.svg
 """,
     "draw": """\
@@ -36,8 +38,57 @@ The first clip of an athlete and drill is solved, which takes up to a minute; af
 examples:
   phasemark compare imka.toml hop-step-sand --of knees
   phasemark compare imka.toml hop-step-sand --of lever --to lever.svg --plot trade.png
+  phasemark compare imka.toml short-triple-jump --measured imka-step.csv --to imka.svg
 knees: closer and further apart at the step contact; lever: free leg long and short;
 hops: low and natural; arms: alternate and together.
+measured: your own side-view picture against the target figure, as .svg, .png or .pdf. A table with
+the columns point, x, y, value: hip and, with near or far before them, knee, ankle, heel, toe (also
+shoulder, head, elbow, wrist) in pixels, y down; two marks on the runway with their readings.
+""",
+    "ladder": """\
+examples:
+  phasemark ladder --list
+  phasemark ladder imka.toml
+  phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet --knee-gap 35cm
+  phasemark ladder bram.toml --at hops-four --hit 1/6 --sound loud --weeks 2 --days mon,thu
+  phasemark ladder tevin.toml --session "hop-step-sand:3x4, alternate-bounds:2x3"
+hit: runs with every mark met, of all runs; sound: the loudest contact that came more than once.
+next: phasemark plan, with the rung's drill and version
+""",
+    "book": """\
+examples:
+  phasemark book new kestrel.book
+words, each with its own help (phasemark book add --help):
+  new      make an empty book, which only you can read
+  keep     take in an athlete file, a saved plan, or just a name
+  add      put down one attempt, from tape readings of any zero
+  correct  change an attempt or strike it out; the earlier values are kept
+  list     what was jumped, sums, load by week, plans, corrections
+  in, out  plain tables: one that you filled, or the whole book
+  check    is the file sound, private and consistent?
+  erase    take one athlete out for good
+next: phasemark book keep kestrel.book ATHLETE.toml
+""",
+    "squad": """\
+examples:
+  phasemark squad club.csv two-hops-step-track --venue track
+  phasemark squad . hop-step-sand --sets 3 --tolerance 12cm --weigh step=2
+  phasemark squad club.csv two-hops-step-sand --to set-out.svg --paper A3 --grey
+  phasemark squad club.csv --drills hop-step-sand,two-hops-step-sand --to season
+FILE is a table (CSV) with the fields of an athlete file as its columns, and weight, how much an
+athlete counts (1); or a folder of athlete files. With --drills and --to a folder, everybody's own
+drawings are made as well; run the same again to go on where it stopped.
+""",
+    "handout": """\
+examples:
+  phasemark handout tevin.toml full-triple-jump --to tevin.pdf
+  phasemark handout imka.toml hop-step-sand --to imka.pdf --paper Letter --across --grey
+  phasemark handout imka.toml hop-step-sand --to imka.svg --scale 1:50
+  phasemark handout plan.json --to plan.pdf --no-figure
+  phasemark handout tevin.toml full-triple-jump --to tevin.html
+  phasemark handout imka.toml short-triple-jump --plots plots
+The drawing is to scale and never shrinks: what does not fit a page goes to the next one.
+The first sheet of an athlete and drill is solved, which takes up to a minute; then it is kept.
 """,
     "demo": """\
 examples:
@@ -55,6 +106,19 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
         room.add_argument("folder", nargs="?", default="phasemark-demo", help="where to put it")
         _writing(room)
         return
+    if command == "squad":
+        _squad(room)
+        return
+    if command == "ladder":
+        _ladder(room)
+        _athlete(room)
+        return
+    if command == "book":
+        room.add_argument("word", nargs="?", help="what to do; see below")
+        room.add_argument(
+            "rest", nargs=argparse.REMAINDER, help="the book, and what the word wants"
+        )
+        return
     room.add_argument(
         "words",
         nargs="*",
@@ -63,6 +127,8 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
     )
     if command in ("film", "compare"):
         _moving(room, command)
+    elif command == "handout":
+        _handout(room)
     elif command == "plan":
         room.add_argument("--list", action="store_true", help="list the drills")
         room.add_argument("--read", metavar="DRILL", help="read one drill: points, faults, dose")
@@ -77,10 +143,45 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
         room.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (A4)")
         room.add_argument("--upright", action="store_true", help="paper upright instead of across")
         room.add_argument("--grey", action="store_true", help="for a printer without colour")
+    if command in ("plan", "draw"):
+        room.add_argument(
+            "--unchecked", action="store_true", help="do not wait to hold hurdles against the feet"
+        )
     _drill(room)
     _tape(room)
     _athlete(room)
     _writing(room)
+
+
+def _squad(room: argparse.ArgumentParser) -> None:
+    room.add_argument("words", nargs="*", metavar="FILE DRILL", help="squad, and a drill's name")
+    room.add_argument("--json", action="store_true", help="print the set-out as JSON")
+    room.add_argument("--to", metavar="PATH", help="drawing to write; with --drills, a folder")
+    room.add_argument("--drills", metavar="A,B,C", help="several drills, for a folder of drawings")
+    room.add_argument("--own-drills", metavar="FILE", help="your own drills, as TOML")
+    room.add_argument("--cores", metavar="N", help="processes for a folder (all cores)")
+    box = room.add_argument_group("sharing marks")
+    box.add_argument("--sets", metavar="K", help="shared sets; else as few as the tolerance lets")
+    box.add_argument(
+        "--tolerance", default="15 cm", help="most a mark may be off a phase: 12cm or 5%% (15 cm)"
+    )
+    box.add_argument("--weigh", metavar="MOVES", help="what counts more, such as step=2,jump=0.5")
+    box.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
+    box.add_argument("--strides", metavar="N", help="strides of approach")
+    box.add_argument("--hops", metavar="ARC", help="low, natural or high hops")
+    box.add_argument("--cycles", metavar="N", help="how often the moves repeat")
+    box.add_argument("--board-at", metavar="L", help="take-off line to pit")
+    box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")
+    box.add_argument("--on", metavar="DATE", help="day it is for, as 2026-11-25 (today)")
+    box = room.add_argument_group("tape and paper")
+    box.add_argument("--tape", default="cm", metavar="UNIT", help="cm or ft")
+    box.add_argument("--tape-step", metavar="L", help="round readings to this, such as 5 cm")
+    box.add_argument("--scale", help="1:50, 1:100 or 1:200; the largest that fits if left out")
+    box.add_argument("--paper", help="A4, A3, Letter, Legal or Tabloid; else A4 or A3, as it fits")
+    box.add_argument("--upright", action="store_true", help="paper upright instead of across")
+    box.add_argument("--grey", action="store_true", help="for a printer without colour")
+    _writing(room)
+    room.set_defaults(length=None, split=None, lead=None)
 
 
 def _moving(room: argparse.ArgumentParser, command: str) -> None:
@@ -90,6 +191,8 @@ def _moving(room: argparse.ArgumentParser, command: str) -> None:
     if command == "compare":
         room.add_argument("--of", default="knees", help="knees, lever, hops or arms (knees)")
         room.add_argument("--plot", metavar="FILE", help="with --of lever: the trade as a plot")
+        room.add_argument("--measured", metavar="FILE", help="points clicked on a picture, as CSV")
+        room.add_argument("--json", action="store_true", help="with --measured: print as JSON")
     else:
         room.add_argument("--slow", default="4", metavar="N", help="times slower than life (4)")
         room.add_argument("--camera", default="both", help="both, fixed or follow (both)")
@@ -101,6 +204,47 @@ def _moving(room: argparse.ArgumentParser, command: str) -> None:
     box.add_argument("--thigh-held", metavar="S", help="seconds it is held: 0.1")
     box.add_argument("--trunk", metavar="DEG", help="trunk, 0 upright, minus forward: -3")
     box.add_argument("--arms", default="alternate", help="alternate or together (alternate)")
+
+
+def _ladder(room: argparse.ArgumentParser) -> None:
+    room.add_argument("words", nargs="*", metavar="ATHLETE", help="athlete file (.toml)")
+    room.add_argument("--list", action="store_true", help="list the rungs")
+    room.add_argument("--session", metavar="DRILLS", help="load of a session: NAME:SETSxRUNS, ...")
+    room.add_argument("--json", action="store_true", help="print it as JSON")
+    room.add_argument("--ladder", metavar="FILE", help="your own ladder, as TOML")
+    room.add_argument("--drills", metavar="FILE", help="your own drills, for --ladder or --session")
+    room.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
+    box = room.add_argument_group("what was seen")
+    box.add_argument("--seen", metavar="FILE", help="the fields below (hit, sound, ...) as TOML")
+    box.add_argument("--at", metavar="RUNG", help="rung the athlete is on; by level if left out")
+    box.add_argument("--hit", metavar="N/M", help="runs with every mark met, of all runs: 4/5")
+    box.add_argument("--sound", help="contacts are quiet, firm or loud")
+    box.add_argument("--contact", metavar="S", help="time on the ground in seconds: 0.18")
+    box.add_argument("--step-share", metavar="PC", help="step of a whole jump, per cent: 29")
+    box.add_argument("--knee-gap", metavar="L", help="free knee behind at the step contact: 35cm")
+    box.add_argument("--sessions", metavar="N", help="sessions done on this rung")
+    box.add_argument("--pain", action="store_true", help="there was pain")
+    block = room.add_argument_group("the block of weeks")
+    block.add_argument("--weeks", default="4", metavar="N", help="1 to 26 (4)")
+    block.add_argument("--from", dest="from_", metavar="DATE", help="first day: 2026-11-25 (today)")
+    block.add_argument("--days", default="mon,thu", help="days to jump on (mon,thu)")
+
+
+def _handout(room: argparse.ArgumentParser) -> None:
+    room.add_argument("--to", metavar="FILE", help="what to write: .pdf, .svg or .html")
+    room.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (A4)")
+    room.add_argument("--upright", action="store_true", help="paper upright")
+    room.add_argument("--across", action="store_true", help="paper across; else what suits")
+    room.add_argument(
+        "--scale", help="1:50, 1:100 or 1:200; what keeps most on one page if left out"
+    )
+    room.add_argument("--grey", action="store_true", help="for a printer without colour")
+    room.add_argument(
+        "--no-figure", action="store_true", help="without positions: no waiting, hurdles unchecked"
+    )
+    room.add_argument(
+        "--plots", metavar="FOLDER", help="also plots: lengths, speed and height, lever"
+    )
 
 
 def _drill(room: argparse.ArgumentParser) -> None:

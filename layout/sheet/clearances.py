@@ -31,13 +31,18 @@ def hurdles(plan: Plan, view: View) -> list[Ink]:
     out: list[Ink] = []
     texts: list[Ink] = []
     rows = iter(in_rows(_gap_labels(plan, view), SMALL))
-    for i, hurdle in enumerate(plan.hurdles):
+    # Where there is no room beside the last one, the same height is not written again.
+    steps = [row for _, row in in_rows(_height_labels(plan, view), SMALL)]
+    same = len({hurdle.height for hurdle in plan.hurdles}) == 1
+    for i, (hurdle, step) in enumerate(zip(plan.hurdles, steps, strict=True)):
         x, y = view.point(hurdle.x, hurdle.height)
         tall, found = f"{100 * hurdle.height:.0f} cm", hurdle.clearing
         more: dict[str, Any] = {"role": "hurdle", "halo": True}
         if found is None:
             out += view.ink(runway.hurdle_aside(hurdle), f"hurdle-side-{i}")
-            texts.append(text_at((x, y - 1.0), tall, SMALL, align="middle", **more))
+            if not (step and same):
+                up = y - 1.0 - step * ROW
+                texts.append(text_at((x, up), tall, SMALL, align="middle", **more))
             continue
         under = tuple(view.point(*at) for at in found.under)
         out.append(Line(under, "measure", None, 0.25, dash=(1.2, 0.5), name=f"under-{i}"))
@@ -48,8 +53,9 @@ def hurdles(plan: Plan, view: View) -> list[Ink]:
         for tip in (y, z):
             out.append(Line(((x - 1.0, tip), (x + 1.0, tip)), role, None, 0.35))
         # Both texts before the hurdle: behind it hangs the free leg of the next touchdown.
-        base = view.base - 0.4
-        texts.append(text_at((x - BEHIND, base), tall, SMALL, align="right", **more))
+        base = view.base - 0.4 - (0 if same else step) * ROW
+        if not (step and same):
+            texts.append(text_at((x - BEHIND, base), tall, SMALL, align="right", **more))
         at, row = next(rows)
         wide = text_width(signed_cm(found.gap), SMALL, True)
         here = [b for a, b in under if at - wide / 2 - 1.0 <= a <= at + wide / 2 + 1.0]
@@ -57,6 +63,16 @@ def hurdles(plan: Plan, view: View) -> list[Ink]:
         more = {"role": role, "halo": True, "bold": True}
         texts.append(text_at((at, over), signed_cm(found.gap), SMALL, align="middle", **more))
     return out + texts
+
+
+def _height_labels(plan: Plan, view: View) -> list[tuple[float, str]]:
+    """Heights of the hurdles: middle on paper, text."""
+    out = []
+    for hurdle in plan.hurdles:
+        text, x = f"{100 * hurdle.height:.0f} cm", view.point(hurdle.x, 0.0)[0]
+        aside = 0.0 if hurdle.clearing is None else BEHIND + text_width(text, SMALL) / 2.0
+        out.append((x - aside, text))
+    return out
 
 
 def _gap_labels(plan: Plan, view: View) -> list[tuple[float, str]]:

@@ -5,13 +5,14 @@ This is the one place where metres become millimetres and y is flipped.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from animate.shapes import Area, Label, Role, Shape, Stroke
 from layout.faults import refuse
 from layout.reading import nearest
+from layout.sheet.widths import text_width
 
 Point = tuple[float, float]
 Align = Literal["left", "middle", "right"]
@@ -159,6 +160,33 @@ class View:
                 out.append(Line(points, edge, fill, HAIR, True, (), name))
             name = ""
         return out
+
+
+def moved(ink: Sequence[Ink], dx: float, dy: float) -> list[Ink]:
+    """Ink set elsewhere on the page."""
+    out: list[Ink] = []
+    for item in ink:
+        if isinstance(item, Line):
+            out.append(replace(item, points=tuple((x + dx, y + dy) for x, y in item.points)))
+        else:
+            out.append(replace(item, at=(item.at[0] + dx, item.at[1] + dy)))
+    return out
+
+
+def extent(ink: Sequence[Ink]) -> tuple[float, float, float, float]:
+    """Left, top, right and bottom of ink, letters included [mm]."""
+    boxes = [_box(item) for item in ink]
+    left, top, right, low = zip(*boxes, strict=True)
+    return min(left), min(top), max(right), max(low)
+
+
+def _box(item: Ink) -> tuple[float, float, float, float]:
+    if isinstance(item, Text):
+        wide = text_width(item.text, item.size, item.bold)
+        left = item.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[item.align]
+        return left, item.at[1] - 0.75 * item.size, left + wide, item.at[1] + 0.22 * item.size
+    xs, ys = zip(*item.points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def paper_size(name: str, upright: bool) -> tuple[float, float]:

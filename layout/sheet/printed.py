@@ -1,13 +1,17 @@
-"""The same page as PDF or PNG, through matplotlib."""
+"""The same page as PDF, or as PNG through matplotlib."""
 
 from __future__ import annotations
 
 import io
+import unicodedata
 import warnings
 from typing import Any, Final
 
 from animate.themes import Theme, theme
+from layout.faults import printable
+from layout.sheet.letters import on_machine
 from layout.sheet.page import Line, Page, Text
+from layout.sheet.pdf import to_pdf
 
 INCH: Final = 25.4
 POINT: Final = 72.0 / INCH
@@ -46,28 +50,40 @@ def _draw_line(axes: Any, line: Line, look: Theme, order: int) -> None:
     axes.add_patch(patch)
 
 
+def _families(text: str) -> list[str]:
+    """Fonts to ask in turn: DejaVu Sans, then those of this machine that have what it lacks."""
+    from matplotlib.font_manager import findfont
+    from matplotlib.ft2font import FT2Font
+
+    out = ["DejaVu Sans"]
+    if text.isascii():
+        return out
+    first = FT2Font(findfont(out[0]))
+    found = [on_machine(c) for c in text if not first.get_char_index(ord(c))]
+    return [*out, *dict.fromkeys(f[1] for f in found if f)]
+
+
 def _draw_text(axes: Any, text: Text, look: Theme, order: int) -> None:
     from matplotlib import patheffects
 
+    said = printable(unicodedata.normalize("NFC", text.text))
     common = {
         "fontsize": text.size * POINT,
         "ha": _ALIGN[text.align],
         "va": "baseline",
         "fontweight": "bold" if text.bold else "normal",
-        "fontfamily": "DejaVu Sans",
+        "fontfamily": _families(said),
         "zorder": order,
         "clip_on": False,
         # A name may hold $ or \\: nothing here is mathematics.
         "parse_math": False,
     }
     if text.halo:
-        # The rim is a text of its own: effects turn letters into outlines, and those of a PDF
-        # could no longer be searched or copied.
         rim = patheffects.Stroke(
             linewidth=text.size * 0.28 * POINT, foreground=_rgb(look.colours["paper"])
         )
-        axes.text(*text.at, text.text, path_effects=[rim], **common)
-    axes.text(*text.at, text.text, color=_rgb(look.colours[text.role]), **common)
+        axes.text(*text.at, said, path_effects=[rim], **common)
+    axes.text(*text.at, said, color=_rgb(look.colours[text.role]), **common)
 
 
 def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200.0) -> bytes:
@@ -92,16 +108,19 @@ def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200
     """
     if kind not in ("pdf", "png"):
         raise ValueError(f"kind: pdf or png, got {kind!r}")
+    look = look or theme("light")
+    return to_pdf([page], look) if kind == "pdf" else _png(page, look, dots)
+
+
+def _png(page: Page, look: Theme, dots: float) -> bytes:
     import matplotlib
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.backends.backend_pdf import FigureCanvasPdf
     from matplotlib.figure import Figure
 
-    look = look or theme("light")
     out = io.BytesIO()
-    with matplotlib.rc_context({"pdf.fonttype": 42, "path.simplify": False}):
+    with matplotlib.rc_context({"path.simplify": False}):
         made = Figure(figsize=(page.width / INCH, page.height / INCH), dpi=dots)
-        canvas = FigureCanvasPdf(made) if kind == "pdf" else FigureCanvasAgg(made)
+        canvas = FigureCanvasAgg(made)
         axes = made.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_xlim(0.0, page.width)
         axes.set_ylim(page.height, 0.0)
@@ -111,13 +130,11 @@ def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200
                 _draw_line(axes, item, look, order)
             else:
                 _draw_text(axes, item, look, order)
-        # No date inside, so that the same page is the same file.
-        facts = (
-            {"Title": page.title, "CreationDate": None} if kind == "pdf" else {"Title": page.title}
-        )
         paper = _rgb(look.colours["paper"])
         with warnings.catch_warnings():
-            # A letter the font lacks is drawn as a box; the SVG and the tape card still have it.
+            # A letter that no font has is drawn as a box; the SVG and the tape card still have it.
             warnings.filterwarnings("ignore", message=r"Glyph .* missing from font")
-            canvas.print_figure(out, format=kind, dpi=dots, facecolor=paper, metadata=facts)
+            canvas.print_figure(
+                out, format="png", dpi=dots, facecolor=paper, metadata={"Title": page.title}
+            )
     return out.getvalue()

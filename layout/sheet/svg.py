@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 from functools import lru_cache
 from itertools import groupby
@@ -12,6 +13,7 @@ from svgwrite.base import BaseElement
 
 from animate.themes import Theme, hexed, theme
 from layout.faults import printable
+from layout.sheet.letters import Fonts, woff
 from layout.sheet.page import Ink, Line, Page, Text
 
 FONTS = "'DejaVu Sans',Verdana,Arial,sans-serif"
@@ -77,7 +79,27 @@ def _text(drawing: svgwrite.Drawing, text: Text, look: Theme) -> BaseElement:
     return drawing.text(printable(text.text), fill=hexed(look.colours[text.role]), **plain)
 
 
-def to_svg(page: Page, look: Theme | None = None) -> str:
+def _embedded(fonts: Fonts) -> tuple[str, str]:
+    """Style sheet that carries the faces, and the families to ask for."""
+    rules = []
+    families: list[str] = []
+    count = {False: 0, True: 0}
+    for face in fonts.faces:
+        # The n-th faces of either weight are one family: each letter is looked for in one family
+        # after the other, and none is made bold by smearing it.
+        family = f"sheet{count[face.bold]}"
+        count[face.bold] += 1
+        data = base64.b64encode(woff(face)).decode("ascii")
+        weight = "bold" if face.bold else "normal"
+        rules.append(
+            f"@font-face{{font-family:{family};font-weight:{weight};"
+            f"src:url(data:font/woff;base64,{data})format('woff')}}"
+        )
+        families.append(family)
+    return "".join(rules), ",".join([*dict.fromkeys(families), FONTS])
+
+
+def to_svg(page: Page, look: Theme | None = None, fonts: Fonts | None = None) -> str:
     """A page as an SVG document of its true size.
 
     Parameters
@@ -85,6 +107,9 @@ def to_svg(page: Page, look: Theme | None = None) -> str:
     page : Page
     look : Theme, optional
         Colours of the roles; the light theme when left out.
+    fonts : Fonts, optional
+        Faces to carry inside, so that it looks the same everywhere; about 20 kB. Without them the
+        viewer's own fonts are named.
 
     Returns
     -------
@@ -92,17 +117,20 @@ def to_svg(page: Page, look: Theme | None = None) -> str:
         UTF-8 text; prints at the page's scale when printed at 100 %.
     """
     look = look or theme("light")
+    rules, families = _embedded(fonts) if fonts else ("", FONTS)
     drawing = svgwrite.Drawing(
         size=(f"{figure(page.width)}mm", f"{figure(page.height)}mm"),
         viewBox=f"0 0 {figure(page.width)} {figure(page.height)}",
         debug=False,
-        font_family=FONTS,
+        font_family=families,
         stroke_linecap="round",
         stroke_linejoin="round",
     )
     drawing.set_desc(
         title=printable(page.title), desc=f"Scale 1:{page.scale}; one unit is one millimetre."
     )
+    if rules:
+        drawing.defs.add(drawing.style(rules))
     drawing.add(
         drawing.rect(
             (0, 0), (figure(page.width), figure(page.height)), fill=hexed(look.colours["paper"])

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final
 
 from layout.plan.tape import TapeCard
+from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet.page import BODY, MARGIN, Ink, Line, Text
 from layout.sheet.widths import text_width, wrapped
@@ -21,6 +22,20 @@ ROW: Final = 4.4
 def text_at(at: tuple[float, float], text: str, size: float = BODY, **more: Any) -> Text:
     """A text of the page, with the options of `Text`."""
     return Text(at, text, size, **more)
+
+
+def run_in(plan: Plan, system: System) -> str:
+    """The approach in one sentence: strides, start mark and check marks."""
+    run = plan.approach
+    if not run.strides:
+        return "From a stand."
+    marks = [f"start mark {show_length(run.length, system)} back"]
+    marks += [
+        f"check mark {show_length(back, system)} back ({to_go} to go)"
+        for to_go, back in run.marks
+        if to_go != run.strides
+    ]
+    return f"{run.strides} strides: {', '.join(marks)}."
 
 
 def columns(

@@ -6,6 +6,7 @@ then U+00A0 to U+017F. Other characters are taken as wide as an em.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Final
 
 _REGULAR: Final = """
@@ -42,9 +43,16 @@ _BOLD: Final = """
 """
 
 
-def _table(text: str) -> dict[str, float]:
+class _Widths(dict[str, float]):
+    """By letter [em]; a letter that is not known is as wide as an em."""
+
+    def __missing__(self, letter: str) -> float:
+        return 1.0
+
+
+def _table(text: str) -> _Widths:
     points = [*range(0x20, 0x7F), *range(0xA0, 0x180)]
-    return {chr(p): int(w) / 1000.0 for p, w in zip(points, text.split(), strict=True)}
+    return _Widths({chr(p): int(w) / 1000.0 for p, w in zip(points, text.split(), strict=True)})
 
 
 _WIDTHS: Final = {False: _table(_REGULAR), True: _table(_BOLD)}
@@ -65,8 +73,7 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
     float
         [mm]
     """
-    table = _WIDTHS[bold]
-    return size * sum(table.get(c, 1.0) for c in text)
+    return size * sum(map(_WIDTHS[bold].__getitem__, text))
 
 
 def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
@@ -84,6 +91,11 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
     list of str
         No character is lost but the spaces at the breaks.
     """
+    return list(_folded(text, size, width, bold))
+
+
+@lru_cache(maxsize=4096)
+def _folded(text: str, size: float, width: float, bold: bool) -> tuple[str, ...]:
     lines, line = [], ""
     for word in text.split():
         trial = f"{line} {word}" if line else word
@@ -99,4 +111,4 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
             lines.append(word[:keep])
             word = word[keep:]
         line = word
-    return [*lines, line] if line else lines
+    return (*lines, line) if line else tuple(lines)

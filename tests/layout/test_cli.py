@@ -28,7 +28,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def club(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with the demo club's files, gone to."""
-    for file in CLUB_FOLDER.glob("*.toml"):
+    for file in (*CLUB_FOLDER.glob("*.toml"), *CLUB_FOLDER.glob("*.csv")):
         shutil.copy(file, tmp_path)
     monkeypatch.chdir(tmp_path)
     return tmp_path
@@ -96,6 +96,10 @@ def test_documented_example_runs(
     words = shlex.split(example)[1:]
     if "plan.json" in words:
         assert run("plan", "imka.toml", "hop-step-sand", "--save", "plan.json") == 0
+    if "kestrel.book" in words and words[1] != "new":
+        assert run("book", "new", "kestrel.book") == 0
+        assert run("book", "keep", "kestrel.book", "runa.toml", "imka.toml") == 0
+        assert run("book", "add", "kestrel.book", "runa", "hop-step-sand", "2.61", "4.80") == 0
     capsys.readouterr()
     assert run(*words) == 0
     captured = capsys.readouterr()
@@ -220,7 +224,7 @@ BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan", "imka.toml", "hop-step-sand", "--save", "x" * 300), "output: a name of at most 240"),
     (("plan", "imka.toml", "hop-step-sand", "--save", ""), "output: |--save: "),
     (("plan", "broken.json"), r"broken\.json:1: plan: not valid JSON"),
-    (("plan", "other.json"), r"other\.json: version: a plan of version 1 wanted"),
+    (("plan", "other.json"), r"other\.json: version: a plan of version 2 wanted"),
     (("plan", "gone.json"), r"gone\.json: file: cannot be read"),
     (("plan", "--read", "nothing"), "drill: is not in the catalogue"),
     (("draw",), "words: an athlete file and a drill, or a saved plan, wanted"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
@@ -15,38 +14,9 @@ from layout.plan.athlete import athlete_from
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import MARGIN, PAPERS, SCALES, Page, Text
-from layout.sheet.widths import text_width
+from layout.sheet.page import PAPERS, SCALES, Page, Text
+from tests.paper import collisions
 from tests.strategies import CLUB, athlete_tables, drill_names, pit_or_track, plan
-
-CAP, DROP = 0.73, 0.21
-"""Height of capitals and depth of descenders of the font [em]."""
-HAIR = 0.1
-"""Boxes may touch by this [mm]."""
-Box = tuple[float, float, float, float]
-
-
-def box(text: Text) -> Box:
-    wide = text_width(text.text, text.size, text.bold)
-    left = text.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[text.align]
-    drop = DROP if set(text.text) & set("gjpqyQ,;()") else 0.0
-    return left, text.at[1] - CAP * text.size, left + wide, text.at[1] + drop * text.size
-
-
-def collisions(page: Page) -> list[str]:
-    """Texts that overlap one another or leave the margins."""
-    boxes = [(box(i), i.text) for i in page.ink if isinstance(i, Text)]
-    out = []
-    for (left, top, right, low), text in boxes:
-        out_x = left < MARGIN - HAIR or right > page.width - MARGIN + HAIR
-        if out_x or top < MARGIN - HAIR or low > page.height - MARGIN + HAIR:
-            out.append(f"outside: {text}")
-    for (a, one), (b, other) in combinations(boxes, 2):
-        across = min(a[2], b[2]) - max(a[0], b[0])
-        along = min(a[3], b[3]) - max(a[1], b[1])
-        if across > HAIR and along > HAIR:
-            out.append(f"{one!r} over {other!r} by {across:.1f} x {along:.1f} mm")
-    return out
 
 
 def _drawn(made: Plan, sheet: Sheet, zero: str = "board", system: str = "cm") -> Page | None:

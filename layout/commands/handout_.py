@@ -1,0 +1,202 @@
+"""`phasemark handout`: what a coach prints for one athlete and one drill."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from animate.chain import Settings
+from animate.motion import Motion
+from animate.themes import theme
+from layout.commands.checked import solving
+from layout.commands.film_ import keep_existing
+from layout.commands.given import plan_from
+from layout.commands.plan_ import card_from, save, say
+from layout.faults import BadInput, Fault, refuse
+from layout.plan.names import safe_name
+from layout.plan.tape import TapeCard
+from layout.plan.value import Plan
+
+if TYPE_CHECKING:
+    from layout.moving.poses import KeyPose
+    from layout.sheet.handout import Wish
+
+Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], list[str]]
+"""Writes a handout to a file; returns lines to say."""
+SMALLEST: Final = 200
+"""A scale that is used only where no larger one fits."""
+keep: Final = keep_existing
+PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
+
+
+def with_motion(given: argparse.Namespace, plan: Plan) -> tuple[Plan, Motion | None, list[str]]:
+    """A plan with its hurdles checked, its motion, and what to say; no motion where none is wanted.
+
+    A motion that cannot be found is said and left out: the coach still gets the sheet.
+    """
+    if given.no_figure:
+        return plan, None, []
+    from layout.moving.clearing import cleared, unsolved
+
+    try:
+        motion = solving(plan, Settings())
+    except BadInput as error:
+        told = [f"  ! no positions on it: {fault}" for fault in error.faults]
+        return (unsolved(plan, error.faults[0].rule) if plan.hurdles else plan), None, told
+    return (cleared(plan, motion) if plan.hurdles else plan), motion, []
+
+
+def beside(to: str, number: int) -> str:
+    """Where a later page goes when a file holds one page: name-2.svg beside name.svg."""
+    path = Path(to)
+    return to if number == 1 else str(path.with_name(f"{path.stem}-{number}{path.suffix}"))
+
+
+def wish_from(given: argparse.Namespace) -> Wish:
+    """Paper, which way it is turned, and scale.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.sheet.handout import Wish
+    from layout.sheet.page import paper_size, parse_scale
+
+    if given.upright and given.across:
+        raise refuse("--across", "only one of --upright and --across wanted")
+    paper_size(given.paper, given.upright)
+    upright = True if given.upright else False if given.across else None
+    return Wish(given.paper, upright, parse_scale(given.scale) if given.scale else None)
+
+
+def _figures(
+    plan: Plan, motion: Motion | None
+) -> tuple[tuple[KeyPose, ...], dict[str, str] | None, list[str]]:
+    """Positions and what they measure, or why there are none."""
+    from layout.moving.clip import step_contact
+    from layout.moving.poses import key_poses
+
+    if motion is None:
+        return (), None, []
+    try:
+        return key_poses(plan, motion), dict(step_contact(motion).reading.shown()), []
+    except BadInput as error:
+        return (), None, [f"  ! no positions on it: {fault}" for fault in error.faults]
+
+
+def _why_small(plan: Plan, card: TapeCard, poses: tuple[KeyPose, ...], wish: Wish) -> list[str]:
+    """What a larger drawing would want."""
+    from layout.sheet.handout import handout
+    from layout.sheet.page import SCALES
+
+    try:
+        handout(plan, card, poses, wish=replace(wish, scale=SCALES[1]))
+    except BadInput as error:
+        return [f"  1:{SMALLEST}, since at 1:{SCALES[1]} {fault.rule}" for fault in error.faults]
+    return []
+
+
+def _sheet(
+    given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
+) -> list[str]:
+    """The sheet to print, as PDF or SVG."""
+    from layout.sheet.handout import handout
+    from layout.sheet.letters import missing_line
+    from layout.sheet.pdf import fonts_of, to_pdf
+    from layout.sheet.svg import to_svg
+
+    poses, reading, told = _figures(plan, motion)
+    wish = wish_from(given)
+    pages = handout(plan, card, poses, reading, wish)
+    look = theme("print-grey" if given.grey else "light")
+    fonts = fonts_of(pages)
+    title = f"{plan.who.name}: {plan.title}, 1:{pages[0].scale}"
+    if to.lower().endswith(".pdf"):
+        save(to, to_pdf(pages, look, title, fonts=fonts), given.overwrite)
+        names = [to]
+    else:
+        names = [beside(to, i + 1) for i in range(len(pages))]
+        for name in names:
+            keep(name, given.overwrite)
+        for name, page in zip(names, pages, strict=True):
+            save(name, to_svg(page, look, fonts), given.overwrite)
+    first = pages[0]
+    way = "upright" if first.height > first.width else "across"
+    count = f", {len(pages)} pages" if len(pages) > 1 else ""
+    out = [f"{' and '.join(names)}: {title}, {given.paper} {way}{count}"]
+    out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    if first.scale == SMALLEST and not given.scale:
+        out += _why_small(plan, card, poses, wish)
+    lost = missing_line(fonts, "sheet")
+    return [*out, *([f"  ! {lost}"] if lost else []), *told]
+
+
+def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> list[str]:
+    """Plots of the plan into a folder."""
+    from animate.body import body
+    from layout.moving.lever import lever_plot
+    from layout.sheet.plots import run_plot, split_plot
+
+    folder = Path(given.plots)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        rule = f"cannot be made ({error.strerror})"
+        raise BadInput([Fault("--plots", rule, None, given.plots)]) from None
+    stem = f"{safe_name(plan.who.name)}-{plan.drill}"
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    made = (
+        ("split", split_plot(plan, "svg", given.grey), "lengths, target and jumped"),
+        ("run", run_plot(plan, motion, "svg", given.grey), "speed and height along the run"),
+        ("lever", lever_plot(who, "svg", given.grey), "the free leg, long and short"),
+    )
+    out = []
+    for name, data, what in made:
+        path = folder / f"{stem}-{name}.svg"
+        save(path, data, given.overwrite)
+        out.append(f"{path}: {what}")
+    return out
+
+
+def _phone(
+    given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
+) -> list[str]:
+    """The page for a telephone."""
+    from layout.commands import handout_phone
+
+    return handout_phone.run(given, plan, card, motion, to)
+
+
+MAKERS: Final[dict[str, Maker]] = {".pdf": _sheet, ".svg": _sheet, ".html": _phone}
+"""What is made, by the ending of the file's name."""
+SEND: Final = "next: send it as a message; it opens in any browser and needs no network"
+NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
+"""What to do with it, by the same."""
+
+
+def run(given: argparse.Namespace) -> int:
+    """Write a handout.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+    plan = plan_from(given)
+    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.pdf"
+    kind = Path(to).suffix.lower()
+    if kind not in MAKERS:
+        raise refuse("--to", f"a file ending in {', '.join(MAKERS)} wanted", to)
+    keep(to, given.overwrite)
+    wish_from(given)
+    plan, motion, told = with_motion(given, plan)
+    card = card_from(given, plan)
+    lines = [*MAKERS[kind](given, plan, card, motion, to), *told]
+    if given.plots:
+        lines += _plots(given, plan, motion)
+    say([*lines, NEXT[kind]])
+    return 0

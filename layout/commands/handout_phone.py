@@ -1,0 +1,39 @@
+"""`phasemark handout --to x.html`: the handout as a page for a telephone."""
+
+from __future__ import annotations
+
+import argparse
+
+from animate.motion import Motion
+from animate.themes import theme
+from layout.commands.plan_ import save
+from layout.plan.tape import TapeCard
+from layout.plan.value import Plan
+
+
+def run(
+    given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
+) -> list[str]:
+    """Write the page; returns lines to say.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.commands.handout_ import _figures, wish_from
+    from layout.sheet.handout import handout
+    from layout.sheet.letters import missing_line
+    from layout.sheet.pdf import fonts_of
+    from layout.sheet.phone import phone
+
+    poses, reading, told = _figures(plan, motion)
+    pages = handout(plan, card, poses, reading, wish_from(given))
+    fonts = fonts_of(pages)
+    look = theme("print-grey" if given.grey else "light")
+    page = phone(plan, card, pages, fonts, poses, motion if poses else None, reading, look)
+    save(to, page, given.overwrite)
+    said = f"{to}: {plan.who.name}: {plan.title}, one file of {len(page.encode()) / 1000:.0f} kB"
+    out = [f"{said}; prints as {len(pages)} x {given.paper}, 1:{pages[0].scale}"]
+    out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    lost = missing_line(fonts, "printed sheet")
+    return [*out, *([f"  ! {lost}"] if lost else []), *told]

@@ -1,0 +1,171 @@
+"""What a handout says, apart from how it is set: the same words for the sheet and for other pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from animate.wording import typeset
+from layout.plan.tape import TapeCard
+from layout.plan.units import show_length
+from layout.plan.value import Plan
+from layout.sheet.texts import run_in
+
+ADVICE: Final = "Advice for the coach who is there: surface, age, load and pain come first."
+READ: Final = (
+    ("knee_gap", "Step touchdown: free knee behind the other"),
+    ("free_thigh_touchdown", "Step touchdown: free thigh"),
+    ("toe_ahead", "Step touchdown: toe ahead of the body"),
+    ("free_thigh_highest", "Step flight: free thigh at its highest"),
+    ("free_thigh_hold", "Step flight: free thigh held"),
+)
+"""Measures of the step contact told, and how."""
+
+
+@dataclass(frozen=True)
+class Words:
+    """A handout's texts.
+
+    Attributes
+    ----------
+    name, title, job : str
+    facts : tuple of str
+        Length, style and leg; approach; place and day.
+    warnings : tuple of str
+    tape : tuple of (str, str)
+        Reading, and which way it is and what goes there.
+    zero : str
+        Where the tape's zero is held.
+    points, faults : tuple of str
+    load : tuple of str
+    cautions : tuple of str
+    lengths : tuple of tuple of str
+        Move, length, share, highest point; a row each, with the total.
+    numbers : tuple of (str, str)
+        Speed and times on the ground.
+    step : tuple of (str, str)
+        Positions at the step contact and after it.
+    sure : str
+        Which of the numbers are the coach's and which the model's.
+    date : str
+    """
+
+    name: str
+    title: str
+    job: str
+    facts: tuple[str, ...]
+    warnings: tuple[str, ...]
+    tape: tuple[tuple[str, str], ...]
+    zero: str
+    points: tuple[str, ...]
+    faults: tuple[str, ...]
+    load: tuple[str, ...]
+    cautions: tuple[str, ...]
+    lengths: tuple[tuple[str, ...], ...]
+    numbers: tuple[tuple[str, str], ...]
+    step: tuple[tuple[str, str], ...]
+    sure: str
+    date: str
+
+
+def words_of(plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = None) -> Words:
+    """What a handout says.
+
+    Parameters
+    ----------
+    plan : Plan
+    card : TapeCard
+    reading : mapping of str to str, optional
+        What the step contact of the plan's motion measures, as `Reading.shown()` gives it.
+
+    Returns
+    -------
+    Words
+    """
+    tape = tuple(
+        (row.shown, f"{row.side}: {row.what}" if row.side else row.what) for row in card.lines
+    )
+    return Words(
+        name=plan.who.name,
+        title=plan.title,
+        job=plan.job,
+        facts=_facts(plan, card),
+        warnings=tuple(note.text for note in plan.warnings),
+        tape=tape,
+        zero=card.zero_text,
+        points=plan.points,
+        faults=plan.faults,
+        load=_load(plan),
+        cautions=plan.cautions,
+        lengths=_lengths(plan, card),
+        numbers=_numbers(plan),
+        step=_step(reading or {}),
+        sure=_sure(plan),
+        date=plan.date,
+    )
+
+
+def _facts(plan: Plan, card: TapeCard) -> tuple[str, ...]:
+    style = f", {plan.style}" if plan.style else ""
+    return (
+        f"{show_length(plan.total, card.system)} from the first contact to the last{style}; "
+        f"take-off leg {plan.who.leg}.",
+        run_in(plan, card.system),
+        f"{plan.place.title}, {plan.date}.",
+    )
+
+
+def _load(plan: Plan) -> tuple[str, ...]:
+    load = plan.load
+    sets = f"{load.sets} {'set' if load.sets == 1 else 'sets'}"
+    runs = f"{load.runs} {'run' if load.runs == 1 else 'runs'}"
+    return (
+        f"{sets} of {runs} of {load.per_run} contacts: {load.contacts} contacts.",
+        f"A session holds {load.budget_low} to {load.budget_high} at {plan.who.level} level, "
+        f"all drills together. Intensity: {plan.intensity}.",
+    )
+
+
+def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
+    system = card.system
+    rows = []
+    for flight in plan.flights:
+        doubt = "" if flight.plus_minus is None else f" ± {100 * flight.plus_minus:.0f} cm"
+        rows.append(
+            (
+                flight.move if flight.arc == "natural" else f"{flight.move}, {flight.arc}",
+                f"{show_length(flight.length, system)}{doubt}",
+                f"{100 * flight.length / plan.total:.1f} %",
+                show_length(flight.apex_z, system),
+            )
+        )
+    return (*rows, ("total", show_length(plan.total, system), "", ""))
+
+
+def _numbers(plan: Plan) -> tuple[tuple[str, str], ...]:
+    out = []
+    if plan.approach.strides:
+        out.append(("Speed at the first contact", f"{plan.approach.speed:.1f} m/s"))
+    times = [f"{c.time:.2f}" for c in plan.contacts if c.time is not None]
+    if times and len(times) <= 6:
+        out.append(("Times on the ground, in order", f"{' / '.join(times)} s"))
+    elif times:
+        out.append(("Times on the ground", f"{min(times)} to {max(times)} s"))
+    return tuple(out)
+
+
+def _step(reading: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    return tuple((label, typeset(reading[name])) for name, label in READ if name in reading)
+
+
+def _sure(plan: Plan) -> str:
+    lengths = (
+        "Lengths are a forecast: move a mark when the athlete says so."
+        if plan.forecast
+        else "Lengths follow target and split."
+    )
+    return (
+        f"{lengths} Highest: the body's centre. Heights, speeds, times and positions are computed "
+        "(ours), not measured."
+    )

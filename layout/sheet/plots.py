@@ -1,0 +1,213 @@
+"""Plots for those who would rather look than read: lengths as bars, speed and height on the way."""
+
+from __future__ import annotations
+
+import io
+from itertools import pairwise
+from typing import Any, Final
+
+import numpy as np
+
+from animate.body import Array
+from animate.motion import Motion
+from animate.stances import GRAVITY
+from animate.themes import theme
+from layout.plan.value import Plan
+from layout.plan.words import MOVES
+
+KINDS: Final = ("svg", "png", "pdf")
+STEP_LINE: Final = 0.30
+"""Share of the total that a step is often held against [-] (common practice, no source)."""
+POINTS: Final = 400
+"""Instants a curve is drawn through (ours)."""
+HATCH: Final = "////"
+WIDE: Final = 8.4
+"""Width of a plot [in]."""
+
+
+def _colours(grey: bool) -> dict[str, tuple[float, float, float]]:
+    look = theme("print-grey" if grey else "light")
+    return {role: (r / 255, g / 255, b / 255) for role, (r, g, b) in look.colours.items()}
+
+
+def _saved(figure: Any, kind: str) -> bytes:
+    import matplotlib
+
+    if kind not in KINDS:
+        raise ValueError(f"kind: {', '.join(KINDS)}, got {kind!r}")
+    out = io.BytesIO()
+    # No date inside, so that the same plot is the same file.
+    facts = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})
+    style: dict[Any, Any] = {
+        "svg.fonttype": "path",
+        "svg.hashsalt": "phasemark",
+        "pdf.fonttype": 42,
+    }
+    with matplotlib.rc_context(style):
+        figure.savefig(out, format=kind, dpi=150, metadata=facts)
+    return out.getvalue()
+
+
+def _figure(high: float) -> Any:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    made = Figure(figsize=(WIDE, high), layout="constrained")
+    FigureCanvasAgg(made)
+    return made
+
+
+def _plain(axes: Any) -> None:
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.grid(axis="y", color="#666666", alpha=0.25, linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.tick_params(labelsize=10)
+
+
+def _title(figure: Any, plan: Plan, text: str) -> None:
+    import textwrap
+
+    # A name may hold $ or \\: nothing here is mathematics.
+    said = "\n".join(textwrap.wrap(f"{plan.who.name}: {plan.title}", 76))
+    figure.suptitle(f"{said}\n{text}", fontsize=11, ha="left", x=0.01, parse_math=False)
+
+
+def jumped(plan: Plan) -> tuple[float, ...]:
+    """Lengths of the best jump, phase by phase [m]; empty where they are not known."""
+    if not plan.gaps:
+        return ()
+    return tuple(f.length - gap for f, gap in zip(plan.flights, plan.gaps, strict=True))
+
+
+def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
+    """Each phase's share of the total as bars, target beside jumped, with the step's 30 % line.
+
+    Parameters
+    ----------
+    plan : Plan
+    kind : {"svg", "png", "pdf"}
+    grey : bool
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    ValueError
+        Another kind.
+    """
+    colours, best = _colours(grey), jumped(plan)
+    made = _figure(3.6)
+    axes = made.subplots()
+    target = tuple(f.length for f in plan.flights)
+    places = np.arange(len(target), dtype=float)
+    sets = [("target" if not plan.forecast else "plan (a forecast)", target, colours["near"], "")]
+    if best:
+        sets.append(("best jump", best, colours["far"], HATCH))
+    wide = 0.8 / len(sets)
+    for i, (name, lengths, colour, hatch) in enumerate(sets):
+        at = places + (i - (len(sets) - 1) / 2.0) * wide
+        shares = 100.0 * np.array(lengths) / sum(lengths)
+        axes.bar(at, shares, wide * 0.92, label=f"{name}, {sum(lengths):.2f} m", color=colour,
+                 edgecolor=colours["near"], hatch=hatch, linewidth=0.8)  # fmt: skip
+        for x, length, share in zip(at, lengths, shares, strict=True):
+            box = {"facecolor": colours["paper"], "edgecolor": "none", "pad": 1.5}
+            axes.text(x, 1.5, f"{length:.2f} m\n{share:.1f} %", ha="center", va="bottom", fontsize=9,
+                      color=colours["text"], bbox=box)  # fmt: skip
+    moves = tuple(f.move for f in plan.flights)
+    if moves == MOVES and plan.ends == "sand":
+        axes.axhline(100.0 * STEP_LINE, color=colours["measure"], linewidth=1.4, linestyle="--")
+        axes.annotate("a step of 30 %\n(common practice,\nno source)", (len(moves) - 0.55, 30.0), (0, 3),
+                      textcoords="offset points", fontsize=9, color=colours["measure"])  # fmt: skip
+        axes.set_xlim(-0.6, len(moves) + 0.1)
+    axes.set_xticks(places, moves)
+    axes.set_ylim(0.0, 1.25 * max(100.0 * max(v) / sum(v) for _, v, *_ in sets))
+    axes.set_ylabel("share of the total [%]", fontsize=10)
+    axes.legend(fontsize=9, loc="upper left", frameon=False, ncols=2)
+    _plain(axes)
+    _title(made, plan, "Lengths, phase by phase")
+    return _saved(made, kind)
+
+
+def along(plan: Plan, motion: Motion | None = None) -> tuple[Array, Array, Array]:
+    """Speed and height of the body's centre along the run.
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion, optional
+        Of that plan; without it flights are parabolas and contacts straight lines.
+
+    Returns
+    -------
+    tuple of ndarray (n,)
+        x [m], horizontal speed [m/s], height [m].
+    """
+    if motion is not None:
+        # As far as the last touchdown: what follows in the sand is not the jump.
+        times = np.linspace(0.0, float(motion.touchdowns[-1]), POINTS)
+        frames = motion.frames(times)
+        return frames.com[:, 0], frames.com_velocity[:, 0], frames.com[:, 1]
+    rows = []
+    for f in plan.flights:
+        t = np.linspace(0.0, f.time, 40)
+        z = f.start_z + f.vy * t - GRAVITY * t * t / 2.0
+        rows.append(np.stack([f.start_x + f.vx * t, np.full(t.shape, f.vx), z]))
+    x, speed, height = np.concatenate(rows, axis=1)
+    return x, speed, height
+
+
+def run_plot(
+    plan: Plan, motion: Motion | None = None, kind: str = "svg", grey: bool = False
+) -> bytes:
+    """Speed over height along the run, the contacts named between them.
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion, optional
+    kind : {"svg", "png", "pdf"}
+    grey : bool
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    ValueError
+        Another kind.
+    """
+    colours = _colours(grey)
+    x, speed, height = along(plan, motion)
+    made = _figure(4.8)
+    upper, lower = made.subplots(2, 1, sharex=True)
+    for axes, values, role, name in (
+        (upper, speed, "near", "speed forward [m/s]"),
+        (lower, height, "measure", "height [m]"),
+    ):
+        for contact in plan.contacts:
+            axes.axvline(contact.x, color=colours["quiet"], linewidth=0.8, linestyle=":")
+        axes.plot(x, values, color=colours[role], linewidth=2.0)
+        axes.set_ylabel(name, fontsize=10)
+        _plain(axes)
+    for first, second in pairwise(plan.contacts):
+        upper.annotate(first.leave, ((first.x + second.x) / 2.0, 1.0), (0, 3), ha="center",
+                       xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=9,
+                       color=colours["quiet"])  # fmt: skip
+    for flight in plan.flights:
+        inside = np.flatnonzero((x >= flight.start_x) & (x <= flight.end_x))
+        # The curve's own highest point: a solved body leaves the ground a little higher or lower.
+        top = inside[int(np.argmax(height[inside]))]
+        lower.annotate(f"{height[top]:.2f}", (x[top], height[top]), (0, 4), ha="center",
+                       textcoords="offset points", fontsize=9, color=colours["text"])  # fmt: skip
+    lower.margins(y=0.2)
+    lower.set_xlabel("along the runway from the first contact [m]; dotted: toe marks", fontsize=10)
+    whose = (
+        "of the solved motion" if motion is not None else "of the plan, contacts as straight lines"
+    )
+    _title(
+        made, plan, f"Speed and height of the body's centre, {whose}: computed (ours), not measured"
+    )
+    return _saved(made, kind)
