@@ -13,14 +13,13 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Literal, get_args
 
 from animate.body import Body
+from animate.stances import GRAVITY
 
 Foot = Literal["r", "l", "both"]
 Arrive = Literal["run", "hop", "step", "jump", "stand"]
 Leave = Literal["run", "hop", "step", "jump", "end"]
 Surface = Literal["track", "sand"]
 
-GRAVITY: Final = 9.81
-"""[m/s2]"""
 _OTHER: Final[dict[str, Foot]] = {"r": "l", "l": "r", "both": "both"}
 
 # Accepted ranges: wide enough for any jumper, tight enough that a slip of unit is caught.

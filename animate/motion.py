@@ -9,7 +9,6 @@ from __future__ import annotations
 import gzip
 import json
 import os
-import tempfile
 import zlib
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -21,7 +20,7 @@ from numpy.typing import NDArray
 
 from animate.body import Array, Body
 from animate.body import body as make_body
-from animate.chain import GRAVITY, Chain, Settings, Support
+from animate.chain import Chain, Settings, Support
 from animate.pose import JOINTS
 from animate.solver.form import (
     EXPAND,
@@ -33,6 +32,8 @@ from animate.solver.form import (
     offsets,
     slots,
 )
+from animate.stances import GRAVITY
+from animate.whole_file import write_whole
 
 if TYPE_CHECKING:
     from animate.solver.check import Report
@@ -330,7 +331,9 @@ class Motion:
         content = json.dumps(self.as_dict(), separators=(",", ":")).encode()
         if str(path).endswith(".gz"):
             content = gzip.compress(content, 9, mtime=0)
-        write_whole(Path(path), content)
+        place = Path(path)
+        place.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(place, lambda spare: _fill(spare, content), overwrite=True)
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> Motion:
@@ -352,22 +355,13 @@ class Motion:
             raise ValueError(f"{path}: {fault}") from None
 
 
+def _fill(place: str, content: bytes) -> None:
+    Path(place).write_bytes(content)
+
+
 def rel_index(names: list[str], name: str) -> int:
     """Place of a joint in the row of names."""
     return names.index(name)
-
-
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file through a temporary one beside it, so that it is whole or not there."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(content)
-        os.replace(temporary, path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
 
 
 def check(motion: Motion, dt: float = 0.001) -> Report:

@@ -140,13 +140,9 @@ def find(
 
     Parameters
     ----------
-    chain : Chain
-    body : Body
-    settings : Settings or None
-    progress : callable or None
-        Called with (iteration, seconds) while solving.
-    limit : float
-        Processor seconds to try [s].
+    chain, body, settings, progress, limit
+        As `solve` takes them; the limit holds for each of the two tries, from the library and
+        from the key poses.
     cache : Path or None
         Folder; None is `cache_folder`.
 
@@ -181,6 +177,6 @@ def find(
             raise
         motion = solve(chain, body, settings, None, progress, limit)
     # A cache that cannot be written costs time, nothing else.
-    with contextlib.suppress(OSError):
+    with contextlib.suppress(OSError, ValueError):
         motion.save(path)
     return motion

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
 from animate.body import Array, Body
-from animate.chain import GRAVITY, Chain, Settings
+from animate.chain import Chain, Settings
 from animate.solver import mechanics as me
-from animate.solver.form import FREE, Slot, basis, flat_span
-from animate.solver.places import AT, INF, N, Places
+from animate.solver.form import FREE, FREE_MIRROR, Slot, basis, flat_span
+from animate.solver.places import AT, INF, TOLERANCE, N, Places
 from animate.solver.program import Program, Whole
 from animate.solver.tuning import (
     ANKLE,
@@ -22,9 +23,7 @@ from animate.solver.tuning import (
     SPEED_WEIGHT,
     pair,
 )
-
-TOLERANCE: Final = 0.08
-"""Speeds are held this near the plan [m/s]; .1 is promised."""
+from animate.stances import GRAVITY
 
 
 @dataclass(eq=False)
@@ -43,6 +42,8 @@ class Filled:
     high: Array
     quadratic: Array
     lean: Array
+    stature: float
+    ends: Whole
 
 
 _SELDOM: Final = ("dorsi", "knee_bend", "free_knee_extend", "free_knee_bend")
@@ -56,6 +57,8 @@ class _Build(Places):
 
     def _entries(self, i: int, tau: float) -> list[tuple[int, int, float]]:
         slot, index = self.phases[i], self.coefficients[i]
+        if slot.kind == "contact" and slot.support.side == "l":
+            index = index[:, FREE_MIRROR]
         out: list[tuple[int, int, float]] = []
         rows = [basis(np.array(slot.breaks), np.array([tau]), k)[0] for k in range(3)]
         for k, row in enumerate(rows):
@@ -80,10 +83,23 @@ class _Build(Places):
 
     def contact(self, i: int) -> None:
         """Rows of one contact."""
+        slot = self.phases[i]
+        s = slot.support
+        taus = _grid(slot.breaks, 3 if s.surface == "track" else 4)
+        if s.surface == "track":
+            taus = sorted({*taus, 0.02, 0.06, 0.875, 0.925, 0.975, 0.99})
+        self._touching(i, taus)
+        landing = self.landing[i]
+        assert landing is not None
+        if i == 0:
+            self._first(landing)
+        self._entering(i, landing)
+
+    def _touching(self, i: int, taus: list[float]) -> None:
+        """Rows of a contact at some instants."""
         slot, prog = self.phases[i], self.program
         s = slot.support
-        side = "r" if s.side == "both" else s.side
-        kernel = me.contact_kernel(side)
+        kernel = me.contact_kernel()
         r = {name: k for k, name in enumerate(me.CONTACT_ROWS)}
         flat_from, flat_to = flat_span(slot)
         if s.arrive == "run":
@@ -93,10 +109,6 @@ class _Build(Places):
         last = i + 1 == len(self.phases)
         landing = self.landing[i]
         assert landing is not None
-        taus = _grid(slot.breaks, 3 if not sand else 4)
-        if not sand:
-            taus = sorted({*taus, 0.02, 0.06, 0.875, 0.925, 0.975, 0.99})
-        taus = sorted({*taus, *self.extra.get(i, [])})
         weights = self._mean_force(i)
         for number, tau in enumerate(taus):
             heel_turn, toe_turn = tau < flat_from - 1e-9, tau > flat_to + 1e-9
@@ -145,9 +157,6 @@ class _Build(Places):
                 gap = self.settings.knee_gap
                 if gap is not None:
                     prog.row(at, r["knee_gap"], gap - 0.004, gap + 0.004, label="knee gap")
-        if i == 0:
-            self._first(landing)
-        self._entering(i, landing)
 
     def _mean_force(self, i: int) -> float:
         """Planned mean vertical force of a contact [body weights]."""
@@ -228,38 +237,59 @@ class _Build(Places):
     def flight(self, i: int) -> None:
         """Rows of one flight."""
         slot, prog = self.phases[i], self.program
-        kernel = me.flight_kernel()
         r = {name: k for k, name in enumerate(me.FLIGHT_ROWS)}
-        then = slot.then
-        assert then is not None
-        left = ("r", "l") if slot.support.side == "both" else (slot.support.side,)
-        comes = ("r", "l") if then.side == "both" else (then.side,)
         per = 4 if slot.support.leave == "run" else 3
         taus = _grid(slot.breaks, per)
-        # Between the outer points of the momentum rows only a band: more equations than the
-        # spline can meet would leave no solution.
-        band = 0.012 / self.body.mass
         near = [taus[0] + (taus[1] - taus[0]) / 2]
         near += [a + (b - a) / 2 for a, b in zip(taus[-5:-1], taus[-4:], strict=True)]
-        for tau in [*near, *self.extra.get(i, [])]:
-            at = prog.instant(kernel, self._entries(i, tau), np.concatenate([self.p, [tau]]))
-            prog.row(at, r["momentum"], -band, band, label="momentum")
+        for tau in near:
+            self._steady(i, tau)
         for number, tau in enumerate(taus):
-            at = prog.instant(kernel, self._entries(i, tau), np.concatenate([self.p, [tau]]))
+            at = self._flying(i, tau)
             prog.row(at, r["momentum"], 0, 0, label="momentum")
             # Moments change slowly in the air: every other instant is enough.
             for name in me.FLIGHT_ROWS[5:] if number % 2 == 0 or tau == 1.0 else ():
                 prog.row(at, r[name], -INF, 0.95, label=name)
-            if tau in (0.0, 1.0):
-                continue
-            for side in "rl":
-                low = 0.015
-                if side in left:
-                    low = min(low, 0.1 * tau)
-                if side in comes:
-                    low = min(low, 0.1 * (1 - tau))
-                for end in ("heel", "toe"):
-                    prog.row(at, r[f"{side}_{end}"], low, INF, label="clear")
+            if tau not in (0.0, 1.0):
+                self._above(i, tau, at)
+
+    def _flying(self, i: int, tau: float) -> tuple[str, int]:
+        values = np.concatenate([self.p, [tau]])
+        return self.program.instant(me.flight_kernel(), self._entries(i, tau), values)
+
+    def _steady(self, i: int, tau: float) -> tuple[str, int]:
+        """Between the points of the momentum rows only a band holds it: more equations than the
+        spline can meet would leave no solution."""
+        band = 0.012 / self.body.mass
+        at = self._flying(i, tau)
+        self.program.row(at, me.FLIGHT_ROWS.index("momentum"), -band, band, label="momentum")
+        return at
+
+    def _above(self, i: int, tau: float, at: tuple[str, int]) -> None:
+        """Feet clear of the ground."""
+        slot = self.phases[i]
+        then = slot.then
+        assert then is not None
+        left = ("r", "l") if slot.support.side == "both" else (slot.support.side,)
+        comes = ("r", "l") if then.side == "both" else (then.side,)
+        for side in "rl":
+            low = 0.015
+            if side in left:
+                low = min(low, 0.1 * tau)
+            if side in comes:
+                low = min(low, 0.1 * (1 - tau))
+            for end in ("heel", "toe"):
+                row = me.FLIGHT_ROWS.index(f"{side}_{end}")
+                self.program.row(at, row, low, INF, label="clear")
+
+    def more(self, extra: dict[int, list[float]]) -> None:
+        """The rows at more instants, after all the others so that those keep their numbers."""
+        for i, taus in extra.items():
+            if self.phases[i].kind == "contact":
+                self._touching(i, taus)
+            else:
+                for tau in taus:
+                    self._above(i, tau, self._steady(i, tau))
 
     def limits(self, i: int) -> None:
         """Hip and ankle limits on the splines' coefficients (they enclose the curve)."""
@@ -329,7 +359,7 @@ def _grid(breaks: tuple[float, ...], per: int) -> list[float]:
 
 
 def fill(
-    chain: Chain, body: Body, settings: Settings, extra: dict[int, list[float]] | None = None
+    chain: Chain, body: Body, settings: Settings, extra: Sequence[dict[int, list[float]]] = ()
 ) -> Filled:
     """Set up the program of a chain for one athlete.
 
@@ -338,14 +368,15 @@ def fill(
     chain : Chain
     body : Body
     settings : Settings
-    extra : dict or None
-        More instants to hold the rows at, as fractions by phase number.
+    extra : sequence of dict
+        More instants to hold the rows at, as fractions by phase number. A longer sequence adds
+        rows after those of a shorter one.
 
     Returns
     -------
     Filled
     """
-    b = _Build(chain, body, settings, extra or {})
+    b = _Build(chain, body, settings)
     b.place()
     for i, slot in enumerate(b.phases):
         if slot.kind == "contact":
@@ -356,6 +387,8 @@ def fill(
         if i + 1 < len(b.phases):
             b.join(i)
     b.coach()
+    for instants in extra:
+        b.more(instants)
     n = b.program.size
 
     def vector(table: dict[int, float], default: float) -> Array:
@@ -366,5 +399,6 @@ def fill(
     return Filled(
         b.program, b.phases, b.coefficients, b.base, b.time, b.fall, b.slack,
         vector(b.start, 0.0), vector(b.low, -INF), vector(b.high, INF),
-        np.array(b.quad, float), vector(b.linear, 0.0),
+        np.array(b.quad, float), vector(b.linear, 0.0), body.stature,
+        np.array(b.ends),
     )  # fmt: skip

@@ -8,11 +8,11 @@ from typing import Any, Final
 import numpy as np
 
 from animate.body import Array
-from animate.chain import GRAVITY
 from animate.motion import Frames, Motion
 from animate.pose import JOINT, centre_of_mass, joints
 from animate.solver.dynamics import ground_force, joint_angles, moments
 from animate.solver.limits import ANGLE_LIMITS, CEILING, ISOMETRIC
+from animate.stances import GRAVITY
 
 FRICTION: Final = 0.8
 """Spiked shoe on a synthetic track [-] (common practice, no source)."""

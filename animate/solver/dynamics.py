@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from animate.body import SEGMENTS, Array
-from animate.chain import GRAVITY
 from animate.motion import Frames, Motion, placed
 from animate.pose import JOINT, SEGMENT, segment_coms
+from animate.stances import GRAVITY
 
 
 def joint_angles(angles: Array) -> dict[str, Array]:

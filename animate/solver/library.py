@@ -16,9 +16,10 @@ import numpy as np
 
 from animate.body import Array, Body
 from animate.body import body as make_body
-from animate.chain import GRAVITY, Arrive, Chain, Foot, Leave, Settings, Support, Surface
+from animate.chain import Arrive, Chain, Foot, Leave, Settings, Support, Surface
 from animate.motion import Motion
 from animate.solver.form import FREE_MIRROR, Phase, Slot, slots
+from animate.stances import GRAVITY
 
 FOLDER: Final = Path(__file__).parent.parent / "motions"
 

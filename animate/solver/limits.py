@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from animate.chain import GRAVITY
+from animate.stances import GRAVITY
 
 _MEMORY = "Norkin & White, goniometry handbook, adult passive range; from memory, confidence medium"
 

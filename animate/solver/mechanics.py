@@ -15,9 +15,10 @@ import casadi as ca
 import numpy as np
 
 from animate.body import SEGMENTS, Array, Body
-from animate.chain import GRAVITY
 from animate.solver.form import EXPAND, FREE, HEAD_FOLLOWS
 from animate.solver.limits import CEILING
+from animate.solver.wide import widened
+from animate.stances import GRAVITY
 
 BODY_SIZE: Final = 8 * 4 + 2
 _KINDS: Final = ("head", "trunk", "upper_arm", "forearm", "hand", "thigh", "shank", "foot")
@@ -195,7 +196,21 @@ def leg_moments(now: Instant, side: str, hip_acc: Any) -> tuple[Any, Any, Any]:
 
 @dataclass(frozen=True, eq=False)
 class Kernel:
-    """Constraints g(y, p) of one instant with Jacobian and the Hessian of lam'g, all in y."""
+    """Constraints g(y, p) of one instant with the Jacobian and the Hessian of lam'g, all in y.
+
+    Attributes
+    ----------
+    name : str
+    ny, np, ng : int
+        Sizes of y, p and g.
+    value, jac, hess : casadi Function
+        Of (y, p), (y, p), (y, p, lam), each for a block of instants (see `animate.solver.wide`);
+        the derivatives as columns of their entries.
+    jac_at : ndarray (ng, ny) of int
+        Column of each entry of the Jacobian, -1 where it is always zero.
+    hes_at : ndarray (ny, ny) of int
+        The same of the Hessian, both triangles.
+    """
 
     name: str
     ny: int
@@ -204,29 +219,39 @@ class Kernel:
     value: Any
     jac: Any
     hess: Any
-    jac_mask: Any
-    hes_mask: Any
+    jac_at: Any
+    hes_at: Any
 
 
 def _kernel(name: str, y: Any, p: Any, g: Any) -> Kernel:
     lam = ca.SX.sym("lam", g.numel())
     jac = ca.jacobian(g, y)
-    hess, _ = ca.hessian(ca.dot(lam, g), y)
-    jac_mask = np.array(ca.DM(jac.sparsity(), 1.0).full(), bool)
-    one = [ca.hessian(g[i], y)[0].sparsity() for i in range(g.numel())]
-    hes_mask = np.array([ca.DM(sp, 1.0).full() for sp in one], bool)
-    options = {"cse": True}
+    hess = ca.triu(ca.hessian(ca.dot(lam, g), y)[0])
+
+    def wide(tag: str, given: list[Any], what: Any) -> Any:
+        columns = ca.vertcat(*what.nonzeros())
+        return widened(ca.Function(tag, given, [columns], {"cse": True}))
+
+    hes_at = _numbered(hess)
     return Kernel(
         name,
         y.numel(),
         p.numel(),
         g.numel(),
-        ca.Function("v", [y, p], [g], options),
-        ca.Function("j", [y, p], [ca.densify(jac)], options),
-        ca.Function("h", [y, p, lam], [ca.densify(hess)], options),
-        jac_mask,
-        hes_mask,
+        wide("v", [y, p], ca.densify(g)),
+        wide("j", [y, p], jac),
+        wide("h", [y, p, lam], hess),
+        _numbered(jac),
+        np.maximum(hes_at, hes_at.T),
     )
+
+
+def _numbered(matrix: Any) -> Any:
+    """Number of each entry among the entries, -1 where there is none."""
+    out = np.full(matrix.shape, -1)
+    rows, columns = matrix.sparsity().get_triplet()
+    out[rows, columns] = np.arange(len(rows))
+    return out
 
 
 N: Final = len(FREE)
@@ -234,8 +259,10 @@ assert EXPAND.shape[1] == N
 
 
 @cache
-def contact_kernel(stance: str) -> Kernel:
-    """One instant of a contact on the r or l leg (for both feet the legs are alike: use r).
+def contact_kernel() -> Kernel:
+    """One instant of a contact on the r leg, or on both (then the legs are alike).
+
+    On the l leg, give the angles with the sides changed over.
 
     y: q, q', q'' (11 each), heel path b, b', b'' (2 each), T, slack (3).
     p: body, pivot (0 heel, 1 toe), legs on the ground (1 or 2), mark [m],
@@ -252,7 +279,7 @@ def contact_kernel(stance: str) -> Kernel:
     pivot, legs, mark = p[BODY_SIZE], p[BODY_SIZE + 1], p[BODY_SIZE + 2]
     back, front = p[BODY_SIZE + 3], p[BODY_SIZE + 4]
     now = Instant(q, dq, ddq, p)
-    free = "l" if stance == "r" else "r"
+    stance, free = "r", "l"
     foot_length = now.length["foot"]
     along = pivot * foot_length - now.ankle[0]
     held = tuple(
@@ -309,7 +336,7 @@ def contact_kernel(stance: str) -> Kernel:
         now.point[stance + "_knee"][0][0] - now.point[free + "_knee"][0][0],
     )
     assert g.numel() == len(CONTACT_ROWS)
-    return _kernel("contact" + stance, y, p, g)
+    return _kernel("contact", y, p, g)
 
 
 MU_TRACK: Final = 0.76

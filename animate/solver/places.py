@@ -37,10 +37,7 @@ TOLERANCE: Final = 0.08
 class Places:
     """Numbers the unknowns and collects the objective."""
 
-    def __init__(
-        self, chain: Chain, body: Body, settings: Settings, extra: dict[int, list[float]]
-    ) -> None:
-        self.extra = extra
+    def __init__(self, chain: Chain, body: Body, settings: Settings) -> None:
         self.chain, self.body, self.settings = chain, body, settings
         self.p = me.body_vector(body)
         self.phases = slots(chain)
@@ -58,6 +55,7 @@ class Places:
         self.fall: list[Whole | None] = []
         self.slack: list[Whole | None] = []
         self.landing: list[Whole | None] = []
+        self.ends: list[int] = []
 
     # -- unknowns ---------------------------------------------------------------------------
 
@@ -99,6 +97,7 @@ class Places:
             self.coefficients.append(index)
             self._guess(i, slot, index)
             self._others(i, slot)
+            self.ends.append(self.program.size)
 
     def _held(self, slot: Slot) -> set[tuple[int, int]]:
         if slot.kind == "flight" or slot.support.surface == "sand":

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from animate.body import Array
 from animate.solver.mechanics import Kernel
+from animate.solver.wide import WIDTH, blocks, place
 
 Whole = NDArray[np.int_]
 
@@ -105,8 +106,8 @@ class Program:
         for col, value in linear or []:
             self.linear.append((number, col, value))
 
-    def functions(self, quadratic: Array) -> dict[str, Any]:
-        """Build objective, constraints and derivatives.
+    def build(self, quadratic: Array) -> Built:
+        """Everything the optimiser calls, as maps of the kernels' values and derivatives.
 
         Parameters
         ----------
@@ -115,69 +116,151 @@ class Program:
 
         Returns
         -------
-        dict
-            nlp (x, p -> f, g), jac_g, hess_lag, and ``kernels``: column counts of p.
+        Built
         """
-        n, m = self.size, len(self.low)
-        x = ca.MX.sym("x", n)
-        widths = [g.kernel.np * g.count for g in self.groups.values()]
-        p = ca.MX.sym("p", n + sum(widths))
-        lam_f, lam_g = ca.MX.sym("lf"), ca.MX.sym("lg", m)
-        rows_of: dict[str, list[int]] = {name: [] for name in self.groups}
-        for number, (name, _) in enumerate(self.order):
-            if name:
-                rows_of[name].append(number)
-        matrix = _sparse(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2], n, n)
-        full = matrix + matrix.T - ca.diag(ca.diag(matrix))
-        lean = p[:n]
-        f = ca.dot(x, ca.mtimes(full, x)) / 2 - ca.dot(lean, x)
-        lin = np.array(self.linear) if self.linear else np.zeros((0, 3))
-        a = _sparse(lin[:, 0], lin[:, 1], lin[:, 2], m, n)
-        g = ca.mtimes(a, x)
-        jac = _Scatter(m, n, upper=False)
-        hes = _Scatter(n, n, upper=True)
-        jac.constant(lin[:, 0], lin[:, 1], lin[:, 2])
-        hes.constant(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2])
-        jac_parts: list[Any] = []
-        hes_parts: list[Any] = []
-        at = n
-        for (name, group), width in zip(self.groups.items(), widths, strict=True):
-            kernel, count = group.kernel, group.count
-            par = ca.reshape(p[at : at + width], kernel.np, count)
-            at += width
-            y = ca.reshape(ca.mtimes(_stacked(group, n), x), kernel.ny, count)
-            value = ca.vec(kernel.value.map(count)(y, par))
-            numbers = np.array(rows_of[name])
-            picked = np.array([k * kernel.ng + i for k, i in group.keep])
-            put = _sparse(numbers, picked, np.ones(len(numbers)), m, kernel.ng * count)
-            g = g + ca.mtimes(put, value)
-            lam = ca.reshape(ca.mtimes(put.T, lam_g), kernel.ng, count)
-            jac_parts.append(ca.vec(kernel.jac.map(count)(y, par)))
-            hes_parts.append(ca.vec(kernel.hess.map(count)(y, par, lam)))
-            _scatter(group, numbers, jac, hes)
-        jac_map, jac_const, jac_sp = jac.build()
-        hes_map, hes_const, hes_sp = hes.build()
-        jac_nz = ca.mtimes(jac_map, ca.vertcat(*jac_parts)) + jac_const
-        hes_nz = ca.mtimes(hes_map, ca.vertcat(*hes_parts)) + hes_const * lam_f
-        return {
-            "nlp": {"x": x, "p": p, "f": f, "g": ca.densify(g)},
-            "jac_g": ca.Function("nlp_jac_g", [x, p], [ca.densify(g), ca.MX(jac_sp, jac_nz)]),
-            "hess_lag": ca.Function("nlp_hess_l", [x, p, lam_f, lam_g], [ca.MX(hes_sp, hes_nz)]),
-            "grad_f": ca.Function("nlp_grad_f", [x, p], [f, ca.mtimes(full, x) - lean]),
-        }
+        return Built(self, quadratic)
 
     def parameters(self, lean: Array) -> Array:
-        """The parameter vector of `functions`: the objective's linear part, then the instants'."""
-        parts = [np.concatenate(g.parameters) for g in self.groups.values()]
-        return np.concatenate([lean, *parts])
+        """The parameter vector of `Built`: the objective's linear part, then the instants'."""
+        parts = [lean]
+        for g in self.groups.values():
+            size = g.kernel.np
+            flat = np.zeros(blocks(g.count) * WIDTH * size)
+            flat[place(np.arange(g.count)[:, None], np.arange(size), size)] = g.parameters
+            parts.append(flat)
+        return np.concatenate(parts)
+
+
+class Built:
+    """A program as casadi expressions; `functions` gives what the optimiser calls."""
+
+    def __init__(self, program: Program, quadratic: Array) -> None:
+        n = program.size
+        self.size, self.count = n, len(program.low)
+        widths = [g.kernel.np * WIDTH * blocks(g.count) for g in program.groups.values()]
+        self.x, self.p = ca.MX.sym("x", n), ca.MX.sym("p", n + sum(widths))
+        matrix = _sparse(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2], n, n)
+        self.full = matrix + matrix.T - ca.diag(ca.diag(matrix))
+        self.linear = np.array(program.linear) if program.linear else np.zeros((0, 3))
+        self.groups = [_Wide(g) for g in program.groups.values()]
+        hes, jac = _Scatter(n), _Scatter(self.count)
+        values, jacs, at = [], [], n
+        rows_of: dict[str, list[int]] = {name: [] for name in program.groups}
+        for number, (name, _) in enumerate(program.order):
+            if name:
+                rows_of[name].append(number)
+        self.source = np.full(self.count, -1)
+        length = 0
+        for (name, group), one, width in zip(
+            program.groups.items(), self.groups, widths, strict=True
+        ):
+            one.enter(self.x, self.p[at : at + width], n)
+            at += width
+            numbers = np.array(rows_of[name], int)
+            kept = np.array(group.keep, int).reshape(-1, 2)
+            self.source[numbers] = length + place(kept[:, 0], kept[:, 1], group.kernel.ng)
+            length += group.kernel.ng * WIDTH * one.blocks
+            values.append(ca.vec(one.value))
+            jacs.append(ca.vec(one.jac))
+            one.scatter(numbers, kept, jac, hes)
+        self.values, self.jacs = ca.vertcat(*values), ca.vertcat(*jacs)
+        jac.constant(self.linear[:, 0], self.linear[:, 1], self.linear[:, 2])
+        self.jac_map = jac.build(n)
+        hes.constant(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2])
+        self.hes_map = hes.build(n)
+
+    def functions(self) -> dict[str, Any]:
+        """Objective, constraints and derivatives.
+
+        Returns
+        -------
+        dict
+            nlp (x, p -> f, g), nlp_g, jac_g, hess_lag, grad_f.
+        """
+        n, m = self.size, self.count
+        lam_f, lam_g = ca.MX.sym("lf"), ca.MX.sym("lg", m)
+        lean = self.p[:n]
+        f = ca.dot(self.x, ca.mtimes(self.full, self.x)) / 2 - ca.dot(lean, self.x)
+        real = np.flatnonzero(self.source >= 0)
+        put = _sparse(real, self.source[real], np.ones(len(real)), m, self.values.numel())
+        lin = self.linear
+        g = ca.mtimes(_sparse(lin[:, 0], lin[:, 1], lin[:, 2], m, n), self.x)
+        g = ca.densify(g + ca.mtimes(put, self.values))
+        jac_map, jac_const, jac_sp = self.jac_map
+        hes_map, hes_const, hes_sp = self.hes_map
+        lam = ca.mtimes(put.T, lam_g)
+        start, parts = 0, []
+        for one in self.groups:
+            size = one.group.kernel.ng * WIDTH * one.blocks
+            parts.append(ca.vec(one.hess(lam[start : start + size])))
+            start += size
+        x, p = self.x, self.p
+        jac_nz = ca.mtimes(jac_map, self.jacs) + jac_const
+        hes_nz = ca.mtimes(hes_map, ca.vertcat(*parts)) + hes_const * lam_f
+        return {
+            "nlp": {"x": x, "p": p, "f": f, "g": g},
+            "nlp_g": ca.Function("g", [x, p], [g]),
+            "jac_g": ca.Function("nlp_jac_g", [x, p], [g, ca.MX(jac_sp, jac_nz)]),
+            "hess_lag": ca.Function("nlp_hess_l", [x, p, lam_f, lam_g], [ca.MX(hes_sp, hes_nz)]),
+            "grad_f": ca.Function("nlp_grad_f", [x, p], [f, ca.mtimes(self.full, x) - lean]),
+        }
+
+
+class _Wide:
+    """A group of instants in blocks."""
+
+    def __init__(self, group: Group) -> None:
+        self.group, self.blocks = group, blocks(group.count)
+
+    def enter(self, x: Any, parameters: Any, n: int) -> None:
+        """Hang the kernel on the unknowns."""
+        group, kernel = self.group, self.group.kernel
+        rows = [place(k, r, kernel.ny) for k, r in enumerate(group.s_row)]
+        cols, vals = np.concatenate(group.s_col), np.concatenate(group.s_val)
+        whole = kernel.ny * WIDTH * self.blocks
+        stacked = _sparse(np.concatenate(rows), cols, vals, whole, n)
+        self.y = ca.reshape(ca.mtimes(stacked, x), WIDTH, kernel.ny * self.blocks)
+        self.par = ca.reshape(parameters, WIDTH, kernel.np * self.blocks)
+        self.value = kernel.value.map(self.blocks)(self.y, self.par)
+        self.jac = kernel.jac.map(self.blocks)(self.y, self.par)
+
+    def hess(self, lam: Any) -> Any:
+        """The Hessian's entries for multipliers of every row of every instant."""
+        kernel = self.group.kernel
+        lam = ca.reshape(lam, WIDTH, kernel.ng * self.blocks)
+        return kernel.hess.map(self.blocks)(self.y, self.par, lam)
+
+    def scatter(self, numbers: Whole, kept: Whole, jac: _Scatter, hes: _Scatter) -> None:
+        """Where the derivatives' entries go."""
+        group, kernel = self.group, self.group.kernel
+        sizes = kernel.value.size2_out(0), kernel.jac.size2_out(0), kernel.hess.size2_out(0)
+        order = np.argsort(kept[:, 0], kind="stable")
+        ends = np.searchsorted(kept[order, 0], np.arange(group.count + 1))
+        for k in range(group.count):
+            r, c, v = group.s_row[k], group.s_col[k], group.s_val[k]
+            mine = order[ends[k] : ends[k + 1]]
+            if not len(mine):
+                continue
+            entry = kernel.jac_at[kept[mine, 1]][:, r]
+            i, j = np.nonzero(entry >= 0)
+            jac.add(numbers[mine][i], c[j], place(k, entry[i, j], sizes[1]), v[j])
+            pair = kernel.hes_at[np.ix_(r, r)]
+            a, b = np.nonzero((pair >= 0) & (c[:, None] <= c[None, :]))
+            hes.add(c[a], c[b], place(k, pair[a, b], sizes[2]), v[a] * v[b])
+        jac.length += sizes[1] * WIDTH * self.blocks
+        hes.length += sizes[2] * WIDTH * self.blocks
 
 
 def _sparse(rows: Array | Whole, cols: Array | Whole, vals: Array, n: int, m: int) -> Any:
     """A constant sparse matrix; repeated places add up."""
     key = np.asarray(cols, np.int64) * n + np.asarray(rows, np.int64)
-    places, inverse = np.unique(key, return_inverse=True)
-    nz = np.bincount(inverse, weights=np.asarray(vals, float), minlength=len(places))
-    return ca.DM(_pattern(places, n, m), nz)
+    vals = np.asarray(vals, float)
+    if not len(key):
+        return ca.DM(n, m)
+    order = np.argsort(key)
+    key = key[order]
+    first = np.flatnonzero(np.concatenate([[True], np.diff(key) > 0]))
+    return ca.DM(_pattern(key[first], n, m), np.add.reduceat(vals[order], first))
 
 
 def _pattern(places: Whole, n: int, m: int) -> Any:
@@ -186,63 +269,33 @@ def _pattern(places: Whole, n: int, m: int) -> Any:
     return ca.Sparsity(n, m, starts.astype(int).tolist(), (places % n).astype(int).tolist())
 
 
-def _stacked(group: Group, n: int) -> Any:
-    ny = group.kernel.ny
-    rows = np.concatenate([k * ny + r for k, r in enumerate(group.s_row)])
-    cols, vals = np.concatenate(group.s_col), np.concatenate(group.s_val)
-    return _sparse(rows, cols, vals, ny * group.count, n)
-
-
 class _Scatter:
     """Triplets (row, col, source, factor): a sparse matrix as a linear map of a long vector."""
 
-    def __init__(self, n: int, m: int, upper: bool) -> None:
-        self.n, self.m, self.upper = n, m, upper
-        self.parts: list[tuple[Whole, Whole, Array]] = []
+    def __init__(self, n: int) -> None:
+        self.n = n
+        self.parts: list[tuple[Whole, Whole, Whole, Array]] = []
         self.length = 0
         self.fixed: tuple[Whole, Array] = (np.zeros(0, np.int64), np.zeros(0))
 
     def constant(self, rows: Array, cols: Array, vals: Array) -> None:
+        """Entries that do not change."""
         key = np.asarray(cols, np.int64) * self.n + np.asarray(rows, np.int64)
         self.fixed = (key, np.asarray(vals, float))
 
     def add(self, rows: Whole, cols: Whole, source: Whole, factor: Array) -> None:
-        if self.upper:
-            ok = rows <= cols
-            rows, cols, source, factor = rows[ok], cols[ok], source[ok], factor[ok]
-        key = cols.astype(np.int64) * self.n + rows
-        self.parts.append((key, source + self.length, factor))
+        """Entries that are a factor times an element of the source."""
+        self.parts.append((rows, cols, source + self.length, factor))
 
-    def build(self) -> tuple[Any, Any, Any]:
-        key = np.concatenate([k for k, _, _ in self.parts])
-        source = np.concatenate([s for _, s, _ in self.parts])
-        factor = np.concatenate([f for _, _, f in self.parts])
-        places = np.unique(np.concatenate([key, self.fixed[0]]))
-        index = np.searchsorted(places, key)
-        const = np.bincount(
-            np.searchsorted(places, self.fixed[0]), weights=self.fixed[1], minlength=len(places)
-        )
+    def build(self, m: int) -> tuple[Any, Any, Any]:
+        """The map, the constant part and the pattern of the n by m matrix."""
+        row, col, source, factor = (np.concatenate(part) for part in zip(*self.parts, strict=True))
+        key = col.astype(np.int64) * self.n + row
+        used = np.zeros(self.n * m, bool)
+        used[key] = used[self.fixed[0]] = True
+        places = np.flatnonzero(used)
+        number = np.cumsum(used, dtype=np.int32) - 1
+        index = number[key]
+        const = np.bincount(number[self.fixed[0]], weights=self.fixed[1], minlength=len(places))
         mapping = _sparse(index, source, factor, len(places), self.length)
-        return mapping, ca.DM(const), _pattern(places, self.n, self.m)
-
-
-def _scatter(group: Group, numbers: Array, jac: _Scatter, hes: _Scatter) -> None:
-    kernel = group.kernel
-    ny, ng = kernel.ny, kernel.ng
-    jac_mask, hes_mask = kernel.jac_mask, kernel.hes_mask
-    rows_of: dict[int, list[tuple[int, int]]] = {}
-    for (k, i), number in zip(group.keep, numbers, strict=True):
-        rows_of.setdefault(k, []).append((i, number))
-    for k in range(group.count):
-        r, c, v = group.s_row[k], group.s_col[k], group.s_val[k]
-        for i, number in rows_of.get(k, []):
-            ok = jac_mask[i, r]
-            jac.add(np.full(int(ok.sum()), number), c[ok], (k * ny + r[ok]) * ng + i, v[ok])
-        kept = [i for i, _ in rows_of.get(k, [])]
-        if not kept:
-            continue
-        mask = hes_mask[kept].any(axis=0)
-        a, b = np.nonzero(mask[np.ix_(r, r)] & (c[:, None] <= c[None, :]))
-        hes.add(c[a], c[b], (k * ny + r[b]) * ny + r[a], v[a] * v[b])
-    jac.length += ny * ng * group.count
-    hes.length += ny * ny * group.count
+        return mapping, ca.DM(const), _pattern(places, self.n, m)

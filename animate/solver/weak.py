@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from animate.body import Array
-from animate.chain import GRAVITY
 from animate.motion import Frames, Motion
 from animate.pose import JOINT
 from animate.solver.dynamics import ground_force
+from animate.stances import GRAVITY
 
 
 def weak_points(motion: Motion, dt: float = 0.001) -> dict[int, list[float]]:

@@ -1,20 +1,101 @@
-"""Solve the demo club's motions once, to be shipped: python -m layout.commands.make_ready."""
+"""Solve once what is shipped solved.
+
+``python -m layout.commands.make_ready`` solves the demo club's motions;
+``python -m layout.commands.make_ready library`` adds to animate/motions, the starts for new
+motions, what is missing of every drill of the catalogue for a spread of invented athletes. The
+``plan-`` files there are motions of the demo, copied by hand.
+"""
 
 from __future__ import annotations
 
+import math
 import sys
 import time
+from collections.abc import Iterator
+from typing import Any, Final
 
-from animate.body import body
-from animate.chain import Settings
-from animate.motion import check
-from animate.solve import canonical, find, fingerprint
+from animate.body import Body, body
+from animate.chain import Chain, Settings
+from animate.motion import Motion, check
+from animate.solve import canonical, find, fingerprint, solve
+from animate.solver.library import FOLDER, motions, nearest, patchwork, shipped
 from layout.commands.compare_ import OF, ways
-from layout.commands.demo_ import COMPARED, plans
+from layout.commands.demo_ import COMPARED, DEMO_DAY, plans
 from layout.faults import BadInput
 from layout.moving.chain import chain_of
 from layout.moving.solved import SHIPPED
+from layout.plan.athlete import athlete_from
+from layout.plan.drill import find_drill
+from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan
+from layout.plan.venue import find_venue
+
+SHELF: Final = (
+    "full-triple-jump", "two-hops-step-over", "hop-step-sand", "three-hops-step-over",
+    "step-jump-sand", "hop-step-hold", "two-hops-step-sand", "standing-triple-jump",
+    "short-triple-jump", "single-leg-hops", "alternate-bounds", "two-hops-step-track",
+)  # fmt: skip
+"""One drill of every kind of chain in the catalogue."""
+
+
+def _spread() -> tuple[tuple[float, float, float, str, str, str, Settings], ...]:
+    """Stature [m], mass over stature squared, target over stature, arc, build, split, settings."""
+    return (
+        (1.72, 21, 6.8, "natural", "average", "35:30:35", Settings()),
+        (1.60, 19, 5.7, "natural", "female", "37:30:33", Settings()),
+        (1.86, 22, 8.0, "natural", "male", "34:29:37", Settings()),
+        (1.84, 21, 5.8, "high", "male", "36:30:34", Settings(knee_gap=0.30, arms="together")),
+        (1.60, 20, 7.8, "low", "female", "35:29:36", Settings(knee_bend=math.radians(70))),
+        (1.72, 21, 6.2, "high", "average", "35:30:35",
+         Settings(thigh_high=math.radians(84), hold=0.09)),
+        (1.78, 21, 7.2, "low", "male", "35:30:35",
+         Settings(knee_gap=0.40, knee_bend=math.radians(100))),
+    )  # fmt: skip
+
+
+def shelf() -> Iterator[tuple[str, Chain, Body, Settings]]:
+    """Every chain of the library that comes from a drill, with its file's name."""
+    for number, (stature, index, ratio, arc, build, split, settings) in enumerate(_spread()):
+        total = stature * ratio
+        level = "beginner" if total < 9.5 else "intermediate" if total < 12.5 else "advanced"
+        table: dict[str, Any] = {
+            "name": "Any", "stature": stature, "mass": round(index * stature**2, 1),
+            "leg": "right", "level": level, "build": build, "target": round(total, 2),
+            "split": split,
+        }  # fmt: skip
+        who = athlete_from(table)
+        for name in SHELF:
+            drill = find_drill(name)
+            venue = find_venue("club" if drill.ends == "sand" else "track")
+            choices = Choices(arc=arc)
+            chain = chain_of(make_plan(who, drill, venue, DEMO_DAY, choices))
+            chain = chain if canonical(chain) else chain.mirrored()
+            person = body(who.stature, who.mass, who.build)
+            yield f"drill-{name}-{number}.json.gz", chain, person, settings
+
+
+def library() -> int:
+    """Solve what the library lacks, each from those before it; only what holds is kept."""
+    failed = 0
+    for name, chain, who, settings in shelf():
+        if (FOLDER / name).is_file():
+            continue
+        near = nearest(chain, who, settings) or patchwork(chain, who, settings)
+        began = time.process_time()
+        try:
+            motion = solve(chain, who, settings, near, limit=240.0)
+        except ValueError as error:
+            failed += 1
+            sys.stderr.write(f"{name}: {error}\n")
+            continue
+        faults = check(motion).faults
+        sys.stderr.write(f"{name} {time.process_time() - began:.0f} s: {faults or 'holds'}\n")
+        failed += bool(faults)
+        if not faults:
+            motion.save(FOLDER / name)
+            shipped.cache_clear()
+            motions.cache_clear()
+    return failed
 
 
 def wanted() -> list[tuple[Plan, Settings]]:
@@ -48,8 +129,6 @@ def main() -> int:
                 failed += 1
                 sys.stderr.write(f"{plan.who.name} {plan.drill}: {error}\n")
                 continue
-        from animate.motion import Motion
-
         report = check(Motion.load(path))
         seconds = time.process_time() - began
         sys.stderr.write(
@@ -62,4 +141,4 @@ def main() -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(library() if sys.argv[1:] == ["library"] else main())

@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 
 from animate.body import SEGMENTS
-from animate.chain import GRAVITY, Settings
-from animate.motion import Motion, check, write_whole
+from animate.chain import Settings
+from animate.motion import Motion, check
 from animate.pose import JOINT, SEGMENT, centre_of_mass, joints
 from animate.solver.form import FREE, basis
 from animate.solver.library import shipped
+from animate.stances import GRAVITY
 
 FILES = shipped()
 NAMES = [p.name.removesuffix(".json.gz") for p in FILES]
@@ -179,19 +180,22 @@ def test_figures_that_are_not_numbers_are_refused(triple: Motion, tmp_path: Path
 
 
 def test_a_file_is_written_whole_or_not_at_all(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    triple: Motion, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "a.json"
-    write_whole(path, b"old")
+    path.write_bytes(b"old")
 
     def broken(*_: object) -> None:
         raise OSError("disk full")
 
-    monkeypatch.setattr("animate.motion.os.replace", broken)
-    with pytest.raises(OSError, match="disk full"):
-        write_whole(path, b"new")
+    with monkeypatch.context() as patch:
+        patch.setattr("animate.whole_file.os.replace", broken)
+        with pytest.raises(ValueError, match="disk full"):
+            triple.save(path)
     assert path.read_bytes() == b"old"
     assert [p.name for p in tmp_path.iterdir()] == ["a.json"]
+    triple.save(path)
+    assert Motion.load(path).chain == triple.chain
 
 
 def test_times_outside_are_refused(triple: Motion) -> None:

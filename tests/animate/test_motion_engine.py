@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from animate.body import SEGMENTS, Array, Body, body
-from animate.chain import GRAVITY
 from animate.motion import Frames, Motion
 from animate.pose import SEGMENT, segment_coms
 from animate.solver.dynamics import ground_force, moments
 from animate.solver.library import shipped
+from animate.stances import GRAVITY
 
 # Parent of every segment, in an order in which parents come first.
 TREE = {
