@@ -155,7 +155,7 @@ def run(
     for attempt in range(ROUNDS):
         filled = fill(chain, body, settings, extra)
         left = limit - (time.process_time() - clock)
-        found = _once(filled, neighbour, found, told, max(left, 3.0))
+        found = _once(filled, neighbour, found, told, max(left, AGAIN if attempt else 0.1))
         steps += found.steps
         if found.over > 1e-5 or not np.isfinite(found.x).all():
             if motion is not None:
@@ -180,6 +180,8 @@ STEPS = 500
 """Iterations of one solve at most."""
 ROUNDS = 4
 """Solves at most: one, and three with instants added."""
+AGAIN = 3.0
+"""What a further solve may take though the limit is passed: a motion is there, near its checks [s]."""
 
 
 class _Told:
