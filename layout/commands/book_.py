@@ -20,6 +20,8 @@ ROOMS: Final[dict[str, tuple[str, str]]] = {
     "add": ("put down one attempt, from tape readings of any zero", "book_add"),
     "correct": ("change an attempt or strike it out; the earlier values are kept", "book_add"),
     "list": ("what was jumped, sums, load by week, plans, corrections", "book_list"),
+    "season": ("what the book tells back: phases, load, next rung, best split", "book_season"),
+    "fit": ("the athlete's own figures, as lines of the athlete file", "book_fit"),
     "in": ("take in a table that you filled (.csv), or a folder from out", "book_files"),
     "out": ("the whole book as plain tables, or one athlete as JSON", "book_files"),
     "check": ("is the file sound, private and consistent?", "book_files"),
@@ -50,7 +52,7 @@ def parser(word: str) -> OneLine:
     room = importlib.import_module(f"layout.commands.{module}")
     out = OneLine(
         prog=f"phasemark book {word}",
-        description=what[0].upper() + what[1:] + ".",
+        description=what[0].upper() + what[1:] + "." * (what[-1] != "?"),
         epilog=room.EPILOGS[word],
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], list[str]]
 """Writes a handout to a file; returns lines to say."""
+TABLES: Final = (".csv", ".tsv", ".txt")
 SMALLEST: Final = 200
 """A scale that is used only where no larger one fits."""
 keep: Final = keep_existing
@@ -72,7 +73,7 @@ def wish_from(given: argparse.Namespace) -> Wish:
     return Wish(given.paper, upright, parse_scale(given.scale) if given.scale else None)
 
 
-def _figures(
+def figures(
     plan: Plan, motion: Motion | None
 ) -> tuple[tuple[KeyPose, ...], dict[str, str] | None, list[str]]:
     """Positions and what they measure, or why there are none."""
@@ -108,7 +109,7 @@ def _sheet(
     from layout.sheet.pdf import fonts_of, to_pdf
     from layout.sheet.svg import to_svg
 
-    poses, reading, told = _figures(plan, motion)
+    poses, reading, told = figures(plan, motion)
     wish = wish_from(given)
     pages = handout(plan, card, poses, reading, wish)
     look = theme("print-grey" if given.grey else "light")
@@ -177,6 +178,11 @@ NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
 """What to do with it, by the same."""
 
 
+def is_squad(word: str) -> bool:
+    """Whether a word is a squad: a table or a folder."""
+    return word.lower().endswith(TABLES) or Path(word).is_dir()
+
+
 def run(given: argparse.Namespace) -> int:
     """Write a handout.
 
@@ -184,8 +190,16 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
+    if given.poster is not None:
+        from layout.commands import handout_poster
+
+        return handout_poster.run(given)
     if not given.words:
         raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+    if is_squad(given.words[0]):
+        from layout.commands import handout_pack
+
+        return handout_pack.run(given)
     plan = plan_from(given)
     to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.pdf"
     kind = Path(to).suffix.lower()

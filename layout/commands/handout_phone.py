@@ -20,13 +20,13 @@ def run(
     ------
     BadInput
     """
-    from layout.commands.handout_ import _figures, wish_from
+    from layout.commands.handout_ import figures, wish_from
     from layout.sheet.handout import handout
     from layout.sheet.letters import missing_line
     from layout.sheet.pdf import fonts_of
     from layout.sheet.phone import phone
 
-    poses, reading, told = _figures(plan, motion)
+    poses, reading, told = figures(plan, motion)
     pages = handout(plan, card, poses, reading, wish_from(given))
     fonts = fonts_of(pages)
     look = theme("print-grey" if given.grey else "light")

@@ -9,8 +9,8 @@ from typing import Final
 
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.sheet.band import band
 from layout.sheet.handout_blocks import extent, moved
-from layout.sheet.handout_runway import band
 from layout.sheet.page import MARGIN, SCALES, Ink, Line, Page, Text
 from layout.sheet.phone_svg import Letters, drawing
 

@@ -25,12 +25,20 @@ WIDE: Final = 8.4
 """Width of a plot [in]."""
 
 
-def _colours(grey: bool) -> dict[str, tuple[float, float, float]]:
+def colours_of(grey: bool) -> dict[str, tuple[float, float, float]]:
+    """Colours of the roles, 0 to 1, light or grey."""
     look = theme("print-grey" if grey else "light")
     return {role: (r / 255, g / 255, b / 255) for role, (r, g, b) in look.colours.items()}
 
 
-def _saved(figure: Any, kind: str) -> bytes:
+def saved(figure: Any, kind: str) -> bytes:
+    """A plot as a file's bytes, the same each time.
+
+    Raises
+    ------
+    ValueError
+        A kind that is not in KINDS.
+    """
     import matplotlib
 
     if kind not in KINDS:
@@ -48,7 +56,8 @@ def _saved(figure: Any, kind: str) -> bytes:
     return out.getvalue()
 
 
-def _figure(high: float) -> Any:
+def blank(high: float) -> Any:
+    """An empty plot of the house's width and the given height [in]."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
@@ -57,7 +66,8 @@ def _figure(high: float) -> Any:
     return made
 
 
-def _plain(axes: Any) -> None:
+def plain(axes: Any) -> None:
+    """Give axes the house's look: two spines, a light grid, letters that can be read."""
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(axis="y", color="#666666", alpha=0.25, linewidth=0.6)
     axes.set_axisbelow(True)
@@ -97,8 +107,8 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
     ValueError
         Another kind.
     """
-    colours, best = _colours(grey), jumped(plan)
-    made = _figure(3.6)
+    colours, best = colours_of(grey), jumped(plan)
+    made = blank(3.6)
     axes = made.subplots()
     target = tuple(f.length for f in plan.flights)
     places = np.arange(len(target), dtype=float)
@@ -125,9 +135,9 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
     axes.set_ylim(0.0, 1.25 * max(100.0 * max(v) / sum(v) for _, v, *_ in sets))
     axes.set_ylabel("share of the total [%]", fontsize=10)
     axes.legend(fontsize=9, loc="upper left", frameon=False, ncols=2)
-    _plain(axes)
+    plain(axes)
     _title(made, plan, "Lengths, phase by phase")
-    return _saved(made, kind)
+    return saved(made, kind)
 
 
 def along(plan: Plan, motion: Motion | None = None) -> tuple[Array, Array, Array]:
@@ -179,9 +189,9 @@ def run_plot(
     ValueError
         Another kind.
     """
-    colours = _colours(grey)
+    colours = colours_of(grey)
     x, speed, height = along(plan, motion)
-    made = _figure(4.8)
+    made = blank(4.8)
     upper, lower = made.subplots(2, 1, sharex=True)
     for axes, values, role, name in (
         (upper, speed, "near", "speed forward [m/s]"),
@@ -191,7 +201,7 @@ def run_plot(
             axes.axvline(contact.x, color=colours["quiet"], linewidth=0.8, linestyle=":")
         axes.plot(x, values, color=colours[role], linewidth=2.0)
         axes.set_ylabel(name, fontsize=10)
-        _plain(axes)
+        plain(axes)
     for first, second in pairwise(plan.contacts):
         upper.annotate(first.leave, ((first.x + second.x) / 2.0, 1.0), (0, 3), ha="center",
                        xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=9,
@@ -210,4 +220,4 @@ def run_plot(
     _title(
         made, plan, f"Speed and height of the body's centre, {whose}: computed (ours), not measured"
     )
-    return _saved(made, kind)
+    return saved(made, kind)

@@ -82,7 +82,7 @@ def test_bars_are_as_high_as_the_shares_and_the_step_line_at_thirty(
     from layout.sheet import plots
 
     kept: list[Any] = []
-    monkeypatch.setattr(plots, "_saved", lambda figure, kind: kept.append(figure))
+    monkeypatch.setattr(plots, "saved", lambda figure, kind: kept.append(figure))
     made, _ = solved()
     split_plot(made, "svg")
     (axes,) = kept[0].axes

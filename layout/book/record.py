@@ -1,0 +1,230 @@
+"""One athlete's attempts as columns, read once: a report over a hundred thousand takes no time."""
+
+from __future__ import annotations
+
+import datetime
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from animate.body import Array
+from layout.book.people import planned
+from layout.book.store import Book, told
+from layout.plan.drill import Drill, catalogue
+from layout.plan.words import MOVES
+
+_ASKED: Final = (
+    "SELECT s.day, a.drill, a.moves, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
+    "a.foul, a.runs, a.contacts, a.session FROM attempt a JOIN session s ON s.id = a.session "
+    "WHERE a.athlete = ? AND a.struck = 0"
+)
+LONGEST: Final = 10.0
+"""A phase longer than this in a book is no phase [m]; such a row is left out (ours)."""
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What attempts have in common.
+
+    Attributes
+    ----------
+    drill, title : str
+    moves, arcs : tuple of str
+    plan : int or None
+    strides : int or None
+        0 from a stand; None where not known.
+    sand, stand, full : bool
+        Ends in sand, starts from a stand, wants the full approach.
+    planned : tuple of float
+        Phases of the plan [m]; empty without one.
+    """
+
+    drill: str
+    title: str
+    moves: tuple[str, ...]
+    arcs: tuple[str, ...]
+    plan: int | None
+    strides: int | None
+    sand: bool
+    stand: bool
+    full: bool
+    planned: tuple[float, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a whole jump to the sand from a run."""
+        return self.moves == MOVES and self.sand and not self.stand
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """Attempts of one kind, by day.
+
+    Attributes
+    ----------
+    kind : Kind
+    rows : ndarray (n,)
+        Places in the record's columns.
+    lengths : ndarray (n, m)
+        [m]; nan where not measured, in fouls and where no such phase can be.
+    """
+
+    kind: Kind
+    rows: Whole
+    lengths: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Record:
+    """An athlete's attempts, without those struck out, as columns (n,).
+
+    Attributes
+    ----------
+    day, session, runs, contacts : ndarray
+        Day as ordinal.
+    foul : ndarray of bool
+    total, speed, knee_gap : ndarray
+        [m], [m/s], [m]; nan where not measured; totals of fouls are nan.
+    groups : tuple of Group
+    """
+
+    day: Whole
+    session: Whole
+    runs: Whole
+    contacts: Whole
+    foul: NDArray[np.bool_]
+    total: Array
+    speed: Array
+    knee_gap: Array
+    groups: tuple[Group, ...]
+
+    def __len__(self) -> int:
+        return int(self.day.size)
+
+
+def read_record(
+    book: Book,
+    athlete: int,
+    since: str | None = None,
+    until: str | None = None,
+    own: Mapping[str, Drill] | None = None,
+) -> Record:
+    """Read one athlete's attempts.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int
+    since, until : str, optional
+        Days, both included.
+    own : mapping, optional
+        The coach's own drills.
+
+    Returns
+    -------
+    Record
+
+    Raises
+    ------
+    BadInput
+        The book is damaged.
+    """
+    asked, values = _ASKED, [athlete]
+    for test, day in ((" AND s.day >= ?", since), (" AND s.day <= ?", until)):
+        if day is not None:
+            asked += test
+            values.append(day)  # type: ignore[arg-type]
+    found = book.rows(asked, values)
+    with told(book.path):
+        return _record(book, found, {**catalogue(), **(own or {})})
+
+
+def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Record:
+    columns = list(zip(*found, strict=True)) if found else [()] * 13
+    days = {text: datetime.date.fromisoformat(text).toordinal() for text in set(columns[0])}
+    day = np.array([days[text] for text in columns[0]], np.int64)
+    order = np.argsort(day, kind="stable")
+    by_kind: dict[Any, list[int]] = {}
+    keys = list(zip(columns[1], columns[2], columns[3], columns[4], strict=True))
+    for row in order.tolist():
+        by_kind.setdefault(keys[row], []).append(row)
+    foul = np.array(columns[9], bool)
+    total = _floats(columns[6])
+    total[foul] = np.nan
+    groups = []
+    for key, rows in by_kind.items():
+        kind = _kind(book, key, drills)
+        at = np.array(rows, np.int64)
+        groups.append(Group(kind, at, _lengths([columns[5][r] for r in rows], kind, foul[at])))
+    session, runs, contacts = (np.array(columns[i], np.int64) for i in (12, 10, 11))
+    return Record(
+        day=day,
+        session=session,
+        runs=runs,
+        contacts=contacts,
+        foul=foul,
+        total=total,
+        speed=_floats(columns[7]),
+        knee_gap=_floats(columns[8]),
+        groups=tuple(groups),
+    )
+
+
+def _floats(values: Sequence[float | None]) -> Array:
+    return np.array(values, float)
+
+
+def _lengths(texts: Sequence[str], kind: Kind, foul: NDArray[np.bool_]) -> Array:
+    """Lengths of attempts of one kind; a list of another size counts as nothing measured."""
+    count = len(kind.moves)
+    lists = json.loads(f"[{','.join(texts)}]")
+    nothing = [None] * count
+    values = np.array([r if len(r) == count else nothing for r in lists], float)
+    values = values.reshape(len(texts), count)
+    values[foul] = np.nan
+    with np.errstate(invalid="ignore"):
+        values[~((values > 0.0) & (values < LONGEST))] = np.nan
+    return values
+
+
+def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:
+    slug, text, plan, strides = key
+    moves = tuple(text.split())
+    drill = drills.get(slug)
+    fits = planned(book, plan) if plan is not None else None
+    if fits is not None and fits.moves != moves:
+        fits = None
+    arcs: tuple[str, ...] = ("natural",) * len(moves)
+    if fits is not None and plan is not None:
+        arcs = _arcs(book, plan)
+    elif drill is not None and drill.chain == moves:
+        arcs = drill.arcs * drill.cycles
+    sand, stand = fits.sand if fits else bool(drill and drill.ends == "sand"), False
+    if fits is not None:
+        stand = not fits.run
+    elif drill is not None:
+        stand = drill.start == "stand"
+    if strides is None and fits is not None:
+        strides = fits.strides
+    return Kind(
+        drill=slug,
+        title=drill.title if drill else slug,
+        moves=moves,
+        arcs=arcs,
+        plan=plan,
+        strides=0 if stand else strides,
+        sand=sand,
+        stand=stand or strides == 0,
+        full=bool(drill and drill.full),
+        planned=fits.lengths if fits else (),
+    )
+
+
+def _arcs(book: Book, plan: int) -> tuple[str, ...]:
+    (text,) = book.rows("SELECT json FROM plan WHERE id = ?", (plan,))[0]
+    return tuple(f["arc"] for f in json.loads(text)["flights"])

@@ -1,0 +1,291 @@
+"""A season told back: what was jumped, where the next centimetres are, what to set out next."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from layout.book.best_split import BestSplit, best_split_of
+from layout.book.new_spacing import Spacing, spacings_of
+from layout.book.next_phase import NextPhase, next_phase
+from layout.book.people import Member
+from layout.book.present_rung import seen_in
+from layout.book.record import Record, read_record
+from layout.book.refit import Refit, calibrated, refit
+from layout.book.store import Book
+from layout.book.told import Told, best_whole, told_of
+from layout.book.weeks import WeekLoad, weeks_of
+from layout.faults import BadInput, refuse
+from layout.plan.ability import ability
+from layout.plan.athlete import TOTAL_RANGE, Athlete, athlete_from
+from layout.plan.cautions import cautions_for
+from layout.plan.drill import Drill, catalogue
+from layout.plan.ladder import Placing, full_strides, next_rung
+from layout.plan.rungs import Ladder
+from layout.plan.seen import observed_from
+from layout.plan.split_text import parse_split
+from layout.plan.venue import Venue
+
+WINDOW: Final = 182
+"""Days back from the latest attempt whose attempts are told and fitted: 26 weeks (ours)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """All that the book tells back of one athlete.
+
+    Attributes
+    ----------
+    name : str
+    on : date
+    since : str or None
+        First day that is told and fitted.
+    attempts, fouls : int
+        Rows of the book since then.
+    told : tuple of Told
+    weeks : tuple of WeekLoad
+        From the first attempt ever.
+    athlete, refitted : Athlete or None
+        As the book has them, and with what the attempts told; None where it has no athlete file
+        and not enough to make up one.
+    why_not : str
+        Why there is no athlete.
+    next_phase : NextPhase or None
+    refit : Refit or None
+    spacings : tuple of Spacing
+    placing : Placing or None
+    seen : tuple of str
+        What the placing read off the book.
+    split : BestSplit or None
+    cautions : tuple of str
+    """
+
+    name: str
+    on: datetime.date
+    since: str | None
+    attempts: int
+    fouls: int
+    told: tuple[Told, ...]
+    weeks: tuple[WeekLoad, ...]
+    athlete: Athlete | None
+    refitted: Athlete | None
+    why_not: str
+    next_phase: NextPhase | None
+    refit: Refit | None
+    spacings: tuple[Spacing, ...]
+    placing: Placing | None
+    seen: tuple[str, ...]
+    split: BestSplit | None
+    cautions: tuple[str, ...]
+
+
+def athlete_of(member: Member, record: Record) -> Athlete:
+    """The athlete of a member: the kept file, or size and leg with the best whole jump of the book.
+
+    Raises
+    ------
+    BadInput
+        Neither is known.
+    """
+    if member.file is not None:
+        text = member.file
+        return athlete_from(tomllib.loads(text), f"athlete file of {member.name} in the book", text)
+    bests = [t.best for t in told_of(record) if t.kind.whole and t.best]
+    low, high = TOTAL_RANGE
+    totals = [b[0] for b in bests if low <= b[0] <= high]
+    table = {"name": member.name, "leg": member.leg, "born": member.born, "level": member.level,
+             "stature": member.stature, "mass": member.mass, "best": max(totals, default=None)}  # fmt: skip
+    return athlete_from({k: v for k, v in table.items() if v is not None})
+
+
+def record_of(
+    book: Book,
+    member: Member,
+    on: datetime.date,
+    since: str | None = None,
+    own: Mapping[str, Drill] | None = None,
+) -> tuple[Record, str | None]:
+    """The attempts that are told and fitted, and the first day of them.
+
+    Parameters
+    ----------
+    book : Book
+    member : Member
+    on : date
+        Nothing after this day.
+    since : str, optional
+        First day; 26 weeks before the latest attempt where left out.
+    own : mapping, optional
+        The coach's drills.
+
+    Raises
+    ------
+    BadInput
+    """
+    until = on.isoformat()
+    if since is None:
+        found = book.rows(
+            "SELECT max(s.day) FROM attempt a JOIN session s ON s.id = a.session "
+            "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ?",
+            (member.id, until),
+        )
+        latest = found[0][0]
+        if latest is not None:
+            day = datetime.date.fromisoformat(latest).toordinal()
+            since = datetime.date.fromordinal(max(day - WINDOW, 1)).isoformat()
+    return read_record(book, member.id, since, until, own), since
+
+
+def season_of(
+    book: Book,
+    member: Member,
+    on: datetime.date,
+    ladder: Ladder,
+    venue: Venue,
+    since: str | None = None,
+    typed: Mapping[str, Any] | None = None,
+    own: Mapping[str, Drill] | None = None,
+) -> Season:
+    """Tell an athlete's season back.
+
+    Parameters
+    ----------
+    book : Book
+    member : Member
+    on : date
+    ladder : Ladder
+    venue : Venue
+        For the new spacing.
+    since : str, optional
+        First day; 26 weeks before the latest attempt where left out.
+    typed : mapping, optional
+        What the book cannot know of the present rung: at, sound, contact, pain ...; see
+        `layout.plan.seen.observed_from`.
+    own : mapping, optional
+        The coach's drills.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    BadInput
+        A damaged book, or what was typed.
+    """
+    record, first = record_of(book, member, on, since, own)
+    athlete, why_not = None, ""
+    try:
+        athlete = planned_as(athlete_of(member, record), on)
+        ability(athlete)
+    except BadInput as error:
+        athlete, why_not = None, "; ".join(f"{f.field} {f.rule}" for f in error.faults)
+    tolds = told_of(record, athlete.strides if athlete else None)
+    level = athlete.level if athlete else member.level or "beginner"
+    weeks = _weeks(book, member, on, level, athlete)
+    age = athlete.age(on) if athlete else None
+    bare = Season(
+        name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
+        told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
+        refit=None, spacings=(), placing=None, seen=(), split=None, cautions=cautions_for((), age),
+    )  # fmt: skip
+    if athlete is None:
+        return bare
+    found = refit(athlete, record)
+    refitted = _usable(with_best(calibrated(athlete, found), tolds))
+    able = ability(athlete)
+    table, seen = seen_in(record, ladder, athlete, (typed or {}).get("at"), on)
+    observed = observed_from({**table, **(typed or {})}, on, options=frozenset(typed or {}))
+    placing = next_rung(athlete, observed, ladder)
+    drills = {**catalogue(), **(own or {})}
+    goal = None if placing.move == "rest" else placing.rung
+    return replace(
+        bare,
+        refitted=refitted,
+        next_phase=next_phase(tolds, able.who, found.form, found.draws),
+        refit=found,
+        spacings=spacings_of(athlete, refitted, tolds, goal, drills, venue, on),
+        placing=placing,
+        seen=seen,
+        split=best_split_of(able, found),
+        cautions=cautions_for(placing.rung.drill.cautions, age),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """An athlete before and after the refit, and the first and last day of the attempts."""
+
+    athlete: Athlete
+    refitted: Athlete
+    refit: Refit
+    first: str
+    last: str
+
+
+def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = None) -> Fitted:
+    """Only the refit of `season_of`.
+
+    Raises
+    ------
+    BadInput
+        No athlete to begin from, or figures that cannot make the athlete file's totals.
+    """
+    record, _ = record_of(book, member, on, since)
+    athlete = planned_as(athlete_of(member, record), on)
+    tolds = told_of(record, athlete.strides)
+    found = refit(athlete, record)
+    refitted = _usable(with_best(calibrated(athlete, found), tolds))
+    if refitted is None:
+        rule = "the refitted figures cannot make the best and target of the athlete file; look at those"
+        raise refuse("fit", rule)
+    days = [datetime.date.fromordinal(int(d)).isoformat() for d in record.day]
+    return Fitted(athlete, refitted, found, min(days, default=""), max(days, default=""))
+
+
+def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
+    """The athlete with the strides of the full approach that plans count with."""
+    return replace(athlete, strides=full_strides(athlete, on), strides_given=True)
+
+
+def _weeks(
+    book: Book, member: Member, on: datetime.date, level: str, athlete: Athlete | None
+) -> tuple[WeekLoad, ...]:
+    rows = book.rows(
+        "SELECT s.day, a.session, sum(a.contacts) FROM attempt a JOIN session s ON s.id = a.session "
+        "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ? GROUP BY a.session",
+        (member.id, on.isoformat()),
+    )
+    sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, _, n in rows]
+    born = athlete.born if athlete else member.born
+    return weeks_of(sessions, on, level, born)
+
+
+def with_best(athlete: Athlete, tolds: Sequence[Told]) -> Athlete:
+    """The athlete with the book's best full jump, where it is better or its phases are news."""
+    found = best_whole(tolds, athlete.strides)
+    if found is None:
+        return athlete
+    total, phases = round(found[0], 2), found[1]
+    low, high = TOTAL_RANGE
+    news = athlete.best is None or total > athlete.best + 0.005
+    news |= athlete.jumped is None and athlete.best is not None and total > athlete.best - 0.005
+    if not news or not low <= total <= high:
+        return athlete
+    try:
+        jumped = parse_split("/".join(f"{p:.2f}" for p in phases) + " m", total)
+    except BadInput:
+        return athlete  # phases no file would take are no best
+    return replace(athlete, best=total, jumped=jumped)
+
+
+def _usable(athlete: Athlete) -> Athlete | None:
+    """The athlete, unless the refitted figures cannot make the totals of the file."""
+    try:
+        ability(athlete)
+    except BadInput:
+        return None
+    return athlete

@@ -1,0 +1,95 @@
+"""`phasemark book fit`: an athlete's own figures as lines of the athlete file."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import json
+import shlex
+from dataclasses import asdict
+from pathlib import Path
+from typing import Final
+
+from layout.book.people import find_member
+from layout.book.store import open_book, privacy_warning
+from layout.book.typed import read_day
+from layout.commands.plan_ import say
+from layout.faults import refuse
+
+EPILOGS: Final = {
+    "fit": """\
+examples:
+  phasemark book fit kestrel.book imka
+  phasemark book fit kestrel.book imka --save imka-own.toml
+  phasemark book fit kestrel.book imka --since 2026-01-01 --json
+Only what the attempts tell is moved; the rest stays at its default. The athlete
+file that you wrote is never changed: --save makes a new one.
+next: phasemark plan imka-own.toml DRILL
+""",
+}
+
+
+def options(room: argparse.ArgumentParser, word: str) -> None:
+    """Options of the word."""
+    room.add_argument("athlete", help="name, or its beginning")
+    room.add_argument("--on", metavar="DATE", help="up to this day (today)")
+    room.add_argument(
+        "--since", metavar="DATE", help="from this day on (26 weeks before the latest attempt)"
+    )
+    room.add_argument("--save", metavar="FILE", help="a new athlete file with the figures in it")
+    room.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def run(given: argparse.Namespace) -> int:
+    """Print the figures, and keep them in a new file where asked.
+
+    Raises
+    ------
+    BadInput
+        Not enough attempts for a file of one's own, or nothing to begin from.
+    """
+    from layout.book.own_file import calibration_lines, own_file, top_lines
+    from layout.book.private import save_private
+    from layout.book.season import fit_of
+    from layout.commands.season_text import refit_text
+
+    today = datetime.date.today()
+    on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
+    since = read_day("--since", given.since) if given.since else None
+    with open_book(given.book) as book:
+        member = find_member(book, given.athlete)
+        fitted = fit_of(book, member, on, since)
+    found, athlete, refitted = fitted.refit, fitted.athlete, fitted.refitted
+    table = calibration_lines(refitted, found, fitted.first, fitted.last) if found.enough else []
+    lines = [*top_lines(athlete, refitted), *table] if found.enough else []
+    words = f"{shlex.quote(str(given.book))} {shlex.quote(member.name)}"
+    if given.save is not None:
+        if not found.enough:
+            raise refuse("--save", f"not enough yet: {'; '.join(found.lacking)}")
+        if member.file is None:
+            raise refuse("--save", "the book has no athlete file to begin from; copy the lines")
+        made = own_file(member.file, athlete, refitted, table)
+        save_private(Path(given.save), made.encode())
+    if given.json:
+        out = {
+            "version": 1, "athlete": member.name, "on": on.isoformat(), "enough": found.enough,
+            "lacking": found.lacking, "have": [{"strides": s, "attempts": n} for s, n in found.have],
+            "timed": found.timed, "set_aside": found.blunders,
+            "parameters": [{**asdict(p), "told": p.told} for p in found.parameters],
+            "known_only_together": found.linked, "lines": lines,
+        }  # fmt: skip
+        say([json.dumps(out, ensure_ascii=False, indent=1)])
+        return 0
+    out_lines = [f"{member.name}: own figures to {on.isoformat()}", *refit_text(found)]
+    if lines:
+        out_lines += ["", "FOR THE ATHLETE FILE", *(f"  {line}" for line in lines), ""]
+    else:
+        out_lines += ["", f"next: phasemark book add {words} DRILL READINGS --strides N --speed V"]
+    if given.save is not None:
+        file = shlex.quote(given.save)
+        out_lines += [f"saved {given.save}; your own file is as it was",
+                      f"next: phasemark plan {file} hop-step-sand"]  # fmt: skip
+    elif lines and member.file is not None:
+        out_lines.append(f"next: phasemark book fit {words} --save FILE.toml")
+    say([*out_lines, *privacy_warning(given.book)])
+    return 0

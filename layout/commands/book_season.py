@@ -1,0 +1,119 @@
+"""`phasemark book season`: what the book tells back of one athlete."""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+import shlex
+import sys
+from pathlib import Path
+from typing import Any, Final
+
+from layout.book.people import find_member
+from layout.book.store import open_book, privacy_warning
+from layout.book.typed import read_day, read_word
+from layout.commands.plan_ import say
+from layout.plan.units import System
+
+EPILOGS: Final = {
+    "season": """\
+examples:
+  phasemark book season kestrel.book imka
+  phasemark book season kestrel.book imka --sound quiet --contact 0.20
+  phasemark book season kestrel.book imka --since 2026-01-01 --plots plots
+  phasemark book season kestrel.book imka --json
+It tells what was jumped against what was planned, where the next centimetres
+are, the athlete's own parameters, new marks, the next rung, contacts by week and
+the best split. What the book cannot know is typed: --sound, --contact, --pain.
+A drill without a kept plan is taken to be jumped as the catalogue has it.
+next: phasemark book fit kestrel.book imka, for the lines of the athlete file
+""",
+}
+KINDS: Final = ("svg", "png")
+
+
+def options(room: argparse.ArgumentParser, word: str) -> None:
+    """Options of the word."""
+    room.add_argument("athlete", help="name, or its beginning")
+    room.add_argument("--on", metavar="DATE", help="the day it is told for (today)")
+    room.add_argument(
+        "--since", metavar="DATE", help="from this day on (26 weeks before the latest attempt)"
+    )
+    room.add_argument("--venue", default="club", help="where the new marks are for (club)")
+    room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
+    room.add_argument("--ladder", metavar="FILE", help="your own ladder, as TOML")
+    for name, what, text in (
+        ("at", "RUNG", "rung the athlete is on, if not as the book has it"),
+        ("hit", "M/N", "runs with every mark met of all runs, if not as the book has it"),
+        ("sound", "WORD", "loudest contact that came more than once: quiet, firm or loud"),
+        ("contact", "S", "time on the ground, s"),
+    ):
+        room.add_argument(f"--{name}", metavar=what, help=text)
+    room.add_argument("--pain", action="store_true", help="any pain: rest comes first")
+    room.add_argument("--plots", metavar="FOLDER", help="also put plots there, in a new folder")
+    room.add_argument("--as", dest="kind", default="svg", help="plots as svg or png (svg)")
+    room.add_argument("--grey", action="store_true", help="plots in grey, for print")
+    room.add_argument("--overwrite", action="store_true", help="replace the plots in it")
+    room.add_argument("--tape", default="cm", metavar="UNIT", help="show in cm or ft")
+    room.add_argument("--json", action="store_true", help="print as JSON")
+
+
+def _typed(given: argparse.Namespace) -> dict[str, Any]:
+    names = ("at", "hit", "sound", "contact")
+    out = {n: getattr(given, n) for n in names if getattr(given, n) is not None}
+    return {**out, "pain": True} if given.pain else out
+
+
+def run(given: argparse.Namespace) -> int:
+    """Print the season, and put plots where asked.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.book.season import season_of
+    from layout.commands.season_text import season_text
+    from layout.plan.drill import read_drills
+    from layout.plan.rungs import ladder, read_ladder
+    from layout.plan.venue import find_venue
+
+    system: System = "ft" if read_word("--tape", given.tape, ("cm", "ft")) == "ft" else "cm"
+    kind = read_word("--as", given.kind, KINDS)
+    own = read_drills(Path(given.drills)) if given.drills else None
+    rungs = read_ladder(Path(given.ladder), own) if given.ladder else ladder()
+    today = datetime.date.today()
+    on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
+    since = read_day("--since", given.since) if given.since else None
+    with open_book(given.book) as book:
+        member = find_member(book, given.athlete)
+        season = season_of(
+            book, member, on, rungs, find_venue(given.venue), since, _typed(given), own
+        )
+    saved = _plots(given, season, kind) if given.plots is not None else []
+    if given.json:
+        from layout.commands.season_json import season_json
+
+        sys.stdout.write(season_json(season))
+        return 0
+    words = f"{shlex.quote(str(given.book))} {shlex.quote(season.name)}"
+    out = [*season_text(season, system), "", *saved]
+    if season.refit is not None and season.refit.enough:
+        out.append(f"next: phasemark book fit {words} --save FILE.toml")
+    else:
+        out.append(f"next: phasemark book add {words} DRILL READINGS --strides N --speed V")
+    if given.plots is None and season.attempts:
+        out.append(f"      phasemark book season {words} --plots FOLDER")
+    say([*out, *privacy_warning(given.book)])
+    return 0
+
+
+def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
+    from layout.book.private import save_folder
+    from layout.book.season_plots import season_plots
+
+    files = {f"{n}.{kind}": data for n, data in season_plots(season, kind, given.grey).items()}
+    if not files:
+        return ["no plots: nothing was measured"]
+    folder = Path(given.plots)
+    save_folder(folder, files, given.overwrite)
+    return [f"saved {folder / name}" for name in files] + ["Keep them as private as the book."]

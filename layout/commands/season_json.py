@@ -1,0 +1,122 @@
+"""A season as data for other programs."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import asdict
+from typing import Any, Final
+
+from layout.book.best_split import BestSplit, best_split_text
+from layout.book.refit import Refit
+from layout.book.season import Season
+from layout.book.told import Phase, Told, Trend
+from layout.plan.ladder import Placing
+from layout.plan.value import Note
+
+VERSION: Final = 1
+
+
+def _note(note: Note) -> dict[str, Any]:
+    return {"code": note.code, "text": note.text, "source": note.source, "against": note.grave}
+
+
+def _trend(trend: Trend | None) -> dict[str, Any] | None:
+    return None if trend is None else {**asdict(trend), "clear": trend.clear}
+
+
+def _phase(phase: Phase) -> dict[str, Any]:
+    return {**asdict(phase), "trend": _trend(phase.trend)}
+
+
+def _told(told: Told) -> dict[str, Any]:
+    kind = told.kind
+    best = told.best
+    return {
+        "drill": kind.drill,
+        "moves": kind.moves,
+        "arcs": kind.arcs,
+        "strides": kind.strides,
+        "sand": kind.sand,
+        "from_a_stand": kind.stand,
+        "measured": told.count,
+        "days": told.days,
+        "phases_m": [_phase(p) for p in told.phases],
+        "total_m": None if told.total is None else _phase(told.total),
+        "step_share_trend": _trend(told.step_trend),
+        "best_m": None if best is None else {"total": best[0], "phases": best[2]},
+    }
+
+
+def _refit(found: Refit) -> dict[str, Any]:
+    return {
+        "enough": found.enough,
+        "lacking": found.lacking,
+        "have": [{"strides": s, "attempts": n} for s, n in found.have],
+        "timed": found.timed,
+        "set_aside": found.blunders,
+        "stretch": found.stretch,
+        "parameters": [{**asdict(p), "told": p.told} for p in found.parameters],
+        "known_only_together": found.linked,
+        "misfits_m": [asdict(m) for m in found.misfits],
+    }
+
+
+def _placing(placing: Placing, seen: tuple[str, ...]) -> dict[str, Any]:
+    return {
+        "move": placing.move,
+        "rung": placing.rung.slug,
+        "from": placing.came_from.slug,
+        "up": placing.up.slug if placing.up else None,
+        "reasons": [_note(n) for n in placing.reasons],
+        "ask": placing.ask,
+        "seen": seen,
+    }
+
+
+def _split(found: BestSplit) -> dict[str, Any]:
+    return {
+        "usual": found.usual,
+        "best": found.optimum.shares,
+        "nearly_as_good": found.optimum.flat,
+        "bounds": found.bounds,
+        "gain_bounds_m": found.gain,
+        "at_edge": found.optimum.at_edge,
+        "usual_is_as_good": found.inside,
+        "own_parameters": found.fitted,
+        "text": best_split_text(found),
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Figures rounded to what means anything, and nothing that JSON has no word for."""
+    if isinstance(value, float):
+        return round(value, 5) if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {k: _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    return value
+
+
+def season_json(season: Season) -> str:
+    """A season as JSON, lengths in metres, shares of 1."""
+    found = season.next_phase
+    out = {
+        "version": VERSION,
+        "athlete": season.name,
+        "on": season.on.isoformat(),
+        "since": season.since,
+        "entries": season.attempts,
+        "fouls": season.fouls,
+        "jumped": [_told(t) for t in season.told],
+        "next_centimetres": None if found is None else asdict(found),
+        "refit": None if season.refit is None else _refit(season.refit),
+        "spacing_m": [asdict(s) for s in season.spacings],
+        "ladder": None if season.placing is None else _placing(season.placing, season.seen),
+        "weeks": [{**asdict(w), "notes": [_note(n) for n in w.notes]} for w in season.weeks],
+        "best_split": None if season.split is None else _split(season.split),
+        "no_athlete": season.why_not or None,
+        "cautions": season.cautions,
+    }
+    return json.dumps(_plain(out), ensure_ascii=False, indent=1) + "\n"

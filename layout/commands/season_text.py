@@ -1,0 +1,377 @@
+"""A season told back as plain text for a small screen."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from typing import Final
+
+from layout.book.best_split import best_split_text
+from layout.book.new_spacing import Spacing
+from layout.book.next_phase import LEAST, NextPhase
+from layout.book.refit import LITTLE, TOLD, Refit
+from layout.book.season import Season
+from layout.book.told import RECENT, Phase, Told, Trend
+from layout.book.weeks import BEFORE, RISE, WeekLoad
+from layout.commands.ladder_text import columns, folded, source_text, version_text
+from layout.plan.ladder import Placing
+from layout.plan.units import INCH, System, show_length
+from layout.plan.value import Note
+
+DRILLS: Final = 5
+"""Drills told on the screen; all of them in JSON."""
+WEEKS: Final = 12
+"""Weeks shown on the screen; all of them in JSON."""
+NAMED: Final = {
+    "speed": ("speed at the board, m/s", 1.0, 2),
+    "up_hop": ("upward speed, hop, m/s", 1.0, 2),
+    "up_step": ("upward speed, step, m/s", 1.0, 2),
+    "up_jump": ("upward speed, jump, m/s", 1.0, 2),
+    "slope": ("speed lost per upward speed won", 1.0, 2),
+    "pull": ("pull back to the own rhythm", 1.0, 2),
+    "loss_hop": ("speed lost in the hop contact, %", 100.0, 1),
+    "loss_step": ("speed lost in the step contact, %", 100.0, 1),
+    "loss_jump": ("speed lost in the jump contact, %", 100.0, 1),
+    "tau": ("time to build up speed, s", 1.0, 2),
+    "stand": ("speed from a stand, m/s", 1.0, 2),
+}
+"""Parameters as a coach may read them, the factor they are shown by, and decimals."""
+_INCH: Final = float(INCH)
+_UNIT: Final[dict[System, tuple[str, float, int]]] = {
+    "cm": ("cm", 100.0, 0), "ft": ("in", 1.0 / _INCH, 0),
+}  # fmt: skip
+_MOVES: Final = {"up": "UP to", "stay": "STAY on", "sideways": "SIDEWAYS to", "down": "DOWN to",
+                 "rest": "REST. Now on"}  # fmt: skip
+
+
+def _small(metres: float, system: System, sign: bool = False) -> str:
+    """A difference of lengths, in whole centimetres or inches."""
+    figure = 100.0 * metres if system == "cm" else metres / _INCH
+    plain = round(figure) + 0  # never -0
+    return f"{plain:{'+' if sign and plain else ''}} {'cm' if system == 'cm' else 'in'}"
+
+
+def _day(ordinal: int) -> str:
+    return datetime.date.fromordinal(ordinal).isoformat()
+
+
+def days_of(season: Season) -> tuple[str, str]:
+    """First and last day of what is told; empty without attempts."""
+    days = [(int(t.day[0]), int(t.day[-1])) for t in season.told]
+    if not days:
+        return "", ""
+    return _day(min(a for a, _ in days)), _day(max(b for _, b in days))
+
+
+def _days(count: int) -> str:
+    return f"{count} day{'s' * (count != 1)}"
+
+
+def kind_text(told: Told) -> str:
+    """A drill and its run-up: "Hop and step to the sand, low hops, 6 strides"."""
+    kind = told.kind
+    hops = {a for m, a in zip(kind.moves, kind.arcs, strict=False) if m == "hop"}
+    arc = f", {hops.pop()} hops" if len(hops) == 1 and hops != {"natural"} else ""
+    if kind.stand:
+        return f"{kind.title}{arc}, from a stand"
+    start = "strides not noted" if kind.strides is None else f"{kind.strides} strides"
+    return f"{kind.title}{arc}, {start}"
+
+
+def _trend(trend: Trend | None, unit: str, factor: float, digits: int) -> str:
+    if trend is None:
+        return "too few days"
+    if not trend.clear:
+        return "none clear"
+    change, sure = factor * trend.change, factor * trend.sure
+    return f"{change:+.{digits}f} ± {sure:.{digits}f} {unit}"
+
+
+def _phase_row(phase: Phase, system: System) -> tuple[str, ...]:
+    planned = "-" if phase.planned is None else show_length(phase.planned, system, "bare")
+    off = "-" if phase.off is None else _small(phase.off, system, True)
+    shares = "-" if phase.share is None else f"{100 * phase.share:.1f}"
+    wanted = "-" if phase.planned_share is None else f"{100 * phase.planned_share:.1f}"
+    if phase.name == "total":
+        shares, wanted = "", ""
+    usual = show_length(phase.usual, system, "bare")
+    return (phase.name, usual, f"± {_small(phase.sure, system)}", planned, off, shares, wanted,
+            _trend(phase.trend, *_UNIT[system]))  # fmt: skip
+
+
+def told_text(told: Told, system: System) -> list[str]:
+    """One drill: jumped against planned, phase by phase."""
+    out = folded(f"{kind_text(told)}: {told.count} measured on {_days(told.days)}", "  ", "    ")
+    rows: list[tuple[str, ...]] = []
+    rows.append(("", "usual", "", "plan", "off", "share %", "plan %", "in four weeks"))
+    shown = [*told.phases, *([told.total] if told.total and len(told.kind.moves) > 1 else [])]
+    rows += [_phase_row(p, system) for p in shown]
+    out += ["  " + line for line in columns(rows, frozenset({1, 2, 3, 4, 5, 6}))]
+    if told.kind.whole and len(told.phases) == 3 and told.phases[1].share is not None:
+        share = 100 * told.phases[1].share
+        trend = told.step_trend
+        moves = f", {_trend(trend, 'points in four weeks', 100.0, 1)}" if trend else ""
+        moves = ", no clear trend" if trend and not trend.clear else moves
+        out += folded(
+            f"The step is {share:.1f} % of the whole{moves}; about 30 % is common practice, no source.",
+            "    ",
+        )  # fmt: skip
+    if told.best is not None:
+        total, day, phases = told.best
+        parts = " + ".join(show_length(p, system, "bare") for p in phases)
+        parts = f" ({parts})" if len(phases) > 1 else ""
+        out.append(f"    Best {show_length(total, system)}{parts} on {_day(day)}.")
+    return out
+
+
+def _tolds(season: Season, system: System) -> list[str]:
+    out = ["", "JUMPED AGAINST PLANNED"]
+    out += folded(
+        f"Usual: the middle of the last {RECENT}, misread marks set aside (ours). Fouls are left out."
+    )
+    for told in season.told[:DRILLS]:
+        out += ["", *told_text(told, system)]
+    more = len(season.told) - DRILLS
+    if more > 0:
+        what = "drills or run-ups" if more > 1 else "drill or run-up"
+        out += ["", f"  and {more} more {what}; --json has them all"]
+    return out
+
+
+def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
+    """Where the next centimetres are."""
+    out = ["", "THE NEXT CENTIMETRES"]
+    if not found.rooms:
+        return out + folded(
+            f"Not known yet: {LEAST} whole jumps with all three phases measured are wanted (ours); "
+            f"{found.count} so far. " + _furthest(season, system)
+        )
+    rows: list[tuple[str, ...]] = [("", "better day", "costs after it", "left", "comes first")]
+    for room in found.rooms:
+        cost = room.better * (room.worth - 1.0)
+        figures = [_small(d, system, True) for d in (room.better, cost, room.net)]
+        figures[2] += f" ± {_small(room.sure, system)}"
+        rows.append((room.name, *figures, f"{100 * room.first:.0f} %"))
+    out += columns(rows, frozenset({1, 2, 3}))
+    if found.name is not None:
+        room = next(r for r in found.rooms if r.name == found.name)
+        left = "all" if room.worth > 0.99 else _small(room.net, system)
+        text = (
+            f"Look to the {found.name} first: on a better day it is "
+            f"{_small(room.better, system)} longer, and {left} of that is left at the end."
+        )
+    else:
+        text = "The phases cannot be told apart yet: work on what is furthest off the plan."
+    out += folded(f"{text} {_furthest(season, system)}".rstrip())
+    start = f"at {found.strides} strides" if found.strides else "from the full approach"
+    return out + folded(
+        f"From the last {found.count} whole jumps {start}: a better day is the phase "
+        "that four of five fall short of; the cost is what the carry line takes from the phases after "
+        "it. Ours; it says where there is room, not that it will come."
+    )
+
+
+def _furthest(season: Season, system: System) -> str:
+    """The phase furthest short of its plan, in whole jumps or else in the drill jumped most."""
+    for told in season.told:
+        short = [p for p in told.phases if p.off is not None and p.off < -2.0 * p.sure]
+        if any(p.off is not None for p in told.phases):
+            if not short:
+                return f"Against the plan ({kind_text(told)}) no phase is clearly short."
+            worst = min(short, key=lambda p: p.off or 0.0)
+            return (f"Against the plan ({kind_text(told)}) the {worst.name} is furthest short, by "
+                    f"{_small(-(worst.off or 0.0), system)}.")  # fmt: skip
+    return ""
+
+
+def refit_text(found: Refit, system: System = "cm") -> list[str]:
+    """What the attempts say of the athlete's own parameters."""
+    out = ["", "OWN PARAMETERS"]
+    have = ", ".join(f"{n} from {s} strides" if s else f"{n} from a stand" for s, n in found.have)
+    if not found.enough:
+        return out + folded(
+            f"Defaults are kept. Wanted before a refit (ours): {'; '.join(found.lacking)}. "
+            f"So far: {have or 'none'}."
+        )
+    timed = f", {found.timed} timed runs" if found.timed else ", no timed run"
+    out += folded(f"Refitted to {have}{timed}; {100 * found.blunders:.0f} % set aside as misread.")
+    rows = [("", "default", "", "own", "", "told")]
+    for p in found.parameters:
+        label, factor, digits = NAMED[p.name]
+        prior, value, was, now = (
+            f"{factor * v:.{digits}f}" for v in (p.prior, p.value, p.prior_sure, p.sure)
+        )
+        told = p.told if p.moved else "no: default kept"
+        if p.name == "speed" and not p.moved and not found.timed:
+            told = "no: needs a timed run"
+        rows.append((label, prior, f"± {was}", value if p.moved else "=", f"± {now}" if p.moved else "",
+                     told))  # fmt: skip
+    out += columns(rows, frozenset({1, 2, 3, 4}))
+    if found.linked:
+        pairs = "; ".join(
+            f"{_short(a)} and {_short(b)}" for a, b in found.linked[:3]
+        )  # fmt: skip
+        out += folded(f"Known only together: {pairs}.")
+    if found.stretch > 1.0:
+        out += folded(
+            f"The drills lie {found.stretch:.1f} times as far from one line as supposed (were some not "
+            "jumped in full?); the doubts are widened by that.", "  ! ",
+        )  # fmt: skip
+    for misfit in found.misfits[:3]:
+        side = "longer" if misfit.off > 0 else "shorter"
+        out += folded(
+            f"{misfit.title}, {misfit.strides} strides: the {misfit.name} is "
+            f"{_small(abs(misfit.off), system)} {side} than the athlete's own line says.",
+            "  ! ",
+        )
+    return out + folded(
+        f"Told, yes: the doubt became smaller by {100 * TOLD:.0f} % or more; a little: by {100 * LITTLE:.0f} "
+        "(ours). ± is one standard deviation. Marks alone trade speed for height; only timed runs part "
+        "the two. No wind is taken off."
+    )
+
+
+def _short(name: str) -> str:
+    return NAMED[name][0].rpartition(", ")[0] or NAMED[name][0]
+
+
+def _spacing_rows(spacing: Spacing, system: System) -> Iterable[tuple[str, ...]]:
+    def marks(lengths: tuple[float, ...]) -> str:
+        return " + ".join(show_length(d, system, "bare") for d in lengths)
+
+    def start(back: float) -> str:
+        return f"start {show_length(back, system, 'bare')}" if spacing.strides else ""
+
+    title = f"{spacing.title}, {spacing.strides} strides" if spacing.strides else spacing.title
+    yield f"{'next rung: ' if spacing.next else ''}{title}", "", " "
+    yield "  now", start(spacing.start_before), marks(spacing.before)
+    yield "  refitted", start(spacing.start_after), marks(spacing.after)
+
+
+def spacings_text(season: Season, system: System) -> list[str]:
+    """Old and new marks."""
+    if not season.spacings or season.refit is None:
+        return []
+    new = "NEW SPACING" if season.refit.enough else "SPACING"
+    out = ["", f"{new}, toe to toe, in " + ("m" if system == "cm" else "feet")]
+    for spacing in season.spacings:
+        rows = list(_spacing_rows(spacing, system))
+        out += folded(rows[0][0], "  ", "    ")
+        if not season.refit.enough:
+            out += ["  " + line for line in columns([rows[1]])]
+        else:
+            out += ["  " + line for line in columns(rows[1:])]
+    if season.athlete is not None and season.refitted is not None:
+        best, target = season.refitted.best, season.athlete.target
+        if best is not None and best > target - 0.005:
+            out += folded(
+                f"The book's best, {show_length(best, system)}, has reached the target of "
+                f"{show_length(target, system)} these marks are for: set a new one.", "  ! ",
+            )  # fmt: skip
+    if not season.refit.enough and season.told:
+        out += folded("Until there is enough for a refit, set out what is usual, as told above.")
+    return out + folded(
+        "For the target in the athlete file. A forecast: move a mark when the athlete says so."
+    )
+
+
+def ladder_text(placing: Placing, seen: tuple[str, ...]) -> list[str]:
+    """The next rung and why."""
+    rung = placing.rung
+    out = ["", "THE LADDER"]
+    out += folded(f"{_MOVES[placing.move]} {rung.slug}, height {rung.height}: {rung.title}.")
+    out += folded(f"Drill: {version_text(rung)}.")
+    if seen:
+        out += folded(f"The book saw: {'; '.join(seen)}.")
+    out += _noted(placing.reasons)
+    if placing.up is not None and placing.move != "rest":
+        out += folded(f"Then {placing.up.slug}, after: {'; '.join(placing.ask) or 'nothing more'}.")
+    return out
+
+
+def _noted(notes: Iterable[Note]) -> list[str]:
+    out: list[str] = []
+    for note in notes:
+        out += folded(f"{note.text} [{source_text(note.source)}]", "  ! " if note.grave else "  - ")
+    return out
+
+
+def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
+    """Contacts by week, the last twelve, with what is flagged."""
+    out = ["", "CONTACTS BY WEEK"]
+    if not weeks:
+        return [*out, "  No session yet."]
+    shown = weeks[-WEEKS:]
+    most = max(max(w.contacts for w in shown), 1)
+    rows = [("week of", "sessions", "contacts", "of", "hardest", "")]
+    for week in shown:
+        bar = "#" * round(20 * week.contacts / most)
+        flag = " !" if week.notes else ""
+        rows.append((week.monday, f"{week.sessions}", f"{week.contacts}", f"{week.budget}",
+                     f"{week.hardest}", f"{bar}{flag}" or " "))  # fmt: skip
+    out += columns(rows, frozenset({1, 2, 3, 4}))
+    total, sessions = (sum(getattr(w, f) for w in weeks) for f in ("contacts", "sessions"))
+    out += folded(
+        f"Since {weeks[0].monday}: {total} contacts in {sessions} sessions, {len(weeks)} weeks."
+    )
+    for week in shown:
+        for note in week.notes:
+            out += folded(f"{week.monday}: {note.text} [{source_text(note.source)}]", "  ! ")
+    return out + folded(
+        f"Of: sessions a week times contacts a session for level and age. !: over that, days in a row, "
+        f"or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as nought (ours). "
+        "Only what was written down is counted."
+    )
+
+
+def season_text(season: Season, system: System) -> list[str]:
+    """The whole season.
+
+    Parameters
+    ----------
+    season : Season
+    system : {"cm", "ft"}
+
+    Returns
+    -------
+    list of str
+        Lines.
+    """
+    first, last = days_of(season)
+    rows = f"{season.attempts} entries, {season.fouls} fouls"
+    span = f"{first} to {last}, " if first else ""
+    out = folded(f"{season.name}: the season to {season.on.isoformat()}", "")
+    out += folded(f"{span}{rows}." if season.attempts else "Nothing jumped in this time yet.")
+    if season.told:
+        out += _tolds(season, system)
+    elif season.attempts:
+        out += folded("Nothing of it was measured, or all were fouls: only the load is known.")
+    if season.athlete is None:
+        out += ["", "NO ATHLETE FILE"]
+        out += folded(
+            f"Spacing, ladder and parameters need one in the book ({season.why_not}): phasemark book "
+            "keep CLUB.book ATHLETE.toml"
+        )
+    if season.next_phase is not None and season.attempts:
+        out += next_text(season.next_phase, season, system)
+    if season.refit is not None:
+        out += refit_text(season.refit, system)
+        if season.refitted is None:
+            out += folded(
+                "With these figures the athlete file's totals cannot be made: look at best, target and "
+                "speed there.", "  ! ",
+            )  # fmt: skip
+    out += spacings_text(season, system)
+    if season.placing is not None:
+        out += ladder_text(season.placing, season.seen)
+    out += weeks_text(season.weeks)
+    if season.split is not None and season.attempts:
+        whole = any(t.kind.whole for t in season.told)
+        text = (
+            best_split_text(season.split) if whole else "No whole jump in the book to compare with."
+        )
+        out += ["", "BEST SPLIT", *folded(text)]
+    out += ["", "TAKE CARE"]
+    for text in season.cautions:
+        out += folded(text, "  - ")
+    return out
