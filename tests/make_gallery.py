@@ -1,0 +1,77 @@
+"""Make the gallery anew: `python -m tests.make_gallery`. Its page holds the commands."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import os
+import re
+import shlex
+import shutil
+import sys
+from pathlib import Path
+from typing import Final
+
+from layout.cli import main
+
+GALLERY: Final = Path(__file__).parents[1] / "gallery"
+HEADING: Final = "\n# Sheets, pages, squad, ladder and season\n"
+INPUTS: Final = ("imka-season.csv",)
+"""What the commands read and nobody makes."""
+PRIVATE: Final = ("kestrel.book", "kestrel.book-wal", "kestrel.book-shm")
+"""A book is made on the way and not kept: its bytes hold the time of writing."""
+
+
+def commands() -> list[str]:
+    """The commands of the gallery's page that run in its folder `sets`."""
+    page = (GALLERY / "README.md").read_text(encoding="utf-8")
+    return re.findall(r"^    (phasemark .*)$", page.partition(HEADING)[2], re.M)
+
+
+def sets(folder: Path) -> None:
+    """Run those commands in a folder, next to a folder `demo`.
+
+    Raises
+    ------
+    RuntimeError
+        A command does not end well.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in INPUTS:
+        if not (folder / name).exists():
+            shutil.copy(GALLERY / "sets" / name, folder)
+    before = Path.cwd()
+    os.chdir(folder)
+    try:
+        for line in commands():
+            words, _, to = line.removeprefix("phasemark ").partition(" > ")
+            said = io.StringIO()
+            with contextlib.redirect_stdout(said):
+                code = main(shlex.split(words))
+            if code:
+                raise RuntimeError(f"{line}: exit code {code}")
+            if to:
+                Path(to).write_text(said.getvalue(), encoding="utf-8")
+        for name in PRIVATE:
+            Path(name).unlink(missing_ok=True)
+    finally:
+        os.chdir(before)
+
+
+def whole() -> int:
+    """Make the demo's files and the sets where they stand."""
+    code = main(["demo", str(GALLERY / "demo"), "--overwrite"])
+    if code:
+        return code
+    folder = GALLERY / "sets"
+    for path in sorted(folder.rglob("*"), reverse=True):
+        if path.is_dir():
+            path.rmdir()
+        elif path.name not in INPUTS:
+            path.unlink()
+    sets(folder)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(whole())
