@@ -83,8 +83,13 @@ def test_clips_are_current(made: Path) -> None:
     """By content: the same frames for the same time, whatever the packing."""
     found = [n for n in names(KEPT) if n.endswith(".gif")]
     assert len(found) == 3
+    same_clips(made, KEPT, found)
+
+
+def same_clips(made: Path, kept: Path, found: list[str]) -> None:
+    """Assert the same frames, held as long; every ninth is looked at."""
     for name in found:
-        with Image.open(made / name) as new, Image.open(KEPT / name) as old:
+        with Image.open(made / name) as new, Image.open(kept / name) as old:
             count = old.n_frames  # type: ignore[attr-defined]
             assert (new.size, new.n_frames) == (old.size, count)  # type: ignore[attr-defined]
             for i in range(0, count, 9):
@@ -152,6 +157,10 @@ def test_plots_are_current(sets_made: Path) -> None:
     for name in found:
         new, old = (seen(f / name) for f in (sets_made, SETS))
         assert ImageStat.Stat(ImageChops.difference(new, old)).mean < [4.0, 4.0, 4.0], name
+
+
+def test_moving_sets_are_current(sets_made: Path) -> None:
+    same_clips(sets_made, SETS, ["poster.gif"])
 
 
 def test_sheets_are_current(sets_made: Path) -> None:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import sys
 import time
+import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -20,7 +21,8 @@ from animate.motion import Motion, check
 from animate.solve import canonical, find, fingerprint, solve
 from animate.solver.library import FOLDER, motions, nearest, patchwork, shipped
 from layout.commands.compare_ import OF, ways
-from layout.commands.demo_ import COMPARED, DEMO_DAY, plans
+from layout.commands.demo_ import COMPARED, DEMO_DAY, VENUE, club_files, plans
+from layout.commands.handout_poster import ARCS, asked
 from layout.faults import BadInput
 from layout.moving.chain import chain_of
 from layout.moving.solved import SHIPPED
@@ -98,8 +100,20 @@ def library() -> int:
     return failed
 
 
+def poster() -> list[tuple[Plan, Settings]]:
+    """The six motions of the demo's teaching poster."""
+    name, _, slug = COMPARED.partition("-")
+    text = club_files()[name]
+    who = athlete_from(tomllib.loads(text), f"{name}.toml", text)
+    made = [
+        make_plan(who, find_drill(slug), find_venue(VENUE), DEMO_DAY, Choices(arc=arc))
+        for arc in (None, *ARCS)
+    ]
+    return [(one[1], one[2]) for pair in asked(made[0], made[1], made[2]) for one in pair]
+
+
 def wanted() -> list[tuple[Plan, Settings]]:
-    """Every plan of the demo as it stands, and the ways that the demo compares."""
+    """Every plan of the demo as it stands, the ways that the demo compares, and its poster's."""
     out = []
     for stem, plan, _, _ in plans():
         out.append((plan, Settings()))
@@ -107,7 +121,7 @@ def wanted() -> list[tuple[Plan, Settings]]:
             for of in OF:
                 if of != "hops":
                     out += [(plan, settings) for _, settings in ways(of, Settings())]
-    return out
+    return out + poster()
 
 
 def main() -> int:

@@ -37,22 +37,24 @@ The first clip of an athlete and drill is solved, which takes up to a minute; af
     "compare": """\
 examples:
   phasemark compare imka.toml hop-step-sand --of knees
-  phasemark compare imka.toml hop-step-sand --of lever --to lever.svg --plot trade.png
-  phasemark compare imka.toml short-triple-jump --measured imka-step.csv --to imka.svg
-knees: closer and further apart at the step contact; lever: free leg long and short;
-hops: low and natural; arms: alternate and together.
-measured: your own side-view picture against the target figure, as .svg, .png or .pdf. A table with
-the columns point, x, y, value: hip and, with near or far before them, knee, ankle, heel, toe (also
-shoulder, head, elbow, wrist) in pixels, y down; two marks on the runway with their readings.
+  phasemark compare imka.toml hop-step-sand --of lever --plot trade.png
+  phasemark compare imka.toml short-triple-jump --measured imka-step.csv
+knees: closer and further apart at the step contact; lever: free leg long and
+short; hops: low and natural; arms: alternate and together.
+measured: your own side-view picture against the target figure, as .svg, .png or
+.pdf. A table with the columns point, x, y, value: hip and, with near or far
+before them, knee, ankle, heel, toe (also shoulder, head, elbow, wrist) in
+pixels, y down; two marks on the runway with their readings.
 """,
     "ladder": """\
 examples:
   phasemark ladder --list
   phasemark ladder imka.toml
-  phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet --knee-gap 35cm
-  phasemark ladder bram.toml --at hops-four --hit 1/6 --sound loud --weeks 2 --days mon,thu
-  phasemark ladder tevin.toml --session "hop-step-sand:3x4, alternate-bounds:2x3"
-hit: runs with every mark met, of all runs; sound: the loudest contact that came more than once.
+  phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet
+  phasemark ladder bram.toml --at hops-four --hit 1/6 --weeks 2 --days mon,thu
+  phasemark ladder tevin.toml --session "hop-step-sand:3x4, hop-step-hold:2x3"
+hit: runs with every mark met, of all runs; sound: the loudest contact that
+came more than once.
 next: phasemark plan, with the rung's drill and version
 """,
     "book": """\
@@ -64,6 +66,8 @@ words, each with its own help (phasemark book add --help):
   add      put down one attempt, from tape readings of any zero
   correct  change an attempt or strike it out; the earlier values are kept
   list     what was jumped, sums, load by week, plans, corrections
+  season   what the book tells back: phases, load, next rung, best split
+  fit      the athlete's own figures, as lines of the athlete file
   in, out  plain tables: one that you filled, or the whole book
   check    is the file sound, private and consistent?
   erase    take one athlete out for good
@@ -73,11 +77,13 @@ next: phasemark book keep kestrel.book ATHLETE.toml
 examples:
   phasemark squad club.csv two-hops-step-track --venue track
   phasemark squad . hop-step-sand --sets 3 --tolerance 12cm --weigh step=2
-  phasemark squad club.csv two-hops-step-sand --to set-out.svg --paper A3 --grey
+  phasemark squad club.csv two-hops-step-sand --to set-out.svg --grey
   phasemark squad club.csv --drills hop-step-sand,two-hops-step-sand --to season
-FILE is a table (CSV) with the fields of an athlete file as its columns, and weight, how much an
-athlete counts (1); or a folder of athlete files. With --drills and --to a folder, everybody's own
-drawings are made as well; run the same again to go on where it stopped.
+FILE is a table (CSV) with the fields of an athlete file as its columns, and
+weight, how much an athlete counts (1); or a folder of athlete files. A line
+that begins with # above the titles is a remark. With --drills and --to a
+folder, everybody's own drawings are made as well; run the same again to go on
+where it stopped.
 """,
     "handout": """\
 examples:
@@ -87,6 +93,12 @@ examples:
   phasemark handout plan.json --to plan.pdf --no-figure
   phasemark handout tevin.toml full-triple-jump --to tevin.html
   phasemark handout imka.toml short-triple-jump --plots plots
+  phasemark handout club.csv short-triple-jump,hop-step-sand --to club.pdf
+  phasemark handout . full-triple-jump --to to-send
+  phasemark handout imka.toml short-triple-jump --poster still --paper A3 --to poster.pdf
+  phasemark handout imka.toml short-triple-jump --poster clip --to poster.gif
+A squad is a table or a folder of athlete files, as for phasemark squad; --to names one PDF for all,
+or a folder with a PDF and a page for the telephone for each.
 The drawing is to scale and never shrinks: what does not fit a page goes to the next one.
 The first sheet of an athlete and drill is solved, which takes up to a minute; then it is kept.
 """,
@@ -163,7 +175,10 @@ def _squad(room: argparse.ArgumentParser) -> None:
     box = room.add_argument_group("sharing marks")
     box.add_argument("--sets", metavar="K", help="shared sets; else as few as the tolerance lets")
     box.add_argument(
-        "--tolerance", default="15 cm", help="most a mark may be off a phase: 12cm or 5%% (15 cm)"
+        "--tolerance",
+        metavar="L",
+        default="15 cm",
+        help="most a mark may be off a phase: 12cm or 5%% (15 cm)",
     )
     box.add_argument("--weigh", metavar="MOVES", help="what counts more, such as step=2,jump=0.5")
     box.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
@@ -244,6 +259,14 @@ def _handout(room: argparse.ArgumentParser) -> None:
     )
     room.add_argument(
         "--plots", metavar="FOLDER", help="also plots: lengths, speed and height, lever"
+    )
+    box = room.add_argument_group("many athletes, and the wall")
+    box.add_argument(
+        "--solve", action="store_true", help="of a squad: work out motions that are not kept yet"
+    )
+    box.add_argument("--cores", metavar="N", help="of a squad: processes (all cores)")
+    box.add_argument(
+        "--poster", metavar="KIND", help="knees, lever, hop, two ways each: still or clip"
     )
 
 

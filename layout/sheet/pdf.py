@@ -13,6 +13,8 @@ from layout.sheet.page import Line, Page, Text
 
 POINT: Final = 72.0 / 25.4
 """Points in a millimetre."""
+Link = tuple[int, tuple[float, float, float, float], int]
+"""A page, a box on it (left, top, right, bottom) [mm], and the page it leads to; pages from 0."""
 HALO: Final = 0.28
 """Width of the rim round haloed letters [em]."""
 
@@ -211,6 +213,17 @@ def _bookmarks(file: _File, marks: Sequence[tuple[str, int]], pages: Sequence[in
     return root
 
 
+def _link(file: _File, high: float, box: tuple[float, float, float, float], leaf: int) -> str:
+    """A box on a page of some height [mm] that leads to another page; where it stands in the file."""
+    left, top, right, low = (POINT * v for v in box)
+    up = POINT * high
+    place = _numbers(left, up - low, right, up - top, digits=2)
+    number = file.add(
+        f"<</Type/Annot/Subtype/Link/Rect[{place}]/Border[0 0 0]/Dest[{leaf} 0 R/Fit]>>".encode()
+    )
+    return f"{number} 0 R"
+
+
 def fonts_of(pages: Sequence[Page]) -> Fonts:
     """The faces that pages need."""
     return fonts_for((i.text, i.bold) for page in pages for i in page.ink if isinstance(i, Text))
@@ -222,6 +235,7 @@ def to_pdf(
     title: str = "",
     marks: Sequence[tuple[str, int]] = (),
     fonts: Fonts | None = None,
+    links: Sequence[Link] = (),
 ) -> bytes:
     """Pages as a PDF; the same pages give the same bytes.
 
@@ -236,6 +250,8 @@ def to_pdf(
         Bookmarks: a title, and the page it leads to, from 0.
     fonts : Fonts, optional
         `fonts_of(pages)`, where the caller has it already.
+    links : sequence of Link
+        Boxes that lead to another page.
 
     Returns
     -------
@@ -257,6 +273,11 @@ def to_pdf(
                 f"/Resources<</Font<<{named}>>>>>>".encode()
             )
         )
+    for number in sorted({link[0] for link in links}):
+        high = pages[number].height
+        notes = [_link(file, high, box, leaves[to]) for n, box, to in links if n == number]
+        leaf = file.bodies[leaves[number] - 1].removesuffix(b">>")
+        file.put(leaves[number], leaf + f"/Annots[{' '.join(notes)}]>>".encode())
     kids = " ".join(f"{n} 0 R" for n in leaves)
     file.put(tree, f"<</Type/Pages/Kids[{kids}]/Count {len(leaves)}>>".encode())
     shown = f"/Outlines {_bookmarks(file, marks, leaves)} 0 R" if marks else ""

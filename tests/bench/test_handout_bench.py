@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import datetime
 import time
 from pathlib import Path
 
+import pytest
+
 from layout.commands.demo_ import COMPARED, plans
+from layout.commands.squad_ import pool
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses
 from layout.moving.solved import motion_of
+from layout.plan.drill import catalogue
+from layout.plan.roster import Member
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
+from layout.plan.venue import venues
 from layout.sheet.handout import handout
+from layout.sheet.pack import Making, pack_pdf, run_pack
 from layout.sheet.page import Page
 from layout.sheet.pdf import to_pdf
-from tests.bench.test_plan_bench import loaded, process
+from tests.bench.test_plan_bench import loaded, process, squad
+from tests.bench.test_squad_bench import processor
 
 
 def test_one_handout_cold(tmp_path: Path) -> None:
@@ -43,3 +52,27 @@ def test_thirty_handouts_warm() -> None:
     took = time.process_time() - start
     print(f"\n{count} handouts, {len(pages)} pages, {len(data)} bytes, {took:.1f} s ({loaded()})")
     assert took < 10.0
+
+
+def thirty() -> tuple[Member, ...]:
+    """Thirty invented athletes of many sizes."""
+    return tuple(Member(who, file="squad.csv", line=i) for i, who in enumerate(squad(30), start=2))
+
+
+@pytest.mark.parametrize("folder", [False, True], ids=["one PDF", "folder"])
+def test_a_pack_of_thirty(tmp_path: Path, folder: bool) -> None:
+    """Thirty athletes from plans alone on both cores: under 30 s; CPU seconds said, too."""
+    making = Making(venues()["club"], datetime.date(2026, 11, 25), figures="none")
+    start, used = time.perf_counter(), processor()
+    with pool(2) as executor:
+        into = tmp_path if folder else None
+        pack = run_pack(thirty(), (catalogue()["full-triple-jump"],), making, executor, into)
+    data = pack_pdf(pack.chapters, (), making, "Squad pack: 30 athletes", ("Club",))
+    took, used = time.perf_counter() - start, processor() - used
+    print(
+        f"\npack of 30, {'folder' if folder else 'one PDF'}: {took:.1f} s, CPU {used:.1f} s, "
+        f"{len(data) / 1000:.0f} kB ({loaded()})"
+    )
+    assert len(pack.chapters) == 30
+    assert not pack.report.faults
+    assert took < 30.0

@@ -1,0 +1,179 @@
+"""`phasemark handout SQUAD DRILLS`: all athletes' handouts in one PDF, or a folder to send from."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from multiprocessing import active_children
+from pathlib import Path
+from typing import Final
+
+from layout.commands.given import as_number, choices_from, day, one_of
+from layout.commands.handout_ import PRINT, keep, wish_from
+from layout.commands.plan_ import save, say
+from layout.commands.squad_ import _drills, _encoding, pool
+from layout.faults import BadInput, refuse
+from layout.plan.drill import Drill
+from layout.plan.roster import Squad, read_squad
+from layout.plan.tape import ZEROS
+from layout.plan.units import parse_length
+from layout.plan.venue import find_venue
+from layout.reading import number
+from layout.sheet.batch import names_of
+from layout.sheet.ledger import Ledger
+from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
+
+ALL: Final = "all.pdf"
+INDEX: Final = "index.html"
+_ONE: Final = (
+    "name", "stature", "mass", "leg", "target", "best", "jumped", "born", "build", "level", "speed",
+    "full_strides",
+)  # fmt: skip
+"""Options that say who the athlete is."""
+
+
+def _stem(word: str) -> str:
+    """What a squad's file or folder is called, also where it is given as a dot."""
+    return Path(word).resolve().stem or "squad"
+
+
+def _making(given: argparse.Namespace) -> Making:
+    step = None
+    if given.tape_step is not None:
+        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
+    if given.no_figure and given.solve:
+        raise refuse("--solve", "does not go with --no-figure")
+    return Making(
+        find_venue(given.venue),
+        day(given.on),
+        choices_from(given, 10.0),
+        one_of("zero", given.zero, ZEROS),  # type: ignore[arg-type]
+        "cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft",
+        step,
+        wish_from(given),
+        "print-grey" if given.grey else "light",
+        "none" if given.no_figure else "solve" if given.solve else "kept",
+    )
+
+
+def run(given: argparse.Namespace) -> int:
+    """Write a pack.
+
+    Raises
+    ------
+    BadInput
+        Of broken athletes only after the others are done.
+    """
+    if len(given.words) != 2:
+        rule = "a squad (a table or a folder of athlete files) and drills, as A,B, wanted"
+        raise refuse("words", rule, " ".join(given.words))
+    mine = [f"--{f.replace('_', '-')}" for f in _ONE if getattr(given, f) is not None]
+    if mine:
+        raise refuse(mine[0], "is for one athlete; a squad's file says it for each")
+    if given.plots:
+        raise refuse("--plots", "is for one athlete and one drill")
+    names = [n.strip() for n in given.words[1].split(",") if n.strip()]
+    given.own_drills = given.drills
+    making = _making(given)
+    drills = _drills(given, names, making.venue)
+    if not drills:
+        raise refuse("drills", "at least one drill's name wanted", given.words[1])
+    to = Path(given.to) if given.to else Path(f"{_stem(given.words[0])}-pack")
+    kind = to.suffix.lower()
+    if kind == ".pdf":
+        keep(str(to), given.overwrite)
+    elif given.to and kind and not to.is_dir():
+        raise refuse(
+            "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
+        )
+    squad = read_squad(Path(given.words[0]))
+    if not squad.members:
+        raise BadInput(squad.faults)
+    pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)
+    title = f"Squad pack: {_count(len(squad.members), 'athlete')}"
+    facts = (
+        f"{making.venue.title}, {making.on.isoformat()}.",
+        *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
+    )
+    faults = [*squad.faults, *pack.report.faults]
+    if not pack.chapters:
+        raise BadInput(faults)
+    lines = [*_encoding(squad), *_told(pack, squad)]
+    if pack.whole:
+        data = pack_pdf(pack.chapters, faults, making, title, facts)
+        if kind == ".pdf":
+            save(to, data, given.overwrite)
+            lines.insert(0, f"{to}: {title}, {_pages(pack)}")
+        else:
+            page = index_html_of(pack, title, facts, faults, ALL)
+            ledger = Ledger(to)
+            keep_file(ledger, ALL, data, pack.report, given.overwrite)
+            keep_file(ledger, INDEX, page.encode(), pack.report, given.overwrite)
+            ledger.close()
+            lines.insert(0, f"{to}: {title}, {_pages(pack)}")
+            lines += _folder(pack)
+    if faults:
+        lines.append(f"  {_count(len(faults), 'fault')}, told below; the others are done")
+    after = PRINT if kind == ".pdf" else f"next: open {to / INDEX}, or print {to / ALL} at 100 %"
+    say([*lines, after])
+    if faults:
+        raise BadInput(faults)
+    return 0
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _pages(pack: Pack) -> str:
+    return _count(sum(len(c.pages) for c in pack.chapters), "page") + " and contents"
+
+
+def _made(
+    given: argparse.Namespace,
+    squad: Squad,
+    drills: list[Drill],
+    making: Making,
+    folder: Path | None,
+) -> Pack:
+    from tqdm import tqdm
+
+    cores = os.cpu_count() or 1
+    if given.cores is not None:
+        cores = int(number("--cores", as_number("cores", given.cores, int), 1, 256))
+    bar = tqdm(unit="athlete", file=sys.stderr, disable=None, leave=False)
+
+    def tell(done: int, total: int) -> None:
+        bar.total = total
+        bar.update(done - bar.n)
+
+    with bar, pool(min(cores, len(squad.members))) as executor:
+        try:
+            return run_pack(squad.members, drills, making, executor, folder, given.overwrite, tell)
+        except KeyboardInterrupt:
+            # A motion that is being worked out would be waited for, up to minutes.
+            for child in active_children():
+                child.terminate()
+            raise
+
+
+def _told(pack: Pack, squad: Squad) -> list[str]:
+    bare = [c for c in pack.chapters if c.lacking]
+    if not bare:
+        return []
+    return [
+        f"  {len(bare)} of {len(pack.chapters)} sheets are without positions of the athlete; "
+        "--solve works each motion out, up to a minute each, and keeps it"
+    ]
+
+
+def _folder(pack: Pack) -> list[str]:
+    report = pack.report
+    lines = [f"  {len(report.made)} files made, {len(report.finished)} found finished"]
+    if report.kept:
+        lines.append(
+            f"  {len(report.kept)} kept as they are, since somebody changed them (--overwrite "
+            f"replaces them): {names_of(report.kept)}"
+        )
+    return lines

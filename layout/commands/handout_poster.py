@@ -1,0 +1,158 @@
+"""`phasemark handout --poster`: knees, lever and hop two ways each, for the wall or as a clip."""
+
+from __future__ import annotations
+
+import argparse
+import copy
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from animate.chain import Settings
+from animate.themes import theme
+from layout.commands.compare_ import KNEES, ways
+from layout.commands.given import one_of, plan_from
+from layout.commands.handout_ import PRINT, keep
+from layout.commands.plan_ import save, say
+from layout.faults import refuse
+from layout.plan.names import safe_name
+from layout.plan.value import Plan
+
+if TYPE_CHECKING:
+    from layout.sheet.page import Page
+    from layout.sheet.poster_pairs import Way
+
+KINDS: Final = {
+    "still": (".pdf", ".svg", ".png"),
+    "clip": (".gif", ".svg", ".mp4", ".webm"),
+}
+CLOSED: Final = 0.10
+"""Knee gap of the knees that are closed [m] (ours); that of the knees apart is `compare`'s."""
+ARCS: Final = ("low", "high")
+TITLE: Final = "Three choices at the step"
+DOTS: Final = 200.0
+"""Of a PNG, per inch."""
+Asked = tuple[str, Plan, Settings]
+"""A way's name, its plan, and what its motion is asked for."""
+
+
+def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
+    """The six motions of a poster: knees, lever, hops.
+
+    Parameters
+    ----------
+    plan, low, high : Plan
+        As it is, with low hops and with high ones.
+    """
+    base = Settings()
+    (_, long), (_, short) = ways("lever", base)
+    return (
+        (
+            ("Knees closed", plan, replace(base, knee_gap=CLOSED)),
+            ("Knees apart", plan, replace(base, knee_gap=KNEES[1])),
+        ),
+        (("Long lever", plan, long), ("Short lever", plan, short)),
+        (("Low hop", low, base), ("High hop", high, base)),
+    )
+
+
+def plans_of(given: argparse.Namespace) -> tuple[Plan, Plan, Plan]:
+    """The plan as it is, with low hops and with high ones.
+
+    Raises
+    ------
+    BadInput
+    """
+    if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
+        rule = "an athlete file and a drill wanted for a poster: a saved plan has one kind of hop"
+        raise refuse("words", rule, given.words[0])
+    if given.hops is not None:
+        raise refuse("--hops", "not with --poster, which shows low and high ones", given.hops)
+    changed = copy.copy(given)
+    made = [plan_from(given)]
+    for arc in ARCS:
+        changed.hops = arc
+        made.append(plan_from(changed))
+    return made[0], made[1], made[2]
+
+
+def lead_of(plan: Plan) -> str:
+    """Whose motion it is, and which limbs are which."""
+    return f"{plan.who.name}: {plan.title}. One athlete, one approach; light limbs: left."
+
+
+def run(given: argparse.Namespace) -> int:
+    """Write a poster.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.commands.checked import solving
+    from layout.commands.film_ import write
+    from layout.sheet.poster import PAPERS, poster, scale_from
+    from layout.sheet.poster_clip import poster_clip
+    from layout.sheet.poster_pairs import Way, pairs_of
+
+    what = one_of("poster", given.poster, tuple(KINDS))
+    if not given.words:
+        raise refuse("words", "an athlete file and a drill wanted")
+    if given.across:
+        raise refuse("--across", "a poster stands upright")
+    if given.plots:
+        raise refuse("--plots", "not with --poster")
+    one_of("paper", given.paper, PAPERS)
+    scale = scale_from(given.scale)
+    plans = plans_of(given)
+    plan = plans[0]
+    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-poster{KINDS[what][0]}"
+    kind = Path(to).suffix.lower()
+    if kind not in KINDS[what]:
+        other = next((f"; --poster {k} makes one" for k, v in KINDS.items() if kind in v), "")
+        rule = f"for a {what} a file ending in {', '.join(KINDS[what])} wanted{other}"
+        raise refuse("--to", rule, to)
+    keep(to, given.overwrite)
+
+    def made(one: Asked) -> Way:
+        name, planned, settings = one
+        return Way(name, planned, solving(planned, settings), settings)
+
+    knees, lever, hops = ((made(one), made(two)) for one, two in asked(*plans))
+    pairs = pairs_of(knees, lever, hops)
+    look = "print-grey" if given.grey else "light"
+    title = f"{plan.who.name}: {TITLE}"
+    lines = []
+    if what == "clip":
+        fps = 12.5 if kind == ".gif" else 25.0
+        write(poster_clip(pairs, title, lead_of(plan), look, fps), to, given.overwrite)
+        after = "next: --poster still makes the poster for the wall"
+    else:
+        page = poster(pairs, TITLE, lead_of(plan), given.paper, scale)
+        data, lost = _rendered(page, kind, look)
+        save(to, data, given.overwrite)
+        lines += [f"  ! {lost}"] if lost else []
+        after = PRINT
+    said = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
+    head = [f"{to}: {title}{said}"]
+    for pair in pairs:
+        one, two = pair.sides
+        head.append(f"  {one.name} {one.value}, {two.name.lower()} {two.value}: {pair.difference}")
+    head += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    say([*head, *lines, after])
+    return 0
+
+
+def _rendered(page: Page, kind: str, look: str) -> tuple[bytes, str]:
+    """A poster as a file's bytes, and a line on letters that no font has."""
+    from layout.sheet.letters import missing_line
+    from layout.sheet.pdf import fonts_of, to_pdf
+    from layout.sheet.printed import to_print
+    from layout.sheet.svg import to_svg
+
+    fonts = fonts_of([page])
+    lost = missing_line(fonts, "poster")
+    if kind == ".svg":
+        return to_svg(page, theme(look), fonts).encode(), lost
+    if kind == ".pdf":
+        return to_pdf([page], theme(look), fonts=fonts), lost
+    return to_print(page, "png", theme(look), DOTS), lost

@@ -1,0 +1,154 @@
+"""The teaching poster in motion: its pairs one after the other, held at the instant they are about."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from animate.figure import path
+from animate.ground import Runway
+from animate.scene import Caption, Panel, Scene
+from animate.shapes import Role, Shape
+from animate.staging import bodies_of, coms_of, following_cameras, frames_of, text_height
+from animate.take import Note, Schedule, Take, schedule
+from animate.themes import theme as theme_named
+from animate.wording import TIMES, typeset
+from layout.moving.clip import AFTER, BEFORE
+from layout.sheet.poster_pairs import COMPUTED, PRACTICE, Pair, Shown
+from layout.sheet.texts import TURN
+from layout.sheet.widths import wrapped
+
+HELD: Final = 3.0
+"""How long each pair rests at its instant [s] (ours)."""
+SLOW: Final = 4.0
+WIDTH: Final = 960
+HIGH: Final = 440
+"""Size of the picture, and of its panels in height [px]; its whole height is what the texts need."""
+SMALL: Final = 0.8
+"""Em of the small text, and the room for the values over it, in units of normal text."""
+VALUES: Final = 5.0
+GROUND: Final = Runway(-8.0, 8.0, marks=((0.0, "step contact"),))
+
+
+def _schedule(pair: Pair, fps: float) -> Schedule:
+    """Instants counted from the one the pair is about."""
+    start = -min(BEFORE, *(s.pose.time for s in pair.sides))
+    end = min(AFTER, *(s.way.motion.duration - s.pose.time for s in pair.sides))
+    return schedule(start, end, fps, SLOW, ((0.0, HELD),))
+
+
+def _take(shown: Shown, plan: Schedule) -> Take:
+    """A way's bodies at the schedule's instants, from the step contact's mark."""
+    motion = shown.way.motion
+    at = np.clip(np.array(plan.instants) + shown.pose.time, 0.0, motion.duration)
+    frames = motion.frames(at)
+    off = np.array([motion.chain.supports[shown.step.index].toe, 0.0])
+    return Take(frames.positions - off, frames.com - off, shown.name, "r", GROUND)
+
+
+def _moving(take: Take, plan: Schedule, shown: Shown) -> tuple[tuple[Shape, ...], ...]:
+    """Each frame's path, body and what is measured on it."""
+    bodies, coms = bodies_of(take, plan, shown.name), coms_of(take, plan, shown.name)
+    notes = (Note(0.0, 0.0, shown.draw, ""),) if shown.draw else ()
+    way = path(coms)
+    return tuple((*way, *frame) for frame in frames_of(take, bodies, coms, plan, notes))
+
+
+def _told(pair: Pair, lead: str, unit: float) -> list[tuple[str, Role, bool]]:
+    """Lines of small text under a pair: what they say, their colour, and whether they are bold."""
+    room = WIDTH - 1.2 * unit
+    out: list[tuple[str, Role, bool]] = []
+    for text, role, bold in (
+        (f"{pair.moment}. Difference: {pair.difference}", "text", True),
+        (f"{COMPUTED} {pair.computed}", "text", False),
+        (f"{PRACTICE} {pair.practice}", "text", False),
+        (lead, "quiet", False),
+    ):
+        out += [(line, role, bold) for line in wrapped(text, SMALL * unit, room, bold)]  # type: ignore[misc]
+    return out
+
+
+def _texts(pair: Pair, lead: str, unit: float, top: float) -> tuple[Caption, ...]:
+    """Names over the panels, values and what is known under them."""
+    out: list[Caption] = []
+    edge = 0.6 * unit
+    for shown, x in zip(pair.sides, (0.25 * WIDTH, 0.75 * WIDTH), strict=True):
+        out.append(Caption((x, 1.75 * unit), shown.name, 1.5 * unit, "text", "middle", True))
+        y = top + 2.1 * unit
+        out.append(Caption((x, y), shown.value, 2.2 * unit, "measure", "middle", True))
+        y += 1.3 * unit
+        out.append(Caption((x, y), ", ".join(shown.what), 0.85 * unit, "text", "middle"))
+    y = top + VALUES * unit
+    for line, role, bold in _told(pair, lead, unit):
+        out.append(Caption((edge, y), line, SMALL * unit, role, "left", bold))
+        y += TURN * SMALL * unit
+    return tuple(out)
+
+
+def _clock(plan: Schedule, frame: int, unit: float) -> Caption:
+    instant = plan.instants[frame]
+    pace = "held" if frame in plan.held else f"{plan.slow:g}{TIMES} slower"
+    said = typeset(f"{instant:+.2f}" if abs(instant) > 5e-3 else "0.00") + f" s · {pace}"
+    return Caption((WIDTH / 2, 1.6 * unit), said, 0.7 * unit, "quiet", "middle")
+
+
+def poster_clip(
+    pairs: Sequence[Pair], title: str, lead: str, theme: str = "light", fps: float = 25.0
+) -> Scene:
+    """The pairs one after the other, both ways side by side at one scale.
+
+    Parameters
+    ----------
+    pairs : sequence of Pair
+    title, lead : str
+        The lead says whose motion it is.
+    theme : {"light", "print-grey"}
+    fps : float
+        [1/s]
+
+    Returns
+    -------
+    Scene
+        Its still frame is the first pair, held.
+    """
+    unit = text_height((WIDTH, 540))
+    head = round(2.6 * unit)
+    lines = max(len(_told(pair, lead, unit)) for pair in pairs)
+    foot = math.ceil((VALUES + TURN * SMALL * lines) * unit)
+    height = head + HIGH + foot + (head + HIGH + foot) % 2
+    wide = (WIDTH - 8) // 2
+    boxes = [(0, head, wide, HIGH), (WIDTH - wide, head, wide, HIGH)]
+    plans = [_schedule(pair, fps) for pair in pairs]
+    takes = [_take(s, plan) for pair, plan in zip(pairs, plans, strict=True) for s in pair.sides]
+    many = [bodies_of(take, plans[i // 2], take.name) for i, take in enumerate(takes)]
+    views = following_cameras(takes, many, boxes * len(pairs), 0.9 * unit)
+    panels = []
+    for side, box in enumerate(boxes):
+        cameras = tuple(c for view in views[side::2] for c in view[0])
+        moving = tuple(
+            frame
+            for i, pair in enumerate(pairs)
+            for frame in _moving(takes[2 * i + side], plans[i], pair.sides[side])
+        )
+        panels.append(Panel(box, cameras, views[side][1], moving, 0.9 * unit, framed=True))
+    captions = [
+        (*_texts(pair, lead, unit, head + HIGH), _clock(plan, frame, unit))
+        for pair, plan in zip(pairs, plans, strict=True)
+        for frame in range(len(plan.instants))
+    ]
+    durations = tuple(d for plan in plans for d in plan.durations)
+    look = theme_named(theme)
+    return Scene(
+        (WIDTH, height),
+        durations,
+        tuple(panels),
+        (),
+        tuple(captions),
+        look,
+        True,
+        plans[0].held[0],
+        title,
+    )

@@ -1,0 +1,293 @@
+"""The three pairs of a teaching poster: what is shown, what it measures, and what it does not show.
+
+Each pair holds two ways of doing one thing. What computation says and what coaches say are kept
+apart, since neither stands for the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from animate import figure
+from animate.body import body
+from animate.chain import Settings
+from animate.motion import Motion
+from animate.outlines import AT
+from animate.shapes import Area, Label, Point, Shape, Stroke
+from animate.swing_table import HIP_MOMENT_PER_MASS, lever_curves
+from animate.take import Draw
+from layout.faults import refuse
+from layout.moving.clip import StepContact, step_contact
+from layout.moving.poses import KeyPose, _pose
+from layout.plan.units import show_length
+from layout.plan.value import Flight, Plan
+
+PRACTICE: Final = "Common practice, no source:"
+COMPUTED: Final = "Computed (ours):"
+FINE: Final = 0.001
+"""Spacing of the instants a motion is read at [s]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """One way of doing a drill.
+
+    Attributes
+    ----------
+    name : str
+        Two words, such as "Long lever".
+    plan : Plan
+    motion : Motion
+    settings : Settings
+        What the motion was asked for.
+    """
+
+    name: str
+    plan: Plan
+    motion: Motion
+    settings: Settings
+
+
+@dataclass(frozen=True, eq=False)
+class Shown:
+    """One way as it stands on the poster.
+
+    Attributes
+    ----------
+    name : str
+    value : str
+        The figure that is set large.
+    what : tuple of str
+        Of what it is, and what else is drawn; a line each.
+    pose : KeyPose
+    way : Way
+    step : StepContact
+    draw : Draw or None
+        What is drawn on the figure at its instant.
+    """
+
+    name: str
+    value: str
+    what: tuple[str, ...]
+    pose: KeyPose
+    way: Way
+    step: StepContact
+    draw: Draw | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Pair:
+    """Two ways side by side.
+
+    Attributes
+    ----------
+    moment : str
+        The instant shown.
+    sides : (Shown, Shown)
+    difference : str
+        Between their values.
+    computed, practice : str
+        What the computation shows and does not show; what coaches say.
+    """
+
+    moment: str
+    sides: tuple[Shown, Shown]
+    difference: str
+    computed: str
+    practice: str
+
+
+def _read(way: Way) -> StepContact:
+    """The step contact, which a hop must lead to."""
+    try:
+        step = step_contact(way.motion)
+    except ValueError as error:
+        field, _, rule = str(error).partition(": ")
+        raise refuse(field, rule) from None
+    support = way.motion.chain.supports[step.index]
+    if support.arrive != "hop" or support.leave != "step":
+        raise refuse("drill", "one with a hop and then a step wanted", way.plan.drill)
+    return step
+
+
+def _flights(way: Way, step: StepContact) -> tuple[Flight, Flight]:
+    """The hop before the step contact and the step after it."""
+    number = step.index - (len(way.motion.chain.supports) - len(way.plan.contacts))
+    return way.plan.flights[number - 1], way.plan.flights[number]
+
+
+def passing(motion: Motion, step: StepContact) -> float | None:
+    """When the free knee passes the other after the step touchdown; None where it does not [s].
+
+    Parameters
+    ----------
+    motion : Motion
+    step : StepContact
+
+    Returns
+    -------
+    float or None
+        From touchdown.
+    """
+    until = float(motion.takeoffs[step.index])
+    times = np.arange(step.touchdown, until, FINE)
+    positions = motion.frames(times).positions
+    free, support = (positions[:, AT[f"{s}_knee"], 0] for s in (step.free, step.support))
+    ahead = np.flatnonzero(free >= support)
+    return float(times[ahead[0]] - step.touchdown) if ahead.size else None
+
+
+def _passes(ways: Sequence[Way], steps: Sequence[StepContact]) -> str:
+    """When the knees pass, in both."""
+    one, two = (passing(w.motion, s) for w, s in zip(ways, steps, strict=True))
+    if one is None or two is None:
+        return ""
+    if round(one, 2) == round(two, 2):
+        return f"the knees pass {one:.2f} s after the foot is down in both"
+    return f"the knees pass {one:.2f} s and {two:.2f} s after the foot is down"
+
+
+def _knees(one: Way, two: Way) -> Pair:
+    steps = [_read(w) for w in (one, two)]
+    gaps = [s.reading.values["knee_gap"] for s in steps]
+    sides = []
+    for way, step, gap in zip((one, two), steps, gaps, strict=True):
+
+        def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
+            return _bare(figure.knee_gap(points, step.support))
+
+        pose = _pose(way.motion, way.name, step.touchdown, (), step.index, draw)
+        behind = "free knee behind the other" if gap >= 0 else "free knee ahead of the other"
+        sides.append(Shown(way.name, f"{abs(100 * gap):.0f} cm", (behind,), pose, way, step, draw))
+    length = show_length(_flights(one, steps[0])[1].length, "cm")
+    passes = _passes((one, two), steps)
+    return Pair(
+        "Hop landing, the foot comes down",
+        (sides[0], sides[1]),
+        f"{abs(round(100 * gaps[1]) - round(100 * gaps[0]))} cm",
+        f"{passes[:1].upper()}{passes[1:]}{'. ' if passes else ''}"
+        f"The step is set to {length} in both, so this does not show which jumps farther.",
+        "knees apart as the hop lands, free knee still behind; then thigh through.",
+    )
+
+
+def _bare(shapes: Sequence[Shape]) -> tuple[Shape, ...]:
+    """Shapes without their figures, which stand in large letters beside them."""
+    return tuple(s for s in shapes if not isinstance(s, Label))
+
+
+def _knee_angle(points: list[Point], step: StepContact) -> tuple[Shape, ...]:
+    """The free knee's angle, 180 degrees for a straight leg, on the side where the leg is bent."""
+    hip, knee, ankle = (points[AT[n]] for n in ("hip", f"{step.free}_knee", f"{step.free}_ankle"))
+    ways = [float(np.arctan2(p[1] - knee[1], p[0] - knee[0])) for p in (ankle, hip)]
+    return _bare(figure.angle(knee, ways[0], ways[1], "", 0.2))
+
+
+def _lever(one: Way, two: Way) -> Pair:
+    steps = [_read(w) for w in (one, two)]
+    bends = [w.settings.knee_bend for w in (one, two)]
+    if None in bends:
+        raise refuse("lever", "a knee bend of both ways wanted")
+    who = body(one.plan.who.stature, one.plan.who.mass, one.plan.who.build)
+    times = [float(t) for t in lever_curves(who, np.array(bends, dtype=float))["time"]]
+    sides = []
+    for way, step, time in zip((one, two), steps, times, strict=True):
+
+        def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
+            return _knee_angle(points, step)
+
+        pose = _pose(way.motion, way.name, step.touchdown, (), step.index, draw)
+        knee = np.degrees(step.reading.values["free_knee_touchdown"])
+        what = ("to swing that leg up", f"knee at {knee:.0f}°")
+        sides.append(Shown(way.name, f"{time:.2f} s", what, pose, way, step, draw))
+    passes = _passes((one, two), steps)
+    kept = f" In these two motions the leg folds on the way and {passes}." if passes else ""
+    held = " and ".join(f"{180.0 - np.degrees(b or 0.0):.0f}°" for b in bends)
+    return Pair(
+        "Hop landing, the foot comes down",
+        (sides[0], sides[1]),
+        f"{abs(round(times[1], 2) - round(times[0], 2)):.2f} s",
+        f"Time of a leg whose knee is held at {held} (180° is straight), at one hip effort "
+        f"({HIP_MOMENT_PER_MASS:g} N m per kg, no source: all times move with it, their order does "
+        f"not).{kept}",
+        "a long lever swings slower for the same effort, but can reach a better position.",
+    )
+
+
+def _height(pose: KeyPose, com: Point) -> tuple[Shape, ...]:
+    """The height of the body's centre over the ground, dimensioned behind the figure."""
+    x, top = pose.left - 0.12, com[1]
+    out: list[Shape] = [
+        *figure.haloed(Stroke(((x - 0.05, top), com), "measure", 0.008, dash=(0.04, 0.03))),
+        *figure.haloed(Stroke(((x, 0.0), (x, top)), "measure", 0.014)),
+        *figure.centre(com, 0.04),
+    ]
+    for z, way in ((0.0, 1.0), (top, -1.0)):
+        inner = z + way * 0.06
+        out.append(Area(((x, z), (x - 0.022, inner), (x + 0.022, inner)), "measure"))
+    return tuple(out)
+
+
+def _hops(one: Way, two: Way) -> Pair:
+    steps = [_read(w) for w in (one, two)]
+    flights = [_flights(w, s) for w, s in zip((one, two), steps, strict=True)]
+    sides = []
+    for way, step, (_, stride) in zip((one, two), steps, flights, strict=True):
+        off = float(way.motion.takeoffs[step.index - 1])
+        times = np.arange(off, step.touchdown, FINE)
+        coms = way.motion.frames(times).com
+        at = int(np.argmax(coms[:, 1]))
+        pose = _pose(way.motion, way.name, float(times[at]), (), step.index, None)
+        com = (float(coms[at, 0]) - pose.x, float(coms[at, 1]))
+        high = _height(pose, com)
+        what = ("the step after it", f"body's centre {show_length(com[1], 'cm')} up")
+        left = min(pose.left, pose.left - 0.2)
+        ground = Stroke(((left, 0.0), (pose.right + 0.15, 0.0)), "line")
+        drawn = KeyPose(
+            pose.label, (ground, *pose.shapes[1:], *high), (), left, pose.right, pose.top,
+            pose.time, pose.x, pose.contact,
+        )  # fmt: skip
+        length = show_length(stride.length, "cm")
+        sides.append(Shown(way.name, length, what, drawn, way, step))
+    hops = [show_length(hop.length, "cm") for hop, _ in flights]
+    totals = [show_length(w.plan.total, "cm") for w in (one, two)]
+    outs = [
+        f"{way.motion.chain.supports[s.index].vx:.1f}"
+        for way, s in zip((one, two), steps, strict=True)
+    ]
+    gap = round(flights[0][1].length, 2) - round(flights[1][1].length, 2)
+    return Pair(
+        "Highest point of the hop",
+        (sides[0], sides[1]),
+        f"{abs(100 * gap):.0f} cm",
+        f"Hop {hops[0]} and {hops[1]}; speed into the step {outs[0]} and {outs[1]} m/s; whole run "
+        f"{totals[0]} and {totals[1]}. Same approach; how much speed height costs is the plan's "
+        "model (ours), and differs between athletes.",
+        "low fast hop off the board: run off it, do not jump up.",
+    )
+
+
+def pairs_of(
+    knees: tuple[Way, Way], lever: tuple[Way, Way], hops: tuple[Way, Way]
+) -> tuple[Pair, Pair, Pair]:
+    """The three pairs of a poster.
+
+    Parameters
+    ----------
+    knees, lever, hops : (Way, Way)
+        Closed and apart; long and short; low and high.
+
+    Returns
+    -------
+    (Pair, Pair, Pair)
+
+    Raises
+    ------
+    BadInput
+        A drill without a hop that leads to a step.
+    """
+    return _knees(*knees), _lever(*lever), _hops(*hops)
