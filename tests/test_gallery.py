@@ -20,7 +20,7 @@ from tests.make_gallery import sets
 GALLERY = Path(__file__).parents[1] / "gallery"
 KEPT = GALLERY / "demo"
 SETS = GALLERY / "sets"
-UNSEEN = ("imka-season.csv", "imka-full.json", "imka-plots.pdf", "bram-grey-2.svg")
+UNSEEN = ("imka-season.csv", "imka-full.json", "odalys-plots.pdf", "bram-grey-2.svg")
 """Made or read on the way; the page shows what comes of them."""
 PLOTS = ("plots/", "season/")
 """Drawn by matplotlib, whose next version may place a letter otherwise."""

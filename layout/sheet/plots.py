@@ -78,8 +78,9 @@ def _title(figure: Any, plan: Plan, text: str) -> None:
     import textwrap
 
     # A name may hold $ or \\: nothing here is mathematics.
-    said = "\n".join(textwrap.wrap(f"{plan.who.name}: {plan.title}", 76))
-    figure.suptitle(f"{said}\n{text}", fontsize=11, ha="left", x=0.01, parse_math=False)
+    lines = [f"{plan.who.name}: {plan.title}", text]
+    said = "\n".join(one for line in lines for one in textwrap.wrap(line, 76))
+    figure.suptitle(said, fontsize=11, ha="left", x=0.01, parse_math=False)
 
 
 def jumped(plan: Plan) -> tuple[float, ...]:
