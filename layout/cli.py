@@ -9,7 +9,7 @@ import os
 import re
 import sys
 from collections.abc import Sequence
-from typing import Final, NoReturn
+from typing import Any, Final, NoReturn
 
 from layout.faults import BadInput, Fault, shown
 
@@ -27,6 +27,13 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
     ),
     "demo": ("plans, tape cards and drawings of the demo club, Kestrel Point", "demo_"),
 }
+PLAIN_WORDS: Final = (
+    (r"argument (--[^ :]+): expected .*", r"\1: a value wanted; with a minus in front: \1=-5"),
+    (r"argument (\S+): not allowed with argument (\S+)", r"\1: wanted without \2"),
+    (r"unrecognized arguments: ", "not known here: "),
+    (r"the following arguments are required: ", "still wanted: "),
+)
+"""What the parser says, and what a coach says."""
 EXAMPLES: Final = """\
 examples:
   phasemark demo
@@ -41,7 +48,23 @@ Each command has its own help: phasemark plan --help
 
 
 class OneLine(argparse.ArgumentParser):
-    """A parser whose errors are one line, with the nearest known word."""
+    """A parser whose errors are one line, with the nearest known word.
+
+    Words and options may come in any order.
+    """
+
+    _mixing = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Parse what is known; argparse by itself wants all words side by side."""
+        whole = (argparse.PARSER, argparse.REMAINDER)
+        if self._mixing or any(a.nargs in whole for a in self._actions):
+            return super().parse_known_args(args, namespace)
+        self._mixing = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._mixing = False
 
     def error(self, message: str) -> NoReturn:
         """Print one line and leave with exit code 2."""
@@ -56,6 +79,8 @@ class OneLine(argparse.ArgumentParser):
         close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
         hint = f"; did you mean {close[0]}?" if close and close[0] not in words else ""
         message = message.partition(" (choose from")[0]
+        for said, plain in PLAIN_WORDS:
+            message = re.sub(said, plain, message)
         line = "".join(c if c.isprintable() else "?" for c in message)
         self.exit(2, f"phasemark: {line}{hint} (help: {self.prog} --help)\n")
 

@@ -34,6 +34,26 @@ def is_file(name: str) -> bool:
         return False
 
 
+def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
+    """Bytes of a file, refusing what is not there, not a file or too large (or without an end).
+
+    Raises
+    ------
+    BadInput
+        With the file named.
+    """
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(largest + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise BadInput([Fault("file", f"cannot be read ({reason})", None, str(path))]) from None
+    if len(data) > largest:
+        rule = f"at most {largest // 1_000_000} MB wanted"
+        raise BadInput([Fault("file", rule, None, str(path))])
+    return data
+
+
 def read_text(path: Path) -> str:
     """Read a small text file, refusing what is not there, not a file, empty or not UTF-8.
 
@@ -43,13 +63,7 @@ def read_text(path: Path) -> str:
         With the file named.
     """
     name = str(path)
-    try:
-        data = path.read_bytes() if path.stat().st_size <= LARGEST_FILE else None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise BadInput([Fault("file", f"cannot be read ({reason})", None, name)]) from None
-    if data is None:
-        raise BadInput([Fault("file", "at most 2 MB wanted", None, name)])
+    data = read_small(path)
     if not data.strip():
         raise BadInput([Fault("file", "is empty", None, name)])
     try:

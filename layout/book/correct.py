@@ -114,7 +114,7 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
         athlete = out["athlete"] = find_member(book, given["athlete"]).id
     day = old["day"]
     if "day" in given or "place" in given:
-        day = typed.read_day("on", given["day"]) if "day" in given else day
+        day = typed.read_past_day("on", given["day"]) if "day" in given else day
         out["session"], _ = entry.session_of(book, day, given.get("place", old["place"]))
     if "runs" in out:
         out["contacts"] = old["contacts"] // old["runs"] * out["runs"]

@@ -37,6 +37,8 @@ FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
 """Columns that are typed as they are, and how each is read."""
 PLACE: Final = "training"
 """Place of the first session where none is given."""
+UNEVEN: Final = 2.0
+"""Phases of one attempt further apart than so many times are asked about (ours)."""
 
 
 @dataclass(frozen=True)
@@ -255,10 +257,18 @@ def session_of(book: Book, day: str, place: str | None) -> tuple[int, str]:
 def unlikely(
     moves: Sequence[str], lengths: Sequence[float | None], plan: Planned | None
 ) -> list[str]:
-    """What is far from the plan, as sentences."""
-    if plan is None or plan.moves != tuple(moves):
-        return []
+    """What is far from the plan, or from the attempt's other phases where there is none."""
     out = []
+    if plan is None or plan.moves != tuple(moves):
+        known = [(n, d) for n, d in zip(marks.named(moves), lengths, strict=True) if d is not None]
+        known.sort(key=lambda k: k[1])
+        if known and known[-1][1] > UNEVEN * known[0][1]:
+            short, long = known[0], known[-1]
+            out.append(
+                f"{long[0]} {show_length(long[1])} is more than {UNEVEN:g} times {short[0]} "
+                f"{show_length(short[1])}; a wrong digit?"
+            )
+        return out
     rows = zip(marks.named(moves), lengths, plan.lengths, plan.doubts, strict=True)
     for name, length, wanted, doubt in rows:
         if length is None:
@@ -293,10 +303,7 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
         Anything impossible; nothing is kept then.
     """
     member = find_member(book, given.athlete)
-    today = datetime.date.today()
-    day = today.isoformat() if given.day is None else typed.read_day("on", given.day)
-    if not "1900-01-01" <= day <= (today + datetime.timedelta(days=1)).isoformat():
-        raise refuse("on", "a day from 1900 to today wanted", day)
+    day = typed.read_past_day("on", given.day)
     shape = shape_of(book, given, member.id, day, own)
     lengths, total = measured(given, shape.moves, shape.sand, shape.plan)
     values: dict[str, Any] = {"strides": shape.strides, "foul": 0, "runs": 1}

@@ -15,10 +15,10 @@ from layout.book.private import save_folder
 from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import lengths_in
 from layout.book.store import Book
-from layout.book.table import split_table
 from layout.faults import BadInput, Fault
 from layout.plan.words import MOVES
-from layout.reading import line_text
+from layout.reading import line_text, read_small
+from layout.table import split_table
 
 LARGEST: Final = 500_000_000
 """A table read at most [bytes]."""
@@ -88,18 +88,10 @@ def _value(kind: str, text: str) -> Any:
 
 
 def _read(path: Path) -> str:
-    name = str(path)
     try:
-        if path.stat().st_size > LARGEST:
-            raise BadInput([Fault("file", "at most 500 MB wanted", None, name)])
-        return path.read_bytes().decode("utf-8-sig")
+        return read_small(path, LARGEST).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise BadInput([Fault("file", "UTF-8 text wanted", None, name)]) from None
-    except (OSError, ValueError) as error:
-        if isinstance(error, BadInput):
-            raise
-        reason = getattr(error, "strerror", None) or str(error)
-        raise BadInput([Fault("file", f"cannot be read ({reason})", None, name)]) from None
+        raise BadInput([Fault("file", "UTF-8 text wanted", None, str(path))]) from None
 
 
 def back(book: Book, folder: Path) -> dict[str, int]:
@@ -134,13 +126,16 @@ def back(book: Book, folder: Path) -> dict[str, int]:
 
 
 def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
-    header, rows = split_table(_read(path), str(path), trim=False)
+    titles, rows = split_table(_read(path), str(path), trim=False)
+    header = titles.cells
     kinds = columns_of(db, table)
     lacking = set(kinds) - set(header)
     wrong = sorted(lacking or (set(header) - set(kinds)))
     if wrong or len(set(header)) != len(header):
         rule = f"the columns of version {VERSION} wanted"
-        raise BadInput([Fault(table, rule, ", ".join(wrong) or "one twice", str(path), 1)])
+        raise BadInput(
+            [Fault(table, rule, ", ".join(wrong) or "one twice", str(path), titles.line)]
+        )
     insert = f"INSERT INTO {table} ({', '.join(header)}) VALUES ({', '.join('?' * len(header))})"
     for row in rows:
         values = []

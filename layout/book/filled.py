@@ -9,16 +9,15 @@ from pathlib import Path
 from typing import Final
 
 from layout.book import entry
-from layout.book.cells import read_table
 from layout.book.entry import Saved, Typed
 from layout.book.people import find_member
 from layout.book.store import Book
-from layout.book.table import Row, split_table
 from layout.book.typed import read_day
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import Drill
 from layout.plan.words import MOVES
 from layout.reading import nearest
+from layout.table import Row, read_table, split_table
 
 SAME: Final[dict[str, str]] = {
     "name": "athlete", "jumper": "athlete", "date": "day", "distance": "total", "sum": "total",
@@ -65,11 +64,11 @@ def column(title: str) -> tuple[str, str]:
     return (key if key in (*_PLAIN, *_ORDER, *entry.FIELDS) else ""), unit
 
 
-def _titles(header: Sequence[str], rows: Sequence[Row], file: str) -> list[tuple[str, str]]:
+def _titles(titles: Row, rows: Sequence[Row], file: str) -> list[tuple[str, str]]:
     out: list[tuple[str, str]] = []
     faults: list[Fault] = []
-    plain = [column(title)[0] for title in header]
-    for i, title in enumerate(header):
+    plain = [column(title)[0] for title in titles.cells]
+    for i, title in enumerate(titles.cells):
         name, unit = column(title)
         if name in MOVES and plain.count(name) > 1:  # as the handout prints them
             name = f"{name} {plain[: i + 1].count(name)}"
@@ -77,9 +76,9 @@ def _titles(header: Sequence[str], rows: Sequence[Row], file: str) -> list[tuple
         if not name and used:
             known = [*_PLAIN, *entry.FIELDS, *MOVES, "mark 1"]
             rule = f"is no column of a book{nearest(title, known)}"
-            faults.append(Fault(title or f"column {i + 1}", rule, None, file, 1))
+            faults.append(Fault(title or f"column {i + 1}", rule, None, file, titles.line))
         if name and name in [n for n, _ in out]:
-            faults.append(Fault(title, "stands twice", None, file, 1))
+            faults.append(Fault(title, "stands twice", None, file, titles.line))
         out.append((name, unit))
     if faults:
         raise BadInput(faults)
@@ -176,7 +175,7 @@ def take_in(
     BadInput
         Every fault with its line; nothing is kept then.
     """
-    text = read_table(path)
+    text, _ = read_table(path)
     name = str(path)
     header, rows = split_table(text, name)
     titles = _titles(header, rows, name)

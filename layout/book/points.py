@@ -24,10 +24,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-from layout.book.cells import Row, number_in, read_table, rows_of
 from layout.faults import BadInput, Fault
 from layout.plan.units import parse_length
 from layout.reading import nearest
+from layout.table import NamedRow, named_rows, number_in, read_table
 
 COLUMNS: Final = ("frame", "point", "x", "y", "value")
 SINGLE: Final = ("hip", "shoulder", "head")
@@ -140,11 +140,11 @@ class _Reader:
         self.found: dict[str, _Found] = {}
         self.sides: tuple[str, str] | None = None
 
-    def fault(self, row: Row | int, column: str, rule: str, value: object = None) -> None:
+    def fault(self, row: NamedRow | int, column: str, rule: str, value: object = None) -> None:
         line = row if isinstance(row, int) else row.line
         self.faults.append(Fault(column, rule, value, self.file, line))
 
-    def row(self, row: Row) -> None:
+    def row(self, row: NamedRow) -> None:
         frame = " ".join(row.cells["frame"].split())
         if len(frame) > 40 or not frame.isprintable():
             self.fault(row, "frame", "at most 40 printable characters wanted", frame)
@@ -172,7 +172,7 @@ class _Reader:
         elif name in RODS:
             found.ends[name].append((at, value, row.line))
 
-    def _click(self, row: Row) -> Click | None:
+    def _click(self, row: NamedRow) -> Click | None:
         places = []
         for column in ("x", "y"):
             text = row.cells[column]
@@ -184,7 +184,7 @@ class _Reader:
                 places.append(place)
         return Click(*places) if len(places) == 2 else None
 
-    def _length(self, row: Row, name: str) -> float | None:
+    def _length(self, row: NamedRow, name: str) -> float | None:
         text = row.cells["value"]
         column = f"{name}, column value"
         if not text:
@@ -198,7 +198,7 @@ class _Reader:
             self.faults += error.at(self.file, row.line).faults
             return None
 
-    def _body(self, row: Row, name: str, at: Click | None, found: _Found) -> None:
+    def _body(self, row: NamedRow, name: str, at: Click | None, found: _Found) -> None:
         if row.cells["value"]:
             rule = "left empty wanted: a body point has none"
             self.fault(row, f"{name}, column value", rule, row.cells["value"])
@@ -216,7 +216,7 @@ class _Reader:
         if at is not None:
             found.body[name] = at
 
-    def _setting(self, row: Row, name: str, found: _Found) -> None:
+    def _setting(self, row: NamedRow, name: str, found: _Found) -> None:
         text = row.cells["value"].lower()
         for column in ("x", "y"):
             if row.cells[column]:
@@ -343,7 +343,7 @@ def points_from(text: str, file: str = "") -> Points:
         Every fault found, with line and column.
     """
     faults: list[Fault] = []
-    rows = rows_of(text, COLUMNS, ("point", "x", "y"), file, faults)
+    _, rows = named_rows(text, COLUMNS, ("point", "x", "y"), file, faults)
     reader = _Reader(file, faults)
     for row in rows:
         reader.row(row)
@@ -363,4 +363,4 @@ def read_points(path: Path) -> Points:
     ------
     BadInput
     """
-    return points_from(read_table(path), str(path))
+    return points_from(read_table(path)[0], str(path))

@@ -191,7 +191,7 @@ def _look(path: Path) -> None:
         if place.exists() and not os.access(place, os.R_OK | os.W_OK):
             raise _fault(path, f"cannot be written; to make it yours again: chmod 600 {place}")
     if not os.access(path.absolute().parent, os.W_OK | os.X_OK):
-        raise _fault(path, "is in a folder that is read-only; nothing was changed")
+        raise _fault(path, "is in a read-only folder: copy it to one of yours; nothing was changed")
 
 
 def _too_new(path: Path, version: int) -> BadInput:

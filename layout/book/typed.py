@@ -47,6 +47,21 @@ def read_day(field: str, text: str) -> str:
     raise refuse(field, rule, text)
 
 
+def read_past_day(field: str, text: str | None) -> str:
+    """A day on which something was jumped, today where none is given; never in the future.
+
+    Raises
+    ------
+    BadInput
+    """
+    today = datetime.date.today()
+    day = today.isoformat() if text is None else read_day(field, text)
+    # Tomorrow by this clock may be today where the coach stands.
+    if not "1900-01-01" <= day <= (today + datetime.timedelta(days=1)).isoformat():
+        raise refuse(field, "a day from 1900 to today wanted", day)
+    return day
+
+
 def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
     """A number with a decimal point or comma and perhaps its unit.
 

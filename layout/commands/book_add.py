@@ -14,8 +14,9 @@ from typing import Any, Final
 from layout.book import entry, marks, rows
 from layout.book.people import find_member, planned
 from layout.book.store import Book, open_book, privacy_warning
-from layout.book.typed import read_word
+from layout.book.typed import read_whole, read_word
 from layout.commands.plan_ import say
+from layout.commands.text import counted, folded, tied
 from layout.faults import BadInput, refuse
 from layout.plan.drill import read_drills
 from layout.plan.units import System, show_length
@@ -30,19 +31,21 @@ examples:
   phasemark book add kestrel.book runa 2.61 2.19 --zero each --on 2026-11-20
   phasemark book add kestrel.book runa --runs 6
   phasemark book add kestrel.book - < attempts.txt
-Readings are those of the landings, in order; with one more, the first is the take-off toe and the
-zero may be anywhere. From the pit the last reading, in the sand, counts beyond the zero. 2.61, 2,61,
-261, 261cm and 8-7 are all lengths; ? is one that was not measured. Without a drill it is the
-athlete's last; without a day it is today. With - instead of a name, one attempt is read from each line
-that you type (runa 2.61 4.80 --wind 0.3), kept at once, until an empty line.
+Readings are those of the landings, in order; with one more, the first is the
+take-off toe and the zero may be anywhere. From the pit the last reading, in the
+sand, counts beyond the zero. 2.61, 2,61, 261, 261cm and 8-7 are all lengths;
+? is one that was not measured. Without a drill it is the athlete's last;
+without a day it is today. With - instead of a name, one attempt is read from
+each line that you type (runa 2.61 4.80 --wind 0.3), kept at once, until an
+empty line.
 """,
     "correct": """\
 examples:
   phasemark book correct kestrel.book 1 --readings 2.63 4.80
-  phasemark book correct kestrel.book 1 --wind -0.2 --note "slipped at the step"
+  phasemark book correct kestrel.book 1 --wind -0.2 --note "slipped at step"
   phasemark book correct kestrel.book 1 --strike
-The number is the one that add and list show. What stood before is kept: phasemark book list
-kestrel.book --corrections
+The number is the one that add and list show. What stood before is kept:
+phasemark book list kestrel.book --corrections
 """,
 }
 _HELP: Final = {
@@ -65,14 +68,18 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     if word == "add":
         room.add_argument("athlete", help="name, or its beginning; - for a line each")
         room.add_argument(
-            "words", nargs="*", metavar="DRILL READING", help="drill, then the tape's readings"
+            "words",
+            nargs="*",
+            default=[],
+            metavar="DRILL READING",
+            help="drill, then the tape's readings",
         )
         room.add_argument("--zero", default="board", help="board, start, pit or each (board)")
         room.add_argument("--foul", action="store_true", help="a foul: counts for the load only")
         room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
         room.add_argument("--session-note", metavar="TEXT", help="kept with the session")
     else:
-        room.add_argument("number", type=int, help="number of the attempt")
+        room.add_argument("number", help="number of the attempt")
         room.add_argument("--athlete", help="it was somebody else's")
         room.add_argument("--drill", help="it was another drill")
         room.add_argument("--readings", nargs="+", metavar="READING", help="readings, all of them")
@@ -131,7 +138,7 @@ def _lines(given: argparse.Namespace) -> int:
             try:
                 words = plain_words([str(given.book), *shlex.split(line)])
                 inner = parser("add").parse_args(words)
-                say(_add(book, inner)[:-1] if not inner.json else _add(book, inner))
+                say(_add(book, inner)[:-2] if not inner.json else _add(book, inner))
             except SystemExit:
                 refused += 1
             except BadInput as error:
@@ -189,11 +196,17 @@ def _add(book: Book, given: argparse.Namespace) -> list[str]:
     assert kept is not None
     system: System = "ft" if given.tape == "ft" else "cm"
     name, file = shlex.quote(saved.athlete), shlex.quote(str(given.book))
+    front = f"{saved.id}  "
+    said = f"{saved.athlete}, {saved.drill}, {saved.day}, {saved.place}:"
+    read = phases_text(kept, system, book)
+    lines = folded(f"{said} {read}", front)
+    if len(lines) > 1:
+        lines = [*folded(said, front), *folded(tied(read), " " * len(front))]
+    looks = [line for text in saved.warnings for line in folded(f"look: {text}", "   ", "     ")]
     return [
-        f"{saved.id}  {saved.athlete}, {saved.drill}, {saved.day}, {saved.place}: "
-        + phases_text(kept, system, book),
-        *(f"   look: {text}" for text in saved.warnings),
-        f"next: phasemark book add {file} {name} READINGS   "
+        *lines,
+        *looks,
+        f"next: phasemark book add {file} {name} READINGS",
         f"wrong? phasemark book correct {file} {saved.id} --readings ...",
     ]
 
@@ -201,8 +214,8 @@ def _add(book: Book, given: argparse.Namespace) -> list[str]:
 def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) -> str:
     """Phases and total as a coach reads them; with a book, also what was planned."""
     if all(d is None for d in kept.lengths) and kept.total is None:
-        runs = f"{kept.runs} run{'s' if kept.runs > 1 else ''} not measured, "
-        return runs + f"{kept.contacts} contacts" + (", foul" if kept.foul else "")
+        runs = f"{counted(kept.runs, 'run')} not measured, "
+        return runs + counted(kept.contacts, "contact") + (", foul" if kept.foul else "")
     named = zip(marks.named(kept.moves), kept.lengths, strict=True)
     parts = [f"{n} {'?' if d is None else show_length(d, system)}" for n, d in named]
     text = ", ".join(parts)
@@ -214,15 +227,20 @@ def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) ->
     return text + (", foul" if kept.foul else "")
 
 
-def plain(kept: str) -> str:
+def plain(kept: str, field: str = "") -> str:
     """A kept value as a coach reads it.
 
-    >>> plain("'2.61 ; 4.80'"), plain("NULL")
-    ('2.61 ; 4.80', 'nothing')
+    >>> plain("'2.61 ; 4.80'"), plain("NULL"), plain("1", "foul"), plain("'[2.61, null]'", "lengths")
+    ('2.61 ; 4.80', 'nothing', 'yes', '2.61, ? m')
     """
     if kept == "NULL":
         return "nothing"
-    return kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
+    if field in ("foul", "struck"):
+        return "yes" if kept == "1" else "no"
+    text = kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
+    if field == "lengths":
+        return text.strip("[]").replace("null", "?") + " m"
+    return text
 
 
 def _correct(book: Book, given: argparse.Namespace) -> list[str]:
@@ -241,13 +259,14 @@ def _correct(book: Book, given: argparse.Namespace) -> list[str]:
         changed["struck"] = bool(given.strike)
     if not changed:
         raise refuse("correct", "what to change wanted, such as --readings 2.61 4.80 or --strike")
-    done = correct(book, given.number, changed)
+    number = read_whole("number", given.number, 1, 999_999_999)
+    done = correct(book, number, changed)
     if given.json:
         return [json.dumps([dataclasses.asdict(c) for c in done], ensure_ascii=False)]
-    kept = rows.attempt(book, given.number)
+    kept = rows.attempt(book, number)
     assert kept is not None
     system: System = "ft" if given.tape == "ft" else "cm"
-    lines = [f"   {c.field}: {plain(c.before)} -> {plain(c.after)}" for c in done]
+    lines = [f"   {c.field}: {plain(c.before, c.field)} -> {plain(c.after, c.field)}" for c in done]
     now = "struck out" if kept.struck else phases_text(kept, system)
     return [f"{kept.id}  {kept.athlete}, {kept.drill}, {kept.day}: {now}", *lines,
             "The earlier values are kept: phasemark book list "

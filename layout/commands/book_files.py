@@ -10,38 +10,43 @@ from pathlib import Path
 from typing import Final
 
 from layout.book.people import add_name, find_member, keep_athlete, keep_plan
-from layout.book.store import create, open_book, privacy_warning
+from layout.book.store import Book, create, open_book, privacy_warning
 from layout.commands.plan_ import say
-from layout.faults import refuse
+from layout.commands.text import counted, folded
+from layout.faults import BadInput, Fault, refuse
 
 EPILOGS: Final = {
     "new": """\
 examples:
   phasemark book new kestrel.book
-One file for the club, which only you can read. Copy it to keep it safe; nothing leaves this machine.
+One file for the club, which only you can read. Copy it to keep it safe;
+nothing leaves this machine.
 """,
     "keep": """\
 examples:
   phasemark book keep kestrel.book runa.toml imka.toml
   phasemark book keep kestrel.book plan.json
   phasemark book keep kestrel.book --name Ada
-Attempts are compared with the last plan kept of that athlete and drill. Make one with: phasemark plan
-runa.toml hop-step-sand --save plan.json
+Attempts are compared with the last plan kept of that athlete and drill. Make
+one with: phasemark plan runa.toml hop-step-sand --save plan.json
 """,
     "in": """\
 examples:
   phasemark book in kestrel.book filled.csv
-  phasemark book in kestrel.book filled.csv --athlete runa --drill hop-step-sand --on 2026-11-25
+  phasemark book in kestrel.book filled.csv --athlete runa --drill hop-step-sand
   phasemark book in another.book kestrel-out
-A filled table has a first line of titles: athlete, drill, date, hop, step, jump, total, strides,
-speed, wind, foul, note. Instead of phases: mark 1, mark 2, ... as read from the tape, and zero.
-All of it is taken in, or, where a row is wrong, nothing. A folder goes into a new, empty book.
+A filled table has a first line of titles: athlete, drill, date, hop, step,
+jump, total, strides, speed, wind, foul, note. Instead of phases: mark 1,
+mark 2, ... as read from the tape, and zero. A line that begins with # above
+the titles is a remark. All of it is taken in, or, where a row is wrong,
+nothing. A folder goes into a new, empty book.
 """,
     "out": """\
 examples:
   phasemark book out kestrel.book kestrel-out
   phasemark book out kestrel.book runa.json --athlete runa
-Plain tables for any spreadsheet, every value whole; phasemark book in takes them back.
+Plain tables for any spreadsheet, every value whole; phasemark book in takes
+them back.
 """,
     "check": """\
 examples:
@@ -50,8 +55,9 @@ examples:
     "erase": """\
 examples:
   phasemark book erase kestrel.book Runa --yes
-For good: attempts, plans, corrections and notes that name them, also from the file's free pages and its
-log. Copies, exports and plans that you saved elsewhere are yours to delete.
+For good: attempts, plans, corrections and notes that name them, also from the
+file's free pages and its log. Copies, exports and plans that you saved
+elsewhere are yours to delete.
 """,
 }
 
@@ -59,7 +65,9 @@ log. Copies, exports and plans that you saved elsewhere are yours to delete.
 def options(room: argparse.ArgumentParser, word: str) -> None:
     """Options of a word."""
     if word == "keep":
-        room.add_argument("files", nargs="*", metavar="FILE", help="athlete (.toml), plan (.json)")
+        room.add_argument(
+            "files", nargs="*", default=[], metavar="FILE", help="athlete (.toml), plan (.json)"
+        )
         room.add_argument("--name", help="an athlete of whom there is no file yet")
     elif word == "in":
         room.add_argument("source", type=Path, help="filled table (.csv), or a folder from out")
@@ -106,22 +114,34 @@ def _new(given: argparse.Namespace) -> int:
 def _keep(given: argparse.Namespace) -> int:
     if not given.files and given.name is None:
         raise refuse("keep", "an athlete file (.toml), a saved plan (.json) or --name wanted")
-    lines = []
+    lines: list[str] = []
+    faults: list[Fault] = []
     with open_book(given.book) as book:
         if given.name is not None:
             _, new = add_name(book, given.name)
             lines.append(f"{given.name}: {'new in the book' if new else 'already in the book'}")
         for file in map(Path, given.files):
-            if file.suffix.lower() == ".json":
-                who, drill, new = keep_plan(book, file)
-                lines.append(f"{who}: plan of {drill} {'kept' if new else 'was kept already'}")
-            else:
-                who, new = keep_athlete(book, file)
-                lines.append(f"{who}: {'new in the book' if new else 'up to date'}")
+            try:
+                lines.append(_kept(book, file))
+            except BadInput as error:
+                faults += error.faults
+    if faults and not lines:
+        raise BadInput(faults)
     file_name = shlex.quote(str(given.book))
     say([*lines, *privacy_warning(given.book),
          f"next: phasemark book add {file_name} NAME DRILL READINGS"])  # fmt: skip
+    if faults:
+        raise BadInput(faults)
     return 0
+
+
+def _kept(book: Book, file: Path) -> str:
+    """Take one file in, and say what was done."""
+    if file.suffix.lower() == ".json":
+        who, drill, new = keep_plan(book, file)
+        return f"{who}: plan of {drill} {'kept' if new else 'was kept already'}"
+    who, new = keep_athlete(book, file)
+    return f"{who}: {'new in the book' if new else 'up to date'}"
 
 
 def _in(given: argparse.Namespace) -> int:
@@ -131,7 +151,8 @@ def _in(given: argparse.Namespace) -> int:
             from layout.book.exchange import back
 
             counts = back(book, given.source)
-            lines = [f"taken in: {counts['attempt']} attempts of {counts['athlete']} athletes"]
+            lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
+                     f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
         else:
             from layout.book.entry import Typed
             from layout.book.filled import take_in
@@ -141,7 +162,8 @@ def _in(given: argparse.Namespace) -> int:
                          place=given.place, pit=given.board_at)  # fmt: skip
             own = read_drills(Path(given.drills)) if given.drills else None
             saved = take_in(book, given.source, base, own, given.again)
-            lines = [f"taken in: {len(saved)} attempts, numbers {saved[0].id} to {saved[-1].id}"]
+            ids = f"{saved[0].id}" + (f" to {saved[-1].id}" if len(saved) > 1 else "")
+            lines = [f"taken in: {counted(len(saved), 'attempt')}, number {ids}"]
             lines += [f"   look: {s.id} {s.athlete}: {w}" for s in saved for w in s.warnings]
     say([*lines, *privacy_warning(given.book), f"next: phasemark book list {file}"])
     return 0
@@ -162,8 +184,9 @@ def _out(given: argparse.Namespace) -> int:
             say([f"{given.target}: everything the book holds of {member.name}"])
             return 0
         counts = out(book, given.target, given.overwrite)
-    say([f"{given.target}: " + ", ".join(f"{n} {t}" for t, n in counts.items() if n or t == "attempt"),
-         "Keep it as private as the book. Back into a new book: phasemark book in NEW.book "
+    parts = [counted(n, t).replace(" ", "\u00a0") for t, n in counts.items() if n or t == "attempt"]
+    say([*folded(f"{given.target}: {', '.join(parts)}", "", "  "), "Keep it as private as the book.",
+         "next, into a new book: phasemark book in NEW.book "
          f"{shlex.quote(str(given.target))}"])  # fmt: skip
     return 0
 
@@ -177,8 +200,9 @@ def _check(given: argparse.Namespace) -> int:
     if given.json:
         say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn})])
     else:
-        rows = ", ".join(f"{n} {table}" for table, n in counts.items())
-        say([*wrong, *warn, f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"])
+        rows = ", ".join(counted(n, table).replace(" ", "\u00a0") for table, n in counts.items())
+        state = f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"
+        say([*wrong, *warn, *folded(state, "", "  ")])
     return 2 if wrong else 0
 
 

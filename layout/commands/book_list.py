@@ -15,7 +15,7 @@ from layout.book.store import Book, open_book, privacy_warning
 from layout.book.typed import read_day, read_whole, read_word
 from layout.commands.book_add import phases_text, plain
 from layout.commands.plan_ import say
-from layout.commands.text import columns
+from layout.commands.text import columns, counted
 from layout.faults import refuse
 from layout.plan.units import System, show_length
 
@@ -32,11 +32,18 @@ examples:
   phasemark book list kestrel.book --athletes
 """,
 }
+USAGE: Final = """phasemark book list [-h] [--sums | --weeks | --sessions | --plans |
+                           --corrections | --athletes]
+                           [--drill DRILL] [--since DATE] [--until DATE]
+                           [--last N] [--struck] [--tape UNIT] [--json]
+                           CLUB.book [athlete]"""
+"""The parser would not break the list of alternatives."""
 LAST: Final = 20
 
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
     """Options of the word."""
+    room.usage = USAGE
     room.add_argument("athlete", nargs="?", help="name, or its beginning; everybody if left out")
     what = room.add_mutually_exclusive_group()
     for name, text in (
@@ -97,14 +104,16 @@ def _asked(
     if given.sessions:
         days = totals.sessions(book, who)
         lined = [
-            (d.day, d.place, f"{d.athletes} athlete{'s' * (d.athletes != 1)}", f"{d.runs} runs",
-             f"{d.contacts} contacts", d.note or " ")
+            (d.day, d.place, counted(d.athletes, "athlete"), counted(d.runs, "run"),
+             counted(d.contacts, "contact"), d.note or " ")
             for d in days
         ]  # fmt: skip
         return days, columns(lined, frozenset({2, 3, 4})) if lined else []
     if given.plans:
         plans = totals.plans(book, who)
-        kept = [(f"{p.id}", p.day, p.athlete, p.drill, f"{p.attempts} attempts") for p in plans]
+        kept = [
+            (f"{p.id}", p.day, p.athlete, p.drill, counted(p.attempts, "attempt")) for p in plans
+        ]
         return plans, columns(kept) if kept else []
     if given.corrections:
         return _corrections(book, who)
@@ -121,12 +130,16 @@ def _asked(
 def _attempts(
     book: Book, given: argparse.Namespace, who: int | None, system: System
 ) -> tuple[Sequence[Any], list[str]]:
+    since = read_day("--since", given.since) if given.since else None
+    until = read_day("--until", given.until) if given.until else None
+    if since and until and since > until:
+        raise refuse("--until", f"a day from {since} on wanted", until)
     found = rows.attempts(
         book,
         who,
         drill=entry.find_slug(book, given.drill) if given.drill else None,
-        since=read_day("--since", given.since) if given.since else None,
-        until=read_day("--until", given.until) if given.until else None,
+        since=since,
+        until=until,
         last=read_whole("--last", given.last, 1, 10_000_000) if given.last else LAST,
         struck=given.struck,
     )
@@ -172,7 +185,7 @@ def _corrections(book: Book, who: int | None) -> tuple[Sequence[Any], list[str]]
             c.at[:16].replace("T", " "),
             f"{c.room} {c.row}",
             c.field,
-            f"{plain(c.before)} -> {plain(c.after)}",
+            f"{plain(c.before, c.field)} -> {plain(c.after, c.field)}",
         )
         for c in found
     ]

@@ -84,10 +84,10 @@ def remarks(measured: Measured) -> list[str]:
 
 
 def _table(held: tuple[Held, ...]) -> list[str]:
-    out = [f"  {'':<20}{'target':>10}{'measured':>20}{'difference':>13}"]
+    out = [f"  {'':<19}{'target':>9}{'measured':>16}{'difference':>12}"]
     for h in held:
         target, found, change, verdict = figures_of(h)
-        out.append(f"  {h.measure.label:<20}{target:>10}{found:>20}{change:>13}   {verdict}")
+        out.append(f"  {h.measure.label:<19}{target:>9}{found:>16}{change:>12}  {verdict}")
     return out
 
 
@@ -181,13 +181,14 @@ def run(given: argparse.Namespace) -> int:
         ]
         sys.stdout.write(json.dumps({"frames": records}, indent=1, ensure_ascii=False) + "\n")
         return 0
-    lines = [f"{to}: {title}", f"{points.file}: {camera_text(here)}", *_table(held)]
+    lines = [*folded(f"{to}: {title}", "", "  "),
+             *folded(f"{points.file}: {camera_text(here)}", "", "  "), *_table(held)]  # fmt: skip
     lines += [line for w in told[chosen] for line in folded(w, "  ! ")]
     for text in remarks(here):
         lines += folded(text, "  - ")
     for i, m in enumerate(found):
         if i != chosen:
-            lines += ["", f"{m.frame}: {camera_text(m)}", *_alone(m)]
+            lines += ["", *folded(f"{m.frame}: {camera_text(m)}", "", "  "), *_alone(m)]
             lines += [line for w in told[i] for line in folded(w, "  ! ")]
     say([*lines, _next(given, here)])
     return 0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
@@ -33,19 +32,16 @@ _PLACE: Final = (
     "board", "sand-short", "sand-end", "edge", "off-runway", "run-out", "runs-down", "misplaced",
 )  # fmt: skip
 """Warnings of a plan that a coach who sets a rung out must see."""
-_TIED: Final = re.compile(r"(?<=[0-9]) (?=(?:cm|m|s|h|%|x|[0-9]+ of)(?![a-z]))|(?<= x) (?=[0-9])")
 
 
 def folded(text: str, first: str = "  ", then: str | None = None) -> list[str]:
     """A paragraph folded to the screen, numbers kept on one line with their units."""
-    lines = plain.folded(_TIED.sub("\u00a0", text), first, then)
-    return [line.replace("\u00a0", " ") for line in lines]
+    return plain.folded(plain.tied(text), first, then)
 
 
 def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:
     """Rows in columns, numbers kept on one line with their units."""
-    tied = [(*row[:-1], _TIED.sub("\u00a0", row[-1])) for row in rows]
-    return [line.replace("\u00a0", " ") for line in plain.columns(tied, right)]
+    return plain.columns([(*row[:-1], plain.tied(row[-1])) for row in rows], right)
 
 
 @lru_cache(maxsize=1)
@@ -223,7 +219,7 @@ def block_text(
     block: Block, start: datetime.date, weeks: int, level: str, young: bool
 ) -> list[str]:
     """The dates, doses and contacts of a block, with its totals."""
-    out = [f"BLOCK of {weeks} weeks from {date_text(start)}"]
+    out = [f"BLOCK of {plain.counted(weeks, 'week')} from {date_text(start)}"]
     if not block.sessions:
         return [*out, "  No sessions.", *_left_out(block)]
     _, high = block.sessions[0].budget

@@ -16,6 +16,7 @@ from layout.commands.draw_ import KINDS, rendered
 from layout.commands.given import as_number, choices_from, day, one_of
 from layout.commands.plan_ import save, say
 from layout.commands.squad_text import card_bytes, squad_text
+from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills
 from layout.plan.roster import Squad, read_squad
@@ -44,6 +45,18 @@ def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
             raise refuse("--weigh", rule, text)
         out[move] = number("--weigh", as_number("weigh", figure, float), 0.0, 100.0)
     return tuple(out.items())
+
+
+def _weighed(given: argparse.Namespace, drills: list[Drill], settings: Settings) -> None:
+    """Refuse weights that name no phase of any drill, or leave one with nothing that counts."""
+    told = dict(settings.weights)
+    moves = {m for d in drills for m in d.chain}
+    for move in told:
+        if move not in moves:
+            raise refuse("--weigh", f"a move of the drill wanted, not {move}", given.weigh)
+    for drill in drills:
+        if not any(told.get(m, 1.0) for m in drill.chain):
+            raise refuse("--weigh", f"some phase of {drill.slug} must count", given.weigh)
 
 
 def _sheet(given: argparse.Namespace) -> Sheet | None:
@@ -114,6 +127,10 @@ def run(given: argparse.Namespace) -> int:
     BadInput
         Of the squad's broken athletes only after the others are done.
     """
+    if given.to is not None and not given.to.strip():
+        raise refuse("--to", "a name wanted", given.to)
+    if given.drills is not None and not given.drills.replace(",", "").strip():
+        raise refuse("--drills", "at least one drill's name wanted", given.drills)
     wanted = 1 if given.drills else 2
     if len(given.words) != wanted:
         rule = "a squad's file with --drills" if given.drills else "a squad's file and a drill"
@@ -128,9 +145,8 @@ def run(given: argparse.Namespace) -> int:
     if names == ["all"]:
         names = [d.slug for d in catalogue().values() if venue.has_pit or d.ends != "sand"]
     drills = _drills(given, names, venue)
-    if not drills:
-        raise refuse("--drills", "at least one drill's name wanted", given.drills)
     settings = _settings(given, venue)
+    _weighed(given, drills, settings)
     kind = Path(given.to).suffix.lower() if given.to else ""
     if given.to and not given.drills and kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
@@ -201,17 +217,17 @@ def _folder(
             squad.members, drills, settings, folder, executor, card_bytes, given.overwrite, tell
         )
     lines = [
-        f"{folder}: {len(squad.members)} athletes, {len(drills)} drills",
-        f"  {len(report.made)} files made, {len(report.finished)} found finished",
+        f"{folder}: {counted(len(squad.members), 'athlete')}, {counted(len(drills), 'drill')}",
+        f"  {counted(len(report.made), 'file')} made, {len(report.finished)} found finished",
     ]
     if report.kept:
-        lines.append(
-            f"  {len(report.kept)} kept as they are, since somebody changed them (--overwrite "
+        lines += folded(
+            f"{len(report.kept)} kept as they are, since somebody changed them (--overwrite "
             f"replaces them): {names_of(report.kept)}"
         )
     faults = [*squad.faults, *report.faults]
     if faults:
-        lines.append(f"  {len(faults)} faults, told below; the others are done")
+        lines.append(f"  {counted(len(faults), 'fault')}, told below; the others are done")
     say([*_encoding(squad), *lines, f"next: open {folder / f'{drills[0].slug}.svg'}"])
     if faults:
         raise BadInput(faults)

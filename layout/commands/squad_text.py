@@ -7,18 +7,19 @@ from layout.plan.laid import LaidSet, Served, SetOut
 from layout.plan.sets import EVERY, ONE_LENGTH
 from layout.plan.units import show_length
 from layout.sheet.set_signs import sign_name
-from layout.sheet.squad_drawing import drawn_sets
+from layout.sheet.squad_words import drawn_sets
 
 
 def _off(who: Served) -> str:
     return "  ".join(
-        f"{100 * o:+.0f} cm ({p:+.1f}%)" for o, p in zip(who.off, who.percent, strict=True)
+        f"{100 * o:+.0f}\u00a0cm\u00a0({p:+.1f}%)"
+        for o, p in zip(who.off, who.percent, strict=True)
     )
 
 
 def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
     phases = ", ".join(
-        f"{move} {show_length(x, laid.system)}"
+        f"{move} {show_length(x, laid.system)}".replace(" ", "\u00a0")
         for move, x in zip(laid.phases, item.lengths, strict=True)
     )
     kind = "shared" if item.shared else "own marks"

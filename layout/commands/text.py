@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 from typing import Final
@@ -14,13 +15,25 @@ from layout.plan.value import Flight, Plan
 from layout.plan.words import LEVELS
 
 WIDTH: Final = 78
+_TIED: Final = re.compile(r"(?<=[0-9]) (?=(?:cm|m|s|h|%|x|[0-9]+ of)(?![a-z]))|(?<= x) (?=[0-9])")
 _HURDLE_WORD: Final = {"beside": "hurdles beside", "over": "hurdles over"}
 
 
 def folded(text: str, first: str = "  ", then: str | None = None) -> list[str]:
-    """A paragraph folded to the screen."""
+    """A paragraph folded to the screen, never at a hard space."""
     rest = " " * len(first) if then is None else then
-    return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+    lines = textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=rest)
+    return [line.replace("\u00a0", " ") for line in lines]
+
+
+def tied(text: str) -> str:
+    """A text whose numbers stay on one line with their units when it is folded."""
+    return _TIED.sub("\u00a0", text)
+
+
+def counted(number: int, noun: str) -> str:
+    """A number of things: "1 run", "3 runs"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:

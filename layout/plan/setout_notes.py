@@ -131,7 +131,9 @@ def told(plans: Sequence[Plan], texts: Callable[[Plan], Iterable[str]]) -> tuple
 
 def dose(plan: Plan) -> str:
     load = plan.load
+    sets = f"{load.sets} set{'' if load.sets == 1 else 's'}"
+    runs = f"{load.runs} run{'' if load.runs == 1 else 's'}"
     return (
-        f"{load.sets} sets of {load.runs} runs: {load.contacts} contacts of the {load.budget_low} to "
+        f"{sets} of {runs}: {load.contacts} contacts of the {load.budget_low} to "
         f"{load.budget_high} a session at {plan.who.level} level"
     )

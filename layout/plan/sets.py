@@ -34,9 +34,9 @@ from layout.plan.grouping import (
     all_neighbours,
     every_sharing,
     fewest,
-    improved,
     least_misfit,
 )
+from layout.plan.regrouping import improved
 from layout.plan.units import parse_length
 
 ALL: Final = 12

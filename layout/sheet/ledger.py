@@ -33,20 +33,24 @@ class Ledger:
 
     def __init__(self, folder: Path) -> None:
         self.folder, self.path = folder, folder / LEDGER
-        self.rows: dict[str, tuple[str, str]] = {}
+        self.rows = self._read()
+        if self.path.is_file():
+            self.close()
+
+    def _read(self) -> dict[str, tuple[str, str]]:
         try:
             text = self.path.read_text(encoding="utf-8", errors="replace")
         except OSError:
-            text = ""
+            return {}
+        rows = {}
         for line in text.splitlines():
             # A line cut short by a stopped run says nothing; its file is then compared instead.
             try:
                 row = json.loads(line)
-                self.rows[str(row["file"])] = str(row["made_from"]), str(row["content"])
+                rows[str(row["file"])] = str(row["made_from"]), str(row["content"])
             except (ValueError, KeyError, TypeError, RecursionError):
                 continue
-        if text:
-            self.close()
+        return rows
 
     def state(self, name: str, made_from: str) -> str:
         """Of one file: missing, finished, stale, changed (by somebody) or unknown (not ours)."""
@@ -78,7 +82,15 @@ class Ledger:
         elif state in ("changed", "unknown") and not overwrite:
             return "kept"
         else:
-            _write(path, data, state != "missing")
+            try:
+                _write(path, data, state != "missing")
+            except BadInput:
+                if state != "missing" or not path.is_file():
+                    raise
+                # Another run in the same folder was faster.
+                if path.read_bytes() != data:
+                    return "kept"
+                outcome = "finished"
         self.rows[name] = made_from, fingerprint(data)
         self._add(name)
         return outcome
@@ -97,7 +109,8 @@ class Ledger:
             raise BadInput([Fault("output", rule, None, str(self.path))]) from None
 
     def close(self) -> None:
-        """Put the ledger in order: one line a file."""
+        """Put the ledger in order: one line a file, also of those that another run added meanwhile."""
+        self.rows = {**self._read(), **self.rows}
         text = "".join(self._line(name) for name in sorted(self.rows))
         _write(self.path, text.encode(), True)
 

@@ -8,7 +8,6 @@ from typing import Final
 from animate.shapes import Area, Shape, Stroke
 from layout.faults import BadInput
 from layout.plan.laid import LaidSet, SetOut
-from layout.plan.setout_notes import GROUND
 from layout.plan.units import show_length, tape
 from layout.sheet.drawing import Sheet
 from layout.sheet.page import (
@@ -23,16 +22,13 @@ from layout.sheet.page import (
     paper_size,
 )
 from layout.sheet.runway import AFTER, BEFORE
-from layout.sheet.set_signs import sign, sign_name
+from layout.sheet.set_signs import sign
+from layout.sheet.squad_words import MOST_ROWS, drawn_sets, footnotes, set_list
 from layout.sheet.texts import SMALL, columns, text_at
 from layout.sheet.widths import text_width, wrapped
 
-MOST_ROWS: Final = (24, 16, 10, 6)
-"""Sets that get a row on the page, as many as fit; the rest is left to the card, and said so."""
 READABLE: Final = 100
 """Scale that a larger paper is taken for (ours)."""
-MOST_NAMES: Final = 10
-MOST_NOTES: Final = 6
 SIGN: Final = 1.5
 """Half the height of a mark's sign in a row [mm]."""
 LEAST_SIGN: Final = 0.8
@@ -164,78 +160,24 @@ def _rows(laid: SetOut, view: View, top: float, signs: dict[str, int], step: flo
         labels = _readings(laid, item, step)
         levels = _levels(view, labels)
         deep = ROW + max(levels) * (ROW - 1.0)
-        ends = [view.point(x, 0.0)[0] for x, _ in (labels[0], labels[-1])]
+        lefts = [view.point(x, 0.0)[0] for x, _ in labels]
         at = y + ROW / 2.0
-        out.append(Line(((ends[0], at), (ends[1], at)), "quiet", None, 0.12))
-        name = text_at((max(ends[0] - SIGN - 1.0, MARGIN), at + 1.1), item.label, BODY + 0.6,
+        for i, (left, level) in enumerate(zip(lefts[:-1], levels, strict=False)):
+            # Beside a reading, not through it.
+            gone = SIGN + 1.2 + text_width(labels[i][1], SMALL, True) if level == 0 else 0.0
+            if left + gone < lefts[i + 1] - SIGN:
+                out.append(Line(((left + gone, at), (lefts[i + 1], at)), "quiet", None, 0.12))
+        name = text_at((max(lefts[0] - SIGN - 1.0, MARGIN), at + 1.1), item.label, BODY + 0.6,
                        align="right", bold=True)  # fmt: skip
         out.append(name)
-        for i, ((x, text), level) in enumerate(zip(labels, levels, strict=True)):
-            mark = view.point(x, 0.0)[0]
+        for i, ((_, text), level) in enumerate(zip(labels, levels, strict=True)):
+            mark = lefts[i]
             out.append(sign((mark, at), SIGN, signs[item.label], f"row-{item.label}-{i}"))
             down = at + 1.05 + level * (ROW - 1.0)
             more = {"bold": True, "halo": True}
             out.append(text_at((mark + SIGN + 0.6, down), text, SMALL, **more))
         y += deep
     return out, y - top
-
-
-def _some(names: Sequence[str], most: int = MOST_NAMES) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
-
-
-def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
-    """One set in words: its phases, who uses it, and who is off by most."""
-    phases = " + ".join(show_length(x, laid.system).removesuffix(" m") for x in item.lengths)
-    legs = {a.leg for a in item.athletes}
-    names = [
-        a.name + (" (left)" if len(legs) > 1 and a.leg == "left" else "") for a in item.athletes
-    ]
-    out = f"{phases}; {_some(names, most)}"
-    if not item.shared:
-        return out + ("; own marks, over the tolerance" if item.athletes[0].over else "; own marks")
-    who, i = max(
-        ((a, i) for a in item.athletes for i in range(len(laid.phases))),
-        key=lambda pair: abs(pair[0].off[pair[1]]),
-    )
-    return out + f"; most off: {who.name}, {laid.phases[i]} by {100 * abs(who.off[i]):.0f} cm"
-
-
-def _table(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
-    out = []
-    for item in laid.sets:
-        if item.label in signs:
-            kind = sign_name(signs[item.label])
-            out.append((f"{item.label} ({kind}): {set_text(laid, item)}", False))
-    return out
-
-
-def _texts(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
-    """Warnings first, then cautions; what is left to the card is counted."""
-    ground = [n for n in laid.notes if n.code in GROUND]
-    own = [n for n in laid.notes if n not in ground]
-    shown = [*ground[:MOST_NOTES], *own[: max(MOST_NOTES - len(ground), 2)]]
-    out = [(_short(n.text), True) for n in shown]
-    left = len(laid.notes) - len(shown)
-    if left:
-        out.append((f"{left} more warnings are on the tape card.", True))
-    rest = [s for s in laid.sets if s.label not in signs]
-    if rest:
-        count = sum(len(s.athletes) for s in rest)
-        out.append((f"Not drawn, on the card only: {len(rest)} sets of {count} athletes.", True))
-    return out + [(_short(c), False) for c in laid.cautions]
-
-
-def _short(text: str) -> str:
-    """A text whose list of names is cut to what a page holds."""
-    head, colon, tail = text.partition(": ")
-    if colon and head.count(", ") >= MOST_NAMES:
-        return f"{_some(head.split(', '))}: {tail}"
-    start, bracket, names = text.rpartition(" (")
-    if bracket and names.count(", ") >= MOST_NAMES:
-        return f"{start} ({_some(names.removesuffix(')').split(', '))})"
-    return text
 
 
 def _head(laid: SetOut, size: tuple[float, float], scale: int) -> list[Ink]:
@@ -284,11 +226,6 @@ def _bar(view: View, at: Point, laid: SetOut, width: float) -> list[Ink]:
     for i, line in enumerate(wrapped(legend, SMALL, width)):
         out.append(text_at((x, y + 6.4 + 4.0 * i), line, SMALL))
     return out
-
-
-def drawn_sets(laid: SetOut, most: int = MOST_ROWS[0]) -> dict[str, int]:
-    """The sets that get a row, and the number of each one's sign: shared ones come first."""
-    return {s.label: i for i, s in enumerate(laid.sets[:most])}
 
 
 def squad_page(laid: SetOut, sheet: Sheet | None = None, step: float | None = None) -> Page:
@@ -354,8 +291,8 @@ def draw_squad(
     low, high = _ends(laid)
     wide = size[0] - 2 * MARGIN
     count = 3 if wide > 350 else 2
-    listed, long = columns(_table(laid, signs), MARGIN, 0.0, wide, count)
-    foot = _texts(laid, signs)
+    listed, long = columns(set_list(laid, signs), MARGIN, 0.0, wide, count)
+    foot = footnotes(laid, signs)
     _, deep = columns(foot, MARGIN, 0.0, wide, count)
 
     def rows_at(scale: int) -> float:
@@ -384,7 +321,7 @@ def draw_squad(
     rows, high_rows = _rows(laid, view, bottom, signs, step)
     bar = bottom + high_rows + 3.0
     list_top = bar + BAR - 4.5
-    listed, _ = columns(_table(laid, signs), MARGIN, list_top, wide, count)
+    listed, _ = columns(set_list(laid, signs), MARGIN, list_top, wide, count)
     line = size[1] - MARGIN - deep - 2.0
     texts, _ = columns(foot, MARGIN, line + 1.0, wide, count)
     ink = [

@@ -17,7 +17,7 @@ def points(data: bytes) -> None:
     from layout.book.points import points_from
     from layout.book.signs import signs_of
     from layout.faults import BadInput
-    from layout.plan.roster import decoded
+    from layout.table import decoded
     from tests.layout.book.pictures import WHO
 
     try:

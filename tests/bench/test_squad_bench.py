@@ -18,7 +18,8 @@ import pytest
 from layout.commands.squad_ import pool
 from layout.commands.squad_text import card_bytes
 from layout.plan.drill import catalogue
-from layout.plan.grouping import all_neighbours, every_sharing, improved
+from layout.plan.grouping import all_neighbours, every_sharing
+from layout.plan.regrouping import improved
 from layout.plan.roster import Member, squad_from
 from layout.plan.sets import share
 from layout.plan.venue import venues

@@ -61,7 +61,7 @@ def test_the_demo_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert gap.endswith("more than the doubt")
     assert "  ! " not in out
     assert "next: phasemark ladder imka.toml --knee-gap 3" in out
-    assert all(len(line) <= 130 for line in out.splitlines())
+    assert all(len(line) <= 80 for line in out.splitlines())
     drawn = ET.parse("imka.svg").getroot()
     said = ["".join(t.itertext()) for t in drawn.iter("{http://www.w3.org/2000/svg}text")]
     assert "Target figure" in said

@@ -208,3 +208,45 @@ def test_numbers_stay_with_their_units() -> None:
         assert not [
             line for line in lines if line.rstrip()[-1].isdigit() and not line.endswith("x 4")
         ]
+
+
+@pytest.mark.parametrize(
+    ("words", "rule"),
+    [
+        ("imka.toml --session hop-step-sand --pain", "--pain: no session: no jumping until"),
+        ("imka.toml --session hop-step-sand --knee-gap 35cm", "--knee-gap: goes with where"),
+        ("imka.toml --session hop-step-sand --at sand-six", "--at: goes with where"),
+        ("--list --json", "--json: goes with an athlete"),
+        ("imka.toml --born 2030", "--from: a day in the athlete's lifetime wanted, born 2030"),
+        ("imka.toml --from 0001-01-01", "--from: a day in the athlete's lifetime wanted"),
+    ],
+)
+def test_nothing_that_was_typed_is_passed_over(
+    words: str, rule: str, club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert rule in complaint(capsys, words)
+
+
+def test_a_minus_is_asked_for_in_a_way_that_works(
+    club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit):
+        main(["ladder", "imka.toml", "--knee-gap", "-5cm"])
+    assert "--knee-gap: a value wanted; with a minus in front: --knee-gap=-5" in (
+        capsys.readouterr().err
+    )
+    assert "Free knee -5 cm behind" in said(capsys, "imka.toml --at sand-six --knee-gap=-5cm")
+
+
+@pytest.mark.parametrize("command", ["ladder", "squad", "compare", "book"])
+def test_help_fits_the_screen(command: str, capsys: pytest.CaptureFixture[str],
+                              monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    monkeypatch.setenv("COLUMNS", str(SCREEN))
+    with pytest.raises(SystemExit):
+        main([command, "--help"])
+    assert not [line for line in capsys.readouterr().out.splitlines() if len(line) > SCREEN]
+
+
+def test_one_week_is_not_several(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "BLOCK of 1 week from" in said(capsys, f"imka.toml --weeks 1 {DAY}")
+    assert "BLOCK of 2 weeks from" in said(capsys, f"imka.toml --weeks 2 {DAY}")

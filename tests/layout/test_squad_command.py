@@ -121,7 +121,10 @@ def test_a_folder_of_drawings_goes_on_where_it_stopped(
      (["squad", "s.csv", "hop-step-sand", "--sets", "two"], "--sets: a whole number wanted"),
      (["squad", "s.csv", "hop-step-sand", "--tolerance", "-3"], "--tolerance: "),
      (["squad", "s.csv", "hop-step-sand", "--weigh", "leap=2"], "--weigh: "),
-     (["squad", "s.csv", "hop-step-sand", "--weigh", "hop=0,step=0"], "phases: "),
+     (["squad", "s.csv", "hop-step-sand", "--weigh", "hop=0,step=0"], "--weigh: some phase of"),
+     (["squad", "s.csv", "hop-step-sand", "--weigh", "jump=2"], "--weigh: a move of the drill"),
+     (["squad", "s.csv", "hop-step-sand", "--to", " "], "--to: a name wanted"),
+     (["squad", "s.csv", "--drills", ",", "--to", "d"], "--drills: at least one drill's name"),
      (["squad", "s.csv", "hop-step-sand", "--venue", "track"], "this venue has no pit"),
      (["squad", "s.csv", "hop-step-sand", "--to", "x.doc"], "--to: a file ending in"),
      (["squad", "s.csv", "hop-step-sand", "--paper", "A9"], "--paper: "),
@@ -188,3 +191,29 @@ def test_all_drills_of_a_venue_without_a_pit(
     assert main([*words, *DAY]) in (0, 2)
     made = {p.stem for p in (here / "x").glob("*.svg")}
     assert made == {d.slug for d in catalogue().values() if d.ends == "track"}
+
+
+def test_figures_of_one_phase_stay_on_one_line(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["squad", "club", "two-hops-step-track", "--venue", "track", *DAY]) == 0
+    out = capsys.readouterr().out
+    assert "\u00a0" not in out
+    assert not [n for n in out.splitlines() if n.rstrip().endswith(("cm", "hop", "step"))]
+    assert not [n for n in out.splitlines() if n.lstrip().startswith(("cm", "(+", "(-"))]
+    assert " 1 runs" not in out
+    assert "3 sets of 1 run: " in out
+
+
+def test_words_and_options_come_in_any_order(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    outs = []
+    for words in (("s.csv", "hop-step-sand", "--sets", "2"), ("s.csv", "--sets", "2", "hop-step-sand"),
+                  ("--sets", "2", "s.csv", "hop-step-sand")):  # fmt: skip
+        assert main(["squad", *words, *DAY]) == 0
+        outs.append(capsys.readouterr().out)
+    assert outs[0] == outs[1] == outs[2]
+    with pytest.raises(SystemExit):
+        main(["squad", "s.csv", "--set", "2", "hop-step-sand"])
+    assert "not known here: --set" in capsys.readouterr().err

@@ -133,7 +133,7 @@ def test_a_line_for_each_attempt(
     captured = capsys.readouterr()
     assert "3 not kept" in captured.out
     assert [line.partition(":")[2].split(":")[0] for line in captured.err.splitlines()] == [
-        " step", " unrecognized arguments", " line"
+        " step", " not known here", " line"
     ]  # fmt: skip
     kept = json.loads(said("list club.book --json", capsys))
     assert [(k["athlete"], k["total"], k["wind"]) for k in kept] == [
@@ -162,15 +162,15 @@ def test_a_line_for_each_attempt(
             "add club.book runa hop-step-sand 2.6 4.8 --drills gone.toml",
             r"gone\.toml: file: cannot",
         ),
-        ("add club.book", "arguments are required: athlete"),
-        ("add", "arguments are required: CLUB.book, athlete"),
+        ("add club.book", r"still wanted: athlete \("),
+        ("add", r"still wanted: CLUB\.book, athlete \("),
         ("ad club.book", "book: one of .* wanted; did you mean add"),
         ("keep club.book", "keep: an athlete file"),
         ("keep club.book gone.toml", r"gone\.toml: file: cannot be read"),
         ("keep club.book club.book", r"club\.book:?.*: file: "),
         ("correct club.book 1", "correct: what to change wanted"),
         ("correct club.book 1 --strike", "attempt: no attempt of this number"),
-        ("correct club.book one --strike", "argument number: invalid int value"),
+        ("correct club.book one --strike", "number: a whole number from 1"),
         ("list club.book nobody", "athlete: is not in this book"),
         ("list club.book --last 0", "--last: a whole number from 1"),
         ("list club.book --corrections", "corrections: none were made"),
@@ -185,6 +185,9 @@ def test_a_line_for_each_attempt(
         ("new club.book", "exists already and is kept"),
         ("new club.db", r"a name ending in \.book wanted"),
         ("check gone.book", "is not there"),
+        ("correct club.book 99999999999999999999 --strike", "number: a whole number from 1"),
+        ("list club.book --since 2026-02-01 --until 2026-01-01", "--until: a day from 2026-02-01"),
+        ("correct club.book 1 --strike --restore", "--restore: wanted without --strike"),
     ],
 )
 def test_bad_input_is_one_line_and_nothing_changes(
@@ -244,3 +247,91 @@ def test_adding_needs_nothing_heavy(tmp_path: Path) -> None:
     names = {n.partition(".")[0] for n in re.findall(r"\|\s*([\w.]+)$", done.stderr, re.M)}
     assert "sqlite3" in names
     assert not names & {"numpy", "shapely", "matplotlib", "scipy", "casadi", "svgwrite"}
+
+
+@pytest.mark.parametrize("word", [w for w in ROOMS if w not in ("season", "fit")])
+def test_help_fits_the_screen(word: str, capsys: pytest.CaptureFixture[str],
+                              monkeypatch: pytest.MonkeyPatch) -> None:  # fmt: skip
+    monkeypatch.setenv("COLUMNS", "80")
+    with pytest.raises(SystemExit):
+        main(["book", word, "--help"])
+    out = capsys.readouterr().out
+    assert not [line for line in out.splitlines() if len(line) > 80]
+    assert "?." not in out
+
+
+def test_the_usage_of_list_names_every_option() -> None:
+    known = {o for a in parser("list")._actions for o in a.option_strings if o.startswith("--")}
+    assert set(re.findall(r"--[a-z]+", parser("list").format_usage())) == known - {"--help"}
+
+
+def test_what_add_says_fits_the_screen(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    club_book(track, "club.book")
+    for line in ("runa hop-step-sand 2.61 4.80", "runa 2.61 4.95 --place 'the hall by the river'",
+                 "imka two-hops-step-track ? ? ? 2.1 2.2 2.3 2 2 2 --zero each"):  # fmt: skip
+        out = said(f"add club.book {line}", capsys)
+        assert all(len(n) <= 80 for n in out.splitlines()), out
+        assert "next: phasemark book add club.book" in out
+        assert "wrong? phasemark book correct club.book" in out
+
+
+def test_a_phase_far_from_the_others_is_asked_about(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    out = said("add club.book imka hop-step-sand 2 999", capsys)
+    assert "look: step 7.99 m is more than 2 times hop 2.00 m; a wrong digit?" in out
+    assert "look" not in said("add club.book imka hop-step-sand 2.70 5.10", capsys)
+    assert "look" not in said("add club.book imka hop-step-sand ? 5.20", capsys)
+
+
+def test_an_attempt_is_not_moved_into_the_future(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    said("add club.book runa hop-step-sand 2.61 4.80", capsys)
+    told = complaint("correct club.book 1 --on 2999-01-01", capsys)
+    assert "on: a day from 1900 to today wanted" in told
+    assert "2999" not in said("list club.book", capsys)
+
+
+def test_one_file_that_is_wrong_stops_no_other(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said("new kestrel.book", capsys)
+    assert run("keep kestrel.book --name Ada gone.toml runa.toml") == 2
+    caught = capsys.readouterr()
+    assert "Ada: new in the book\nRuna: new in the book" in caught.out
+    assert caught.err == "phasemark: gone.toml: file: cannot be read (No such file or directory)\n"
+
+
+def test_corrections_are_told_in_words(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    club_book(track, "club.book")
+    said("add club.book runa hop-step-sand 2.61 4.80", capsys)
+    assert "struck: no -> yes" in said("correct club.book 1 --strike", capsys)
+    out = said("correct club.book 1 --readings 2.63 ?", capsys)
+    assert "lengths: 2.61, 2.19 m -> 2.63, ? m" in out
+    assert "no -> yes" in said("list club.book --corrections", capsys)
+
+
+def test_one_is_not_several(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    club_book(track, "club.book")
+    (track / "f.csv").write_text("athlete,drill,hop,step\nruna,hop-step-sand,2.6,2.2\n")
+    assert "taken in: 1 attempt, number 1\n" in said("in club.book f.csv", capsys)
+    assert "1 run  3 contacts" in said("list club.book --sessions", capsys)
+    assert " 1 attempt," in said("check club.book", capsys)
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["runa --wind -0.3 hop-step-sand 2.61 4.80", "runa hop-step-sand 2.61 --wind -0.3 4.80",
+     "--wind -0.3 runa hop-step-sand 2.61 4.80"],
+)  # fmt: skip
+def test_words_and_options_come_in_any_order(
+    words: str, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    said(f"add club.book {words}", capsys)
+    (kept,) = json.loads(said("list club.book --json", capsys))
+    assert (kept["total"], kept["wind"]) == (4.8, -0.3)
+    assert "hop 2.61 m" in said("list --tape cm club.book --last 1 runa", capsys)

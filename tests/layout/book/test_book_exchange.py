@@ -23,11 +23,11 @@ from layout.book.rows import arrays, attempts
 from layout.book.schema import TABLES
 from layout.book.sound import check
 from layout.book.store import Book, open_book
-from layout.book.table import split_table
 from layout.book.totals import sessions, sums, weeks
 from layout.faults import BadInput
 from layout.plan.tape import tape_card
 from layout.sheet.writing_table import columns
+from layout.table import split_table
 from tests.layout.book.book_cases import (
     DAY,
     attempt_rows,
@@ -300,7 +300,7 @@ def test_the_same_file_is_taken_in_once(book: Book, tmp_path: Path) -> None:
         ("athlete,drill,hop,step\n", ["f.csv: table: rows wanted below the titles"]),
         ("athlete,drill,hopp\nruna,hop-step-sand,2.6\n", ["f.csv:1: hopp: .*did you mean hop"]),
         ("athlete,drill,hop,total,sum\nruna,hop-step-sand,2,4,4\n", ["f.csv:1: sum: stands twice"]),
-        ("athlete,drill,hop\nruna,hop-step-sand,2.6,2,3\n", ["f.csv:2: row: at most the header's 3"]),
+        ("athlete,drill,hop\nruna,hop-step-sand,2.6,2,3\n", ["f.csv:2: row: at most the titles' 3"]),
         ('athlete,drill,hop\nruna,hop-step-sand,"2.6\n', ["f.csv:2: table: cannot be read"]),
         ("athlete,drill,jump\nruna,hop-step-sand,2.6\n", ["f.csv:2: jump: is no move of this"]),
         ("athlete,drill,hop,mark 1\nruna,hop-step-sand,2,2\n", ["f.csv:2: row: phases or tape"]),
@@ -361,8 +361,8 @@ def test_what_is_written_as_a_table_is_read_as_it_was(rows: list[list[str]]) -> 
     table = [["a", "b", "c", "d"], *([*r, *[""] * (4 - len(r))] for r in rows)]
     table = [[c.replace("\0", "") for c in r] for r in table]
     csv.writer(file).writerows(table)
-    header, found = split_table(file.getvalue(), trim=False)
-    assert header == ("a", "b", "c", "d")
+    titles, found = split_table(file.getvalue(), trim=False)
+    assert titles.cells == ("a", "b", "c", "d")
     assert [list(r.cells) for r in found] == [r for r in table[1:] if any(r)]
 
 

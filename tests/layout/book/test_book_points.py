@@ -9,9 +9,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from layout.book.cells import number_in, rows_of
 from layout.book.points import Points, points_from, read_points
 from layout.faults import BadInput, Fault
+from layout.table import named_rows, number_in
 from tests.layout.book.pictures import Picture
 from tests.strategies import CLUB_FOLDER
 
@@ -219,26 +219,29 @@ def edited(old: str, new: str) -> str:
         (edited("one;hip", "o\x07ne;hip"), ":4: frame: at most 40 printable characters wanted"),
         (
             edited("one;hip;500;400;", "one;hip;500;400;;9"),
-            ":4: line: at most 5 cells wanted, as in the heading",
+            ":4: cells: 5 cells wanted, one a column, got",
         ),
-        (edited('"6,50 m"', '"6,50 m'), ":10: line: cannot be split into cells"),
+        (
+            edited('"6,50 m"', '"6,50 m'),
+            ':10: cells: a quoted cell ends with one " before the next separator',
+        ),
         (
             edited("frame;point;x;y;value", "frame;point;x;y;worth"),
-            ":2: heading: columns frame, point, x, y, value wanted, got 'worth'",
+            ":2: column 5: is not a known column; known: frame, point, x, y, value, got 'worth'",
         ),
         (
             edited("frame;point;x;y;value", "frame;point;x;x;value"),
-            ":2: heading: each column once wanted, got 'x'",
+            ":2: column 4: is there twice, got 'x'",
         ),
         (
             edited("frame;point;x;y;value", "frame;point;x;;value"),
-            ":2: heading: column y is missing; point, x, y wanted",
+            ":2: column y: is missing",
         ),
-        ("# nothing\n", ": heading: columns frame, point, x, y, value wanted"),
+        ("# nothing\n", ": titles: a line of titles wanted, with at least point, x, y"),
         ("point;x;y\n", ": points: at least hip, both knees and a scale wanted"),
         (
             "point,x,y,value\nhip,500,1,400,0,\n",
-            ":2: line: at most 4 cells wanted, as in the heading; with decimal commas put ; between cells",
+            ":2: cells: 4 cells wanted, one a column; put a decimal comma in quotes, or ; between cells",
         ),
     ],
 )
@@ -355,8 +358,8 @@ def test_nothing_is_lost(line: int, cell: int, change: str, more: list[str]) -> 
     except BadInput:
         return
     faults: list[Fault] = []
-    rows = rows_of(text, ("point", "x", "y", "value"), ("point", "x", "y"), "", faults)
+    _, rows = named_rows(text, ("point", "x", "y", "value"), ("point", "x", "y"), "", faults)
     assert not faults
     assert counted(points, 0) == len(rows)
-    kept = [x for x in text.replace("\r", "\n").split("\n") if x.strip(" \t;,")]
-    assert len(rows) == len([x for x in kept if not x.lstrip().startswith("#")]) - 1
+    kept = [x for x in text.replace("\r", "\n").split("\n") if x.strip(' \t;,"')]
+    assert len(rows) == len(kept) - 1

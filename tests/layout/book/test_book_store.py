@@ -259,7 +259,7 @@ def test_what_cannot_be_written_is_not_even_opened(
         (tmp_path / "kestrel.book-wal").touch()
         monkeypatch.setattr(os, "access", lambda place, _: Path(place) != tmp_path / locked)
         files = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
-        rule = f"chmod 600 .*{locked}$" if locked else "is in a folder that is read-only"
+        rule = f"chmod 600 .*{locked}$" if locked else "is in a read-only folder: copy it"
         with pytest.raises(BadInput, match=rule):
             open_book(path)
         assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == files

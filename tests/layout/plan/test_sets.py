@@ -16,12 +16,11 @@ from layout.plan.grouping import (
     all_neighbours,
     every_sharing,
     fewest,
-    improved,
     least_misfit,
-    misfit,
     neighbours,
     neighbours_within,
 )
+from layout.plan.regrouping import improved, misfit
 from layout.plan.sets import (
     ALL,
     EVERY,

@@ -278,6 +278,10 @@ def test_processes_that_start_afresh_make_the_same(tmp_path: Path, made: dict[st
 @pytest.mark.skipif(
     sys.platform == "win32", reason="the cluster's processes are slow to start there"
 )
+# What a cluster's processes and sockets leave as they are shut down is not ours to judge.
+@pytest.mark.filterwarnings("ignore::ResourceWarning")
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
 def test_a_clusters_executor_makes_the_same(tmp_path: Path, made: dict[str, bytes]) -> None:
     distributed = pytest.importorskip("distributed")
     with (
@@ -304,3 +308,20 @@ def test_the_ledger_names_states(tmp_path: Path) -> None:
     assert ledger.write("b", b"z", "1", "unknown", False) == "finished"
     assert ledger.write("a", b"q", "1", "changed", False) == "kept"
     assert Ledger(tmp_path).state("b", "1") == "finished"
+
+
+def test_two_runs_in_one_folder_lose_nothing(tmp_path: Path) -> None:
+    """Both began when nothing was there; each finds files that the other made meanwhile."""
+    one, two = Ledger(tmp_path), Ledger(tmp_path)
+    assert one.write("a", b"x", "1", "missing", False) == "made"
+    assert two.write("a", b"x", "1", "missing", False) == "finished"
+    assert two.write("b", b"y", "1", "missing", False) == "made"
+    assert one.write("b", b"z", "2", "missing", False) == "kept"
+    assert one.write("c", b"c", "1", "missing", False) == "made"
+    one.close()
+    two.close()
+    again = Ledger(tmp_path)
+    assert [again.state(n, "1") for n in "abc"] == ["finished"] * 3
+    assert (tmp_path / "b").read_bytes() == b"y"
+    with pytest.raises(BadInput):
+        one.write("gone/d", b"d", "1", "missing", False)

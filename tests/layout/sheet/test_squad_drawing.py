@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -18,14 +19,8 @@ from layout.plan.venue import venues
 from layout.sheet.drawing import Sheet
 from layout.sheet.page import Line, Page, Text
 from layout.sheet.set_signs import SIGNS, sign, sign_name
-from layout.sheet.squad_drawing import (
-    SIGN,
-    draw_squad,
-    drawn_sets,
-    on_paper,
-    set_text,
-    squad_page,
-)
+from layout.sheet.squad_drawing import SIGN, draw_squad, on_paper, squad_page
+from layout.sheet.squad_words import drawn_sets, footnotes, set_text
 from layout.sheet.svg import to_svg
 from layout.sheet.widths import text_width
 from tests.strategies import CLUB, attempt, pit_or_track, plan
@@ -206,3 +201,24 @@ def test_svg_is_the_same_each_time_and_says_its_scale() -> None:
     first, again = (to_svg(squad_page(made), theme("print-grey")) for _ in range(2))
     assert first == again
     assert "Scale 1:" in first
+
+
+@pytest.mark.parametrize("drill", ["hop-step-sand", "two-hops-step-track"])
+def test_no_line_runs_through_a_reading(drill: str) -> None:
+    page = draw_squad(laid(drill), Sheet("A3"))
+    boxes = [box(t) for t in page.ink if isinstance(t, Text) and t.halo and t.text[-1] in "LR"]
+    lines = [n.points for n in page.ink if isinstance(n, Line) and n.width == 0.12]
+    assert boxes
+    assert lines
+    for (x0, y), (x1, _) in lines:
+        assert x0 < x1
+        assert not [b for b in boxes if b[1] < y < b[3] and b[0] < x1 and b[2] > x0]
+
+
+def test_one_warning_more_is_told_as_one() -> None:
+    some = laid("hop-step-sand")
+    note = some.notes[-1]
+    for left, words in ((1, "1 more warning is"), (3, "3 more warnings are")):
+        many_notes = replace(some, notes=(note,) * (6 + left))
+        texts = [t for t, _ in footnotes(many_notes, drawn_sets(some))]
+        assert f"{words} on the tape card." in texts
