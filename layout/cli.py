@@ -41,8 +41,14 @@ examples:
   phasemark plan tevin.toml full-triple-jump
   phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
+  phasemark film imka.toml hop-step-sand --to imka.gif
+  phasemark handout tevin.toml full-triple-jump --to tevin.html
+  phasemark squad club.csv hop-step-sand --venue kestrel-point
+  phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet
+  phasemark book new kestrel.book
 
-Plans are advice for a coach who is there: warm up, mind surface, age and load, stop on pain.
+Plans are advice for a coach who is there: warm up, mind surface, age and load,
+stop on pain.
 Each command has its own help: phasemark plan --help
 """
 
@@ -89,7 +95,7 @@ def parser() -> OneLine:
     """The whole command line, without importing what a command needs to run."""
     top = OneLine(
         prog="phasemark",
-        description="Plan and set out triple-jump drills: spacings, tape card, true-scale drawing.",
+        description="Plan, set out, show and follow triple-jump drills.",
         epilog=EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
         allow_abbrev=False,

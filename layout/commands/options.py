@@ -14,8 +14,9 @@ examples:
   phasemark plan bram.toml two-hops-step-sand --hops low --strides 6 --zero pit
   phasemark plan sefa.toml short-triple-jump --length 38-6 --tape ft
   phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
-Hurdles are held against the athlete's own motion, solved in up to a minute the first time and then
-kept; --unchecked does not wait, and says that nobody has looked.
+Hurdles are held against the athlete's own motion, which takes seconds to a
+minute the first time and is then kept; --unchecked does not wait, and says that
+nobody has looked.
 next: phasemark draw, with the same words and --to FILE.svg
 """,
     "draw": """\
@@ -23,7 +24,8 @@ examples:
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
   phasemark draw bram.toml two-hops-step-sand --to bram.pdf --scale 1:50 --paper A3
   phasemark draw plan.json --to plan.png
-The scale is exact and printed; print PDF and SVG at 100 %, and check the bar with a ruler.
+The scale is exact and printed; print PDF and SVG at 100 %, and check the bar
+with a ruler.
 """,
     "film": """\
 examples:
@@ -31,8 +33,10 @@ examples:
   phasemark film imka.toml hop-step-sand --to imka.svg --slow 6 --camera follow
   phasemark film imka.toml hop-step-sand --still strip --to strip.svg
   phasemark film imka.toml hop-step-sand --knee-gap 40cm --knee-bend 90 --to apart.gif
-The first clip of an athlete and drill is solved, which takes up to a minute; after that it is kept.
-.svg opens in any browser; .mp4 and .webm want the extra: pip install "phasemark[video]"
+The first clip of an athlete and drill is solved, which takes seconds to a
+minute; after that it is kept.
+.svg opens in any browser; .mp4 and .webm want the extra:
+pip install "phasemark[video]"
 """,
     "compare": """\
 examples:
@@ -97,16 +101,18 @@ examples:
   phasemark handout . full-triple-jump --to to-send
   phasemark handout imka.toml short-triple-jump --poster still --paper A3 --to poster.pdf
   phasemark handout imka.toml short-triple-jump --poster clip --to poster.gif
-A squad is a table or a folder of athlete files, as for phasemark squad; --to names one PDF for all,
-or a folder with a PDF and a page for the telephone for each.
-The drawing is to scale and never shrinks: what does not fit a page goes to the next one.
-The first sheet of an athlete and drill is solved, which takes up to a minute; then it is kept.
+A squad is a table or a folder of athlete files, as for phasemark squad; --to
+names one PDF for all, or a folder with a PDF and a page for the telephone for
+each. The drawing is to scale and never shrinks: what does not fit a page goes
+to the next one. The first sheet of an athlete and drill is solved, which takes
+seconds to a minute; then it is kept.
 """,
     "demo": """\
 examples:
   phasemark demo
   phasemark demo my-folder --overwrite
-next: open one of the drawings, then phasemark plan with a file of your own athlete.
+next: open one of the drawings, then phasemark plan with a file of your own
+athlete.
 """,
 }
 _BIRTH: Final = "year of birth, for the youth limits"
