@@ -8,6 +8,8 @@ bring it near enough.
 from __future__ import annotations
 
 import itertools
+import math
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -136,6 +138,7 @@ def approach(
     steps: int = 22,
     tell: Callable[[], None] | None = None,
     enough: float = 0.0,
+    limit: float = math.inf,
 ) -> Array:
     """Walk from the filled-in start towards rows that hold.
 
@@ -150,6 +153,8 @@ def approach(
         Called after each step.
     enough : float
         Stop after six steps or more once no row is broken by more than this, in its own units.
+    limit : float
+        Stop after the step in which this much processor time is spent [s].
 
     Returns
     -------
@@ -161,7 +166,10 @@ def approach(
     x = np.clip(filled.start, low, high)
     over, jac = penalty(x)
     damping, weight = 1e-3, 1.0
+    began = time.process_time()
     for step in range(steps):
+        if time.process_time() - began > limit:
+            break
         if step >= 6 and float(np.abs(over).max()) < enough:
             break
         gradient, hessian = penalty.model(x, over, jac, weight)

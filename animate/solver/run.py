@@ -224,12 +224,12 @@ def _once(
         set_up |= _again()
     elif warm is not None:
         filled.start = warm
-        given["x0"] = approach(filled, built["jac_g"], p, 16, told, NEAR)
+        given["x0"] = approach(filled, built["jac_g"], p, 16, told, NEAR, limit)
         g = np.array(built["nlp_g"](given["x0"], p)).ravel()
         if float(np.maximum(low - g, g - high).max()) > FAR:
             set_up |= _far()
     else:
-        given["x0"] = approach(filled, built["jac_g"], p, tell=told)
+        given["x0"] = approach(filled, built["jac_g"], p, tell=told, limit=limit)
     set_up |= {k: built[k] for k in ("jac_g", "hess_lag", "grad_f")}
     watch = None
     if told.progress is not None:
