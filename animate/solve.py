@@ -113,7 +113,7 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     )
 
 
-SOLVER = 1
+SOLVER = 2
 """Raise when the solver changes what it finds: old cached motions are then left alone."""
 CACHE_VARIABLE = "PHASEMARK_CACHE"
 """Environment variable naming the folder solved motions are kept in."""

@@ -19,6 +19,7 @@ from animate.solver.tuning import (
     ANKLE,
     FORCE_CAP,
     HIP,
+    LAST_CAP,
     SHOULDER,
     SPEED_WEIGHT,
     pair,
@@ -172,6 +173,8 @@ class _Build(Places):
     def _force_band(self, slot: Slot, tau: float, mean: float) -> tuple[float, float]:
         """Floor and ceiling of the vertical force: one push, never let go of half-way."""
         s = slot.support
+        if s.leave == "end" and s.surface == "track":
+            return 0.03, LAST_CAP
         if s.arrive == "stand" or s.leave == "end":
             return 0.03, FORCE_CAP
         if tau < 0.08:

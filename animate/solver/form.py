@@ -184,6 +184,8 @@ def flat_span(slot: Slot) -> tuple[float, float]:
     arrive = slot.support.arrive
     if arrive == "stand":
         return 0.0, STAND_FLAT_UNTIL
+    if slot.support.leave == "end":
+        return HEEL_UNTIL, 1.0
     return HEEL_UNTIL, TOE_FROM
 
 

@@ -12,7 +12,7 @@ from animate.chain import Chain, Settings
 from animate.solver import mechanics as me
 from animate.solver.form import DEGREE, FREE, Slot, basis, flat_coefficients, slots
 from animate.solver.program import Program, Whole
-from animate.solver.reference import reference
+from animate.solver.reference import pulls, reference
 from animate.solver.tuning import (
     BOUNDS,
     DURATION_BAND,
@@ -116,6 +116,10 @@ class Places:
         second = basis(np.array(slot.breaks), tau, 2) / slot.nominal**2
         third = basis(np.array(slot.breaks), tau, 3) / slot.nominal**3
         share = slot.nominal / len(tau)
+        supports = self.chain.supports
+        before = supports[slot.index - 1] if slot.index else None
+        after = supports[slot.index + 1] if slot.index + 1 < len(supports) else None
+        pull = pulls(slot, before, after, tau)
         for d, name in enumerate(FREE):
             low, high = bounds[part(name)]
             if name == "trunk" and self._upright(slot):
@@ -135,9 +139,10 @@ class Places:
                     np.clip(coef[c, d], self.low[col] + 1e-3, self.high[col] - 1e-3)
                 )
             lean, smooth = LEAN[part(name)], SMOOTH[part(name)]
-            gram = lean * fit.T @ fit + smooth * SMOOTH_WEIGHT * second.T @ second
+            drawn = lean * pull[:, d : d + 1] * fit
+            gram = drawn.T @ fit + smooth * SMOOTH_WEIGHT * second.T @ second
             gram = (gram + smooth * JERK_WEIGHT * third.T @ third) * share
-            linear = lean * share * fit.T @ want[:, d]
+            linear = share * drawn.T @ want[:, d]
             cols = index[:, d]
             for a in range(slot.count):
                 if cols[a] < 0:

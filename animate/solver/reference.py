@@ -13,6 +13,7 @@ import numpy as np
 from animate.body import Array
 from animate.chain import Chain, Settings, Support
 from animate.solver.form import FREE, Slot, slots
+from animate.solver.tuning import PULLS
 
 _S: tuple[str, ...] = ("thigh", "shank", "foot")
 
@@ -96,7 +97,8 @@ def _contact(
     mid = _free(row, arms, stance)
     name = "both" if s.side == "both" else leaves
     arms = None if s.leave in ("run", "end") else _together(table, settings, "takeoff")
-    last = _free(table["takeoff"][name]["pose"], arms, stance)
+    row = table["end"]["track"] if s.leave == "end" else table["takeoff"][name]
+    last = _free(row["pose"], arms, stance)
     if s.leave == "step":
         _coach(first, last, stance, settings)
     at = 0.62 if s.arrive == "stand" else 0.5
@@ -117,15 +119,57 @@ def _coach(first: Array, last: Array, stance: str, settings: Settings) -> None:
         first[0] = last[0] = settings.trunk
 
 
+def _flight_kind(slot: Slot) -> str:
+    s, then = slot.support, slot.then
+    assert then is not None
+    if s.side == "both":
+        return "tuck" if then.side == "both" else "double"
+    if then.side == "both":
+        return "jump" if s.leave == "jump" else "hold"
+    return s.leave
+
+
+def pulls(slot: Slot, before: Support | None, after: Support | None, at: Array) -> Array:
+    """How many times harder than usual each angle is drawn to the key poses.
+
+    Parameters
+    ----------
+    slot : Slot
+    before, after : Support or None
+        The supports before and after the slot's own.
+    at : ndarray (m,)
+        Fractions of the phase.
+
+    Returns
+    -------
+    ndarray (m, 11)
+        1 where nothing is asked.
+    """
+    out = np.ones((len(at), len(FREE)))
+    s = slot.support
+    if slot.kind == "flight":
+        name, stance = "flight." + _flight_kind(slot), _side(s, slot.then, None)
+    else:
+        stance = _side(s, after, before)
+        name = "stand" if s.arrive == "stand" else "both" if s.side == "both" else s.leave
+        name = "contact." + name
+    other = "l" if stance == "r" else "r"
+    for row in PULLS:
+        if name not in row.phases:
+            continue
+        inside = (at >= row.start - 1e-9) & (at <= row.end + 1e-9)
+        for angle in row.angles:
+            side, _, rest = angle.partition("_")
+            whole = {"s": f"{stance}_{rest}", "f": f"{other}_{rest}"}.get(side, angle)
+            out[inside, FREE.index(whole)] *= row.times
+    return out
+
+
 def _flight(slot: Slot, settings: Settings) -> list[tuple[float, Array]]:
     table, s, then = tables(), slot.support, slot.then
     assert then is not None
     stance = _side(s, then, None)
-    kind: str = s.leave
-    if s.side == "both":
-        kind = "tuck" if then.side == "both" else "double"
-    elif then.side == "both":
-        kind = "jump" if s.leave == "jump" else "hold"
+    kind = _flight_kind(slot)
     rows = [(r["at"], _free(r["pose"], None, stance)) for r in table["flight"][kind]]
     if settings.arms == "together" and kind in ("hop", "step"):
         arms = [
@@ -139,7 +183,7 @@ def _flight(slot: Slot, settings: Settings) -> list[tuple[float, Array]]:
     if kind == "step" and settings.thigh_high is not None:
         free = "l" if stance == "r" else "r"
         index = FREE.index(f"{free}_thigh")
-        for _, pose in rows[:2]:
+        for _, pose in rows[:3]:
             pose[index] = settings.thigh_high + np.radians(1.5)
     if kind == "step" and settings.trunk is not None:
         for _, pose in rows:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
 TOE_OFF_MARK: Final = 0.0015
@@ -11,6 +12,8 @@ SPEED_WEIGHT: Final = 10.0
 """Pull towards the planned speeds, per (m/s)2."""
 FORCE_CAP: Final = 13.0
 """Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
+LAST_CAP: Final = 8.0
+"""The same on the last foot of a drill that ends on the track: landed on softly [body weights]."""
 DURATION_BAND: Final = {"contact": (0.80, 1.25), "flight": (0.75, 1.25)}
 # Bounds of the free angles [degrees]: inside the joint limits of animate/solver/limits.py.
 BOUNDS: Final = {
@@ -39,6 +42,44 @@ SMOOTH: Final = {
 }  # fmt: skip
 SMOOTH_WEIGHT: Final = 1e-7
 JERK_WEIGHT: Final = 4e-12
+
+
+@dataclass(frozen=True)
+class Pull:
+    """Where the solver is drawn harder to the key poses.
+
+    Attributes
+    ----------
+    phases : tuple of str
+        ``flight.`` or ``contact.`` and what the phase leaves into.
+    angles : tuple of str
+        Free angles, s for the stance (take-off) side and f for the other.
+    start, end : float
+        Fractions of the phase.
+    times : float
+        How many times harder.
+    """
+
+    phases: tuple[str, ...]
+    angles: tuple[str, ...]
+    start: float
+    end: float
+    times: float
+
+
+PULLS: Final = (
+    # Heel recovery is what a coach looks for in the hop.
+    Pull(("flight.hop",), ("s_knee", "s_thigh"), 0.1, 0.62, 6.0),
+    # A straight free leg is slow to swing back.
+    Pull(("flight.hop",), ("f_knee",), 0.25, 0.75, 4.0),
+    # The push is finished: hip and knee straight as the foot leaves.
+    Pull(("contact.hop", "contact.step", "contact.jump"), ("s_knee", "s_thigh"), 0.88, 1.0, 60.0),
+    # The thigh is held near level.
+    Pull(("flight.step",), ("f_thigh",), 0.0, 0.62, 50.0),
+    # The knee gives and stays soft; the free leg waits beside it.
+    Pull(("contact.end",), ("s_knee", "s_thigh", "f_thigh", "f_knee"), 0.5, 1.0, 20.0),
+)  # fmt: skip
+"""Ours, tuned by solving and looking: what a coach looks for, and the plain weights leave out."""
 
 
 def pair(degrees: tuple[float, float]) -> tuple[float, float]:

@@ -23,6 +23,9 @@ SAND_TIME: Final = 0.17
 """Of the landing in sand that is shown [s] (ours)."""
 SAND_KEEPS: Final = 0.6
 """Share of the speed left when it ends (ours)."""
+LAST_SHOWN: Final = 0.65
+"""How much of the way over the last foot is shown, as a share of the leg over the speed: about until
+the body is over the whole foot (ours)."""
 LEG: Final = 0.245 + 0.246 + 0.039
 """Leg length as a share of stature (Drillis & Contini 1966)."""
 
@@ -41,7 +44,7 @@ def _support(plan: Plan, contact: Contact) -> Support:
     if stand:
         time = STAND_TIME
     elif time is None:
-        time = SAND_TIME if surface == "sand" else min(leg / max(before, 1.0), 0.35)
+        time = SAND_TIME if surface == "sand" else min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
     return Support(
         side=_SIDE[contact.foot],
         toe=contact.x,

@@ -6,6 +6,7 @@ knows nothing of how far a foot swings sideways in the air.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
@@ -92,8 +93,7 @@ def _placed(plan: Plan, hurdle: Hurdle, found: Sweep, move: bool) -> tuple[Hurdl
     best = best_place(found, start, end, SLACK) if end - start > 0.01 else None
     x = best.x if best is not None and move else hurdle.x
     passed = clearance(found, x, hurdle.height)
-    around = np.linspace(x - SLACK, x + SLACK, 21)
-    worst = min(float(lowest(found, around).min()), passed.z)
+    worst = min(_lowest_near(found, x), passed.z)
     who = plan.who
     foot = float(body(who.stature, who.mass, who.build).lengths[-1])
     moved = replace(hurdle, x=x, body_above=height_of(flight, x) - hurdle.height, checked=CHECKED)
@@ -109,8 +109,24 @@ def _placed(plan: Plan, hurdle: Hurdle, found: Sweep, move: bool) -> tuple[Hurdl
         aside=sideways(hurdle, plan.contacts, foot),
         under=_underside(found, plan, moved),
     )
-    better = best.x if best is not None and best.worst > worst + 0.005 else None
+    there = None if best is None else _whole(found, x, best.x)
+    better = there if there is not None and _lowest_near(found, there) > worst + 0.005 else None
     return replace(moved, clearing=clearing), better
+
+
+def _lowest_near(found: Sweep, x: float) -> float:
+    """Lowest the body passes within `SLACK` of a place [m]."""
+    return float(lowest(found, np.linspace(x - SLACK, x + SLACK, 21)).min())
+
+
+def _whole(found: Sweep, x: float, best: float) -> float:
+    """The place whole centimetres away that is by the best one: half a centimetre short of it there
+    may be far less room, where a foot has just passed."""
+    cm = 100 * (best - x)
+    return max(
+        (x + n / 100 for n in (math.floor(cm), math.ceil(cm))),
+        key=lambda at: _lowest_near(found, at),
+    )
 
 
 def _ways(plan: Plan, hurdle: Hurdle, better: float | None) -> Iterator[str]:

@@ -15,6 +15,7 @@ from animate.body import body
 from animate.chain import Chain, Settings, Support
 from animate.motion import Motion, check
 from animate.solve import NotFound, canonical, find, fingerprint, solve, structure
+from animate.solver.form import FREE, slots
 from animate.solver.library import (
     chain_for,
     features,
@@ -23,7 +24,7 @@ from animate.solver.library import (
     patchwork,
     sketches,
 )
-from animate.solver.reference import keys, reference, tables
+from animate.solver.reference import keys, pulls, reference, tables
 
 ATHLETE = body(1.75, 70.0)
 STRIDE = Chain(
@@ -188,6 +189,23 @@ def test_key_poses_meet_their_rows() -> None:
         assert isinstance(row["why"], str)
         assert len(row["why"]) > 5
         assert len(row.get("pose", [0] * 11)) == 11  # type: ignore[arg-type]
+
+
+def test_what_a_coach_looks_for_is_pulled_harder_on_its_own_side() -> None:
+    """The heel of the take-off leg in a hop: that leg's knee and no arm, mirrored with the legs."""
+    chain = chain_for(sketches()[0], ATHLETE)
+    for made, side in ((chain, "r"), (chain.mirrored(), "l")):
+        index = next(
+            k for k, s in enumerate(slots(made)) if s.kind == "flight" and s.support.leave == "hop"
+        )
+        slot = slots(made)[index]
+        hard = pulls(slot, None, None, np.array([0.0, 0.4, 0.9]))
+        assert slot.support.side == side
+        assert hard[1, FREE.index(f"{side}_knee")] > 1
+        assert (hard >= 1).all()
+        assert (hard[[0, 2]] == 1).all()
+        arms = [i for i, name in enumerate(FREE) if name.endswith(("arm", "elbow"))]
+        assert (hard[:, arms] == 1).all()
 
 
 def test_reading_a_motion_needs_no_optimiser() -> None:

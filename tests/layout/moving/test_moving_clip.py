@@ -14,6 +14,7 @@ from animate.film_raster import Raster
 from animate.motion import Motion, check
 from animate.outlines import smooth
 from animate.placed import Placed
+from animate.pose import JOINT, SEGMENT
 from animate.shapes import Area, Label
 from layout.commands.compare_ import OF, ways
 from layout.commands.demo_ import COMPARED, plans
@@ -80,6 +81,47 @@ def test_the_knees_are_apart_at_the_step_contact_and_the_thigh_comes_up(stem: st
     values = step_contact(ready(stem)).reading.values
     assert values["knee_gap"] > 0.10
     assert values["free_thigh_highest"] > math.radians(-25)
+
+
+@pytest.mark.parametrize("stem", PLANS)
+def test_the_heel_comes_up_in_the_hop_and_the_knee_is_straight_at_take_off(stem: str) -> None:
+    """Positions a coach looks for (common practice); the figures are ours."""
+    motion = ready(stem)
+    for k, phase in enumerate(motion.phases):
+        support = phase.slot.support
+        if support.side == "both" or support.leave not in ("hop", "step", "jump"):
+            continue
+        frames = motion.frames(np.linspace(motion.starts[k], motion.starts[k + 1], 60), k)
+        thigh, shank = (
+            frames.angles[:, SEGMENT[f"{support.side}_{part}"]] for part in ("thigh", "shank")
+        )
+        bend = np.degrees(thigh - shank)
+        heel, knee = (
+            frames.positions[:, JOINT[f"{support.side}_{j}"], 1] for j in ("heel", "knee")
+        )
+        if phase.slot.kind == "contact":
+            assert bend[-1] < 32
+        elif support.leave == "hop":
+            assert bend.max() > 120
+            assert (heel - knee).max() > 0.20
+
+
+@pytest.mark.parametrize("stem", PLANS)
+def test_the_thigh_is_held_near_level_in_the_step(stem: str) -> None:
+    """Common practice; .12 s and 5 degrees over level are ours."""
+    values = step_contact(ready(stem)).reading.values
+    assert values["free_thigh_hold"] > 0.12
+    assert values["free_thigh_highest"] < math.radians(5)
+
+
+@pytest.mark.parametrize("stem", [s for s, p in PLANS.items() if p.ends == "track"])
+def test_the_last_foot_on_the_track_lies_flat_to_the_end(stem: str) -> None:
+    motion = ready(stem)
+    side = motion.phases[-1].slot.support.side
+    times = np.linspace(motion.starts[-2] + 0.5 * motion.phases[-1].duration, motion.starts[-1], 20)
+    foot = motion.frames(times, len(motion.phases) - 1).positions
+    for end in ("heel", "toe"):
+        np.testing.assert_allclose(foot[:, JOINT[f"{side}_{end}"], 1], 0.0, atol=2e-3)
 
 
 @pytest.mark.parametrize("of", ["knees", "lever"])
