@@ -71,5 +71,11 @@ def run(given: argparse.Namespace) -> int:
     save(to, rendered(page, kind, theme("print-grey" if given.grey else "light")), given.overwrite)
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
     lines += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    if kind == ".pdf":
+        from layout.sheet.letters import missing_line
+        from layout.sheet.pdf import fonts_of
+
+        lost = missing_line(fonts_of([page]), "PDF")
+        lines += [f"  ! {lost}"] if lost else []
     say([*lines, "next: print it at 100 % and check the bar with a ruler"])
     return 0

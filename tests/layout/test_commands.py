@@ -382,3 +382,17 @@ def test_any_change_of_a_saved_plan_is_read_or_refused(
         draw(made, tape_card(made))
     except BadInput:
         return
+
+
+@pytest.mark.parametrize(("kind", "said"), [("pdf", True), ("svg", False)])
+def test_letters_a_drawing_cannot_show_are_named(
+    kind: str, said: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    # A sign of Linear A: no ordinary machine has a font with it.
+    words = ("hop-step-sand", "--name", "A\U00010600da", "--stature", "1.70", "--mass", "58")
+    code = main(["draw", *words, "--leg", "left", "--target", "11.20", "--to", f"a.{kind}"])
+    out = capsys.readouterr().out
+    assert code == 0
+    assert ("U+10600" in out) is said
