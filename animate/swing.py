@@ -18,17 +18,16 @@ from numpy.typing import ArrayLike
 
 from animate.body import Array, Body
 from animate.pose import SEGMENT
+from animate.stances import GRAVITY
 
-GRAVITY: Final = 9.81
-"""Standing pull on the leg [m/s2]. A hip accelerating upward at a acts as 9.81 + a; a body in free
-flight as 0."""
 KNEE_BEND_RANGE: Final = (0.0, np.pi)
 """Knee bends computed [rad]."""
 THIGH_RANGE: Final = (np.radians(-90.0), np.radians(150.0))
 """Thigh angles a swing may start and end at [rad]."""
 
 GRAVITY_RANGE: Final = (0.0, 500.0)
-"""Pulls computed [m/s2]."""
+"""Pulls on the leg computed [m/s2]. A hip accelerating upward at a acts as 9.81 + a; a body in free
+flight as 0."""
 
 _STEPS: Final = 512
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(64)

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from animate.body import Array, Body
+from animate.stances import GRAVITY
 from animate.swing import (
-    GRAVITY,
     GRAVITY_RANGE,
     KNEE_BEND_RANGE,
     THIGH_RANGE,

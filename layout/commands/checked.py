@@ -6,7 +6,7 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from layout.faults import BadInput
+from layout.faults import BadInput, Fault
 from layout.plan.value import Plan
 
 if TYPE_CHECKING:
@@ -56,11 +56,29 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
     """
     if not plan.hurdles or getattr(given, "unchecked", False):
         return plan
+    return with_motion(plan)[0]
+
+
+def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
+    """The plan with its hurdles held against its motion, that motion, and why there is none.
+
+    Parameters
+    ----------
+    plan : Plan
+
+    Returns
+    -------
+    plan : Plan
+    motion : Motion or None
+    faults : tuple of Fault
+        Empty where there is a motion.
+    """
     from animate.chain import Settings
     from layout.moving.clearing import cleared, unsolved
 
     try:
         motion = solving(plan, Settings())
     except BadInput as error:
-        return unsolved(plan, error.faults[0].rule)
-    return cleared(plan, motion)
+        faults = tuple(error.faults)
+        return (unsolved(plan, faults[0].rule) if plan.hurdles else plan), None, faults
+    return (cleared(plan, motion) if plan.hurdles else plan), motion, ()

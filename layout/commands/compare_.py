@@ -11,9 +11,10 @@ from typing import Final
 from animate.chain import Settings
 from animate.compare import compare
 from animate.film import rows_of
-from layout.commands.film_ import check_ending, keep_existing, settings_from, solving, write
+from layout.commands.checked import solving
+from layout.commands.film_ import check_ending, settings_from, write
 from layout.commands.given import one_of, plan_from
-from layout.commands.plan_ import save, say
+from layout.commands.plan_ import keep_existing, save, say
 from layout.faults import refuse
 from layout.moving.clip import side_by_side_of, step_contact
 from layout.plan.names import safe_name
@@ -97,12 +98,14 @@ def run(given: argparse.Namespace) -> int:
 def _lever(given: argparse.Namespace, plan: Plan) -> list[str]:
     """The lever table, and the plot where one is asked for."""
     from animate.body import body
-    from layout.moving.lever import lever_lines, lever_plot
+    from layout.moving.lever import lever_lines
 
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     if given.plot is not None:
         kind = Path(given.plot).suffix.lower().removeprefix(".")
         if kind not in PLOTS:
             raise refuse("--plot", f"a file ending in .{', .'.join(PLOTS)} wanted", given.plot)
+        from layout.sheet.plots import lever_plot
+
         save(given.plot, lever_plot(who, kind, given.grey), given.overwrite)
     return lever_lines(who)

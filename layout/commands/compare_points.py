@@ -20,9 +20,9 @@ from layout.book.points import Frame, Points, read_points
 from layout.book.signs import moved, signs_of
 from layout.commands.checked import solving
 from layout.commands.draw_ import rendered
-from layout.commands.film_ import keep_existing, settings_from
+from layout.commands.film_ import settings_from
 from layout.commands.given import plan_from
-from layout.commands.plan_ import save, say
+from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
 from layout.faults import BadInput, Fault, refuse
 from layout.moving.clip import step_contact

@@ -16,8 +16,7 @@ from animate.motion import Motion
 from animate.themes import theme
 from layout.commands.compare_ import ways
 from layout.commands.draw_ import rendered
-from layout.commands.film_ import keep_existing
-from layout.commands.plan_ import save, say
+from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import plan_text
 from layout.faults import BadInput, Fault
 from layout.moving.clearing import cleared

@@ -8,23 +8,23 @@ import re
 from pathlib import Path
 
 from animate.chain import Settings
+from animate.film import KINDS
 from animate.film import save as save_film
 from animate.motion import Motion, check
 from animate.scene import Scene
 from animate.solver.check import Report
 from animate.solver.limits import ISOMETRIC
-from layout.commands.checked import solving as solving
+from layout.commands.checked import solving
 from layout.commands.given import as_number, one_of, plan_from
-from layout.commands.plan_ import say
+from layout.commands.plan_ import keep_existing, not_written, say
 from layout.commands.text import folded, hurdle_text
-from layout.faults import BadInput, Fault, refuse
+from layout.faults import BadInput, refuse
 from layout.moving.clearing import OURS, cleared
 from layout.moving.clip import clip_of, step_contact, stills_of
 from layout.plan.load import PEAK_BANDS
 from layout.plan.names import safe_name
 from layout.plan.units import parse_length
 
-KINDS = (".gif", ".svg", ".png", ".mp4", ".webm")
 SHOWN = (
     "knee_gap",
     "free_knee_touchdown",
@@ -90,11 +90,7 @@ def write(scene: Scene, to: str, overwrite: bool) -> None:
         try:
             save_film(scene, to, overwrite, tell)
         except ValueError as error:
-            text, _, _ = str(error).partition(", got ")
-            rule = text.removeprefix("file: ").replace(
-                "(overwrite it?)", "(--overwrite replaces it)"
-            )
-            raise BadInput([Fault("output", rule, None, to)]) from None
+            raise not_written(error, to) from None
 
 
 def measured(motion: Motion) -> list[str]:
@@ -160,18 +156,6 @@ def check_ending(to: str) -> str:
     return kind
 
 
-def keep_existing(to: str, overwrite: bool) -> None:
-    """Refuse before any solving a file that is there and may not be replaced.
-
-    Raises
-    ------
-    BadInput
-    """
-    if Path(to).exists() and not overwrite:
-        rule = "exists already and is kept (--overwrite replaces it)"
-        raise BadInput([Fault("output", rule, None, to)])
-
-
 def run(given: argparse.Namespace) -> int:
     """Make a clip or a still of a plan.
 
@@ -197,7 +181,7 @@ def run(given: argparse.Namespace) -> int:
     if still != "no":
         scene = stills_of(plan, motion, still, look)
     else:
-        # The browser draws between frames; the others are smooth enough at twelve a second.
+        # A GIF pays for every frame in bytes, and is smooth enough at twelve a second.
         fps = 25.0 if kind in (".svg", ".mp4", ".webm") else 12.5
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
     write(scene, to, given.overwrite)

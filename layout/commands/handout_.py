@@ -8,13 +8,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from animate.chain import Settings
 from animate.motion import Motion
 from animate.themes import theme
-from layout.commands.checked import solving
-from layout.commands.film_ import keep_existing
+from layout.commands import checked
 from layout.commands.given import plan_from
-from layout.commands.plan_ import card_from, save, say
+from layout.commands.plan_ import card_from, keep_existing, save, say
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.names import safe_name
 from layout.plan.tape import TapeCard
@@ -29,7 +27,6 @@ Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], list[
 TABLES: Final = (".csv", ".tsv", ".txt")
 SMALLEST: Final = 200
 """A scale that is used only where no larger one fits."""
-keep: Final = keep_existing
 PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
 
 
@@ -40,14 +37,8 @@ def with_motion(given: argparse.Namespace, plan: Plan) -> tuple[Plan, Motion | N
     """
     if given.no_figure:
         return plan, None, []
-    from layout.moving.clearing import cleared, unsolved
-
-    try:
-        motion = solving(plan, Settings())
-    except BadInput as error:
-        told = [f"  ! no positions on it: {fault}" for fault in error.faults]
-        return (unsolved(plan, error.faults[0].rule) if plan.hurdles else plan), None, told
-    return (cleared(plan, motion) if plan.hurdles else plan), motion, []
+    plan, motion, faults = checked.with_motion(plan)
+    return plan, motion, [f"  ! no positions on it: {fault}" for fault in faults]
 
 
 def beside(to: str, number: int) -> str:
@@ -121,7 +112,7 @@ def _sheet(
     else:
         names = [beside(to, i + 1) for i in range(len(pages))]
         for name in names:
-            keep(name, given.overwrite)
+            keep_existing(name, given.overwrite)
         for name, page in zip(names, pages, strict=True):
             save(name, to_svg(page, look, fonts), given.overwrite)
     first = pages[0]
@@ -138,8 +129,7 @@ def _sheet(
 def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> list[str]:
     """Plots of the plan into a folder."""
     from animate.body import body
-    from layout.moving.lever import lever_plot
-    from layout.sheet.plots import run_plot, split_plot
+    from layout.sheet.plots import lever_plot, run_plot, split_plot
 
     folder = Path(given.plots)
     try:
@@ -205,7 +195,7 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(to).suffix.lower()
     if kind not in MAKERS:
         raise refuse("--to", f"a file ending in {', '.join(MAKERS)} wanted", to)
-    keep(to, given.overwrite)
+    keep_existing(to, given.overwrite)
     wish_from(given)
     plan, motion, told = with_motion(given, plan)
     card = card_from(given, plan)

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Final
 
 from layout.commands.given import as_number, choices_from, day, one_of
-from layout.commands.handout_ import PRINT, keep, wish_from
-from layout.commands.plan_ import save, say
-from layout.commands.squad_ import _drills, _encoding, pool
+from layout.commands.handout_ import PRINT, wish_from
+from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.squad_ import drills_named, encoding_of, pool
 from layout.faults import BadInput, refuse
 from layout.plan.drill import Drill
 from layout.plan.roster import Squad, read_squad
@@ -76,13 +76,13 @@ def run(given: argparse.Namespace) -> int:
     names = [n.strip() for n in given.words[1].split(",") if n.strip()]
     given.own_drills = given.drills
     making = _making(given)
-    drills = _drills(given, names, making.venue)
+    drills = drills_named(given, names, making.venue)
     if not drills:
         raise refuse("drills", "at least one drill's name wanted", given.words[1])
     to = Path(given.to) if given.to else Path(f"{_stem(given.words[0])}-pack")
     kind = to.suffix.lower()
     if kind == ".pdf":
-        keep(str(to), given.overwrite)
+        keep_existing(str(to), given.overwrite)
     elif given.to and kind and not to.is_dir():
         raise refuse(
             "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
@@ -99,7 +99,7 @@ def run(given: argparse.Namespace) -> int:
     faults = [*squad.faults, *pack.report.faults]
     if not pack.chapters:
         raise BadInput(faults)
-    lines = [*_encoding(squad), *_told(pack, squad)]
+    lines = [*encoding_of(squad), *_told(pack, squad)]
     if pack.whole:
         data = pack_pdf(pack.chapters, faults, making, title, facts)
         if kind == ".pdf":

@@ -12,8 +12,8 @@ from animate.chain import Settings
 from animate.themes import theme
 from layout.commands.compare_ import KNEES, ways
 from layout.commands.given import one_of, plan_from
-from layout.commands.handout_ import PRINT, keep
-from layout.commands.plan_ import save, say
+from layout.commands.handout_ import PRINT
+from layout.commands.plan_ import keep_existing, save, say
 from layout.faults import refuse
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
@@ -111,7 +111,7 @@ def run(given: argparse.Namespace) -> int:
         other = next((f"; --poster {k} makes one" for k, v in KINDS.items() if kind in v), "")
         rule = f"for a {what} a file ending in {', '.join(KINDS[what])} wanted{other}"
         raise refuse("--to", rule, to)
-    keep(to, given.overwrite)
+    keep_existing(to, given.overwrite)
 
     def made(one: Asked) -> Way:
         name, planned, settings = one

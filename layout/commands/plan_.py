@@ -40,9 +40,26 @@ def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) ->
     except BadInput:
         raise
     except (ValueError, OSError) as error:
-        text_, _, _ = str(error).partition(", got ")
-        rule = text_.removeprefix("file: ").replace("(overwrite it?)", "(--overwrite replaces it)")
-        raise BadInput([Fault("output", rule, None, os.fspath(path))]) from None
+        raise not_written(error, path) from None
+
+
+def not_written(error: Exception, path: str | os.PathLike[str]) -> BadInput:
+    """Why a file was not written, in the words of the command line."""
+    text_, _, _ = str(error).partition(", got ")
+    rule = text_.removeprefix("file: ").replace("(overwrite it?)", "(--overwrite replaces it)")
+    return BadInput([Fault("output", rule, None, os.fspath(path))])
+
+
+def keep_existing(to: str, overwrite: bool) -> None:
+    """Refuse before any work a file that is there and may not be replaced.
+
+    Raises
+    ------
+    BadInput
+    """
+    if Path(to).exists() and not overwrite:
+        rule = "exists already and is kept (--overwrite replaces it)"
+        raise BadInput([Fault("output", rule, None, to)])
 
 
 def _fill(spare: str, data: bytes) -> None:

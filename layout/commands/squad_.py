@@ -81,7 +81,7 @@ def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
     )  # fmt: skip
 
 
-def _drills(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
+def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
     own = read_drills(Path(given.own_drills)) if given.own_drills else {}
     faults: list[Fault] = []
     out: dict[str, Drill] = {}
@@ -144,7 +144,7 @@ def run(given: argparse.Namespace) -> int:
     names = [n.strip() for n in names if n.strip()]
     if names == ["all"]:
         names = [d.slug for d in catalogue().values() if venue.has_pit or d.ends != "sand"]
-    drills = _drills(given, names, venue)
+    drills = drills_named(given, names, venue)
     settings = _settings(given, venue)
     _weighed(given, drills, settings)
     kind = Path(given.to).suffix.lower() if given.to else ""
@@ -183,13 +183,13 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
             lines += ["", f"{given.to}: {page.title}"]
         else:
             lines += ["", "next: the same with --to FILE.svg draws it; --sets K asks for K sets"]
-        say([*_encoding(squad), *lines])
+        say([*encoding_of(squad), *lines])
     if faults:
         raise BadInput(faults)
     return 0
 
 
-def _encoding(squad: Squad) -> list[str]:
+def encoding_of(squad: Squad) -> list[str]:
     if squad.encoding in ("", "utf-8"):
         return []
     return [f"(the table was read as {squad.encoding}; check that names look right)", ""]
@@ -228,7 +228,7 @@ def _folder(
     faults = [*squad.faults, *report.faults]
     if faults:
         lines.append(f"  {counted(len(faults), 'fault')}, told below; the others are done")
-    say([*_encoding(squad), *lines, f"next: open {folder / f'{drills[0].slug}.svg'}"])
+    say([*encoding_of(squad), *lines, f"next: open {folder / f'{drills[0].slug}.svg'}"])
     if faults:
         raise BadInput(faults)
     return 0

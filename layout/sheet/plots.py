@@ -1,16 +1,18 @@
-"""Plots for those who would rather look than read: lengths as bars, speed and height on the way."""
+"""Plots for those who would rather look than read: lengths, speed and height, lever."""
 
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
 
-from animate.body import Array
+from animate.body import Array, Body
 from animate.motion import Motion
 from animate.stances import GRAVITY
+from animate.swing_table import lever_curves
 from animate.themes import theme
 from layout.plan.value import Plan
 from layout.plan.words import MOVES
@@ -21,6 +23,8 @@ STEP_LINE: Final = 0.30
 POINTS: Final = 400
 """Instants a curve is drawn through (ours)."""
 HATCH: Final = "////"
+PATHS: Final[Mapping[str, Any]] = {"svg.fonttype": "path", "pdf.fonttype": 42}
+"""Letters as outlines in SVG, embedded whole in PDF."""
 WIDE: Final = 8.4
 """Width of a plot [in]."""
 
@@ -31,8 +35,8 @@ def colours_of(grey: bool) -> dict[str, tuple[float, float, float]]:
     return {role: (r / 255, g / 255, b / 255) for role, (r, g, b) in look.colours.items()}
 
 
-def saved(figure: Any, kind: str) -> bytes:
-    """A plot as a file's bytes, the same each time.
+def saved(figure: Any, kind: str, letters: Mapping[str, Any] = PATHS) -> bytes:
+    """A plot as a file's bytes, the same each time; `letters` says how they are kept.
 
     Raises
     ------
@@ -46,11 +50,7 @@ def saved(figure: Any, kind: str) -> bytes:
     out = io.BytesIO()
     # No date inside, so that the same plot is the same file.
     facts = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})
-    style: dict[Any, Any] = {
-        "svg.fonttype": "path",
-        "svg.hashsalt": "phasemark",
-        "pdf.fonttype": 42,
-    }
+    style: dict[Any, Any] = {"svg.hashsalt": "phasemark", **letters}
     with matplotlib.rc_context(style):
         figure.savefig(out, format=kind, dpi=150, metadata=facts)
     return out.getvalue()
@@ -222,3 +222,45 @@ def run_plot(
         made, plan, f"Speed and height of the body's centre, {whose}: computed (ours), not measured"
     )
     return saved(made, kind)
+
+
+def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
+    """The trade as two curves over knee bend: time to swing up, and knee gap at the same time.
+
+    Parameters
+    ----------
+    who : Body
+    kind : {"svg", "png", "pdf"}
+    grey : bool
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    ValueError
+        Another kind.
+    """
+    colours = colours_of(grey)
+    near, far, quiet = (colours[role] for role in ("left", "right", "quiet"))
+    bends = np.radians(np.arange(35.0, 151.0))
+    curves = lever_curves(who, bends)
+    x = np.degrees(bends)
+    made = blank(3.4)
+    left, right = made.subplots(1, 2)
+    left.plot(x, curves["time"], color=near, linewidth=2.2)
+    left.plot(x, curves["time_flat"], color=quiet, linewidth=1.2, linestyle="--")
+    left.annotate("without gravity", (x[8], curves["time_flat"][8]), (4, 6),
+                  textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
+    left.set_title("Slower: swing from touchdown to level [s]", fontsize=11, loc="left")
+    right.plot(x, 100 * curves["gap_same_time"], color=far, linewidth=2.2)
+    right.plot(x, 100 * curves["gap_same_angle"], color=quiet, linewidth=1.2, linestyle="--")
+    right.annotate("at the same thigh angles", (x[60], 100 * curves["gap_same_angle"][60]),
+                   (0, 5), textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
+    right.set_title("Further behind: knee gap at the same time [cm]", fontsize=11, loc="left")
+    for axes in (left, right):
+        axes.set_xlabel("knee bend [°]; long lever left, short lever right", fontsize=10)
+        plain(axes)
+        axes.set_axisbelow("line")
+    return saved(made, kind, {"svg.fonttype": "none"})

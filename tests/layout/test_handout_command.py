@@ -109,13 +109,13 @@ def test_bad_input_is_one_line(
 def test_a_motion_that_is_not_found_is_said_and_the_sheet_still_made(
     made: Plan, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from layout.commands import handout_
+    from layout.commands import checked
     from layout.faults import refuse
 
     def none(*_: object) -> None:
         raise refuse("motion", "no motion found within 0.5 s")
 
-    monkeypatch.setattr(handout_, "solving", none)
+    monkeypatch.setattr(checked, "solving", none)
     code, out, err = run(capsys, "p.json", "--to", "q.pdf")
     assert (code, err) == (0, "")
     assert "! no positions on it: motion: no motion found within 0.5 s" in out
