@@ -25,7 +25,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
         "a sheet to print for an athlete: drawing, positions, tape card, targets",
         "handout_",
     ),
-    "demo": ("plans, tape cards and drawings of the demo club, Kestrel Point", "demo_"),
+    "demo": ("plans, tape cards and drawings of the demo club, Marram Point", "demo_"),
 }
 PLAIN_WORDS: Final = (
     (r"argument (--[^ :]+): expected .*", r"\1: a value wanted; with a minus in front: \1=-5"),
@@ -43,9 +43,9 @@ examples:
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
   phasemark film imka.toml hop-step-sand --to imka.gif
   phasemark handout tevin.toml full-triple-jump --to tevin.html
-  phasemark squad club.csv hop-step-sand --venue kestrel-point
+  phasemark squad club.csv hop-step-sand --venue marram-point
   phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet
-  phasemark book new kestrel.book
+  phasemark book new marram.book
 
 Plans are advice for a coach who is there: warm up, mind surface, age and load,
 stop on pain.

@@ -19,7 +19,7 @@ GALLERY: Final = Path(__file__).parents[1] / "gallery"
 HEADING: Final = "\n# Sheets, pages, squad, ladder and season\n"
 INPUTS: Final = ("imka-season.csv",)
 """What the commands read and nobody makes."""
-PRIVATE: Final = ("kestrel.book", "kestrel.book-wal", "kestrel.book-shm")
+PRIVATE: Final = ("marram.book", "marram.book-wal", "marram.book-shm")
 """A book is made on the way and not kept: its bytes hold the time of writing."""
 
 

@@ -152,7 +152,7 @@ arcs: Final = st.sampled_from(("low", "natural", "high"))
 # --- plans ----------------------------------------------------------------------------------------
 
 CLUB: Final = ("runa", "bram", "imka", "sefa", "odalys", "tevin")
-"""The fictional club, Kestrel Point."""
+"""The fictional club, Marram Point."""
 CLUB_FOLDER: Final = Path(__file__).parents[1] / "layout" / "catalogue" / "club"
 ON: Final = datetime.date(2026, 5, 1)
 """The day test plans are for."""

@@ -24,13 +24,13 @@ from layout.plan.units import System, show_length
 EPILOGS: Final = {
     "add": """\
 examples:
-  phasemark book add kestrel.book runa hop-step-sand 2.61 4.80
-  phasemark book add kestrel.book runa 2.58 4.83 --wind +0.4
-  phasemark book add kestrel.book runa 3.07 0.46 1.73 --zero pit
-  phasemark book add kestrel.book runa 8-7 15-9 --foul
-  phasemark book add kestrel.book runa 2.61 2.19 --zero each --on 2026-11-20
-  phasemark book add kestrel.book runa --runs 6
-  phasemark book add kestrel.book - < attempts.txt
+  phasemark book add marram.book runa hop-step-sand 2.61 4.80
+  phasemark book add marram.book runa 2.58 4.83 --wind +0.4
+  phasemark book add marram.book runa 3.07 0.46 1.73 --zero pit
+  phasemark book add marram.book runa 8-7 15-9 --foul
+  phasemark book add marram.book runa 2.61 2.19 --zero each --on 2026-11-20
+  phasemark book add marram.book runa --runs 6
+  phasemark book add marram.book - < attempts.txt
 Readings are those of the landings, in order; with one more, the first is the
 take-off toe and the zero may be anywhere. From the pit the last reading, in the
 sand, counts beyond the zero. 2.61, 2,61, 261, 261cm and 8-7 are all lengths;
@@ -41,11 +41,11 @@ empty line.
 """,
     "correct": """\
 examples:
-  phasemark book correct kestrel.book 1 --readings 2.63 4.80
-  phasemark book correct kestrel.book 1 --wind -0.2 --note "slipped at step"
-  phasemark book correct kestrel.book 1 --strike
+  phasemark book correct marram.book 1 --readings 2.63 4.80
+  phasemark book correct marram.book 1 --wind -0.2 --note "slipped at step"
+  phasemark book correct marram.book 1 --strike
 The number is the one that add and list show. What stood before is kept:
-phasemark book list kestrel.book --corrections
+phasemark book list marram.book --corrections
 """,
 }
 _HELP: Final = {

@@ -18,23 +18,23 @@ from layout.faults import BadInput, Fault, refuse
 EPILOGS: Final = {
     "new": """\
 examples:
-  phasemark book new kestrel.book
+  phasemark book new marram.book
 One file for the club, which only you can read. Copy it to keep it safe;
 nothing leaves this machine.
 """,
     "keep": """\
 examples:
-  phasemark book keep kestrel.book runa.toml imka.toml
-  phasemark book keep kestrel.book plan.json
-  phasemark book keep kestrel.book --name Ada
+  phasemark book keep marram.book runa.toml imka.toml
+  phasemark book keep marram.book plan.json
+  phasemark book keep marram.book --name Ada
 Attempts are compared with the last plan kept of that athlete and drill. Make
 one with: phasemark plan runa.toml hop-step-sand --save plan.json
 """,
     "in": """\
 examples:
-  phasemark book in kestrel.book filled.csv
-  phasemark book in kestrel.book filled.csv --athlete runa --drill hop-step-sand
-  phasemark book in another.book kestrel-out
+  phasemark book in marram.book filled.csv
+  phasemark book in marram.book filled.csv --athlete runa --drill hop-step-sand
+  phasemark book in another.book marram-out
 A filled table has a first line of titles: athlete, drill, date, hop, step,
 jump, total, strides, speed, wind, foul, note. Instead of phases: mark 1,
 mark 2, ... as read from the tape, and zero. A line that begins with # above
@@ -43,18 +43,18 @@ nothing. A folder goes into a new, empty book.
 """,
     "out": """\
 examples:
-  phasemark book out kestrel.book kestrel-out
-  phasemark book out kestrel.book runa.json --athlete runa
+  phasemark book out marram.book marram-out
+  phasemark book out marram.book runa.json --athlete runa
 Plain tables for any spreadsheet, every value whole; phasemark book in takes
 them back.
 """,
     "check": """\
 examples:
-  phasemark book check kestrel.book
+  phasemark book check marram.book
 """,
     "erase": """\
 examples:
-  phasemark book erase kestrel.book Runa --yes
+  phasemark book erase marram.book Runa --yes
 For good: attempts, plans, corrections and notes that name them, also from the
 file's free pages and its log. Copies, exports and plans that you saved
 elsewhere are yours to delete.

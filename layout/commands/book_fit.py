@@ -19,9 +19,9 @@ from layout.faults import refuse
 EPILOGS: Final = {
     "fit": """\
 examples:
-  phasemark book fit kestrel.book imka
-  phasemark book fit kestrel.book imka --save imka-own.toml
-  phasemark book fit kestrel.book imka --since 2026-01-01 --json
+  phasemark book fit marram.book imka
+  phasemark book fit marram.book imka --save imka-own.toml
+  phasemark book fit marram.book imka --since 2026-01-01 --json
 Only what the attempts tell is moved; the rest stays at its default. The athlete
 file that you wrote is never changed: --save makes a new one.
 next: phasemark plan imka-own.toml DRILL

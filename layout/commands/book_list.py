@@ -22,14 +22,14 @@ from layout.plan.units import System, show_length
 EPILOGS: Final = {
     "list": """\
 examples:
-  phasemark book list kestrel.book
-  phasemark book list kestrel.book runa --drill hop-step-sand --last 50
-  phasemark book list kestrel.book --sums
-  phasemark book list kestrel.book runa --weeks
-  phasemark book list kestrel.book --sessions
-  phasemark book list kestrel.book --plans
-  phasemark book list kestrel.book --corrections
-  phasemark book list kestrel.book --athletes
+  phasemark book list marram.book
+  phasemark book list marram.book runa --drill hop-step-sand --last 50
+  phasemark book list marram.book --sums
+  phasemark book list marram.book runa --weeks
+  phasemark book list marram.book --sessions
+  phasemark book list marram.book --plans
+  phasemark book list marram.book --corrections
+  phasemark book list marram.book --athletes
 """,
 }
 USAGE: Final = """phasemark book list [-h] [--sums | --weeks | --sessions | --plans |

@@ -18,16 +18,16 @@ from layout.plan.units import System
 EPILOGS: Final = {
     "season": """\
 examples:
-  phasemark book season kestrel.book imka
-  phasemark book season kestrel.book imka --sound quiet --contact 0.20
-  phasemark book season kestrel.book imka --since 2026-01-01 --plots plots
-  phasemark book season kestrel.book imka --json
+  phasemark book season marram.book imka
+  phasemark book season marram.book imka --sound quiet --contact 0.20
+  phasemark book season marram.book imka --since 2026-01-01 --plots plots
+  phasemark book season marram.book imka --json
 It tells what was jumped against what was planned, where the next centimetres
 are, the athlete's own parameters, new marks, the next rung, contacts by week
 and the best split. What the book cannot know is typed: --sound, --contact,
 --pain. A drill without a kept plan is taken to be jumped as the catalogue has
 it.
-next: phasemark book fit kestrel.book imka, for the lines of the athlete file
+next: phasemark book fit marram.book imka, for the lines of the athlete file
 """,
 }
 KINDS: Final = ("svg", "png")

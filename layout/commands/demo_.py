@@ -33,7 +33,7 @@ from layout.sheet.drawing import Sheet, draw
 
 DEMO_DAY: Final = datetime.date(2026, 11, 25)
 """The demo's plans are for one fixed day, so that they come out the same everywhere."""
-VENUE: Final = "kestrel-point"
+VENUE: Final = "marram-point"
 SET: Final[tuple[tuple[str, str, str, str, Choices], ...]] = (
     ("runa", "hop-step-hold", "board", "cm", Choices()),
     ("runa", "hop-step-sand", "pit", "cm", Choices()),
@@ -134,7 +134,7 @@ def run(given: argparse.Namespace) -> int:
             _clips(folder, plan, motion, given.overwrite)
     say(
         [
-            f"{len(SET)} plans of Kestrel Point, a fictional club, are in {folder}:",
+            f"{len(SET)} plans of Marram Point, a fictional club, are in {folder}:",
             "  each as .txt (tape card), .svg and .pdf (true-scale drawing), -strip.svg (the",
             "  athlete's positions) and .json (the plan); clips of one of them as .gif.",
             f"next: open {folder / 'tevin-full-triple-jump.svg'}",

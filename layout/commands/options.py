@@ -63,7 +63,7 @@ next: phasemark plan, with the rung's drill and version
 """,
     "book": """\
 examples:
-  phasemark book new kestrel.book
+  phasemark book new marram.book
 words, each with its own help (phasemark book add --help):
   new      make an empty book, which only you can read
   keep     take in an athlete file, a saved plan, or just a name
@@ -75,7 +75,7 @@ words, each with its own help (phasemark book add --help):
   in, out  plain tables: one that you filled, or the whole book
   check    is the file sound, private and consistent?
   erase    take one athlete out for good
-next: phasemark book keep kestrel.book ATHLETE.toml
+next: phasemark book keep marram.book ATHLETE.toml
 """,
     "squad": """\
 examples:

@@ -138,7 +138,7 @@ def test_two_hundred_athletes_and_six_drills(tmp_path: Path) -> None:
     """Planned, shared out and drawn, as `phasemark squad --drills` does it."""
     members = [Member(who) for who in squad(200)]
     drills = [catalogue()[d] for d in DRILLS]
-    settings = Settings(venues()["kestrel-point"], datetime.date(2026, 5, 1))
+    settings = Settings(venues()["marram-point"], datetime.date(2026, 5, 1))
     start, used = time.perf_counter(), processor()
     with pool(2) as executor:
         report = run_batch(members, drills, settings, tmp_path, executor, card_bytes)

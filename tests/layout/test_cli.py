@@ -97,10 +97,10 @@ def test_documented_example_runs(
     words = shlex.split(example)[1:]
     if "plan.json" in words:
         assert run("plan", "imka.toml", "hop-step-sand", "--save", "plan.json") == 0
-    if "kestrel.book" in words and words[1] != "new":
-        assert run("book", "new", "kestrel.book") == 0
-        assert run("book", "keep", "kestrel.book", "runa.toml", "imka.toml") == 0
-        assert run("book", "add", "kestrel.book", "runa", "hop-step-sand", "2.61", "4.80") == 0
+    if "marram.book" in words and words[1] != "new":
+        assert run("book", "new", "marram.book") == 0
+        assert run("book", "keep", "marram.book", "runa.toml", "imka.toml") == 0
+        assert run("book", "add", "marram.book", "runa", "hop-step-sand", "2.61", "4.80") == 0
     capsys.readouterr()
     assert run(*words) == 0
     captured = capsys.readouterr()

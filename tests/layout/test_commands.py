@@ -78,7 +78,7 @@ def test_saved_plan_is_the_same_and_goes_on(club: Path, capsys: pytest.CaptureFi
 @pytest.mark.parametrize(
     "more",
     [(), ("--hops", "low"), ("--tape", "ft", "--zero", "pit"), ("--name", "A; rm -rf 'x' $(y)"),
-     ("--mass", "60", "--venue", "kestrel-point", "--tape-step", "5 cm")],
+     ("--mass", "60", "--venue", "marram-point", "--tape-step", "5 cm")],
 )  # fmt: skip
 def test_next_command_can_be_pasted_and_draws_this_plan(
     more: tuple[str, ...], club: Path, capsys: pytest.CaptureFixture[str]

@@ -198,5 +198,5 @@ def test_an_existing_picture_is_kept(capsys: pytest.CaptureFixture[str]) -> None
 
 def test_the_invented_file_says_so() -> None:
     text = (CLUB_FOLDER / "imka-step.csv").read_text(encoding="utf-8")
-    assert text.startswith("# Invented for the fictional club Kestrel Point")
+    assert text.startswith("# Invented for the fictional club Marram Point")
     assert read_points(CLUB_FOLDER / "imka-step.csv").frames[0].name == "touchdown"

@@ -21,7 +21,7 @@ CSV = (
     "<script>x</script>;1,80;72;right;2001;13,00\n"
     "Cy;1,74;66000;right;2003;11,60\n"
 )
-DAY = ("--on", "2026-11-25", "--venue", "kestrel-point")
+DAY = ("--on", "2026-11-25", "--venue", "marram-point")
 
 
 @pytest.fixture

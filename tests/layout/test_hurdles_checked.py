@@ -21,10 +21,10 @@ from tests.strategies import CLUB_FOLDER
 
 ROOT = Path(__file__).parents[2]
 BRAM = (
-    "bram.toml", "two-hops-step-beside", "--hops", "low", "--venue", "kestrel-point",
+    "bram.toml", "two-hops-step-beside", "--hops", "low", "--venue", "marram-point",
     "--on", "2026-11-25",
 )  # fmt: skip
-TEVIN = ("tevin.toml", "three-hops-step-over", "--venue", "kestrel-point", "--on", "2026-11-25")
+TEVIN = ("tevin.toml", "three-hops-step-over", "--venue", "marram-point", "--on", "2026-11-25")
 """Two plans of the demo, whose motions come solved."""
 NOBODY = "not checked against the feet"
 

@@ -37,7 +37,7 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.parametrize("squad", ["s.csv", "club"])
 def test_a_set_out_is_printed(squad: str, here: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["squad", squad, "hop-step-sand", "--venue", "kestrel-point", *DAY]) == 0
+    assert main(["squad", squad, "hop-step-sand", "--venue", "marram-point", *DAY]) == 0
     out = capsys.readouterr().out
     for head in ("SETS", "TAPE CARD", "START MARKS", "DOSE", "TAKE CARE", "next: "):
         assert head in out

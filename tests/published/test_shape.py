@@ -22,7 +22,7 @@ NEEDED = {
     *("level", "youngest", "youngest_source", "dose", "intensity", "points", "faults"),
     *("cautions", "source"),
 }
-PLACES = {"national", "club", "youth", "hall", "track", "kestrel-point"}
+PLACES = {"national", "club", "youth", "hall", "track", "marram-point"}
 
 
 def _load(path: Path) -> dict[str, Any]:

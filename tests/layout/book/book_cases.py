@@ -59,7 +59,7 @@ def empty_book(folder: Path, name: str = "other.book") -> Path:
     return path
 
 
-def club_book(folder: Path, name: str = "kestrel.book") -> Path:
+def club_book(folder: Path, name: str = "marram.book") -> Path:
     """A new book with Runa, Imka and a plan of Runa's; made once, then copied."""
     path = folder / name
     path.touch(0o600)

@@ -298,8 +298,8 @@ def test_an_attempt_is_not_moved_into_the_future(
 def test_one_file_that_is_wrong_stops_no_other(
     track: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    said("new kestrel.book", capsys)
-    assert run("keep kestrel.book --name Ada gone.toml runa.toml") == 2
+    said("new marram.book", capsys)
+    assert run("keep marram.book --name Ada gone.toml runa.toml") == 2
     caught = capsys.readouterr()
     assert "Ada: new in the book\nRuna: new in the book" in caught.out
     assert caught.err == "phasemark: gone.toml: file: cannot be read (No such file or directory)\n"

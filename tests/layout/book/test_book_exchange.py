@@ -129,7 +129,7 @@ def test_a_folder_that_exists_is_kept_unless_it_holds_only_tables(tmp_path: Path
             out(book, folder, overwrite=True)
         with pytest.raises(BadInput, match="could not be written"):
             out(book, tmp_path / "gone" / "out")
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["kestrel.book", "out"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["marram.book", "out"]
 
 
 def test_a_whole_folder_goes_only_into_an_empty_book(tmp_path: Path) -> None:

@@ -51,7 +51,7 @@ def test_only_the_owner_can_read_book_log_and_index(tmp_path: Path) -> None:
             seen = {p.name: mode(p) for p in tmp_path.iterdir()}
     finally:
         os.umask(before)
-    assert seen == dict.fromkeys(("kestrel.book", "kestrel.book-wal", "kestrel.book-shm"), 0o600)
+    assert seen == dict.fromkeys(("marram.book", "marram.book-wal", "marram.book-shm"), 0o600)
 
 
 @POSIX
@@ -249,14 +249,14 @@ def test_a_damaged_book_never_ends_in_a_traceback(
     assert len(told.splitlines()) == 1
 
 
-@pytest.mark.parametrize("locked", ["", "kestrel.book", "kestrel.book-wal", "kestrel.book-shm"])
+@pytest.mark.parametrize("locked", ["", "marram.book", "marram.book-wal", "marram.book-shm"])
 def test_what_cannot_be_written_is_not_even_opened(
     locked: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Asked of the system, and answered here: a superuser may write everywhere."""
     path = club_book(tmp_path)
     with open_book(path):
-        (tmp_path / "kestrel.book-wal").touch()
+        (tmp_path / "marram.book-wal").touch()
         monkeypatch.setattr(os, "access", lambda place, _: Path(place) != tmp_path / locked)
         files = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
         rule = f"chmod 600 .*{locked}$" if locked else "is in a read-only folder: copy it"

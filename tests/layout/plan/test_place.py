@@ -91,7 +91,7 @@ def test_the_club_s_youngest_cannot_use_the_far_board() -> None:
 @pytest.mark.parametrize("name", own.CLUB)
 def test_the_shortest_safe_jump_is_told_truly(name: str) -> None:
     """The board plus half a metre: below it the landing is not well in the sand."""
-    plan = own.plan(name, "full-triple-jump", "kestrel-point")
+    plan = own.plan(name, "full-triple-jump", "marram-point")
     assert plan.place.board is not None
     note = next(n for n in plan.notes if n.code == "board")
     last = plan.contacts[-1].x

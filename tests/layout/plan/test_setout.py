@@ -30,7 +30,7 @@ def plans(drill: str, venue: str) -> tuple[Plan, ...]:
 def laid(
     drill: str, k: int | None = None, room: float = 0.15, venue: str = "", **more: object
 ) -> SetOut:
-    where = venue or ("kestrel-point" if pit_or_track(drill) == "club" else "track")
+    where = venue or ("marram-point" if pit_or_track(drill) == "club" else "track")
     some = plans(drill, where)
     lengths = np.array([[f.length for f in p.flights] for p in some])
     sharing = share(lengths, k, Tolerance(room))
@@ -41,9 +41,7 @@ def laid(
 @settings(deadline=None)
 def test_everybody_is_served_and_told_the_truth(drill: str, k: int | None, room: float) -> None:
     made = laid(drill, k, room)
-    some = {
-        p.who.name: p for p in plans(drill, "kestrel-point" if made.ends == "sand" else "track")
-    }
+    some = {p.who.name: p for p in plans(drill, "marram-point" if made.ends == "sand" else "track")}
     names = [a.name for s in made.sets for a in s.athletes]
     assert sorted(names) == sorted(some)
     for item in made.sets:
@@ -102,7 +100,7 @@ def test_on_sand_everything_is_told_from_the_pit() -> None:
     assert made.zero == "near edge of the pit"
     for item in made.sets:
         board = -item.line
-        assert any(board == pytest.approx(b) for b in venues()["kestrel-point"].boards)
+        assert any(board == pytest.approx(b) for b in venues()["marram-point"].boards)
         assert item.line + item.xs[-2] < 0.0 < item.line + item.xs[-1]
         row = next(s for s in made.stations if item.label in s.labels and s.kind == "take-off")
         assert row.reading == pytest.approx(rounded(board))

@@ -261,7 +261,7 @@ def test_misplaced_agrees_with_plain_rectangles(thing: Footprint, foot: Footprin
             assert (text in found) == wanted, text
 
 
-@pytest.mark.parametrize("venue", ["club", "kestrel-point", "track"])
+@pytest.mark.parametrize("venue", ["club", "marram-point", "track"])
 @pytest.mark.parametrize("name", own.CLUB)
 def test_every_plan_that_is_not_warned_about_lies_on_the_runway(name: str, venue: str) -> None:
     from layout.plan.drill import catalogue

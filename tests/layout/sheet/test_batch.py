@@ -28,7 +28,7 @@ from layout.sheet.ledger import LEDGER, Ledger
 from tests.strategies import CLUB, member
 
 DRILLS = tuple(catalogue()[d] for d in ("hop-step-sand", "two-hops-step-track"))
-SETTINGS = Settings(venues()["kestrel-point"], datetime.date(2026, 5, 1))
+SETTINGS = Settings(venues()["marram-point"], datetime.date(2026, 5, 1))
 SQUAD = tuple(Member(member(n), file=f"{n}.toml") for n in CLUB[:3])
 
 

@@ -45,9 +45,9 @@ from tests.paper import bare, box, collisions, reader
 from tests.strategies import CLUB, member, person_names, plan
 
 DRILLS = tuple(catalogue()[d] for d in ("hop-step-sand", "two-hops-step-track"))
-MAKING = Making(venues()["kestrel-point"], datetime.date(2026, 11, 25), figures="none")
+MAKING = Making(venues()["marram-point"], datetime.date(2026, 11, 25), figures="none")
 SQUAD = tuple(Member(member(n), file=f"{n}.toml") for n in CLUB[:3])
-FACTS = ("Kestrel Point, 2026-11-25.", "1. Hop and step")
+FACTS = ("Marram Point, 2026-11-25.", "1. Hop and step")
 SCRIPT = 'Łucja O\'Brien-Ðặng <script>alert("1")</script> & 名前'
 
 

@@ -210,7 +210,7 @@ def test_every_label_is_whole_in_some_stretch(who: str) -> None:
 def test_the_command_writes_a_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     to = tmp_path / "tevin.html"
     own = Path(__file__).parents[3] / "layout" / "catalogue" / "club" / "tevin.toml"
-    words = ["handout", str(own), "full-triple-jump", "--to", str(to), "--venue", "kestrel-point"]
+    words = ["handout", str(own), "full-triple-jump", "--to", str(to), "--venue", "marram-point"]
     assert main([*words, "--on", "2026-11-25"]) == 0
     assert "prints as 2 x A4" in capsys.readouterr().out
     assert to.read_text("utf-8") == made("tevin", "full-triple-jump").html

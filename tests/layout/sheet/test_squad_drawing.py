@@ -28,7 +28,7 @@ from tests.strategies import CLUB, attempt, pit_or_track, plan
 
 def laid(drill: str, room: float = 0.15, k: int | None = None, venue: str = "",
          who: Sequence[object] = CLUB) -> SetOut:  # fmt: skip
-    where = venue or ("kestrel-point" if pit_or_track(drill) == "club" else "track")
+    where = venue or ("marram-point" if pit_or_track(drill) == "club" else "track")
     some = [plan(w, drill, where) for w in who]  # type: ignore[arg-type]
     sharing = share(np.array([[f.length for f in p.flights] for p in some]), k, Tolerance(room))
     return set_out(some, sharing, catalogue()[drill], venues()[where], Tolerance(room))
@@ -91,7 +91,7 @@ def test_lanes_lie_as_far_apart_as_the_venues() -> None:
 @pytest.mark.parametrize("paper", ["A4", "A3"])
 @pytest.mark.parametrize("drill", ["hop-step-sand", "two-hops-step-track", "three-hops-step-over"])
 def test_nothing_leaves_the_page_and_no_text_meets_another(drill: str, paper: str) -> None:
-    for made in (laid(drill), laid(drill, 0.3, venue="kestrel-point"), laid(drill, who=many(40))):
+    for made in (laid(drill), laid(drill, 0.3, venue="marram-point"), laid(drill, who=many(40))):
         page = attempt(lambda m=made: squad_page(m, Sheet(paper)))  # type: ignore[misc]
         if isinstance(page, BadInput):
             assert "would fit: 1:" in str(page)
@@ -161,7 +161,7 @@ def test_what_is_not_drawn_is_counted() -> None:
 
 
 def test_cautions_and_warnings_are_on_the_page() -> None:
-    made = laid("three-hops-step-over", 0.15, venue="kestrel-point")
+    made = laid("three-hops-step-over", 0.15, venue="marram-point")
     texts = " ".join(i.text for i in squad_page(made).ink if isinstance(i, Text))
     flat = "".join(texts.split())
     for caution in made.cautions:
