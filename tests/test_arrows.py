@@ -16,7 +16,18 @@ HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "svgwrite", "PIL", "r
 
 ANIMATE_FLOORS = ("body", "pose", "stances")
 """Rooms the planner stands on; everything else in `animate` is above them."""
-LAYOUT_FLOORS = ("faults", "reading", "table", "plan", "moving", "sheet", "book", "commands", "cli")
+LAYOUT_FLOORS = (
+    "rules",
+    "faults",
+    "reading",
+    "table",
+    "plan",
+    "moving",
+    "sheet",
+    "book",
+    "commands",
+    "cli",
+)
 """From the ground up; a room may import those below it and its own."""
 
 

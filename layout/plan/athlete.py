@@ -15,6 +15,7 @@ from layout.plan.split_text import parse_split
 from layout.plan.units import parse_length, parse_speed
 from layout.plan.words import LEGS, LEVELS, Leg, Level
 from layout.reading import Fields, number, read_toml
+from layout.rules.standing import Standing, standing
 
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
@@ -70,6 +71,10 @@ class Athlete:
         Phase shares of the best jump.
     born : int or None
         Birth year.
+    file_born : int or None
+        The file's own birth year where another was given over it.
+    level_given : bool
+        False when `level` is a default.
     build : {"male", "female", "average"}
     training_years : float or None
     strides : int
@@ -99,10 +104,17 @@ class Athlete:
     speed: float | None = None
     note: str = ""
     calibration: Calibration = Calibration()
+    level_given: bool = True
+    file_born: int | None = None
 
     def age(self, on: datetime.date) -> int | None:
         """Age in years, taking the birthday as not yet reached: the careful side of youth limits."""
         return None if self.born is None else on.year - self.born - 1
+
+    def standing(self, on: datetime.date, today: datetime.date | None = None) -> Standing:
+        """How this athlete counts on a day; `today` where the day may lie far ahead."""
+        level = self.level if self.level_given else None
+        return standing(self.born, level, self.training_years, on, today, self.file_born)
 
 
 def default_strides(level: Level, training_years: float | None) -> int:
@@ -159,6 +171,7 @@ def athlete_from(
     file: str = "",
     text: str = "",
     options: frozenset[str] = frozenset(),
+    file_born: int | None = None,
 ) -> Athlete:
     """Read one athlete from a table of fields, noting every fault before refusing.
 
@@ -170,6 +183,8 @@ def athlete_from(
         Where it came from, for messages.
     options : frozenset of str
         Fields that came from the command line.
+    file_born : int or None
+        The file's own birth year where an option went over it.
 
     Returns
     -------
@@ -219,6 +234,8 @@ def athlete_from(
         speed=speed,
         note=note,
         calibration=calibration,
+        level_given=fields.given("level"),
+        file_born=file_born,
     )
 
 
@@ -241,4 +258,6 @@ def read_athlete(path: Path, changes: Mapping[str, Any] | None = None) -> Athlet
     """
     table, text = read_toml(path)
     changes = changes or {}
-    return athlete_from({**table, **changes}, str(path), text, frozenset(changes))
+    own = table.get("born") if "born" in changes else None
+    file_born = own if type(own) is int else None
+    return athlete_from({**table, **changes}, str(path), text, frozenset(changes), file_born)

@@ -18,8 +18,6 @@ from layout.plan.warn import SHOCK
 from layout.plan.words import LEVELS
 
 SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995"
-YEARS_BY_LEVEL: Final = {"beginner": 0.0, "intermediate": 1.0, "advanced": 3.0}
-"""Training years taken where none are given (ours, after the coaching article on strides)."""
 STALE: Final = 2
 """After this many times a rung's sessions without going up, another drill of its height (ours)."""
 MOVES: Final = ("up", "stay", "sideways", "down", "rest")
@@ -107,13 +105,10 @@ def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
         return _closed(
             "level", f"For {rung.level} athletes; the level is {athlete.level}.", PRACTICE
         )
-    years = athlete.training_years
-    trained = YEARS_BY_LEVEL[athlete.level] if years is None else years
-    if trained < rung.years:
-        taken = ", taken from the level" if years is None else ""
-        return _closed(
-            "years", f"After {rung.years:g} training years; it is {trained:g}{taken}.", "ours"
-        )
+    stands = athlete.standing(on)
+    if stands.years < rung.years:
+        text = f"After {rung.years:g} training years; it is {stands.years:g}."
+        return _closed("years", f"{text} {stands.taken('training_years')}".strip(), "ours")
     full = full_strides(athlete, on)
     if rung.drill.start == "run" and rung.strides(full) > full:
         text = f"Wants {rung.strides(full)} strides; the full approach has {full}."

@@ -182,7 +182,7 @@ def test_unknown_training_years_are_taken_from_the_level() -> None:
     assert closed(rung, replace(GROWN, training_years=3.9), ON) is not None
     why = closed(rung, replace(GROWN, training_years=None), ON)
     assert why is not None
-    assert "taken from the level" in why.text
+    assert "taken as 3, the least for advanced. Set `training_years`" in why.text
     assert closed(rung, replace(GROWN, training_years=4.0), ON) is None
 
 

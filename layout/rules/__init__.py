@@ -1,0 +1,1 @@
+"""What must not be passed: how an athlete counts, and what is open to them."""

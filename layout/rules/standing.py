@@ -1,0 +1,152 @@
+"""How an athlete counts where a rule asks: unknown or impossible is the most careful case."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+from typing import Final
+
+CAREFUL_AGE: Final = 8
+"""What an athlete of unknown or impossible age counts as [years] (ours)."""
+AGES: Final = (CAREFUL_AGE, 80)
+"""Ages taken as they are told [years] (ours)."""
+YOUTH_AGE: Final = 16
+YOUTH_SETS: Final = 3
+YOUTH_REPS: Final = 10
+"""At most 3 sets of 10 in youth plyometrics (ACSM leaflet; read strictly, as contacts: ours)."""
+YOUTH_SESSIONS: Final = 2
+"""Sessions a week under 16, never on days in a row (ACSM leaflet)."""
+YEARS_BY_LEVEL: Final = {"beginner": 0.0, "intermediate": 1.0, "advanced": 3.0}
+"""The least training a level stands for [years] (ours, after the coaching article on strides)."""
+BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": (120, 140)}
+"""Contacts a session by level (NSCA Essentials of Strength Training, from memory, high)."""
+FARTHEST: Final = 366
+"""A day this far ahead no longer moves an age [days] (ours)."""
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """One thing that was not known, or not believed, and what was taken for it.
+
+    Attributes
+    ----------
+    field : str
+        Of the athlete file, which mends it; `on` for the day.
+    taken, why : str
+    """
+
+    field: str
+    taken: str
+    why: str
+
+    @property
+    def text(self) -> str:
+        """A sentence with the field that mends it.
+
+        >>> Assumed("born", "8 years", "no birth year given").text
+        'No birth year given: 8 years taken. Mend it with `born`.'
+        """
+        return (
+            f"{self.why[0].upper()}{self.why[1:]}: {self.taken} taken. Mend it with `{self.field}`."
+        )
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How an athlete counts on a day.
+
+    Attributes
+    ----------
+    age : int
+        Counted age: the birthday taken as not yet reached [years].
+    level : {"beginner", "intermediate", "advanced"}
+    years : float
+        Of training [years].
+    assumed : tuple of Assumed
+        What was taken instead of known.
+    """
+
+    age: int
+    level: str
+    years: float
+    assumed: tuple[Assumed, ...] = ()
+
+    @property
+    def young(self) -> bool:
+        """Whether youth limits hold."""
+        return self.age < YOUTH_AGE
+
+    @property
+    def budget(self) -> tuple[int, int]:
+        """Least and most contacts a session: by level, or the youth limit, which has no least."""
+        return (0, YOUTH_SETS * YOUTH_REPS) if self.young else BUDGET[self.level]
+
+    def taken(self, field: str) -> str:
+        """What was taken for a field, as a sentence; empty where it is known."""
+        return next((a.text for a in self.assumed if a.field == field), "")
+
+
+def _age(
+    born: int | None, on: datetime.date, today: datetime.date | None, file: int | None
+) -> tuple[int, list[Assumed]]:
+    said = []
+    day = on
+    if today is not None and (on - today).days > FARTHEST:
+        day = today
+        said.append(Assumed("on", f"aged as on {day}", f"{on} is over a year ahead"))
+    if born is None:
+        return CAREFUL_AGE, [Assumed("born", f"{CAREFUL_AGE} years", "no birth year given"), *said]
+    year = born if file is None else max(born, file)
+    age = day.year - year - 1
+    low, high = AGES
+    if not low <= age <= high:
+        why = f"born {year} makes {age} years, not {low} to {high}"
+        said.append(Assumed("born", f"{CAREFUL_AGE} years", why))
+        return CAREFUL_AGE, said
+    if file is not None and file != born:
+        why = f"born {born} given over the file's {file}"
+        said.append(Assumed("born", f"{year}, the younger", why))
+    return age, said
+
+
+def standing(
+    born: int | None,
+    level: str | None,
+    training_years: float | None,
+    on: datetime.date,
+    today: datetime.date | None = None,
+    file_born: int | None = None,
+) -> Standing:
+    """How an athlete counts on a day; the one place where the unknown is guessed.
+
+    Parameters
+    ----------
+    born : int or None
+        Birth year.
+    level : str or None
+    training_years : float or None
+        [years]
+    on : date
+        The day a plan is for.
+    today : date or None
+        The age no longer grows for days over a year after it; None where the day is past or near.
+    file_born : int or None
+        The birth year of the athlete's own file where another was given over it.
+
+    Returns
+    -------
+    Standing
+
+    >>> found = standing(None, "advanced", None, datetime.date(2026, 5, 1))
+    >>> found.age, found.years, [a.field for a in found.assumed]
+    (8, 3.0, ['born', 'training_years'])
+    """
+    age, said = _age(born, on, today, file_born)
+    if level not in YEARS_BY_LEVEL:
+        level = next(iter(YEARS_BY_LEVEL))
+        said.append(Assumed("level", level, "no level given"))
+    if training_years is None:
+        training_years = YEARS_BY_LEVEL[level]
+        least = f"{training_years:g}, the least for {level}"
+        said.append(Assumed("training_years", least, "no training years given"))
+    return Standing(age, level, training_years, tuple(said))
