@@ -44,11 +44,10 @@ class Assumed:
         """A sentence with the field that mends it.
 
         >>> Assumed("born", "8 years", "no birth year given").text
-        'No birth year given: 8 years taken. Mend it with `born`.'
+        'No birth year given: taken as 8 years. Set `born` to change this.'
         """
-        return (
-            f"{self.why[0].upper()}{self.why[1:]}: {self.taken} taken. Mend it with `{self.field}`."
-        )
+        why = self.why[0].upper() + self.why[1:]
+        return f"{why}: taken as {self.taken}. Set `{self.field}` to change this."
 
 
 @dataclass(frozen=True)
