@@ -9,7 +9,6 @@ from __future__ import annotations
 import gzip
 import json
 import os
-import zlib
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -27,20 +26,24 @@ from animate.solver.form import (
     FREE,
     FREE_MIRROR,
     Phase,
+    Slot,
     basis,
     flat_span,
     offsets,
     slots,
 )
 from animate.stances import GRAVITY
-from animate.whole_file import write_whole
+from animate.whole_file import read_bounded, write_whole
 
 if TYPE_CHECKING:
     from animate.solver.check import Report
 
 VERSION: Final = 1
 Whole = NDArray[np.int_]
-_LIMIT_BYTES: Final = 5_000_000
+_LIMIT_BYTES: Final = 500_000
+"""Of a motion's file, unpacked: ten times the longest shipped one."""
+LONGEST: Final = 4.0
+"""Of one phase [s]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -311,18 +314,9 @@ class Motion:
             phases: list[Phase] = []
             start = 0.0
             for slot, p in zip(slots(chain), data["phases"], strict=True):
-                angles = np.array(p["angles"], float)
-                if angles.shape != (slot.count, len(FREE)) or not np.isfinite(angles).all():
-                    raise ValueError(f"angles of phase {len(phases) + 1}: wrong shape or figures")
-                base = None if p["base"] is None else np.array(p["base"], float)
-                phases.append(
-                    Phase(
-                        slot, start, float(p["duration"]), angles, base,
-                        np.array(p["com"], float), np.array(p["velocity"], float),
-                    )
-                )  # fmt: skip
+                phases.append(_phase(slot, start, p, len(phases) + 1))
                 start += phases[-1].duration
-        except (KeyError, TypeError) as fault:
+        except (AttributeError, IndexError, KeyError, OverflowError, TypeError) as fault:
             raise ValueError(f"motion: a field is missing or of the wrong kind ({fault})") from None
         return cls(body, chain, settings, tuple(phases))
 
@@ -345,14 +339,31 @@ class Motion:
             Unreadable or not a motion; names the file.
         """
         try:
-            raw = Path(path).read_bytes()
-            if raw[:2] == b"\x1f\x8b":
-                raw = gzip.decompress(raw)
-            if len(raw) > _LIMIT_BYTES:
-                raise ValueError(f"at most {_LIMIT_BYTES} bytes, got {len(raw)}")
-            return cls.from_dict(json.loads(raw))
-        except (OSError, EOFError, zlib.error, UnicodeDecodeError, ValueError) as fault:
+            return cls.from_dict(json.loads(read_bounded(path, _LIMIT_BYTES)))
+        except RecursionError:
+            raise ValueError(f"{path}: nested too deeply") from None
+        except (OSError, ValueError) as fault:
             raise ValueError(f"{path}: {fault}") from None
+
+
+def _phase(slot: Slot, start: float, data: dict[str, Any], number: int) -> Phase:
+    """One phase out of a file, every figure finite and every table of the shape its slot has."""
+
+    def table(name: str, shape: tuple[int, ...]) -> Array:
+        out = np.array(data[name], float)
+        if out.shape != shape or not np.isfinite(out).all():
+            raise ValueError(f"{name} of phase {number}: wrong shape or figures")
+        return out
+
+    duration = float(table("duration", ()))
+    if not 0.0 < duration <= LONGEST:
+        raise ValueError(f"duration of phase {number}: above 0, at most {LONGEST:g} s")
+    sand = slot.kind == "contact" and slot.support.surface == "sand"
+    base = table("base", (slot.count, 2)) if sand else None
+    return Phase(
+        slot, start, duration, table("angles", (slot.count, len(FREE))), base,
+        table("com", (2,)), table("velocity", (2,)),
+    )  # fmt: skip
 
 
 def _fill(place: str, content: bytes) -> None:

@@ -11,9 +11,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from animate.body import Body
 from animate.chain import Chain, Settings, digest, reachable
-from animate.motion import Motion
+from animate.motion import Motion, check
 
 Progress = Callable[[int, float], None]
 """Told the iteration and the seconds since the start."""
@@ -128,6 +130,51 @@ def cache_folder() -> Path:
     return (Path(base) if base else Path.home() / ".cache") / "phasemark" / "motions"
 
 
+def kept(
+    chain: Chain, body: Body, settings: Settings | None = None, *places: tuple[Path, str]
+) -> Motion | None:
+    """A motion solved before, where a file holds it and it stands up to being measured again.
+
+    A file is not taken at its word: its chain, body and settings must be those asked for, its
+    mechanics must hold and its positions be as asked. Any other file is as good as none.
+
+    Parameters
+    ----------
+    chain, body, settings
+        As `solve` takes them.
+    *places : (Path, str)
+        Folders to look in and the ending of the files there; the cache when none is given.
+
+    Returns
+    -------
+    Motion or None
+    """
+    settings = settings or Settings()
+    if not canonical(chain):
+        found = kept(chain.mirrored(), body, settings, *places)
+        return None if found is None else found.mirrored()
+    wanted = fingerprint(chain, body, settings)
+    for folder, ending in places or ((cache_folder(), ".json"),):
+        found = _sound(folder / f"{wanted}{ending}", wanted)
+        if found is not None:
+            return found
+    return None
+
+
+def _sound(path: Path, wanted: str) -> Motion | None:
+    from animate.solver.asked import as_asked
+
+    # Finite figures out of all proportion overflow on the way to being found wrong.
+    try:
+        motion = Motion.load(path)
+        if fingerprint(motion.chain, motion.body, motion.settings) != wanted:
+            return None
+        with np.errstate(all="raise", under="ignore"):
+            return None if check(motion).faults or not as_asked(motion) else motion
+    except (ValueError, ArithmeticError):
+        return None
+
+
 def find(
     chain: Chain,
     body: Body,
@@ -158,15 +205,12 @@ def find(
     settings = settings or Settings()
     reachable(chain, body)
     folder = cache_folder() if cache is None else cache
-    path = folder / f"{fingerprint(chain, body, settings)}.json"
-    if path.is_file():
-        try:
-            return Motion.load(path)
-        except ValueError:
-            pass  # damaged: solve again and write it anew
     if not canonical(chain):
         mirror = find(chain.mirrored(), body, settings, progress, limit, folder)
         return mirror.mirrored()
+    found = kept(chain, body, settings, (folder, ".json"))
+    if found is not None:
+        return found
     from animate.solver.library import nearest, patchwork
 
     start = nearest(chain, body, settings) or patchwork(chain, body, settings)
@@ -178,5 +222,5 @@ def find(
         motion = solve(chain, body, settings, None, progress, limit)
     # A cache that cannot be written costs time, nothing else.
     with contextlib.suppress(OSError, ValueError):
-        motion.save(path)
+        motion.save(folder / f"{fingerprint(chain, body, settings)}.json")
     return motion

@@ -1,8 +1,10 @@
-"""Files that are written whole or not at all."""
+"""Files that are written whole or not at all, and read only so far."""
 
 from __future__ import annotations
 
 import os
+import stat
+import zlib
 from collections.abc import Callable
 from typing import Final
 
@@ -39,6 +41,45 @@ def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
         raise ValueError(f"file: a file name, not a folder, got {shown(path)}")
     if os.path.lexists(place) and not overwrite:
         raise ValueError(f"file: exists already and is kept (overwrite it?), got {shown(path)}")
+
+
+def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
+    """What a file holds, unpacked where it is packed, and never more than asked for.
+
+    Parameters
+    ----------
+    path : path
+        A pipe or a device is refused without waiting for it.
+    most : int
+        Longest content accepted, packed or not [bytes].
+
+    Returns
+    -------
+    bytes
+
+    Raises
+    ------
+    ValueError
+        Not a regular file, longer, or packed and damaged.
+    OSError
+        It cannot be read.
+    """
+    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with os.fdopen(handle, "rb") as stream:
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            raise ValueError("a plain file wanted")
+        raw = stream.read(most + 1)
+    if raw[:2] == b"\x1f\x8b":
+        unpacking = zlib.decompressobj(wbits=31)
+        try:
+            raw = unpacking.decompress(raw, most + 1)
+        except zlib.error as error:
+            raise ValueError(f"damaged ({error})") from None
+        if len(raw) <= most and not unpacking.eof:
+            raise ValueError("damaged (cut off)")
+    if len(raw) > most:
+        raise ValueError(f"at most {most} bytes")
+    return raw
 
 
 def write_whole(

@@ -105,6 +105,8 @@ class Report:
         Greatest change of any segment's length [m].
     limits : dict
         Greatest excess over a joint's range [rad], by joint; empty when all are inside.
+    leap : float
+        Greatest jump of a segment's angle [rad] or of the centre of mass [m] at an event.
     velocity : float
         Greatest jump of a segment's rate at an event [rad/s].
     hip_velocity : float
@@ -119,6 +121,7 @@ class Report:
     flights: tuple[FlightFigures, ...]
     segment: float
     limits: dict[str, float]
+    leap: float
     velocity: float
     hip_velocity: float
     faults: tuple[str, ...]
@@ -168,14 +171,15 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
             contacts.append(_contact(motion, k, f))
         else:
             flights.append(_flight(motion, k, f))
-    velocity = hip = 0.0
+    leap = velocity = hip = 0.0
     for k, at in enumerate(motion.starts[1:-1]):
         before, after = (motion.frames(np.array([at]), j) for j in (k, k + 1))
+        leap = max(leap, float(np.abs(before.angles - after.angles).max()))
+        leap = max(leap, float(np.abs(before.com - after.com).max()))
         velocity = max(velocity, float(np.abs(before.rates - after.rates).max()))
         hip = max(hip, float(np.abs(before.com_velocity - after.com_velocity).max()))
-    report = Report(tuple(contacts), tuple(flights), segment, limits, velocity, hip, (), ())
-    faults, notes = _verdict(report, motion)
-    return Report(report.contacts, report.flights, segment, limits, velocity, hip, faults, notes)
+    figures = (tuple(contacts), tuple(flights), segment, limits, leap, velocity, hip)
+    return Report(*figures, *_verdict(Report(*figures, (), ()), motion))
 
 
 def _lengths(motion: Motion, f: Frames) -> float:
@@ -329,6 +333,7 @@ def _verdict(r: Report, motion: Motion) -> tuple[tuple[str, ...], tuple[str, ...
         ):
             need(abs(off) <= 0.1, f"{name}: {label} {off:+.3f} m/s off the plan")
     need(r.segment <= 1e-9, f"segment lengths change by {r.segment:.1e} m")
+    need(r.leap <= 1e-3, f"the body leaps {r.leap:.4f} m or rad at an event")
     need(r.velocity <= 1e-2, f"a rate jumps {r.velocity:.3f} rad/s at an event")
     need(r.hip_velocity <= 1e-3, f"the body's velocity jumps {r.hip_velocity:.4f} m/s at an event")
     for joint, excess in r.limits.items():

@@ -75,7 +75,9 @@ def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     """
     from animate.chain import Settings
     from layout.moving.clearing import cleared, unsolved
+    from layout.moving.solved import solve_seconds
 
+    solve_seconds()  # a fault of the environment is not this plan's
     try:
         motion = solving(plan, Settings())
     except BadInput as error:

@@ -9,7 +9,7 @@ from pathlib import Path
 from animate.body import Body, body
 from animate.chain import Settings
 from animate.motion import Motion
-from animate.solve import canonical, find, fingerprint
+from animate.solve import find, kept
 from layout.faults import refuse
 from layout.moving.chain import chain_of
 from layout.plan.value import Plan
@@ -17,19 +17,35 @@ from layout.plan.value import Plan
 Progress = Callable[[int, float], None]
 SHIPPED = Path(__file__).parent / "motions"
 LIMIT = 120.0
-"""Processor seconds a solve may take [s]."""
+LONGEST = 86_400.0
+"""Processor seconds a solve may take, and the most that may be asked for [s]."""
+SECONDS = "PHASEMARK_SOLVE_SECONDS"
+"""Environment variable that sets them."""
+
+
+def solve_seconds() -> float:
+    """Processor seconds a solve may take [s]: the environment's choice, else `LIMIT`.
+
+    Raises
+    ------
+    BadInput
+    """
+    chosen = os.environ.get(SECONDS, "").strip()
+    if not chosen:
+        return LIMIT
+    try:
+        seconds = float(chosen)
+    except ValueError:
+        seconds = 0.0
+    if not 0.0 < seconds <= LONGEST:
+        rule = f"a number of seconds above 0 and at most {LONGEST:.0f} wanted (environment)"
+        raise refuse(SECONDS, rule, chosen)
+    return seconds
 
 
 def ready(plan: Plan, who: Body, settings: Settings) -> Motion | None:
     """The demo club's motions come solved: the one that is exactly this plan's, if there is one."""
-    chain = chain_of(plan)
-    right = canonical(chain)
-    asked = chain if right else chain.mirrored()
-    path = SHIPPED / f"{fingerprint(asked, who, settings)}.json.gz"
-    if not path.is_file():
-        return None
-    motion = Motion.load(path)
-    return motion if right else motion.mirrored()
+    return kept(chain_of(plan), who, settings, (SHIPPED, ".json.gz"))
 
 
 def motion_of(
@@ -54,11 +70,11 @@ def motion_of(
     BadInput
         Contacts this body cannot make, or no motion found; says which and what would help.
     """
+    limit = solve_seconds()
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     found = ready(plan, who, settings or Settings())
     if found is not None:
         return found
-    limit = float(os.environ.get("PHASEMARK_SOLVE_SECONDS", LIMIT))
     try:
         return find(chain_of(plan), who, settings, progress, limit)
     except ValueError as error:

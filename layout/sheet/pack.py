@@ -16,7 +16,7 @@ from typing import Final, Literal
 from animate.body import body
 from animate.chain import Settings
 from animate.motion import Motion
-from animate.solve import cache_folder, canonical, fingerprint
+from animate.solve import kept
 from animate.themes import theme
 from layout.faults import BadInput, Fault
 from layout.moving.chain import chain_of
@@ -117,18 +117,7 @@ class Pack:
 def kept_motion(plan: Plan) -> Motion | None:
     """A plan's motion where it is at hand: shipped, or solved before on this machine."""
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
-    found = ready(plan, who, Settings())
-    if found is not None:
-        return found
-    chain = chain_of(plan)
-    right = canonical(chain)
-    asked = chain if right else chain.mirrored()
-    path = cache_folder() / f"{fingerprint(asked, who, Settings())}.json"
-    try:
-        motion = Motion.load(path)
-    except (OSError, ValueError):
-        return None
-    return motion if right else motion.mirrored()
+    return ready(plan, who, Settings()) or kept(chain_of(plan), who)
 
 
 def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:

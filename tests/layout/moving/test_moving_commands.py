@@ -130,6 +130,23 @@ def test_a_clip_that_is_there_is_kept(plan_file: str, capsys: pytest.CaptureFixt
     assert Path("a.gif").read_bytes() == b"mine"
 
 
+@pytest.mark.parametrize("seconds", ["abc", "nan", "inf", "-1", "0", "1e9", "1 s"])
+@pytest.mark.parametrize("command", ["film", "compare", "handout"])
+def test_a_wrong_time_to_solve_is_refused(
+    plan_file: str,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    command: str,
+    seconds: str,
+) -> None:
+    monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", seconds)
+    code, _, err = run(capsys, command, plan_file)
+    assert code == 2
+    assert len(err.splitlines()) == 1
+    assert "PHASEMARK_SOLVE_SECONDS: " in err
+    assert [p.name for p in Path().iterdir()] == ["p.json"]
+
+
 def test_what_cannot_be_solved_in_time_is_said_in_one_line(
     plan_file: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
