@@ -157,6 +157,25 @@ def _drill(
     }
 
 
+def _was_typed(old: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    """What was typed before, as far as it still holds beside what is given now."""
+    parts = (old["readings"] or "").split(" ; ")
+    out: dict[str, Any] = {"zero": old["zero"] or "board"}
+    readings = []
+    for part in filter(None, parts):
+        name, _, text = part.partition(" ")
+        if name in ("total", "behind", "pit") and text:
+            out[name] = text
+        else:
+            readings.append(part)
+    out["readings"] = tuple(readings)
+    if "readings" in given:  # an old total belongs to the old readings
+        out.pop("total", None)
+        if len(given["readings"]) == old["moves"].count(" ") + 2:  # the toe is read now
+            out.pop("behind", None)
+    return out
+
+
 def _lengths(
     book: Book,
     old: Mapping[str, Any],
@@ -166,17 +185,18 @@ def _lengths(
     out: Mapping[str, Any],
 ) -> dict[str, Any]:
     """Lengths worked out again from new readings."""
-    if "readings" not in given and "total" not in given:
-        raise refuse("readings", "wanted again, since the zero is another")
-    again = _typed({"zero": old["zero"], **given}, old["drill"])
+    again = _typed({**_was_typed(old, given), **given}, old["drill"])
+    if not again.readings and again.total is None:
+        raise refuse("readings", "wanted: none were kept to work it out from")
     plan_id = out.get("plan", old["plan"])
     plan = planned(book, plan_id) if plan_id is not None else None
     moves = tuple(out.get("moves", old["moves"]).split())
     sand = plan.sand if plan else entry.ends_in_sand(out.get("drill", old["drill"]))
-    lengths, total = entry.measured(again, moves, sand, plan)
+    jumped = entry.measured(again, moves, sand, plan)
     return {
-        "lengths": json.dumps(lengths),
-        "total": total,
+        "lengths": json.dumps(jumped.lengths),
+        "total": jumped.total,
+        "behind": jumped.behind,
         "readings": entry.as_typed(again),
         "zero": again.zero if again.readings else None,
     }

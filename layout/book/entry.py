@@ -33,10 +33,13 @@ FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "free_knee": typed.read_angle,
     "free_thigh": typed.read_angle,
     "trunk": typed.read_angle,
+    "kind": lambda f, t: typed.read_word(f, t, typed.KINDS),
 }
 """Columns that are typed as they are, and how each is read."""
 PLACE: Final = "training"
 """Place of the first session where none is given."""
+AGREE: Final = 0.015
+"""Total and phases, each rounded to a centimetre, may miss each other by this [m] (ours)."""
 UNEVEN: Final = 2.0
 """Phases of one attempt further apart than so many times are asked about (ours)."""
 
@@ -58,6 +61,8 @@ class Typed:
         Take-off line to pit, take-off toe behind its mark, measured total, moves such as "hop step".
     session_note : str or None
         Kept with the session; an earlier one stays among the corrections.
+    run : str or None
+        Its number in a table, with the set's before it where there are sets: 3, 2/3.
     fields : mapping of str to str
         Of `FIELDS`.
     """
@@ -73,6 +78,7 @@ class Typed:
     total: str | None = None
     moves: str | None = None
     session_note: str | None = None
+    run: str | None = None
     fields: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -186,48 +192,97 @@ def _zero_x(given: Typed, plan: Planned | None) -> float | None:
     return 0.0
 
 
-def measured(
-    given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None
-) -> tuple[tuple[float | None, ...], float | None]:
-    """Lengths of the phases and the total, from what was read [m].
+@dataclass(frozen=True)
+class Jumped:
+    """What readings say.
+
+    Attributes
+    ----------
+    lengths : tuple of float or None
+        Of the phases, toe to toe [m].
+    total : float or None
+        From the take-off toe [m]: the effective distance.
+    behind : float or None
+        Take-off toe behind its mark [m]; total less that is the distance from the mark, which from a
+        board is the official one. None where it was not measured.
+    looks : tuple of str
+        What does not agree and was kept all the same.
+    """
+
+    lengths: tuple[float | None, ...]
+    total: float | None
+    behind: float | None
+    looks: tuple[str, ...] = ()
+
+
+def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None) -> Jumped:
+    """Lengths of the phases and the total, from what was read; a total typed is from the mark.
+
+    effective = official + toe behind the line
 
     Raises
     ------
     BadInput
+
+    Source: the definition by Hay 1990/1992, from memory.
     """
     if given.zero not in marks.ZEROS:
         hint = nearest(given.zero, marks.ZEROS)
         raise refuse("zero", f"one of {', '.join(marks.ZEROS)} wanted{hint}", given.zero)
     lengths: tuple[float | None, ...] = (None,) * len(moves)
-    total = None
-    behind = 0.0
+    total = behind = None
     if given.behind is not None:
         behind = parse_length(given.behind, "behind", lowest=-0.5, highest=3.0)
+        if not given.readings and given.total is None:
+            raise refuse("behind", "has no meaning without readings or a total", given.behind)
     if given.readings:
-        count = len(given.readings)
-        labels = marks.named(moves)
-        labels = labels if count == len(moves) else ["take-off toe", *labels]
-        labels += [f"reading {i + 1}" for i in range(len(labels), count)]
-        pairs = zip(given.readings, labels, strict=False)
-        readings = [marks.parse_reading(text, label) for text, label in pairs]
-        if given.zero == "each":
-            lengths = tuple(None if r is None else r.value for r in readings)
-            marks.check_lengths(lengths, moves)
-            if behind and lengths[0] is not None:
-                raise refuse("behind", "has no meaning where each phase is measured by itself")
-            total = marks.whole(lengths)
-        else:
-            xs = marks.places(readings, moves, given.zero, _zero_x(given, plan), sand, behind)
-            lengths, total = marks.phases(xs, moves), marks.whole((), xs)
+        lengths, total, behind = _read(given, moves, sand, plan, behind)
+    looks = []
     if given.total is not None:
         said = marks.parse_reading(given.total, "total")
         if said is None or said.value <= 0:
             raise refuse("total", "a length above 0 wanted", given.total)
         most = marks.LONGEST * len(moves)
         parse_length(said.value, "total", lowest=marks.SHORTEST * len(moves), highest=most)
-        lengths = marks.with_total(lengths, said.value)
-        total = marks.whole(lengths) or said.value
-    return lengths, total
+        whole = round(said.value + (behind or 0.0), 6)
+        lengths = marks.with_total(lengths, whole)
+        total = marks.whole(lengths) or whole
+        if abs(total - whole) > AGREE + 1e-9:
+            from_toe = f" + {show_length(behind)} behind" if behind else ""
+            looks.append(
+                f"total {show_length(said.value)}{from_toe} and the phases' sum "
+                f"{show_length(total)} do not agree; the sum is kept"
+            )
+    if behind is not None and behind < 0:
+        looks.append(f"the toe is {show_length(-behind)} past its mark; on a board that is a foul")
+    return Jumped(lengths, total, behind, tuple(looks))
+
+
+def _read(
+    given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None, behind: float | None
+) -> tuple[tuple[float | None, ...], float | None, float | None]:
+    """Lengths, total and toe behind its mark from the tape's readings [m]."""
+    count = len(given.readings)
+    labels = marks.named(moves)
+    toe_read = count == len(moves) + 1
+    labels = ["take-off toe", *labels] if count != len(moves) else labels
+    labels += [f"reading {i + 1}" for i in range(len(labels), count)]
+    pairs = zip(given.readings, labels, strict=False)
+    readings = [marks.parse_reading(text, label) for text, label in pairs]
+    if given.zero == "each":
+        lengths = tuple(None if r is None else r.value for r in readings)
+        marks.check_lengths(lengths, moves)
+        if behind is not None and given.total is None:
+            raise refuse("behind", "has no meaning where each phase is measured by itself",
+                         given.behind)  # fmt: skip
+        return lengths, marks.whole(lengths), behind
+    if toe_read and behind is not None:
+        raise refuse("behind", "is not wanted where the take-off toe is read", given.behind)
+    zero_x = _zero_x(given, plan)
+    xs = marks.places(readings, moves, given.zero, zero_x, sand, behind or 0.0)
+    if toe_read and xs[0] is not None and zero_x is not None:
+        behind = round(-(zero_x + xs[0]), 6) + 0.0
+    return marks.phases(xs, moves), marks.whole((), xs), behind
 
 
 def as_typed(given: Typed) -> str | None:
@@ -305,7 +360,8 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
     member = find_member(book, given.athlete)
     day = typed.read_past_day("on", given.day)
     shape = shape_of(book, given, member.id, day, own)
-    lengths, total = measured(given, shape.moves, shape.sand, shape.plan)
+    jumped = measured(given, shape.moves, shape.sand, shape.plan)
+    lengths, total = jumped.lengths, jumped.total
     values: dict[str, Any] = {"strides": shape.strides, "foul": 0, "runs": 1}
     values |= {key: FIELDS[key](key, text) for key, text in given.fields.items()}
     if values["runs"] > 1 and total is not None:
@@ -323,12 +379,14 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
         "moves": " ".join(shape.moves),
         "lengths": json.dumps(lengths),
         "total": total,
+        "behind": jumped.behind,
+        "run": given.run,
         "readings": readings,
         "zero": given.zero if given.readings else None,
         "contacts": values["runs"] * (len(shape.moves) + shape.run),
         "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds"),
     }
-    warnings = unlikely(shape.moves, lengths, shape.plan)
+    warnings = [*jumped.looks, *unlikely(shape.moves, lengths, shape.plan)]
     if readings is not None:
         twin = (
             "SELECT id, readings, drill FROM attempt WHERE athlete = ? AND session = ? ORDER BY id"

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book.private import save_folder
-from layout.book.schema import TABLES, VERSION, columns_of
+from layout.book.schema import ADDED, TABLES, VERSION, columns_of
 from layout.book.sound import lengths_in
 from layout.book.store import Book
 from layout.faults import BadInput, Fault
@@ -26,7 +26,7 @@ SHORT: Final = {
     "athlete": ("name", "note"),
     "session": ("place", "note"),
     "plan": ("drill",),
-    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made"),
+    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made", "kind", "run"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
 }
@@ -129,7 +129,7 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
     titles, rows = split_table(_read(path), str(path), trim=False)
     header = titles.cells
     kinds = columns_of(db, table)
-    lacking = set(kinds) - set(header)
+    lacking = set(kinds) - set(header) - set(ADDED.get(table, ()))
     wrong = sorted(lacking or (set(header) - set(kinds)))
     if wrong or len(set(header)) != len(header):
         rule = f"the columns of version {VERSION} wanted"

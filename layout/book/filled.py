@@ -23,7 +23,7 @@ SAME: Final[dict[str, str]] = {
     "name": "athlete", "jumper": "athlete", "date": "day", "distance": "total", "sum": "total",
     "comment": "note", "notes": "note", "remark": "note", "remarks": "note",
     "approach": "strides",
-    "fouled": "foul", "tape zero": "zero", "venue": "place", "speed m/s": "speed",
+    "kind of day": "kind", "fouled": "foul", "tape zero": "zero", "venue": "place", "speed m/s": "speed",
 }  # fmt: skip
 """Other words for a column."""
 _ORDER: Final = ("run", "set")

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 _COLUMNS: Final = (
     "a.id, h.name, s.day, s.place, a.drill, a.moves, a.lengths, a.total, a.plan, a.strides, "
     "a.speed, a.wind, a.surface, a.foul, a.struck, a.runs, a.contacts, a.knee_gap, a.support_knee, "
-    "a.free_knee, a.free_thigh, a.trunk, a.readings, a.zero, a.note, a.made"
+    "a.free_knee, a.free_thigh, a.trunk, a.readings, a.zero, a.note, a.made, "
+    "a.kind, a.behind, a.run"
 )
 JOINED: Final = "attempt a JOIN session s ON s.id = a.session JOIN athlete h ON h.id = a.athlete"
 _BY_DAY: Final = (
@@ -57,6 +58,12 @@ class Attempt(NamedTuple):
         As typed.
     made : str
         When it was entered, UTC.
+    kind : str or None
+        training, competition; None where nobody said.
+    behind : float or None
+        Take-off toe behind its mark [m].
+    run : str or None
+        Its number in the table it came from.
     """
 
     id: int
@@ -85,6 +92,16 @@ class Attempt(NamedTuple):
     zero: str | None
     note: str | None
     made: str
+    kind: str | None
+    behind: float | None
+    run: str | None
+
+    @property
+    def official(self) -> float | None:
+        """The total from the mark, which from a board is the official distance [m]."""
+        if self.total is None or self.behind is None:
+            return None
+        return round(self.total - self.behind, 6)
 
 
 def _attempt(row: Sequence[Any]) -> Attempt:

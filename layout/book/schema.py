@@ -94,6 +94,14 @@ CREATE INDEX plan_athlete ON plan (athlete, drill, day);
 CREATE INDEX correction_row ON correction (room, row);
 """
 
+_THIRD: Final = """
+ALTER TABLE attempt ADD COLUMN kind TEXT CHECK (kind IN ('training', 'competition'));
+ALTER TABLE attempt ADD COLUMN behind REAL;
+ALTER TABLE attempt ADD COLUMN run TEXT CHECK (run <> '');
+"""
+ADDED: Final = {"attempt": ("kind", "behind", "run")}
+"""Columns that a folder written by an earlier version lacks; nothing is known of them then."""
+
 _KEPT_1: Final = {
     "athlete": "name leg born level file note",
     "session": "day place note",
@@ -107,6 +115,7 @@ _KEPT_2: Final = {
     "attempt": _KEPT_1["attempt"]
     + " runs contacts struck knee_gap support_knee free_knee free_thigh trunk",
 }
+_KEPT_3: Final = {**_KEPT_2, "attempt": _KEPT_2["attempt"] + " kind behind run"}
 
 
 def _triggers(kept: dict[str, str]) -> list[str]:
@@ -139,9 +148,9 @@ def drop_triggers(db: sqlite3.Connection) -> None:
         db.execute(f'DROP TRIGGER "{name}"')
 
 
-def put_triggers(db: sqlite3.Connection) -> None:
+def put_triggers(db: sqlite3.Connection, kept: dict[str, str] = _KEPT_3) -> None:
     """The triggers of the newest version."""
-    for text in _triggers(_KEPT_2):
+    for text in _triggers(kept):
         db.execute(text)
 
 
@@ -154,18 +163,24 @@ def _run(db: sqlite3.Connection, script: str) -> None:
 
 def _one(db: sqlite3.Connection) -> None:
     _run(db, _FIRST)
-    for text in _triggers(_KEPT_1):
-        db.execute(text)
+    put_triggers(db, _KEPT_1)
 
 
 def _two(db: sqlite3.Connection) -> None:
     """Size of athletes, measured positions, runs and contacts for the load, struck attempts."""
     drop_triggers(db)
     _run(db, _SECOND)
+    put_triggers(db, _KEPT_2)
+
+
+def _three(db: sqlite3.Connection) -> None:
+    """Competition or training, how far the toe was behind its mark, and the run's number."""
+    drop_triggers(db)
+    _run(db, _THIRD)
     put_triggers(db)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two)
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three)
 """Step i brings version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 

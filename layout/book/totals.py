@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from layout.book.rows import JOINED
 from layout.book.store import Book
+from layout.book.typed import LEGAL_WIND
 from layout.faults import refuse
 
 if TYPE_CHECKING:
@@ -79,9 +80,11 @@ class Sum:
     athlete, drill : str
     attempts, measured, fouls, contacts : int
     best, mean : float or None
-        Totals without fouls [m].
+        Totals without fouls, from the take-off toe [m].
     first, last : str
         Days.
+    best_legal : float or None
+        Best that was not wind-assisted; where no wind was measured it counts [m].
     """
 
     athlete: str
@@ -94,6 +97,7 @@ class Sum:
     mean: float | None
     first: str
     last: str
+    best_legal: float | None
 
 
 def sums(book: Book, athlete: int | None = None) -> list[Sum]:
@@ -106,7 +110,9 @@ def sums(book: Book, athlete: int | None = None) -> list[Sum]:
     found = book.rows(
         "SELECT h.name, a.drill, sum(a.runs), count(a.total), sum(a.foul), sum(a.contacts), "
         "max(CASE WHEN a.foul = 0 THEN a.total END), avg(CASE WHEN a.foul = 0 THEN a.total END), "
-        f"min(s.day), max(s.day) FROM {JOINED} "
+        "min(s.day), max(s.day), "
+        f"max(CASE WHEN a.foul = 0 AND coalesce(a.wind, 0) <= {LEGAL_WIND} THEN a.total END) "
+        f"FROM {JOINED} "
         "WHERE a.struck = 0 AND (?1 IS NULL OR a.athlete = ?1) "
         "GROUP BY a.athlete, a.drill ORDER BY h.name, a.drill",
         (athlete,),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import dataclasses
+import io
 import json
 import shlex
 import sys
@@ -30,14 +32,15 @@ examples:
   phasemark book add marram.book runa 8-7 15-9 --foul
   phasemark book add marram.book runa 2.61 2.19 --zero each --on 2026-11-20
   phasemark book add marram.book runa --runs 6
-  phasemark book add marram.book - < attempts.txt
+  phasemark book add marram.book - --on 2026-11-20 < attempts.txt
 Readings are those of the landings, in order; with one more, the first is the
 take-off toe and the zero may be anywhere. From the pit the last reading, in the
 sand, counts beyond the zero. 2.61, 2,61, 261, 261cm and 8-7 are all lengths;
 ? is one that was not measured. Without a drill it is the athlete's last;
 without a day it is today. With - instead of a name, one attempt is read from
 each line that you type (runa 2.61 4.80 --wind 0.3), kept at once, until an
-empty line.
+empty line; options beside - hold for every line that has none of its own.
+A total is from the mark: --total 16.90 --behind 0.07 is 16.97 m from the toe.
 """,
     "correct": """\
 examples:
@@ -60,6 +63,7 @@ _HELP: Final = {
     "free_knee": ("DEG", "free knee at the step contact, 180 straight"),
     "free_thigh": ("DEG", "free thigh in the step flight, 0 level, minus below"),
     "trunk": ("DEG", "trunk at the step contact, 0 upright, minus forward"),
+    "kind": ("WORD", "training or competition; not known if left out"),
 }
 
 
@@ -74,7 +78,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
             metavar="DRILL READING",
             help="drill, then the tape's readings",
         )
-        room.add_argument("--zero", default="board", help="board, start, pit or each (board)")
+        room.add_argument("--zero", help="board, start, pit or each (board)")
         room.add_argument("--foul", action="store_true", help="a foul: counts for the load only")
         room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
         room.add_argument("--session-note", metavar="TEXT", help="kept with the session")
@@ -90,13 +94,15 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         strike.add_argument("--restore", action="store_true", help="count it again")
     room.add_argument("--board-at", metavar="L", help="take-off line to pit, for --zero pit")
     room.add_argument("--behind", metavar="L", help="take-off toe behind its mark")
-    room.add_argument("--total", metavar="L", help="measured total, where a phase is not measured")
+    room.add_argument(
+        "--total", metavar="L", help="total from the mark (from a board: the official)"
+    )
     room.add_argument("--moves", help='moves, if not the drill\'s: "hop step"')
     room.add_argument("--on", metavar="DATE", help="day, as 2026-11-25 (today)")
     room.add_argument("--place", help="where (that of the last session)")
     for name, (what, text) in _HELP.items():
         room.add_argument(f"--{name.replace('_', '-')}", metavar=what, help=text)
-    room.add_argument("--tape", default="cm", metavar="UNIT", help="show in cm or ft")
+    room.add_argument("--tape", metavar="UNIT", help="show in cm or ft (cm)")
     room.add_argument("--json", action="store_true", help="print what was put down as JSON")
 
 
@@ -107,17 +113,29 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
-    read_word("--tape", given.tape, ("cm", "ft"))
+    system = shown_in(given.tape, given.json)
     if given.word == "add" and given.athlete == "-":
-        return _lines(given)
+        return _lines(given, system)
     with open_book(given.book) as book:
         warn = privacy_warning(given.book)
-        lines = _add(book, given) if given.word == "add" else _correct(book, given)
+        lines = _add(book, given, system) if given.word == "add" else _correct(book, given, system)
     say([*lines, *([] if given.json else warn)])
     return 0
 
 
-def _lines(given: argparse.Namespace) -> int:
+def shown_in(tape: str | None, as_json: bool) -> System:
+    """The units asked for; JSON is always in metres.
+
+    Raises
+    ------
+    BadInput
+    """
+    if tape is not None and as_json:
+        raise refuse("--tape", "has no meaning with --json, which is in metres", tape)
+    return "ft" if read_word("--tape", tape or "cm", ("cm", "ft")) == "ft" else "cm"
+
+
+def _lines(given: argparse.Namespace, system: System) -> int:
     """One attempt from each line typed; a line that is refused is told and asks for another.
 
     Returns
@@ -125,35 +143,64 @@ def _lines(given: argparse.Namespace) -> int:
     int
         2 where any line was refused.
     """
-    from layout.commands.book_ import parser, plain_words
-
     if given.words:
         raise refuse("words", "none wanted after -", given.words[0])
     refused = 0
     with open_book(given.book) as book:
-        say(privacy_warning(given.book) or ["name, drill, readings; an empty line ends"])
-        for line in sys.stdin:
+        if not given.json:
+            say(privacy_warning(given.book) or ["name, drill, readings; an empty line ends"])
+        for number, line in enumerate(sys.stdin, 1):
             if not line.strip():
                 break
             try:
-                words = plain_words([str(given.book), *shlex.split(line)])
-                inner = parser("add").parse_args(words)
-                say(_add(book, inner)[:-2] if not inner.json else _add(book, inner))
-            except SystemExit:
-                refused += 1
-            except BadInput as error:
-                sys.stderr.write("".join(f"phasemark: {f}\n" for f in error.faults))
-                refused += 1
-            except ValueError:
-                sys.stderr.write(
-                    "phasemark: line: a quote is left open; write feet and inches as 8-7\n"
+                inner = _one_line(given, line)
+                lines = _add(
+                    book, inner, shown_in(inner.tape, inner.json) if inner.tape else system
                 )
+                say(lines if inner.json else lines[:-2])
+            except BadInput as error:
+                faults = error.at("", number).faults
+                sys.stderr.write("".join(f"phasemark: {f}\n" for f in faults))
                 refused += 1
             sys.stdout.flush()
     file = shlex.quote(str(given.book))
-    say([f"{refused} not kept; next: phasemark book list {file}" if refused
-         else f"next: phasemark book list {file}"])  # fmt: skip
+    if not given.json:
+        say([f"{refused} not kept; next: phasemark book list {file}" if refused
+             else f"next: phasemark book list {file}"])  # fmt: skip
     return 2 if refused else 0
+
+
+def _one_line(given: argparse.Namespace, line: str) -> argparse.Namespace:
+    """A line's own words, and for the rest what stands beside the -.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.commands.book_ import parser, plain_words
+
+    try:
+        words = shlex.split(line)
+    except ValueError:
+        raise refuse("line", "a quote is left open; write feet and inches as 8-7") from None
+    said = io.StringIO()
+    try:
+        with contextlib.redirect_stderr(said), contextlib.redirect_stdout(io.StringIO()):
+            own = parser("add").parse_args(plain_words([str(given.book), *words]))
+            beside = {k: v for k, v in vars(given).items() if k not in ("book", "athlete", "words")}
+            whole = argparse.Namespace(**beside)
+            whole = parser("add").parse_args(plain_words([str(given.book), *words]), whole)
+    except SystemExit:
+        rule = said.getvalue().strip().removeprefix("phasemark: ").partition(" (help:")[0]
+        raise refuse("line", rule or "name, drill and readings wanted") from None
+    if whole.athlete == "-":
+        raise refuse("athlete", "a name wanted", "-")
+    # Where the tape lay is said for lines that have readings.
+    if not any(marks.is_reading(word) for word in whole.words):
+        for name in ("zero", "board_at", "behind"):
+            if getattr(own, name) is None and not (name == "behind" and whole.total):
+                setattr(whole, name, None)
+    return whole
 
 
 def _fields(given: argparse.Namespace) -> dict[str, str]:
@@ -173,7 +220,7 @@ def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tup
     return last[0].drill, tuple(words)
 
 
-def _add(book: Book, given: argparse.Namespace) -> list[str]:
+def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
     own = read_drills(Path(given.drills)) if given.drills else None
     drill, readings = _drill_and_readings(book, given)
     fields = _fields(given)
@@ -181,10 +228,14 @@ def _add(book: Book, given: argparse.Namespace) -> list[str]:
         fields["foul"] = "yes"
     if not readings and given.total is None and not given.foul and "runs" not in fields:
         raise refuse("readings", "wanted; or --total, or --runs for runs that were not measured")
+    if given.zero is not None and not readings:
+        raise refuse("--zero", "has no meaning without readings", given.zero)
+    if given.board_at is not None and given.zero != "pit":
+        raise refuse("--board-at", "has no meaning without --zero pit", given.board_at)
     saved = entry.add(
         book,
         entry.Typed(
-            athlete=given.athlete, drill=drill, readings=readings, zero=given.zero, day=given.on,
+            athlete=given.athlete, drill=drill, readings=readings, zero=given.zero or "board", day=given.on,
             place=given.place, pit=given.board_at, behind=given.behind, total=given.total,
             moves=given.moves, session_note=given.session_note, fields=fields,
         ),
@@ -194,7 +245,6 @@ def _add(book: Book, given: argparse.Namespace) -> list[str]:
         return [json.dumps(dataclasses.asdict(saved), ensure_ascii=False)]
     kept = rows.attempt(book, saved.id)
     assert kept is not None
-    system: System = "ft" if given.tape == "ft" else "cm"
     name, file = shlex.quote(saved.athlete), shlex.quote(str(given.book))
     front = f"{saved.id}  "
     said = f"{saved.athlete}, {saved.drill}, {saved.day}, {saved.place}:"
@@ -202,29 +252,40 @@ def _add(book: Book, given: argparse.Namespace) -> list[str]:
     lines = folded(f"{said} {read}", front)
     if len(lines) > 1:
         lines = [*folded(said, front), *folded(tied(read), " " * len(front))]
-    looks = [line for text in saved.warnings for line in folded(f"look: {text}", "   ", "     ")]
     return [
         *lines,
-        *looks,
+        *looks(saved.warnings),
         f"next: phasemark book add {file} {name} READINGS",
         f"wrong? phasemark book correct {file} {saved.id} --readings ...",
     ]
+
+
+def looks(texts: Sequence[str]) -> list[str]:
+    """What looks unlikely, as questions under an attempt."""
+    return [line for text in texts for line in folded(f"look: {text}", "   ", "     ")]
 
 
 def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) -> str:
     """Phases and total as a coach reads them; with a book, also what was planned."""
     if all(d is None for d in kept.lengths) and kept.total is None:
         runs = f"{counted(kept.runs, 'run')} not measured, "
-        return runs + counted(kept.contacts, "contact") + (", foul" if kept.foul else "")
+        return runs + counted(kept.contacts, "contact") + _after(kept)
     named = zip(marks.named(kept.moves), kept.lengths, strict=True)
     parts = [f"{n} {'?' if d is None else show_length(d, system)}" for n, d in named]
     text = ", ".join(parts)
     if kept.total is not None and len(kept.moves) > 1:
         text += f", total {show_length(kept.total, system)}"
+    if kept.official is not None and kept.behind:
+        toe = f"toe {show_length(abs(kept.behind), system)} {'behind' if kept.behind > 0 else 'past'} it"
+        text += f" ({show_length(kept.official, system)} from the mark, {toe})"
     if book is not None and kept.plan is not None:
         plan = planned(book, kept.plan)
         text += f" (planned {' + '.join(show_length(d, system, 'bare') for d in plan.lengths)})"
-    return text + (", foul" if kept.foul else "")
+    return text + _after(kept)
+
+
+def _after(kept: rows.Attempt) -> str:
+    return (", foul" if kept.foul else "") + (f", {kept.kind}" if kept.kind else "")
 
 
 def plain(kept: str, field: str = "") -> str:
@@ -243,7 +304,7 @@ def plain(kept: str, field: str = "") -> str:
     return text
 
 
-def _correct(book: Book, given: argparse.Namespace) -> list[str]:
+def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]:
     from layout.book.correct import correct
 
     changed: dict[str, Any] = dict(_fields(given))
@@ -265,9 +326,11 @@ def _correct(book: Book, given: argparse.Namespace) -> list[str]:
         return [json.dumps([dataclasses.asdict(c) for c in done], ensure_ascii=False)]
     kept = rows.attempt(book, number)
     assert kept is not None
-    system: System = "ft" if given.tape == "ft" else "cm"
     lines = [f"   {c.field}: {plain(c.before, c.field)} -> {plain(c.after, c.field)}" for c in done]
     now = "struck out" if kept.struck else phases_text(kept, system)
+    plan = planned(book, kept.plan) if kept.plan is not None else None
+    if not kept.struck:
+        lines += looks(entry.unlikely(kept.moves, kept.lengths, plan))
     return [f"{kept.id}  {kept.athlete}, {kept.drill}, {kept.day}: {now}", *lines,
             "The earlier values are kept: phasemark book list "
             f"{shlex.quote(str(given.book))} --corrections"]  # fmt: skip

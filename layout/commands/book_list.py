@@ -12,8 +12,8 @@ from typing import Any, Final
 from layout.book import entry, rows, totals
 from layout.book.people import find_member, members
 from layout.book.store import Book, open_book, privacy_warning
-from layout.book.typed import read_day, read_whole, read_word
-from layout.commands.book_add import phases_text, plain
+from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole, wind_text
+from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
 from layout.commands.text import columns, counted
 from layout.faults import refuse
@@ -39,6 +39,14 @@ USAGE: Final = """phasemark book list [-h] [--sums | --weeks | --sessions | --pl
                            CLUB.book [athlete]"""
 """The parser would not break the list of alternatives."""
 LAST: Final = 20
+VIEWS: Final = {
+    "sums": "best and mean by athlete and drill",
+    "weeks": "ground contacts by week",
+    "sessions": "days and places, with their notes",
+    "plans": "plans kept",
+    "corrections": "every value that was changed, and what it was",
+    "athletes": "who is in the book",
+}
 
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
@@ -46,21 +54,14 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     room.usage = USAGE
     room.add_argument("athlete", nargs="?", help="name, or its beginning; everybody if left out")
     what = room.add_mutually_exclusive_group()
-    for name, text in (
-        ("sums", "best and mean by athlete and drill"),
-        ("weeks", "ground contacts by week"),
-        ("sessions", "days and places, with their notes"),
-        ("plans", "plans kept"),
-        ("corrections", "every value that was changed, and what it was"),
-        ("athletes", "who is in the book"),
-    ):
+    for name, text in VIEWS.items():
         what.add_argument(f"--{name}", action="store_true", help=text)
     room.add_argument("--drill", help="only this drill")
     room.add_argument("--since", metavar="DATE", help="from this day on")
     room.add_argument("--until", metavar="DATE", help="up to this day")
     room.add_argument("--last", metavar="N", help=f"so many of the latest ({LAST})")
     room.add_argument("--struck", action="store_true", help="also attempts struck out")
-    room.add_argument("--tape", default="cm", metavar="UNIT", help="show in cm or ft")
+    room.add_argument("--tape", metavar="UNIT", help="show in cm or ft (cm)")
     room.add_argument("--json", action="store_true", help="print as JSON")
 
 
@@ -71,13 +72,17 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
-    system: System = "ft" if read_word("--tape", given.tape, ("cm", "ft")) == "ft" else "cm"
+    system = shown_in(given.tape, given.json)
+    _usable(given)
     with open_book(given.book) as book:
         who = find_member(book, given.athlete).id if given.athlete else None
         found, lines = _asked(book, given, who, system)
     if given.json:
         table = [
-            f._asdict() if isinstance(f, rows.Attempt) else dataclasses.asdict(f) for f in found
+            {**f._asdict(), "official": f.official}
+            if isinstance(f, rows.Attempt)
+            else dataclasses.asdict(f)
+            for f in found
         ]
         say([json.dumps(table, ensure_ascii=False, indent=1)])
         return 0
@@ -85,6 +90,30 @@ def run(given: argparse.Namespace) -> int:
     nothing = [f"nothing here yet; next: phasemark book add {file} NAME DRILL READINGS"]
     say([*(lines if found else nothing), *privacy_warning(given.book)])
     return 0
+
+
+def _usable(given: argparse.Namespace) -> None:
+    """Refuse what the view asked for would pass over.
+
+    Raises
+    ------
+    BadInput
+    """
+    view = next((v for v in VIEWS if getattr(given, v)), None)
+    if view is None:
+        return
+    for name in (
+        "drill",
+        "since",
+        "until",
+        "last",
+        "struck",
+        *(() if view == "sums" else ["tape"]),
+    ):
+        value = getattr(given, name)
+        if value not in (None, False):
+            rule = f"has no meaning with --{view}"
+            raise refuse(f"--{name}", rule, None if value is True else value)
 
 
 def _asked(
@@ -146,25 +175,46 @@ def _attempts(
     table = []
     for kept in found:
         more = phases_text(kept, system)
-        more += f", wind {kept.wind:+.1f}" if kept.wind is not None else ""
+        more += f", wind {wind_text(kept.wind)}" if kept.wind is not None else ""
         more += f", {kept.speed:.2f} m/s" if kept.speed is not None else ""
         more += f"; {kept.note}" if kept.note else ""
         more += " [struck out]" if kept.struck else ""
         table.append((f"{kept.id}", kept.day, kept.athlete, kept.drill, more))
-    return found, columns(table, frozenset({0})) if table else []
+    lines = columns(table, frozenset({0})) if table else []
+    unsaid = sum(kept.kind is None for kept in found)
+    if unsaid:
+        of = (
+            "None of these says"
+            if unsaid == len(found)
+            else f"{unsaid} of these {'does' if unsaid == 1 else 'do'} not say"
+        )
+        lines.append(f"    {of} whether it was training or competition (--kind)")
+    if any(assisted(kept.wind) for kept in found):
+        lines.append(f"    w: wind-assisted, over +{LEGAL_WIND}")
+    return found, lines
 
 
 def _sums_text(sums: Sequence[totals.Sum], system: System) -> list[str]:
     def metres(value: float | None) -> str:
         return "" if value is None else show_length(value, system)
 
+    def best(s: totals.Sum) -> str:
+        if s.best == s.best_legal:
+            return metres(s.best)
+        return f"{metres(s.best)} w, legal {metres(s.best_legal) or 'none'}"
+
     head = ("athlete", "drill", "runs", "measured", "fouls", "best", "mean", "days")
     body = [
-        (s.athlete, s.drill, f"{s.attempts}", f"{s.measured}", f"{s.fouls}", metres(s.best),
+        (s.athlete, s.drill, f"{s.attempts}", f"{s.measured}", f"{s.fouls}", best(s),
          metres(s.mean), f"{s.first} to {s.last}" if s.first != s.last else s.first)
         for s in sums
     ]  # fmt: skip
-    return columns([head, *body], frozenset({2, 3, 4, 5, 6}))
+    lines = columns([head, *body], frozenset({2, 3, 4, 5, 6}))
+    if any(s.best != s.best_legal for s in sums):
+        lines.append(
+            f"    w: wind-assisted, over +{LEGAL_WIND}; no wind written down counts as legal"
+        )
+    return lines
 
 
 def _corrections(book: Book, who: int | None) -> tuple[Sequence[Any], list[str]]:

@@ -74,12 +74,12 @@ def jumped(book: Book, *readings: str, who: str = "runa", **more: Any) -> int:
     return add(book, Typed(who, drill, readings, day=day, **more)).id
 
 
-def version_one(path: Path) -> None:
-    """The frozen book of version 1 as a file."""
+def frozen(path: Path, version: int) -> None:
+    """The frozen book of an earlier version as a file."""
     db = sqlite3.connect(path, isolation_level=None)
-    db.executescript(Path(__file__).with_name("version-1.sql").read_text(encoding="utf-8"))
+    db.executescript(Path(__file__).with_name(f"version-{version}.sql").read_text(encoding="utf-8"))
     db.execute(f"PRAGMA application_id = {APPLICATION}")
-    db.execute("PRAGMA user_version = 1")
+    db.execute(f"PRAGMA user_version = {version}")
     db.close()
     os.chmod(path, 0o600)
 
@@ -133,6 +133,9 @@ def attempt_rows(draw: st.DrawFn) -> dict[str, Any]:
         "struck": draw(st.sampled_from((0, 1))),
         "knee_gap": draw(st.none() | signed),
         "trunk": draw(st.none() | signed),
+        "kind": draw(st.sampled_from((None, "training", "competition"))),
+        "behind": draw(st.none() | signed),
+        "run": draw(st.none() | lines),
     }
 
 

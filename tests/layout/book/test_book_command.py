@@ -132,9 +132,10 @@ def test_a_line_for_each_attempt(
     assert run("add club.book -") == 2
     captured = capsys.readouterr()
     assert "3 not kept" in captured.out
-    assert [line.partition(":")[2].split(":")[0] for line in captured.err.splitlines()] == [
-        " step", " not known here", " line"
+    assert [line.split(": ")[1:3] for line in captured.err.splitlines()] == [
+        ["line 2", "step"], ["line 4", "line"], ["line 5", "line"]
     ]  # fmt: skip
+    assert "not known here: --wnd 3; did you mean --wind?" in captured.err
     kept = json.loads(said("list club.book --json", capsys))
     assert [(k["athlete"], k["total"], k["wind"]) for k in kept] == [
         ("Runa", 4.8, None), ("Runa", 4.83, -0.3), ("Imka", 4.9, None)
@@ -335,3 +336,136 @@ def test_words_and_options_come_in_any_order(
     (kept,) = json.loads(said("list club.book --json", capsys))
     assert (kept["total"], kept["wind"]) == (4.8, -0.3)
     assert "hop 2.61 m" in said("list --tape cm club.book --last 1 runa", capsys)
+
+
+def test_options_beside_the_dash_hold_for_every_line(
+    track: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    club_book(track, "club.book")
+    typed = "runa hop-step-sand 2.61 4.80\nimka hop-step-sand 2.6 4.9 --strides 4\nruna --runs 3\n"
+    monkeypatch.setattr(sys, "stdin", io.StringIO(typed))
+    common = "--on 2026-05-02 --strides 6 --kind competition --zero board --note x --json"
+    assert run(f"add club.book - {common}") == 0
+    told = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [t["id"] for t in told] == [1, 2, 3]
+    kept = json.loads(said("list club.book --json", capsys))
+    assert [(k["day"], k["strides"], k["kind"], k["note"]) for k in kept] == [
+        ("2026-05-02", 6, "competition", "x"), ("2026-05-02", 4, "competition", "x"),
+        ("2026-05-02", 6, "competition", "x"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("line", "rule"),
+    [
+        (
+            "add club.book runa hop-step-sand --runs 6 --zero pit",
+            "--zero: has no meaning without rea",
+        ),
+        (
+            "add club.book runa hop-step-sand 2.6 4.8 --board-at 9",
+            "--board-at: has no meaning without",
+        ),
+        ("add club.book runa hop-step-sand --runs 6 --behind .1", "behind: has no meaning without"),
+        (
+            "add club.book runa hop-step-sand .1 2.6 4.8 --behind .1",
+            "behind: is not wanted where the",
+        ),
+        (
+            "add club.book runa hop-step-sand 2.6 2.2 --zero each --behind .1",
+            "behind: has no meaning",
+        ),
+        (
+            "add club.book runa hop-step-sand 2.6 4.8 --kind gala",
+            "kind: one of training, competition",
+        ),
+        (
+            "add club.book runa hop-step-sand 2.6 4.8 --json --tape ft",
+            "--tape: has no meaning with",
+        ),
+        ("add club.book - runa", "words: none wanted after -"),
+        ("list club.book --weeks --drill hop-step-sand", "--drill: has no meaning with --weeks"),
+        ("list club.book --plans --last 3", "--last: has no meaning with --plans"),
+        ("list club.book --sums --struck", "--struck: has no meaning with --sums"),
+        ("list club.book --sessions --since 2026-01-01", "--since: has no meaning with --sessions"),
+        ("list club.book --athletes --tape ft", "--tape: has no meaning with --athletes"),
+        ("list club.book --json --tape ft", "--tape: has no meaning with --json"),
+    ],
+)
+def test_an_option_that_cannot_be_used_is_refused(
+    line: str, rule: str, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    assert re.search(rule, complaint(line, capsys))
+    assert json.loads(said("list club.book --json", capsys)) == []
+
+
+def test_official_and_effective_distance_are_told_apart(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """facts.md: effective distance = official + toe-to-line gap."""
+    club_book(track, "club.book")
+    drill = "full-triple-jump --moves 'hop step jump'"
+    out = said(f"add club.book runa {drill} --total 16.90 --behind .07", capsys)
+    assert "total 16.97 m (16.90 m from the mark, toe 0.07 m behind it)" in " ".join(out.split())
+    said(f"add club.book runa {drill} 6.05 11.27 16.90 --behind 7cm", capsys)
+    said(f"add club.book runa {drill} -0.07 6.05 11.27 16.90", capsys)
+    said(f"add club.book runa {drill} ? 5.22 5.63 --zero each --total 16.90 --behind .07", capsys)
+    kept = json.loads(said("list club.book --json", capsys))
+    assert {(k["total"], k["official"], k["behind"]) for k in kept} == {(16.97, 16.9, 0.07)}
+    assert kept[-1]["lengths"] == kept[1]["lengths"] == [6.12, 5.22, 5.63]
+    assert "16.97 m (16.90 m from the mark" in said("list club.book", capsys)
+    # a correction of one keeps the other
+    said("correct club.book 1 --behind 0.10", capsys)
+    said("correct club.book 2 --readings 6.05 11.27 16.91", capsys)
+    one, two, *_ = json.loads(said("list club.book --json", capsys))
+    assert (one["total"], one["official"]) == (17.0, 16.9)
+    assert (two["total"], two["official"]) == (16.98, 16.91)
+
+
+def test_a_total_that_does_not_agree_is_asked_about(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    out = said("add club.book runa hop-step-sand 2.61 4.80 --total 4.65", capsys)
+    assert "look: total 4.65 m and the phases' sum 4.80 m do not agree" in " ".join(out.split())
+    out = said("add club.book runa hop-step-sand 2.61 4.80 --total 4.81", capsys)
+    assert "agree" not in out
+    out = said("add club.book runa hop-step-sand 2.61 4.80 --behind=-.05", capsys)
+    assert "past its mark; on a board that is a foul" in " ".join(out.split())
+
+
+def test_wind_is_rounded_by_the_rule_and_a_best_with_too_much_of_it_is_marked(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    for total, wind in (("4.90", "2.4"), ("4.80", "2.0"), ("4.70", "2.03"), ("4.60", "-1.23")):
+        said(f"add club.book runa hop-step-sand 2.61 {total} --wind {wind}", capsys)
+    said("add club.book imka hop-step-sand 2.61 4.80", capsys)
+    out = said("list club.book runa", capsys)
+    assert re.findall(r"wind (\S+(?: w)?)", out) == ["+2.4 w", "+2.0", "+2.1 w", "-1.2"]
+    assert "w: wind-assisted, over +2.0" in out
+    out = said("list club.book --sums", capsys)
+    assert "4.90 m w, legal 4.80 m" in out
+    assert json.loads(said("list club.book runa --sums --json", capsys))[0]["best_legal"] == 4.8
+    assert "legal" not in said("list club.book imka --sums", capsys)
+
+
+def test_competition_and_training_are_told_apart(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    said("add club.book runa hop-step-sand 2.61 4.80 --kind Competition", capsys)
+    said("add club.book runa hop-step-sand 2.60 4.79", capsys)
+    out = said("list club.book", capsys)
+    assert ", competition" in " ".join(out.split())
+    assert "1 of these does not say whether it was training or competition" in out
+    said("correct club.book 2 --kind training", capsys)
+    out = said("list club.book", capsys)
+    assert "whether it was" not in out
+    (track / "f.csv").write_text(
+        "athlete,drill,date,hop,step,kind of day\nruna,hop-step-sand,2026-05-02,2.6,2.2,training\n"
+    )
+    said("in club.book f.csv", capsys)
+    kept = json.loads(said("list club.book --json", capsys))
+    assert sorted(k["kind"] for k in kept) == ["competition", "training", "training"]

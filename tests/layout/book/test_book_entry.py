@@ -57,6 +57,7 @@ def test_everything_that_can_be_typed_is_kept_in_si(book: Book) -> None:
         "strides": "6", "speed": "21,6 km/h", "wind": "-0,3 m/s", "surface": "Track",
         "foul": "yes", "note": "cold", "runs": "1", "knee_gap": "35 cm", "support_knee": "155",
         "free_knee": "95°", "free_thigh": "-5 deg", "trunk": "−3",
+            "kind": "Training",
     }  # fmt: skip
     assert set(fields) == set(FIELDS)
     kept = attempt(book, jumped(book, "2.61", "4.80", fields=fields))
@@ -278,7 +279,8 @@ def test_who_when_where_and_what_can_be_corrected(book: Book) -> None:
         (99, {"note": "x"}, "attempt: no attempt of this number"),
         (1, {"note": "cold"}, "correct: something to change"),
         (1, {"readings": ("4.80", "2.61")}, "step: each landing"),
-        (1, {"zero": "start"}, "readings: wanted again"),
+        (1, {"zero": "start"}, "hop: each landing"),
+        (1, {"zero": "each", "behind": "7 cm"}, "behind: has no meaning"),
         (1, {"wind": "x"}, "wind: a number"),
         (1, {"athlete": "nobody"}, "athlete: is not"),
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sqlite3
 import stat
@@ -26,9 +27,9 @@ from tests.layout.book.book_cases import (
     ROOT,
     club_book,
     dump,
+    frozen,
     insert,
     jumped,
-    version_one,
 )
 
 POSIX = pytest.mark.skipif(os.name != "posix", reason="no owner bits here")
@@ -102,24 +103,26 @@ def test_any_name_will_do(name: str, tmp_path: Path) -> None:
 # --- versions -------------------------------------------------------------------------------------
 
 
-def test_version_one_is_what_it_was() -> None:
-    """The first step never changes: the frozen book has exactly its tables and triggers."""
+@pytest.mark.parametrize("version", [1, 2])
+def test_a_released_version_is_what_it_was(version: int) -> None:
+    """A released step never changes: the frozen book has exactly its tables and triggers."""
 
     def shape(db: sqlite3.Connection) -> list[tuple[str, str]]:
         return db.execute("SELECT name, sql FROM sqlite_master ORDER BY name").fetchall()
 
-    made, frozen = sqlite3.connect(":memory:"), sqlite3.connect(":memory:")
-    STEPS[0](made)
-    text = Path(__file__).with_name("version-1.sql").read_text(encoding="utf-8")
-    frozen.executescript(text)
-    assert shape(made) == shape(frozen)
+    made, kept = sqlite3.connect(":memory:"), sqlite3.connect(":memory:")
+    for step in STEPS[:version]:
+        step(made)
+    text = Path(__file__).with_name(f"version-{version}.sql").read_text(encoding="utf-8")
+    kept.executescript(text)
+    assert shape(made) == shape(kept)
     made.close()
-    frozen.close()
+    kept.close()
 
 
 def test_a_book_of_version_one_loses_nothing(tmp_path: Path) -> None:
     old = tmp_path / "old.book"
-    version_one(old)
+    frozen(old, 1)
     db = sqlite3.connect(old)
     columns = ", ".join(columns_of(db, "attempt"))
     before = db.execute(f"SELECT {columns} FROM attempt ORDER BY id").fetchall()
@@ -146,11 +149,29 @@ def test_a_book_of_version_one_loses_nothing(tmp_path: Path) -> None:
     assert shape(old) == shape(fresh)
 
 
+def test_a_book_of_version_two_loses_nothing(tmp_path: Path) -> None:
+    old = tmp_path / "old.book"
+    frozen(old, 2)
+    with contextlib.closing(sqlite3.connect(old)) as db:
+        columns = ", ".join(columns_of(db, "attempt"))
+        before = db.execute(f"SELECT {columns} FROM attempt ORDER BY id").fetchall()
+    with open_book(old) as book:
+        assert book.rows("PRAGMA user_version") == [(VERSION,)]
+        assert book.rows(f"SELECT {columns} FROM attempt ORDER BY id") == before
+        assert check(book)[0] == []
+        assert {(a.kind, a.behind, a.run, a.official) for a in attempts(book)} == {(None,) * 4}
+        with book.writing() as change:
+            change.execute("UPDATE attempt SET kind = 'training', behind = 0.07 WHERE id = 2")
+        assert book.rows("SELECT field FROM correction ORDER BY id DESC LIMIT 2") == [
+            ("behind",), ("kind",)
+        ]  # fmt: skip
+
+
 def test_an_update_that_fails_leaves_the_old_book(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     old = tmp_path / "old.book"
-    version_one(old)
+    frozen(old, 1)
     before = old.read_bytes()
 
     def half(db: sqlite3.Connection) -> None:
