@@ -1,7 +1,9 @@
 """Groups of athletes whose shared marks miss them by least: the exact searches, and bounds.
 
 Lengths come scaled by the roots of the phases' weights and about their mean, so that a misfit is a
-plain square. `low` and `high` are the least and greatest marks each athlete may be given.
+plain square. `low` and `high` are the least and greatest marks each athlete may be given: their
+tolerance where no number of sets is asked for, and for those who may only be shortened their own
+length whatever is asked.
 """
 
 from __future__ import annotations
@@ -30,7 +32,7 @@ def _sums(y: Array, u: Array) -> tuple[Array, Array, Array]:
     return s0, s1, s2
 
 
-def neighbours(y: Array, u: Array, k: int) -> tuple[float, list[int]]:
+def neighbours(y: Array, u: Array, k: int, high: Array | None = None) -> tuple[float, list[int]]:
     """Least misfit of at most k runs of neighbours, in the order given.
 
     best_k(j) = min over i < j of  best_(k-1)(i) + cost(i, j)
@@ -42,22 +44,27 @@ def neighbours(y: Array, u: Array, k: int) -> tuple[float, list[int]]:
     u : array (n,)
         Weights of athletes [-].
     k : int
+    high : array (n, m), optional
+        Greatest marks each athlete may be given; none when left out [m].
 
     Returns
     -------
     tuple
         Misfit, and where each run starts.
     """
-    n = len(y)
+    n, m = y.shape
     k = min(k, n)
+    most = np.full((m, n), np.inf)
     s0, s1, s2 = _sums(y, u)
     best = np.full((k + 1, n + 1), np.inf)
     best[0, 0] = 0.0
     back = np.zeros((k + 1, n + 1), dtype=np.int32)
     layers = np.arange(k)
     for j in range(1, n + 1):
-        gone = s1[:, j, None] - s1[:, :j]
-        cost = s2[j] - s2[:j] - (gone * gone).sum(axis=0) / (s0[j] - s0[:j])
+        if high is not None:
+            np.minimum(most[:, :j], high[j - 1][:, None], out=most[:, :j])
+        weight, gone = s0[j] - s0[:j], s1[:, j, None] - s1[:, :j]
+        cost = s2[j] - s2[:j] + _placed_cost(weight, gone, -np.inf, most[:, :j])
         trial = best[:-1, :j] + np.maximum(cost, 0.0)
         i = trial.argmin(axis=1)
         best[1:, j], back[1:, j] = trial[layers, i], i
@@ -116,7 +123,7 @@ def neighbours_within(y: Array, u: Array, low: Array, high: Array) -> tuple[int,
     return int(count[n]), float(best[n]), starts[::-1]
 
 
-def _placed_cost(weight: Array, gone: Array, least: Array, most: Array) -> Array:
+def _placed_cost(weight: Array, gone: Array, least: Array | float, most: Array) -> Array:
     """Misfit less the sum of squares, on marks at the means moved between `least` and `most`."""
     marks = np.clip(gone / weight, least, most)
     return np.asarray((marks * (weight * marks - 2.0 * gone)).sum(axis=0))
@@ -142,8 +149,8 @@ def every_sharing(
     y, u, low, high
         As in `neighbours_within`; at most 16 athletes.
     k : int or None
-        At most so many sets; None: the fewest in which the marks suit everybody, and then the least
-        misfit.
+        At most so many sets; None: the fewest, and then the least misfit. The marks suit everybody
+        in both.
 
     Returns
     -------
@@ -157,13 +164,10 @@ def every_sharing(
     sums = np.array([_subsets(u * y[:, p], 0.0, np.add) for p in range(m)])
     cost = _subsets(u * (y**2).sum(axis=1), 0.0, np.add)
     weight[0] = 1.0
-    if k is None:
-        least = np.array([_subsets(low[:, p], -np.inf, np.maximum) for p in range(m)])
-        most = np.array([_subsets(high[:, p], np.inf, np.minimum) for p in range(m)])
-        cost = np.maximum(cost + _placed_cost(weight, sums, least, most), 0.0)
-        cost[(least > most + SLACK).any(axis=0)] = np.inf
-    else:
-        cost = np.maximum(cost - (sums * sums).sum(axis=0) / weight, 0.0)
+    least = np.array([_subsets(low[:, p], -np.inf, np.maximum) for p in range(m)])
+    most = np.array([_subsets(high[:, p], np.inf, np.minimum) for p in range(m)])
+    cost = np.maximum(cost + _placed_cost(weight, sums, least, most), 0.0)
+    cost[(least > most + SLACK).any(axis=0)] = np.inf
     cost[0] = 0.0
     rows = n if k is None else min(k, n)
     best = np.full((rows + 1, 1 << n), np.inf)
@@ -220,7 +224,10 @@ def fewest(low: Array, high: Array) -> int:
 
 
 def least_misfit(y: Array, u: Array, k: int) -> float:
-    """A misfit no sharing into k sets can be under: each phase shared out by itself [m^2]."""
+    """A misfit no sharing into k sets can be under: each phase shared out by itself [m^2].
+
+    Without the limits on what single athletes may be given: with them it can only be more.
+    """
     out = 0.0
     for column in y.T:
         order = np.argsort(column, kind="stable")
@@ -233,6 +240,8 @@ def all_neighbours(
 ) -> list[tuple[float, Groups, str]]:
     """The best sharing into neighbours in each order, exactly; k None takes the fewest sets.
 
+    With k given only `high` is a limit.
+
     Returns
     -------
     list of tuple
@@ -244,7 +253,7 @@ def all_neighbours(
         if k is None:
             sets, value, starts = neighbours_within(y[order], u[order], low[order], high[order])
         else:
-            sets, (value, starts) = k, neighbours(y[order], u[order], k)
+            sets, (value, starts) = k, neighbours(y[order], u[order], k, high[order])
         ends = [*starts[1:], len(y)]
         groups = [order[a:b].tolist() for a, b in zip(starts, ends, strict=True)]
         found.append(((sets, value), groups, name))

@@ -141,7 +141,7 @@ def seeded(y: Array, k: int, number: int) -> list[Groups]:
 
 
 def exchanged(y: Array, u: Array, groups: Groups) -> Groups:
-    """Move single athletes while the means that follow them lower the misfit.
+    """Move single athletes while the means that follow them lower the misfit; for no limits on marks.
 
     Leaving a set of weight W at distance d saves u W / (W - u) d^2; joining one costs
     u W / (W + u) d^2.
@@ -186,10 +186,10 @@ def improved(
     """
     few = len(y) <= FEW
     if k is not None:
-        low, high = np.full_like(low, -np.inf), np.full_like(high, np.inf)
+        low, free = np.full_like(low, -np.inf), bool(np.isinf(high).all())
         starts = [*starts, *(seeded(y, min(k, len(y)), STARTS) if few else [])]
         ends = [settled(y, u, g, low, high) for g in starts]
-        ends = [exchanged(y, u, g) for g in ends] if few else ends
+        ends = [exchanged(y, u, g) for g in ends] if few and free else ends
     else:
         starts = [*starts, gathered(y, low, high)]
         if few:

@@ -6,13 +6,16 @@ The misfit of athlete i on the marks of set g is
 
 with x the lengths of the athlete's own phases and c those of the set; the total adds the athletes'
 misfits, each times the athlete's weight. Squares: one athlete 20 cm off counts more than two who
-are 10 cm off. The best marks of a set of athletes are the weighted means of their phases.
+are 10 cm off. The best marks of a set of athletes are the weighted means of their phases, or as
+near them as suits everybody: those who may only be shortened are never given a longer phase than
+their own, with or without a tolerance, also in a phase that does not count.
 
 How far the answer is the best one is said in `Sharing.search`:
 
 - up to `ALL` athletes, every way of sharing them out is compared: the best there is;
-- where one phase counts, athletes in order of its length: in the best sharing of all, sets are
-  neighbours in that order, and the best sharing into neighbours is found exactly;
+- where one phase counts and the same limits hold for everybody, athletes in order of its length: in
+  the best sharing of all, sets are neighbours in that order, and the best sharing into neighbours is
+  found exactly;
 - otherwise the best sharing into neighbours is found exactly in each of a few orders, and athletes
   are then moved while that helps: at least as good as neighbours, not proven the best. `bound` says
   what no sharing can beat.
@@ -198,6 +201,7 @@ def share(
     tolerance: Tolerance | None = None,
     phases: Array | None = None,
     athletes: Array | None = None,
+    shorter: Array | None = None,
 ) -> Sharing:
     """Share a squad out over sets of marks.
 
@@ -214,6 +218,8 @@ def share(
         How much each phase counts, 0 not at all; 1 each when left out [-].
     athletes : array (n,), optional
         How much each athlete counts, above 0; 1 each when left out [-].
+    shorter : array of bool (n,), optional
+        Athletes whose marks may be shorter than their own phases but never longer, such as children.
 
     Returns
     -------
@@ -247,8 +253,12 @@ def share(
     middle = x.mean(axis=0)
     y = (x - middle) * root
     # A phase that does not count sets no limit either.
-    low = np.where(w > 0.0, y - room * root, -np.inf)
-    high = np.where(w > 0.0, y + room * root, np.inf)
+    young = np.zeros(n, bool) if shorter is None else np.asarray(shorter, bool)
+    if young.shape != (n,):
+        raise refuse("shorter", f"{n} values wanted", young.shape)
+    limited = (w > 0.0) & (k is None)
+    low = np.where(limited, y - room * root, -np.inf)
+    high = np.where(young[:, None], y, np.where(limited, y + room * root, np.inf))
     bound: float | None
     if n <= ALL:
         value, groups = every_sharing(y, u, k, low, high)
@@ -256,7 +266,7 @@ def share(
     else:
         found = all_neighbours(y, u, k, low, high)
         value, groups, _ = found[0]
-        if (w > 0.0).sum() == 1:
+        if (w > 0.0).sum() == 1 and young.all() == young.any():
             search, bound = ONE_LENGTH, float(len(groups)) if k is None else value
         else:
             value, groups = improved(y, u, [g for _, g, _ in found], k, low, high)
@@ -264,21 +274,24 @@ def share(
             bound = float(fewest(low, high)) if k is None else None
             if k is not None and n < MANY:
                 bound = least_misfit(y, u, k)
-    near, far = x - np.where(w > 0.0, room, np.inf), x + np.where(w > 0.0, room, np.inf)
-    return _told(x, u, groups, k, value, (search, bound), near, far)
+    near = x - np.where(w > 0.0, room, np.inf)
+    far = x + np.where(young[:, None], 0.0, np.where(w > 0.0, room, np.inf))
+    cap = np.where(young[:, None], x, np.inf)
+    return _told(x, u, groups, k, value, (search, bound), near, far, cap)
 
 
 def _told(
     x: Array, u: Array, groups: Groups, k: int | None, value: float,
-    sure: tuple[str, float | None], low: Array, high: Array,
+    sure: tuple[str, float | None], low: Array, high: Array, cap: Array,
 ) -> Sharing:  # fmt: skip
     """Marks and labels of groups, those over the tolerance by themselves."""
     shared: list[tuple[list[int], Array]] = []
     alone: list[int] = []
     off: list[int] = []
     for group in groups:
-        marks = np.average(x[group], axis=0, weights=u[group])
         if k is not None:
+            marks = np.average(x[group], axis=0, weights=u[group])
+            marks = np.minimum(marks, cap[group].min(axis=0))
             fine = [
                 bool(((low[i] <= marks + SLACK) & (marks <= high[i] + SLACK)).all()) for i in group
             ]

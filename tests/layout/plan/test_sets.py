@@ -71,51 +71,64 @@ def squads(draw: st.DrawFn, most: int = 7, phases: int = 3) -> tuple[np.ndarray,
 
 
 tolerances = st.sampled_from((0.05, 0.15, 0.4, 1.0))
+young = st.lists(st.booleans(), min_size=18, max_size=18)
+"""Who may only be given shorter marks; as many as there are athletes count."""
+
+
+def limits(y: np.ndarray, room: float | None, who: list[bool]) -> tuple[np.ndarray, np.ndarray]:
+    """Least and greatest marks: within the tolerance, and never longer for some."""
+    wide = np.full_like(y, np.inf) if room is None else np.full_like(y, room)
+    return y - wide, np.where(np.array(who[: len(y)])[:, None], y, y + wide)
 
 
 def test_there_are_as_many_partitions_as_bell_says() -> None:
     assert [sum(1 for _ in partitions(n)) for n in range(7)] == [1, 1, 2, 5, 15, 52, 203]
 
 
-@given(squads(), st.integers(1, 4))
+@given(squads(), st.integers(1, 4), young)
 def test_every_sharing_is_the_optimum_of_all_partitions(
-    squad: tuple[np.ndarray, np.ndarray], k: int
+    squad: tuple[np.ndarray, np.ndarray], k: int, who: list[bool]
 ) -> None:
     x, u = squad
-    wide = np.full_like(x, np.inf)
-    value, groups = every_sharing(x - x.mean(axis=0), u, k, -wide, wide)
-    best = min(plain(x, u, g) for g in partitions(len(x)) if len(g) <= k)
+    y = x - x.mean(axis=0)
+    low, high = limits(y, None, who)
+    value, groups = every_sharing(y, u, k, low, high)
+    best = min(plain(y, u, g, low, high) for g in partitions(len(x)) if len(g) <= k)
     assert value == pytest.approx(best, abs=1e-9)
-    assert plain(x, u, groups) == pytest.approx(best, abs=1e-9)
+    assert plain(y, u, groups, low, high) == pytest.approx(best, abs=1e-9)
     assert sorted(itertools.chain(*groups)) == list(range(len(x)))
     assert len(groups) <= k
 
 
-@given(squads(), tolerances)
+@given(squads(), tolerances, young)
 def test_fewest_sets_within_the_tolerance_and_then_the_least_misfit(
-    squad: tuple[np.ndarray, np.ndarray], room: float
+    squad: tuple[np.ndarray, np.ndarray], room: float, who: list[bool]
 ) -> None:
     x, u = squad
     y = x - x.mean(axis=0)
-    value, groups = every_sharing(y, u, None, y - room, y + room)
-    tried = [(len(g), plain(y, u, g, y - room, y + room)) for g in partitions(len(x))]
+    low, high = limits(y, room, who)
+    value, groups = every_sharing(y, u, None, low, high)
+    tried = [(len(g), plain(y, u, g, low, high)) for g in partitions(len(x))]
     count, best = min(t for t in tried if np.isfinite(t[1]))
     assert len(groups) == count
     assert value == pytest.approx(best, abs=1e-9)
-    assert fewest(y - room, y + room) <= count
+    assert fewest(low, high) <= count
 
 
-@given(squads(phases=1), st.integers(1, 4), tolerances)
+@given(squads(phases=1), st.integers(1, 4), tolerances, st.booleans())
 def test_neighbours_are_the_optimum_where_one_length_counts(
-    squad: tuple[np.ndarray, np.ndarray], k: int, room: float
+    squad: tuple[np.ndarray, np.ndarray], k: int, room: float, shorter: bool
 ) -> None:
+    """And the same limits hold for everybody: all may be stretched, or nobody."""
     x, u = squad
     order = np.argsort(x[:, 0], kind="stable")
     y, v = (x - x.mean(axis=0))[order], u[order]
-    value, _ = neighbours(y, v, k)
-    best = min(plain(x, u, g) for g in partitions(len(x)) if len(g) <= k)
+    low, high = limits(y, None, [shorter] * len(x))
+    value, _ = neighbours(y, v, k, high)
+    best = min(plain(y, v, g, low, high) for g in partitions(len(x)) if len(g) <= k)
     assert value == pytest.approx(best, abs=1e-9)
-    for low, high in ((y - room, y + room), (y - x[order] * room / 4, y + x[order] * room / 4)):
+    for over in (np.full_like(y, room), x[order] * room / 4):
+        low, high = y - over, y if shorter else y + over
         count, value, _ = neighbours_within(y, v, low, high)
         tried = [(len(g), plain(y, v, g, low, high)) for g in partitions(len(x))]
         least, best = min(t for t in tried if np.isfinite(t[1]))
@@ -123,38 +136,41 @@ def test_neighbours_are_the_optimum_where_one_length_counts(
         assert value == pytest.approx(best, abs=1e-9)
 
 
-@given(squads(), st.integers(1, 4), tolerances)
+@given(squads(), st.integers(1, 4), tolerances, young)
 def test_neighbours_are_the_best_runs_of_their_order(
-    squad: tuple[np.ndarray, np.ndarray], k: int, room: float
+    squad: tuple[np.ndarray, np.ndarray], k: int, room: float, who: list[bool]
 ) -> None:
     """For vectors: exact over groups that are neighbours in the order given."""
     x, u = squad
     y, n = x - x.mean(axis=0), len(x)
+    low, high = limits(y, None, who)
 
     def runs() -> Iterator[list[list[int]]]:
         for cuts in itertools.product((False, True), repeat=n - 1):
             at = [0, *(i + 1 for i, cut in enumerate(cuts) if cut), n]
             yield [list(range(a, b)) for a, b in itertools.pairwise(at)]
 
-    value, starts = neighbours(y, u, k)
-    assert value == pytest.approx(min(plain(y, u, g) for g in runs() if len(g) <= k), abs=1e-9)
+    value, starts = neighbours(y, u, k, high)
+    best = min(plain(y, u, g, low, high) for g in runs() if len(g) <= k)
+    assert value == pytest.approx(best, abs=1e-9)
     groups = [list(range(a, b)) for a, b in itertools.pairwise([*starts, n])]
-    assert plain(y, u, groups) == pytest.approx(value, abs=1e-9)
-    count, value, _ = neighbours_within(y, u, y - room, y + room)
-    tried = [(len(g), plain(y, u, g, y - room, y + room)) for g in runs()]
+    assert plain(y, u, groups, low, high) == pytest.approx(value, abs=1e-9)
+    low, high = limits(y, room, who)
+    count, value, _ = neighbours_within(y, u, low, high)
+    tried = [(len(g), plain(y, u, g, low, high)) for g in runs()]
     least, best = min(t for t in tried if np.isfinite(t[1]))
     assert count == least
     assert value == pytest.approx(best, abs=1e-9)
 
 
-@given(squads(most=9), st.integers(1, 4), tolerances)
+@given(squads(most=9), st.integers(1, 4), tolerances, young)
 def test_improved_is_between_the_optimum_and_neighbours(
-    squad: tuple[np.ndarray, np.ndarray], k: int, room: float
+    squad: tuple[np.ndarray, np.ndarray], k: int, room: float, who: list[bool]
 ) -> None:
     x, u = squad
     y = x - x.mean(axis=0)
-    low, high = y - room, y + room
     for sets in (k, None):
+        low, high = limits(y, None if sets else room, who)
         found = all_neighbours(y, u, sets, low, high)
         first, groups, _ = found[0]
         value, better = improved(y, u, [g for _, g, _ in found], sets, low, high)
@@ -167,7 +183,7 @@ def test_improved_is_between_the_optimum_and_neighbours(
         else:
             assert best - 1e-9 <= value <= first + 1e-9
             assert least_misfit(y, u, k) <= best + 1e-9
-            assert plain(y, u, better) == pytest.approx(value, abs=1e-9)
+            assert plain(y, u, better, low, high) == pytest.approx(value, abs=1e-9)
             assert len(better) <= k
 
 
@@ -185,13 +201,15 @@ def test_weights_are_the_coachs(squad: tuple[np.ndarray, np.ndarray], k: int) ->
     assert made.search == EVERY
 
 
-@given(squads(most=18), tolerances, st.sampled_from(["length", "share"]))
+@given(squads(most=18), tolerances, st.sampled_from(["length", "share"]), young)
 def test_nobody_is_off_by_more_than_the_tolerance(
-    squad: tuple[np.ndarray, np.ndarray], room: float, kind: str
+    squad: tuple[np.ndarray, np.ndarray], room: float, kind: str, who: list[bool]
 ) -> None:
+    """And those who may only be shortened are not stretched by a hair."""
     x, u = squad
+    shorter = np.array(who[: len(x)])
     for k in (None, 1, 3):
-        made = share(x, k, Tolerance(room, kind), athletes=u)  # type: ignore[arg-type]
+        made = share(x, k, Tolerance(room, kind), athletes=u, shorter=shorter)  # type: ignore[arg-type]
         assert sorted(i for s in made.sets for i in s.members) == list(range(len(x)))
         assert len({s.label for s in made.sets}) == len(made.sets)
         for item in made.sets:
@@ -199,6 +217,7 @@ def test_nobody_is_off_by_more_than_the_tolerance(
             for i in item.members:
                 limit = room * (x[i] if kind == "share" else 1.0)
                 assert (abs(np.array(item.lengths) - x[i]) <= limit + 1e-6).all()
+                assert not shorter[i] or (np.array(item.lengths) <= x[i] + 1e-9).all()
                 if not item.shared:
                     assert item.lengths == pytest.approx(x[i])
         if k is not None:
@@ -232,6 +251,32 @@ def test_one_length_is_told_and_exact_for_large_squads() -> None:
     assert made.misfit == pytest.approx(
         neighbours(x[order][:, [1]] - x[:, 1].mean(), np.ones(60), 4)[0]
     )
+
+
+@given(squads(most=6), st.sampled_from((None, 1, 2)), young)
+def test_a_phase_that_does_not_count_stretches_no_child(
+    squad: tuple[np.ndarray, np.ndarray], k: int | None, who: list[bool]
+) -> None:
+    x, u = squad
+    w = np.array([2.0, 0.0, 0.5][: x.shape[1]])
+    shorter = np.array(who[: len(x)])
+    made = share(x, k, Tolerance(0.4), w, u, shorter)
+    for item in made.sets:
+        for i in item.members:
+            assert not shorter[i] or (np.array(item.lengths) <= x[i] + 1e-9).all()
+
+
+def test_one_length_is_not_called_proven_where_some_may_only_be_shortened() -> None:
+    """A child at 5.0 m goes to 4.0 m while an adult at 4.9 m goes to 5.1 m: no neighbours."""
+    random = np.random.default_rng(3)
+    x = random.uniform(2, 5, (30, 1))
+    half = np.arange(30) % 2 == 0
+    assert share(x, 4).search == ONE_LENGTH
+    assert share(x, 4, shorter=np.ones(30, bool)).search == ONE_LENGTH
+    mixed = share(x, 4, shorter=half)
+    assert "not proven" in mixed.search
+    assert mixed.bound is not None
+    assert mixed.bound < mixed.misfit
 
 
 def test_large_squads_say_what_is_proven() -> None:
@@ -272,7 +317,8 @@ def test_misfit_of_groups_agrees_with_the_plain_sum() -> None:
      (np.ones((2, 2)), {"k": 0}, "--sets"), (np.ones((2, 2)), {"phases": np.zeros(2)}, "phases"),
      (np.ones((2, 2)), {"phases": np.ones(3)}, "phases"),
      (np.ones((2, 2)), {"athletes": np.array([1.0, 0.0])}, "athletes"),
-     (np.ones((2, 2)), {"athletes": np.array([1.0, np.inf])}, "athletes")],
+     (np.ones((2, 2)), {"athletes": np.array([1.0, np.inf])}, "athletes"),
+     (np.ones((2, 2)), {"shorter": np.array([True])}, "shorter")],
 )  # fmt: skip
 def test_what_cannot_be_shared_out(
     lengths: np.ndarray, more: dict[str, object], field: str
