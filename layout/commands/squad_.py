@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import threading
+from collections.abc import Iterable
 from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from pathlib import Path
@@ -19,17 +20,19 @@ from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills
+from layout.plan.laid import NoMarks
 from layout.plan.roster import Squad, read_squad
+from layout.plan.setout_notes import no_marks_notes
 from layout.plan.sets import parse_tolerance
 from layout.plan.spacing import make_plan
 from layout.plan.units import System, parse_length
-from layout.plan.value import Plan
 from layout.plan.venue import Venue, find_venue
 from layout.plan.words import MOVES
 from layout.reading import number
-from layout.sheet.batch import Settings, names_of, run_batch, setout_json, shared_out
+from layout.sheet.batch import names_of, run_batch
 from layout.sheet.drawing import Sheet
 from layout.sheet.page import parse_scale
+from layout.sheet.shared import Runner, Settings, no_marks, setout_json, shared_out
 from layout.sheet.squad_drawing import squad_page
 
 
@@ -157,20 +160,23 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settings) -> int:
-    plans: list[Plan] = []
-    weights: list[float] = []
+    runners: list[Runner] = []
+    closed: list[NoMarks] = []
     faults = list(squad.faults)
     for member in squad.members:
+        why = no_marks(member.athlete, drill, settings.on)
+        if why is not None:
+            closed.append(why)
+            continue
         try:
             plan = make_plan(member.athlete, drill, settings.venue, settings.on, settings.choices)
         except BadInput as error:
             faults += error.at(member.file, member.line).faults
             continue
-        plans.append(plan)
-        weights.append(member.weight)
-    if not plans:
-        raise BadInput(faults)
-    laid = shared_out(plans, weights, drill, settings)
+        runners.append(Runner(plan, member.weight, member.athlete.standing(settings.on).young))
+    if not runners:
+        raise BadInput([*faults, *shut_faults(drill.slug, closed)])
+    laid = shared_out(runners, closed, drill, settings)
     if given.to:
         page = squad_page(laid, settings.sheet, settings.step)
         look = theme(settings.look)
@@ -187,6 +193,11 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     if faults:
         raise BadInput(faults)
     return 0
+
+
+def shut_faults(slug: str, closed: Iterable[NoMarks]) -> list[Fault]:
+    """One for each athlete that a drill is closed to."""
+    return [Fault(slug, f"no marks for {c.name}: {c.why.rstrip('.')}") for c in closed]
 
 
 def encoding_of(squad: Squad) -> list[str]:
@@ -225,10 +236,25 @@ def _folder(
             f"{len(report.kept)} kept as they are, since somebody changed them (--overwrite "
             f"replaces them): {names_of(report.kept)}"
         )
+    for slug in dict.fromkeys(s for s, _ in report.closed):
+        for note in no_marks_notes([c for s, c in report.closed if s == slug]):
+            lines += folded(f"{slug}: {note.text} [{note.source}]", "  ! ", "    ")
     faults = [*squad.faults, *report.faults]
+    nobody = {d.slug for d in drills} - {
+        p.rpartition(".")[0] for p in (*report.made, *report.finished)
+    }
     if faults:
         lines.append(f"  {counted(len(faults), 'fault')}, told below; the others are done")
-    say([*encoding_of(squad), *lines, f"next: open {folder / f'{drills[0].slug}.svg'}"])
+    first = next((d.slug for d in drills if d.slug not in nobody), None)
+    if first is None and not faults:
+        faults = [
+            f
+            for slug in nobody
+            for f in shut_faults(slug, [c for s, c in report.closed if s == slug])
+        ]
+    say(
+        [*encoding_of(squad), *lines, *([f"next: open {folder / f'{first}.svg'}"] if first else [])]
+    )
     if faults:
         raise BadInput(faults)
     return 0

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from layout.commands.text import columns, folded
 from layout.plan.laid import LaidSet, Served, SetOut
 from layout.plan.sets import EVERY, ONE_LENGTH
 from layout.plan.units import show_length
+from layout.rules.standing import YOUTH_AGE
 from layout.sheet.set_signs import sign_name
-from layout.sheet.squad_words import drawn_sets
+from layout.sheet.squad_words import FIRST, drawn_sets
+
+YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
 
 
 def _off(who: Served) -> str:
@@ -77,6 +82,15 @@ def sure_text(laid: SetOut, wanted: int | None) -> str:
     return f"{first}{limit}: {laid.search}."
 
 
+def _first_lines(laid: SetOut) -> list[str]:
+    """Who gets no marks, and why there are more sets than asked for: before anything is laid."""
+    out: list[str] = []
+    for note in laid.notes:
+        if note.code in FIRST:
+            out += folded(f"{note.text} [{note.source}]", "! ", "  ")
+    return ["", *out] if out else []
+
+
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     """A whole set-out as text.
 
@@ -92,8 +106,12 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         Lines.
     """
     out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
+    out += _first_lines(laid)
     out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
     out += folded(sure_text(laid, wanted))
+    young = [a.name for s in laid.sets for a in s.athletes if a.young]
+    if young:
+        out += folded(f"{YOUNG}: {', '.join(young)}.")
     signs = drawn_sets(laid)
     for item in laid.sets:
         sign = f", {sign_name(signs[item.label])}" if item.label in signs else ""
@@ -105,9 +123,11 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     )
     out += _station_lines(laid)
     out += _start_lines(laid)
-    if laid.notes:
+    if any(n.code not in FIRST for n in laid.notes):
         out += ["", "WARNINGS"]
         for note in laid.notes:
+            if note.code in FIRST:
+                continue
             out += folded(f"{note.text} [{note.source}]", "  ! ")
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
         out += ["", title]

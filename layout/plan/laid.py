@@ -9,7 +9,7 @@ from typing import Final
 from layout.plan.units import System
 from layout.plan.value import Note
 
-SETOUT_VERSION: Final = 1
+SETOUT_VERSION: Final = 2
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,8 @@ class Served:
     strides : int
     start : float
         Start mark back from the take-off line; 0 from a stand [m].
+    young : bool
+        Whether youth limits hold: their marks are never longer than their own phases.
     """
 
     name: str
@@ -39,11 +41,26 @@ class Served:
     over: bool
     strides: int
     start: float
+    young: bool
 
     @property
     def percent(self) -> tuple[float, ...]:
         """How far the marks are off, in per cent of the athlete's own phases."""
         return tuple(100.0 * o / own for o, own in zip(self.off, self.lengths, strict=True))
+
+
+@dataclass(frozen=True)
+class NoMarks:
+    """An athlete to whom the drill is closed, so that nothing is laid for them.
+
+    Attributes
+    ----------
+    name, why, source : str
+    """
+
+    name: str
+    why: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -168,6 +185,8 @@ class SetOut:
         About the set-out as a whole, then each athlete's warnings.
     cautions : tuple of str
     doses : tuple of str
+    no_marks : tuple of NoMarks
+        Athletes of the squad that the drill is closed to; `notes` tells of them too.
     """
 
     version: int
@@ -194,6 +213,7 @@ class SetOut:
     notes: tuple[Note, ...]
     cautions: tuple[str, ...]
     doses: tuple[str, ...]
+    no_marks: tuple[NoMarks, ...] = ()
 
     @property
     def athletes(self) -> int:

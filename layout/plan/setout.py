@@ -11,9 +11,9 @@ import numpy as np
 
 from layout.faults import refuse
 from layout.plan.drill import Drill
-from layout.plan.laid import SETOUT_VERSION, LaidHurdle, LaidSet, Served, SetOut, Station
+from layout.plan.laid import SETOUT_VERSION, LaidHurdle, LaidSet, NoMarks, Served, SetOut, Station
 from layout.plan.place import place_for
-from layout.plan.setout_notes import dose, ground_notes, own_notes, told
+from layout.plan.setout_notes import dose, ground_notes, no_marks_notes, own_notes, told
 from layout.plan.sets import MarkSet, Sharing, Tolerance
 from layout.plan.tape import tape_card
 from layout.plan.units import System, show_length, tape
@@ -95,14 +95,16 @@ def _merged(
     return out
 
 
-def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance,
-            counts: Sequence[bool]) -> Callable[[Sequence[float]], bool]:  # fmt: skip
+def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance, counts: Sequence[bool],
+            young: Sequence[bool]) -> Callable[[Sequence[float]], bool]:  # fmt: skip
     def fine(xs: Sequence[float]) -> bool:
         laid = np.diff(xs)
         for i in item.members:
             own = np.array([f.length for f in plans[i].flights])
             room = tolerance.size * (own if tolerance.kind == "share" else 1.0)
             if ((np.abs(laid - own) > room + 1e-9) & np.array(counts)).any():
+                return False
+            if young[i] and (laid > own + 1e-9).any():
                 return False
         return True
 
@@ -120,6 +122,8 @@ def set_out(
     step: float | None = None,
     board: float | None = None,
     merge: float = MERGE,
+    young: Sequence[bool] = (),
+    no_marks: Sequence[NoMarks] = (),
 ) -> SetOut:
     """Lay a shared-out squad's marks on a venue.
 
@@ -144,6 +148,10 @@ def set_out(
         The coach's own take-off line to the pit [m].
     merge : float
         Marks of different sets on a lane this close are laid as one [m].
+    young : sequence of bool
+        Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
+    no_marks : sequence of NoMarks
+        Athletes the drill is closed to, to be told.
 
     Returns
     -------
@@ -156,6 +164,7 @@ def set_out(
     if not plans or {p.drill for p in plans} != {drill.slug}:
         raise refuse("plans", "plans of one drill wanted", sorted({p.drill for p in plans}))
     tolerance = tolerance or Tolerance()
+    young = young or [False] * len(plans)
     counts = [w > 0.0 for w in phases or [1.0] * len(plans[0].flights)]
     lanes = spread_over(sharing.sets, venue.lanes)
     made = {s.label: _set_plan(s, plans, drill, venue, board) for s in sharing.sets}
@@ -163,7 +172,7 @@ def set_out(
     line = {label: -p.place.end_x if sand else 0.0 for label, p in made.items()}
     own = {label: [line[label] + c.x for c in p.contacts] for label, p in made.items()}
     kinds = {label: [_mark_class(p, c.number) for c in p.contacts] for label, p in made.items()}
-    suits = {s.label: _within(plans, s, tolerance, counts) for s in sharing.sets}
+    suits = {s.label: _within(plans, s, tolerance, counts, young) for s in sharing.sets}
     laid = _merged(own, kinds, lanes, merge, lambda label, xs: suits[label](xs))
     sets = []
     for item in sharing.sets:
@@ -179,7 +188,7 @@ def set_out(
                 tuple(c.foot for c in contacts), plan.who.leg,
                 len({p.who.leg for p in mine}) > 1,
                 tuple(_hurdle(h) for h in plan.hurdles),
-                tuple(_served(plans[i], xs, i in sharing.off) for i in item.members),
+                tuple(_served(plans[i], xs, i in sharing.off, young[i]) for i in item.members),
             )
         )  # fmt: skip
     first = plans[0]
@@ -195,7 +204,12 @@ def set_out(
     return replace(
         bare,
         stations=stations,
-        notes=(*ground_notes(bare, stations, venue, drill), *own_notes(plans)),
+        notes=(
+            *no_marks_notes(no_marks),
+            *ground_notes(bare, stations, venue, drill),
+            *own_notes(plans),
+        ),
+        no_marks=tuple(no_marks),
         cautions=told(plans, lambda p: p.cautions),
         doses=told(plans, lambda p: (dose(p),)),
     )
@@ -210,12 +224,20 @@ def _zero_text(drill: Drill) -> str:
     return "start line, toes of both feet" if drill.start == "stand" else "take-off line"
 
 
-def _served(plan: Plan, xs: Sequence[float], over: bool) -> Served:
+def _served(plan: Plan, xs: Sequence[float], over: bool, young: bool) -> Served:
     own = tuple(f.length for f in plan.flights)
     off = tuple(b - a - mine for (a, b), mine in zip(itertools.pairwise(xs), own, strict=True))
     run = plan.approach
     return Served(
-        plan.who.name, plan.who.leg, plan.who.age, own, off, over, run.strides, run.length
+        plan.who.name,
+        plan.who.leg,
+        plan.who.age,
+        own,
+        off,
+        over,
+        run.strides,
+        run.length,
+        young,
     )
 
 

@@ -9,14 +9,14 @@ from dataclasses import replace
 from typing import Final
 
 from layout.plan.drill import Drill
-from layout.plan.laid import LaidSet, Served, SetOut, Station
+from layout.plan.laid import LaidSet, NoMarks, Served, SetOut, Station
 from layout.plan.place import START_ROOM
 from layout.plan.value import Note, Plan
 from layout.plan.venue import EDGE_ROOM, INTO_SAND, RUN_OUT, Venue
 
 CROWDED: Final = 0.30
 """Marks of different sets closer than this are told apart with care [m] (ours: a shoe's length)."""
-GROUND: Final = ("over", "hurdles-in-turn", "crowded", "does-not-fit")
+GROUND: Final = ("no-marks", "over", "hurdles-in-turn", "crowded", "does-not-fit")
 """Codes of warnings about the set-out as a whole."""
 URGENT: Final = ("too-young", "shock", "youth-run", "age-unknown", "sand-short", "edge", "surface")
 """Warnings told first."""
@@ -86,14 +86,47 @@ def _fit_notes(laid: SetOut, item: LaidSet, who: Served, venue: Venue, drill: Dr
     return [Note("does-not-fit", text, "venue") for text in out]
 
 
-def over_note(off: int, laid: SetOut, enough: int) -> Note:
-    """That the sets asked for leave athletes over the tolerance, and how many would not."""
-    return Note(
-        "over",
-        f"{off} of {laid.athletes} athletes are over {laid.tolerance} on the sets asked for and have "
-        f"own marks; {enough} sets would keep everybody within it.",
-        "ours",
-    )
+def _several(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def over_note(laid: SetOut, asked: int, enough: int, wider: str | None) -> Note:
+    """Why more sets are laid than were asked for, and what would do.
+
+    Parameters
+    ----------
+    laid : SetOut
+    asked : int
+        Sets.
+    enough : int
+        Sets that keep everybody within the tolerance.
+    wider : str or None
+        Tolerance at which nobody is over it on the sets asked for.
+    """
+    off = [a.name for s in laid.sets for a in s.athletes if a.over]
+    named = f"{', '.join(off[:10])}{f' and {len(off) - 10} more' if len(off) > 10 else ''}"
+    who = f"{named} would be over {laid.tolerance} and has"
+    if len(off) > 1:
+        who = f"{len(off)} athletes would be over {laid.tolerance} and have"
+    text = f"{_several(asked, 'set')} asked for, {len(laid.sets)} laid: on {_several(asked, 'shared set')} "
+    text += f"{who} own marks{f' ({named})' if len(off) > 1 else ''}. "
+    text += f"{_several(enough, 'set')} would keep everybody within it"
+    text += f"; a tolerance of {wider} would keep to {_several(asked, 'set')}." if wider else "."
+    return Note("over", text, "ours")
+
+
+def no_marks_notes(closed: Sequence[NoMarks]) -> list[Note]:
+    """Who gets no marks and why; those with the same reason together."""
+    same: dict[tuple[str, str], list[NoMarks]] = {}
+    for one in closed:
+        name = re.compile(rf"(?<!\w){re.escape(one.name)}(?!\w)")
+        same.setdefault((name.sub("the athlete", one.why), one.source), []).append(one)
+    out = []
+    for (text, source), rows in same.items():
+        names = ", ".join(r.name for r in rows)
+        said = rows[0].why if len(rows) == 1 else text
+        out.append(Note("no-marks", f"No marks for {names}: {said}", source))
+    return out
 
 
 def own_notes(plans: Sequence[Plan]) -> list[Note]:
@@ -131,9 +164,7 @@ def told(plans: Sequence[Plan], texts: Callable[[Plan], Iterable[str]]) -> tuple
 
 def dose(plan: Plan) -> str:
     load = plan.load
-    sets = f"{load.sets} set{'' if load.sets == 1 else 's'}"
-    runs = f"{load.runs} run{'' if load.runs == 1 else 's'}"
     return (
-        f"{sets} of {runs}: {load.contacts} contacts of the {load.budget_low} to "
-        f"{load.budget_high} a session at {plan.who.level} level"
+        f"{_several(load.sets, 'set')} of {_several(load.runs, 'run')}: {load.contacts} contacts of the "
+        f"{load.budget_low} to {load.budget_high} a session at {plan.who.level} level"
     )

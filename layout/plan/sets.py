@@ -23,6 +23,8 @@ How far the answer is the best one is said in `Sharing.search`:
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -145,6 +147,23 @@ class Sharing:
     off: tuple[int, ...]
     search: str
     bound: float | None
+
+    def widest(self, lengths: Array, counts: Sequence[bool], kind: str) -> str | None:
+        """The least tolerance nobody is over here, such as "41 cm"; None where none that wide goes.
+
+        Parameters
+        ----------
+        lengths : array (n, m)
+            Phases of each athlete's own plan [m].
+        counts : sequence of bool (m,)
+            Whether a phase counts.
+        kind : {"length", "share"}
+        """
+        marks = np.array([self.set_of(i).lengths for i in range(len(lengths))])
+        off = np.abs(marks - lengths) / (lengths if kind == "share" else 1.0)
+        whole = math.ceil(round(100.0 * float(off[:, list(counts)].max()), 6))
+        limit, unit = (50, "%") if kind == "share" else (200, "cm")
+        return f"{whole} {unit}" if whole <= limit else None
 
     def set_of(self, athlete: int) -> MarkSet:
         """The set an athlete uses."""

@@ -7,79 +7,30 @@ finished stands in the folder's ledger (layout.sheet.ledger).
 
 from __future__ import annotations
 
-import dataclasses
-import datetime
-import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
-import numpy as np
-
 from animate.themes import theme
 from layout.faults import BadInput, Fault, shown
 from layout.plan.drill import Drill
-from layout.plan.laid import SetOut
+from layout.plan.laid import NoMarks, SetOut
 from layout.plan.names import safe_name
 from layout.plan.roster import Member
-from layout.plan.setout import set_out
-from layout.plan.setout_notes import over_note
-from layout.plan.sets import Tolerance, share
-from layout.plan.spacing import Choices, make_plan
+from layout.plan.spacing import make_plan
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
-from layout.plan.units import System
 from layout.plan.value import Plan
-from layout.plan.venue import Venue
-from layout.sheet.drawing import Sheet, draw
+from layout.sheet.drawing import draw
 from layout.sheet.ledger import Ledger, fingerprint
+from layout.sheet.shared import Runner, Settings, no_marks, setout_json, shared_out
 from layout.sheet.squad_drawing import on_paper, squad_page
 from layout.sheet.svg import to_svg
 
 ATHLETES: Final = "athletes"
 """Folder of the athletes' own drawings, inside the batch's."""
-
-
-@dataclass(frozen=True)
-class Settings:
-    """What holds for a whole batch.
-
-    Attributes
-    ----------
-    venue : Venue
-    on : datetime.date
-    choices : Choices
-    sets : int or None
-        Shared sets asked for; None takes the fewest within the tolerance.
-    tolerance : Tolerance
-    weights : tuple of (str, float)
-        Moves and how much their phases count; 1 where not named.
-    system : {"cm", "ft"}
-    step : float or None
-        Of the tape [m].
-    sheet : Sheet or None
-        None takes the smallest paper that holds the drawing.
-    look : str
-        Theme.
-    """
-
-    venue: Venue
-    on: datetime.date
-    choices: Choices = field(default_factory=Choices)
-    sets: int | None = None
-    tolerance: Tolerance = field(default_factory=Tolerance)
-    weights: tuple[tuple[str, float], ...] = ()
-    system: System = "cm"
-    step: float | None = None
-    sheet: Sheet | None = None
-    look: str = "light"
-
-    def phases(self, plan: Plan) -> tuple[float, ...]:
-        """Weights of a plan's phases."""
-        told = dict(self.weights)
-        return tuple(told.get(f.move, 1.0) for f in plan.flights)
 
 
 Card = Callable[[SetOut, int | None], bytes]
@@ -98,12 +49,15 @@ class Report:
         Files left as they are, since somebody changed them or they are not ours.
     faults : list of Fault
         Of athletes and drills that could not be done.
+    closed : list of (str, NoMarks)
+        Drills and the athletes they are closed to, for whom nothing is made.
     """
 
     made: list[str] = field(default_factory=list)
     finished: list[str] = field(default_factory=list)
     kept: list[str] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+    closed: list[tuple[str, NoMarks]] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -184,66 +138,25 @@ def athlete_work(
     return Done(plans, files, tuple(faults))
 
 
-def shared_out(
-    plans: Sequence[Plan], weights: Sequence[float], drill: Drill, settings: Settings
-) -> SetOut:
-    """Share a squad's plans of one drill out and lay them on the venue.
-
-    Parameters
-    ----------
-    plans : sequence of Plan
-    weights : sequence of float
-        Of the athletes [-].
-    drill : Drill
-    settings : Settings
-
-    Returns
-    -------
-    SetOut
-
-    Raises
-    ------
-    BadInput
-    """
-    lengths = np.array([[f.length for f in p.flights] for p in plans])
-    phases = settings.phases(plans[0])
-    sharing = share(lengths, settings.sets, settings.tolerance, np.array(phases), np.array(weights))
-    laid = set_out(
-        plans, sharing, drill, settings.venue, settings.tolerance, phases, settings.system,
-        settings.step, settings.choices.board,
-    )  # fmt: skip
-    if not sharing.off:
-        return laid
-    enough = share(lengths, None, settings.tolerance, np.array(phases), np.array(weights))
-    note = over_note(len(sharing.off), laid, len(enough.sets))
-    return replace(laid, notes=(note, *laid.notes))
-
-
 def squad_work(
-    plans: Sequence[Plan], weights: Sequence[float], drill: Drill, settings: Settings, card: Card
+    runners: Sequence[Runner],
+    closed: Sequence[NoMarks],
+    drill: Drill,
+    settings: Settings,
+    card: Card,
 ) -> Done:
     """Share out and draw one drill for a squad; never raises for bad input."""
     files: dict[str, bytes] = {}
     svg, text, data = squad_files(drill.slug)
 
     def one() -> None:
-        laid = shared_out(plans, weights, drill, settings)
+        laid = shared_out(runners, closed, drill, settings)
         files[text] = card(laid, settings.sets)
         files[data] = setout_json(laid).encode()
         page = squad_page(laid, settings.sheet, settings.step)
         files[svg] = to_svg(page, theme(settings.look)).encode()
 
     return Done({}, files, _caught(one, "", 0, f"squad, {drill.slug}"))
-
-
-def setout_json(laid: SetOut) -> str:
-    """A set-out as JSON text, with each athlete's misfit in per cent as well."""
-    table = dataclasses.asdict(laid)
-    for row, item in zip(table["sets"], laid.sets, strict=True):
-        row["lengths"] = item.lengths
-        for cell, who in zip(row["athletes"], item.athletes, strict=True):
-            cell["percent"] = who.percent
-    return json.dumps(table, ensure_ascii=False, indent=1) + "\n"
 
 
 class _Batch:
@@ -319,19 +232,27 @@ def run_batch(
     report = Report()
     batch = _Batch(folder, report, overwrite)
     _make_folder(folder / ATHLETES)
+    shut = {
+        d.slug: {
+            i: why for i, m in enumerate(members) if (why := no_marks(m.athlete, d, settings.on))
+        }
+        for d in drills
+    }
+    report.closed = [(slug, why) for slug, rows in shut.items() for why in rows.values()]
     squads = {
-        d.slug: batch.wanted(squad_files(d.slug), fingerprint(tuple(
+        d.slug: len(shut[d.slug]) < len(members) and batch.wanted(squad_files(d.slug), fingerprint(tuple(
             (m.athlete, m.weight) for m in members), d, settings))
         for d in drills
     }  # fmt: skip
     tasks = []
-    for member in members:
+    for i, member in enumerate(members):
+        open_ = [d for d in drills if i not in shut[d.slug]]
         drawn = frozenset(
             d.slug
-            for d in drills
+            for d in open_
             if batch.wanted(athlete_files(member, d.slug), fingerprint(member.athlete, d, settings))
         )
-        needed = [d for d in drills if d.slug in drawn or squads[d.slug]]
+        needed = [d for d in open_ if d.slug in drawn or squads[d.slug]]
         if needed:
             tasks.append((member, needed, drawn))
     total, done = len(tasks) + sum(squads.values()), 0
@@ -356,9 +277,12 @@ def run_batch(
             mine = sorted(plans[drill.slug].items())
             if not squads[drill.slug] or not mine:
                 continue
-            weights = [members[i].weight for i, _ in mine]
-            some = [p for _, p in mine]
-            running[executor.submit(squad_work, some, weights, drill, settings, card)] = None
+            some = [
+                Runner(plan, members[i].weight, members[i].athlete.standing(settings.on).young)
+                for i, plan in mine
+            ]
+            closed = tuple(shut[drill.slug].values())
+            running[executor.submit(squad_work, some, closed, drill, settings, card)] = None
         for future in as_completed(running):
             batch.take(future.result())
             done += 1

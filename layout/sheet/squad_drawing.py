@@ -9,6 +9,7 @@ from animate.shapes import Area, Shape, Stroke
 from layout.faults import BadInput
 from layout.plan.laid import LaidSet, SetOut
 from layout.plan.units import show_length, tape
+from layout.rules.standing import YOUTH_AGE
 from layout.sheet.drawing import Sheet
 from layout.sheet.page import (
     BODY,
@@ -188,6 +189,8 @@ def _head(laid: SetOut, size: tuple[float, float], scale: int) -> list[Ink]:
     big = next((s for s in (6.0, 5.0, 4.2) if text_width(title, s, True) <= wide - 40.0), 3.6)
     off = [abs(o) for s in laid.sets if s.shared for a in s.athletes for o in a.off]
     most = f"; nobody on a shared set is off by more than {100 * max(off):.0f} cm" if off else ""
+    if any(a.young for s in laid.sets for a in s.athletes):
+        most += f", and nobody under {YOUTH_AGE} is stretched"
     facts = (
         f"{shared} shared set{'' if shared == 1 else 's'} (letters), {own} with own marks (numbers); "
         f"tolerance "

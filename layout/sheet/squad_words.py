@@ -14,6 +14,8 @@ MOST_ROWS: Final = (24, 16, 10, 6)
 """Sets that get a row on the page, as many as fit; the rest is left to the card, and said so."""
 MOST_NAMES: Final = 10
 MOST_NOTES: Final = 6
+FIRST: Final = ("no-marks", "over")
+"""Codes of notes that are never left to the card: who gets no marks, and more sets than asked for."""
 
 
 def drawn_sets(laid: SetOut, most: int = MOST_ROWS[0]) -> dict[str, int]:
@@ -55,9 +57,10 @@ def set_list(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
 
 def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     """Warnings first, then cautions; what is left to the card is counted."""
-    ground = [n for n in laid.notes if n.code in GROUND]
-    own = [n for n in laid.notes if n not in ground]
-    shown = [*ground[:MOST_NOTES], *own[: max(MOST_NOTES - len(ground), 2)]]
+    first = [n for n in laid.notes if n.code in FIRST]
+    ground = [n for n in laid.notes if n.code in GROUND and n not in first]
+    own = [n for n in laid.notes if n.code not in GROUND]
+    shown = [*first, *ground[:MOST_NOTES], *own[: max(MOST_NOTES - len(ground), 2)]]
     out = [(_short(n.text), True) for n in shown]
     left = len(laid.notes) - len(shown)
     if left:

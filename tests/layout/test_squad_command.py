@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from pathlib import Path
 
@@ -60,10 +61,13 @@ def test_json_has_misfits_in_metres_and_per_cent(
         ):
             assert off == pytest.approx(mark - own)
             assert part == pytest.approx(100 * off / own)
-    # Bo counts twice: the marks are the weighted means.
+    # Bo counts twice: the marks are the weighted means, but Cy, who counts as 15, is not stretched.
+    assert [a["young"] for a in only["athletes"]] == [False, False, True]
     for p in range(2):
         own = [a["lengths"][p] for a in only["athletes"]]
-        assert only["lengths"][p] == pytest.approx((own[0] + 2 * own[1] + own[2]) / 4)
+        mean = (own[0] + 2 * own[1] + own[2]) / 4
+        assert only["lengths"][p] == pytest.approx(min(mean, own[2]))
+        assert mean > own[2]
 
 
 @pytest.mark.parametrize("kind", ["svg", "pdf", "png"])
@@ -187,7 +191,7 @@ def test_the_text_says_how_sure_the_sharing_is() -> None:
 def test_all_drills_of_a_venue_without_a_pit(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    words = ["squad", "s.csv", "--drills", "all", "--to", "x", "--venue", "track", "--cores", "1"]
+    words = ["squad", "club", "--drills", "all", "--to", "x", "--venue", "track", "--cores", "1"]
     assert main([*words, *DAY]) in (0, 2)
     made = {p.stem for p in (here / "x").glob("*.svg")}
     assert made == {d.slug for d in catalogue().values() if d.ends == "track"}
@@ -202,7 +206,85 @@ def test_figures_of_one_phase_stay_on_one_line(
     assert not [n for n in out.splitlines() if n.rstrip().endswith(("cm", "hop", "step"))]
     assert not [n for n in out.splitlines() if n.lstrip().startswith(("cm", "(+", "(-"))]
     assert " 1 runs" not in out
-    assert "3 sets of 1 run: " in out
+    assert "2 sets of 1 run: " in out
+
+
+def test_who_a_drill_is_closed_to_gets_no_marks(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "club", "full-triple-jump", "--venue", "marram-point", *DAY]
+    assert main([*words, "--to", "x.svg"]) == 0
+    out = capsys.readouterr().out
+    for name, age in (("Runa", 11), ("Bram", 14)):
+        assert (
+            f"! No marks for {name}: Very hard contacts, from 16 years; {name} counts as {age}."
+            in out
+        )
+        assert f"No marks for {name}" in (here / "x.svg").read_text(encoding="utf-8")
+        assert f"{name}  " not in out
+    assert main([*words, "--json"]) == 0
+    table = json.loads(capsys.readouterr().out)
+    assert [r["name"] for r in table["no_marks"]] == ["Bram", "Runa"]
+    assert {r["source"] for r in table["no_marks"]} == {"Allerheiligen & Rogers 1995"}
+    # Level and unknown age count too; nobody left is a refusal that says each name.
+    assert main(["squad", "s.csv", "full-triple-jump", "--venue", "marram-point", *DAY]) == 2
+    err = capsys.readouterr().err
+    assert all(f"no marks for {name}: " in err for name in ("Ada", "Bo", "Cy"))
+    assert "`level`" in err
+    assert (
+        main(["squad", "s.csv", "--drills", "full-triple-jump", "--to", "f", "--cores", "1", *DAY])
+        == 2
+    )
+    assert "no marks for Ada: " in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("drill", sorted(catalogue()))
+@pytest.mark.parametrize("sets", [(), ("--sets", "1", "--tolerance", "50 %"), ("--sets", "2")])
+@pytest.mark.parametrize("weigh", ["", "hop=0.5", "step=0"])
+def test_no_child_is_stretched(
+    drill: str, sets: tuple[str, ...], weigh: str, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Children of 8 to 14 beside adults who jump hardly farther: never a longer phase than theirs."""
+    head = "name;stature;mass;leg;born;level;best;target\n"
+    rows = [f"Kid{i};1,{50 + i};{40 + i};left;{2025 - age};intermediate;{6 + i / 4};{6.3 + i / 4}\n"
+            for i, age in enumerate((8, 10, 12, 14, 14, 15))]  # fmt: skip
+    rows += [
+        f"Old{i};1,6{i};55;left;2000;advanced;{7 + i / 3:.2f};{7.4 + i / 3:.2f}\n" for i in range(4)
+    ]
+    (here / "k.csv").write_text(head + "".join(rows), encoding="utf-8")
+    words = ["squad", "k.csv", drill, "--venue", "marram-point", *sets, "--json", *DAY]
+    moves = set(catalogue()[drill].chain)
+    if weigh.partition("=")[0] in moves and moves != {"step"}:
+        words += ["--weigh", weigh]
+    assert main(words) in (0, 2)
+    out = capsys.readouterr().out
+    shared = [a for s in json.loads(out)["sets"] if s["shared"] for a in s["athletes"]]
+    for who in shared:
+        assert who["young"] == who["name"].startswith("Kid")
+        assert not who["young"] or max(who["off"]) <= 1e-9
+
+
+def test_more_sets_than_asked_for_are_told_first_and_why(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "club", "hop-step-sand", "--venue", "marram-point", *DAY]
+    assert main([*words, "--sets", "2", "--to", "x.svg"]) == 0
+    out = capsys.readouterr().out
+    found = re.search(r"! 2 sets asked for, (\d) laid: on 2 shared sets (\d) athletes would", out)
+    assert found
+    assert out.index(found[0]) < out.index("SETS")
+    assert "2 sets asked for" in (here / "x.svg").read_text(encoding="utf-8")
+    assert out.count("over the tolerance: own marks") == int(found[2])
+    assert len(re.findall(r"^  \w \((?:shared|own)", out, re.M)) == int(found[1])
+    plain = " ".join(out.split())
+    enough, wide = re.search(
+        r"(\d) sets would keep .*; a tolerance of (\d+) cm would", plain
+    ).groups()  # type: ignore[union-attr]
+    for more in (["--sets", enough], ["--sets", "2", "--tolerance", f"{wide}cm"]):
+        assert main([*words, *more]) == 0
+        assert "asked for" not in capsys.readouterr().out
+    assert main([*words, "--sets", "2", "--tolerance", f"{int(wide) - 1}cm"]) == 0
+    assert "asked for" in capsys.readouterr().out
 
 
 def test_words_and_options_come_in_any_order(

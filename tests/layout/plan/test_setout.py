@@ -137,6 +137,19 @@ def test_marks_are_not_laid_as_one_where_that_breaks_the_tolerance() -> None:
     assert all(abs(o) <= 0.01 + 1e-9 for s in made.sets for a in s.athletes for o in a.off)
 
 
+def test_laying_marks_as_one_stretches_no_child() -> None:
+    some = plans("hop-step-hold", "track")
+    drill, venue = catalogue()["hop-step-hold"], venues()["club"]
+    lengths = np.array([[f.length for f in p.flights] for p in some])
+    young = [p.who.name in ("Runa", "Bram") for p in some]
+    for k in (None, 1, 3):
+        sharing = share(lengths, k, Tolerance(0.3), shorter=np.array(young))
+        made = set_out(some, sharing, drill, venue, Tolerance(0.3), merge=0.25, young=young)
+        served = [a for s in made.sets for a in s.athletes]
+        assert {a.name for a in served if a.young} == {"Runa", "Bram"}
+        assert all(max(a.off) <= 1e-9 for a in served if a.young)
+
+
 def test_both_legs_share_marks_and_feet_are_told() -> None:
     made = laid("hop-step-sand", 1, 2.0)
     (item,) = made.sets

@@ -25,11 +25,12 @@ from layout.plan.venue import venues
 from layout.sheet import batch
 from layout.sheet.batch import Report, Settings, athlete_files, run_batch, squad_files
 from layout.sheet.ledger import LEDGER, Ledger
-from tests.strategies import CLUB, member
+from tests.strategies import member
 
 DRILLS = tuple(catalogue()[d] for d in ("hop-step-sand", "two-hops-step-track"))
 SETTINGS = Settings(venues()["marram-point"], datetime.date(2026, 5, 1))
-SQUAD = tuple(Member(member(n), file=f"{n}.toml") for n in CLUB[:3])
+SQUAD = tuple(Member(member(n), file=f"{n}.toml") for n in ("odalys", "bram", "imka"))
+CHILD = Member(member("runa"), file="runa.toml")
 
 
 class Here(Executor):
@@ -90,7 +91,7 @@ def test_everything_is_made(made: dict[str, bytes]) -> None:
         elif name.endswith(".json"):
             table = json.loads(data)
             assert {a["name"] for s in table["sets"] for a in s["athletes"]} == {
-                "Runa",
+                "Odalys",
                 "Bram",
                 "Imka",
             }
@@ -123,7 +124,7 @@ def test_a_missing_file_is_made_again_and_only_it(folder: Path, made: dict[str, 
 
 
 def test_a_changed_athlete_redoes_their_files_and_the_squads(folder: Path) -> None:
-    changed = replace(SQUAD[0], athlete=replace(SQUAD[0].athlete, target=7.5))
+    changed = replace(SQUAD[0], athlete=replace(SQUAD[0].athlete, target=13.5))
     report = go(folder, (changed, *SQUAD[1:]))
     mine = {f for d in DRILLS for f in athlete_files(changed, d.slug)}
     squads = {f for d in DRILLS for f in squad_files(d.slug)}
@@ -149,7 +150,7 @@ def test_a_file_the_coach_changed_is_kept_and_told(folder: Path, also_inputs: bo
     (folder / mine).write_text("my own notes", encoding="utf-8")
     members = SQUAD
     if also_inputs:
-        members = (replace(SQUAD[0], athlete=replace(SQUAD[0].athlete, mass=40.0)), *SQUAD[1:])
+        members = (replace(SQUAD[0], athlete=replace(SQUAD[0].athlete, mass=61.0)), *SQUAD[1:])
     for _ in range(2):
         report = go(folder, members)
         assert report.kept == [mine]
@@ -194,6 +195,31 @@ def test_a_broken_athlete_stops_nobody(tmp_path: Path) -> None:
     assert wanted() <= set(contents(tmp_path))
     again = go(tmp_path, (*SQUAD, broken))
     assert [str(f) for f in again.faults] == [str(f) for f in report.faults]
+
+
+def test_nothing_is_made_for_whom_a_drill_is_closed_to(tmp_path: Path) -> None:
+    """The child of 11 gets the hop and step to the sand, and no two hops, by name everywhere."""
+    report = go(tmp_path, (*SQUAD, CHILD))
+    ((slug, why),) = report.closed
+    assert (slug, why.name) == ("two-hops-step-track", "Runa")
+    assert not report.faults
+    mine = set(athlete_files(CHILD, "hop-step-sand"))
+    assert set(contents(tmp_path)) == wanted() | mine
+    shut = json.loads((tmp_path / "two-hops-step-track.json").read_text())
+    assert [r["name"] for r in shut["no_marks"]] == ["Runa"]
+    assert "Runa" not in {a["name"] for s in shut["sets"] for a in s["athletes"]}
+    for ending in ("svg", "txt"):
+        assert "No marks for Runa" in (tmp_path / f"two-hops-step-track.{ending}").read_text()
+    fine = json.loads((tmp_path / "hop-step-sand.json").read_text())
+    assert fine["no_marks"] == []
+    (runa,) = (a for s in fine["sets"] for a in s["athletes"] if a["name"] == "Runa")
+    assert runa["young"]
+    again = go(tmp_path, (*SQUAD, CHILD))
+    assert (again.made, again.closed) == ([], report.closed)
+    # Nobody left: no files of that drill, and nothing of it breaks.
+    alone = go(tmp_path / "alone", (CHILD,))
+    assert not alone.faults
+    assert set(contents(tmp_path / "alone")) == mine | set(squad_files("hop-step-sand"))
 
 
 def test_a_fault_of_the_program_stops_nobody(
