@@ -23,7 +23,7 @@ from layout.plan.ability import ability
 from layout.plan.athlete import TOTAL_RANGE, Athlete, athlete_from
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import Drill, catalogue
-from layout.plan.ladder import Placing, full_strides, next_rung
+from layout.plan.ladder import Placing, next_rung
 from layout.plan.rungs import Ladder
 from layout.plan.seen import observed_from
 from layout.plan.split_text import parse_split
@@ -248,7 +248,7 @@ def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = No
 
 def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
     """The athlete with the strides of the full approach that plans count with."""
-    return replace(athlete, strides=full_strides(athlete, on), strides_given=True)
+    return replace(athlete, strides=athlete.full_strides(on), strides_given=True)
 
 
 def _weeks(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -131,14 +132,15 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         raise refuse("words", rule, found)
     changes = _changes(given)
     if files:
-        return read_athlete(Path(files[0]), changes), names[0]
+        return replace(read_athlete(Path(files[0]), changes), read_on=day(None)), names[0]
     missing = [f for f in ("name", "stature", "mass", "leg") if f not in changes]
     if missing or not ({"target", "best"} & set(changes)):
         lacking = ", ".join(
             f"--{f}" for f in [*missing, *(() if "target" in changes else ("target",))]
         )
         raise refuse("athlete", f"a file, or these options too, wanted: {lacking}")
-    return athlete_from(changes, options=frozenset(changes)), names[0]
+    who = athlete_from(changes, options=frozenset(changes))
+    return replace(who, read_on=day(None)), names[0]
 
 
 def plan_from(given: argparse.Namespace) -> Plan:

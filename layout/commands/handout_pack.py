@@ -87,7 +87,7 @@ def run(given: argparse.Namespace) -> int:
         raise refuse(
             "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
         )
-    squad = read_squad(Path(given.words[0]))
+    squad = read_squad(Path(given.words[0]), day(None))
     if not squad.members:
         raise BadInput(squad.faults)
     pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)

@@ -55,7 +55,7 @@ examples:
   phasemark ladder --list
   phasemark ladder imka.toml
   phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet
-  phasemark ladder bram.toml --at hops-four --hit 1/6 --weeks 2 --days mon,thu
+  phasemark ladder bram.toml --at track-low --hit 1/6 --weeks 2 --days mon,thu
   phasemark ladder tevin.toml --session "hop-step-sand:3x4, hop-step-hold:2x3"
 hit: runs with every mark met, of all runs; sound: the loudest contact that
 came more than once.

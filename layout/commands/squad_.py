@@ -153,7 +153,7 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(given.to).suffix.lower() if given.to else ""
     if given.to and not given.drills and kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
-    squad = read_squad(Path(given.words[0]))
+    squad = read_squad(Path(given.words[0]), day(None))
     if given.drills:
         return _folder(given, squad, drills, settings)
     return _one(given, squad, drills[0], settings)

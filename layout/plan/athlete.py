@@ -15,7 +15,7 @@ from layout.plan.split_text import parse_split
 from layout.plan.units import parse_length, parse_speed
 from layout.plan.words import LEGS, LEVELS, Leg, Level
 from layout.reading import Fields, number, read_toml
-from layout.rules.standing import Standing, standing
+from layout.rules.standing import CHILD, CHILD_STRIDES, Standing, standing
 
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
@@ -75,6 +75,8 @@ class Athlete:
         The file's own birth year where another was given over it.
     level_given : bool
         False when `level` is a default.
+    read_on : date or None
+        The day all this was told; for days over a year later the age of that day counts.
     build : {"male", "female", "average"}
     training_years : float or None
     strides : int
@@ -104,17 +106,24 @@ class Athlete:
     speed: float | None = None
     note: str = ""
     calibration: Calibration = Calibration()
-    level_given: bool = True
     file_born: int | None = None
+    level_given: bool = True
+    read_on: datetime.date | None = None
 
     def age(self, on: datetime.date) -> int | None:
         """Age in years, taking the birthday as not yet reached: the careful side of youth limits."""
         return None if self.born is None else on.year - self.born - 1
 
-    def standing(self, on: datetime.date, today: datetime.date | None = None) -> Standing:
-        """How this athlete counts on a day; `today` where the day may lie far ahead."""
+    def standing(self, on: datetime.date) -> Standing:
+        """How this athlete counts on a day."""
         level = self.level if self.level_given else None
-        return standing(self.born, level, self.training_years, on, today, self.file_born)
+        return standing(self.born, level, self.training_years, on, self.read_on, self.file_born)
+
+    def full_strides(self, on: datetime.date) -> int:
+        """Strides of the full approach; a child's where none were given."""
+        if not self.strides_given and self.standing(on).age <= CHILD:
+            return min(self.strides, CHILD_STRIDES)
+        return self.strides
 
 
 def default_strides(level: Level, training_years: float | None) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
@@ -13,11 +13,14 @@ from layout.faults import refuse
 from layout.plan.names import safe_name
 from layout.plan.words import ARC_WORDS, LEVELS, MOVES, SLUG
 from layout.reading import Fields, nearest, read_entries, read_toml
+from layout.rules.demand import INTENSITIES, Demand, demand_of
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""
-INTENSITIES: Final = ("low", "moderate", "high", "very high")
 MOST_MOVES: Final = 30
+YOUNGEST: Final = 12
+"""Where a coach's own drill names no age [years] (ours), or what its run asks, if that is more."""
+MOST_STRIDES: Final = 24
 
 
 @dataclass(frozen=True)
@@ -82,6 +85,42 @@ class Drill:
         """Whether the run is one hop, step and jump into the sand."""
         return self.chain == MOVES and self.ends == "sand"
 
+    def demand(self, strides: int | None = None, cycles: int | None = None) -> Demand:
+        """What a version of the drill demands: what its run does, and what its file asks beyond that.
+
+        Parameters
+        ----------
+        strides, cycles : int or None
+            Changed by the coach; None keeps the drill's own.
+        """
+        own = Demand(self.youngest, self.level, self.intensity, self.youngest_source)
+        return own.raised(_run_demand(self, strides, cycles))
+
+
+def _run_demand(drill: Drill, strides: int | None, cycles: int | None) -> Demand:
+    run_up = MOST_STRIDES if drill.full else drill.strides
+    if strides is not None and drill.start == "run":
+        run_up = strides
+    moves = drill.moves * (drill.cycles if cycles is None else cycles)
+    over = drill.hurdle is not None and drill.hurdle.place == "over"
+    return demand_of(moves, run_up, drill.ends == "track", over)
+
+
+def _careful(fields: Fields, drill: Drill) -> Drill:
+    """The drill, refused where its file asks for less care than its run demands."""
+    least = _run_demand(drill, None, None)
+    why = f"its run holds {least.why}"
+    if fields.given("youngest") and drill.youngest < least.youngest:
+        fields.fault("youngest", f"{least.youngest} or more wanted, {why}", drill.youngest)
+    for key, given, wanted, order in (
+        ("level", drill.level, least.level, LEVELS),
+        ("intensity", drill.intensity, least.intensity, INTENSITIES),
+    ):
+        if order.index(given) < order.index(wanted):
+            fields.fault(key, f"{wanted} or more wanted, {why}", given)
+    fields.done()
+    return replace(drill, youngest=max(drill.youngest, least.youngest))
+
 
 def _moves(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
@@ -145,13 +184,13 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     moves = fields.via("moves", _moves)
     cycles = fields.whole("cycles", 1, 12, 1)
     start = fields.choice("start", ("run", "stand"), "run")
-    strides = fields.whole("strides", 0, 24, 0 if start == "stand" else 6)
+    strides = fields.whole("strides", 0, MOST_STRIDES, 0 if start == "stand" else 6)
     lead = fields.choice("lead", ("strong", "weak", "either"), "strong")
     ends = fields.choice("ends", ("track", "sand"))
     finish = fields.choice("finish", ("run on", "hold", "land"), "run on")
     arcs = fields.via("arcs", _arcs, ("natural",) * len(moves or ()))
     level = fields.choice("level", LEVELS)
-    youngest = fields.whole("youngest", 6, 18, 12)
+    youngest = fields.whole("youngest", 6, 18, YOUNGEST)
     hurdle = fields.via("hurdle", _hurdle, None)
     board = fields.via("board", _yes_no("board"), False)
     full = fields.via("full", _yes_no("full"), False)
@@ -177,10 +216,11 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     if hurdle and moves and any(i >= len(moves) for i in hurdle.under):
         fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} wanted", list(hurdle.under))
     fields.done()
-    return Drill(
+    drill = Drill(
         slug, title, job, moves, cycles, start, strides, lead, ends, finish, arcs, level,
         youngest, youngest_source, hurdle, board, full, dose, intensity, points, faults, cautions, source,
     )  # fmt: skip
+    return _careful(fields, drill)
 
 
 def _yes_no(key: str) -> Callable[[Any], bool]:

@@ -9,15 +9,11 @@ from typing import Final
 from layout.faults import BadInput, refuse
 from layout.plan.athlete import Athlete
 from layout.plan.judge import PRACTICE, asked, falls, judge
-from layout.plan.load import YOUTH_AGE, YOUTH_REPS, counted_age
 from layout.plan.rungs import Ladder, Rung
 from layout.plan.seen import Observed
-from layout.plan.spacing import CHILD, CHILD_STRIDES
 from layout.plan.value import Note
-from layout.plan.warn import SHOCK
-from layout.plan.words import LEVELS
+from layout.rules.demand import SHOCK, closed_to
 
-SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995"
 STALE: Final = 2
 """After this many times a rung's sessions without going up, another drill of its height (ours)."""
 MOVES: Final = ("up", "stay", "sideways", "down", "rest")
@@ -57,18 +53,6 @@ class Placing:
     closed: tuple[tuple[Rung, Note], ...]
 
 
-def full_strides(athlete: Athlete, on: datetime.date) -> int:
-    """Strides of the full approach; a child's where none were given."""
-    age = athlete.age(on)
-    if not athlete.strides_given and age is not None and age <= CHILD:
-        return min(athlete.strides, CHILD_STRIDES)
-    return athlete.strides
-
-
-def _closed(code: str, text: str, source: str) -> Note:
-    return Note(code, text, source)
-
-
 def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
     """Why a rung is not open to an athlete on a day; None where it is.
 
@@ -76,7 +60,7 @@ def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
     ----------
     rung : Rung
     athlete : Athlete
-        Of unknown age: taken as `counted_age` says, always under the youth limit.
+        Unknown age, level or history: taken as `standing` says.
     on : date
 
     Returns
@@ -86,33 +70,17 @@ def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
     Source: no shock-level drills under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
     under 16 (ACSM leaflet, read strictly); ages, levels and years of the ladder and the catalogue.
     """
-    known = athlete.age(on)
-    age = counted_age(known, athlete.level)
-    who = f"{athlete.name} counts as {age}"
-    if known is None:
-        who += ", no birth year being given"
-    if age < YOUTH_AGE and rung.drill.intensity == SHOCK:
-        return _closed("shock", f"Very hard contacts, from {YOUTH_AGE} years; {who}.", SHOCK_SOURCE)
-    if age < rung.youngest:
-        return _closed("too-young", f"From {rung.youngest} years; {who}.", rung.youngest_source)
-    if age < YOUTH_AGE and rung.contacts > YOUTH_REPS:
-        return _closed(
-            "youth-run",
-            f"{rung.contacts} contacts a run; at most {YOUTH_REPS} in a set under {YOUTH_AGE}.",
-            "ACSM leaflet",
-        )
-    if LEVELS.index(athlete.level) < LEVELS.index(rung.level):
-        return _closed(
-            "level", f"For {rung.level} athletes; the level is {athlete.level}.", PRACTICE
-        )
     stands = athlete.standing(on)
+    why = closed_to(stands, rung.demand, athlete.name)
+    if why is not None:
+        return Note(why.code, why.text, why.source)
     if stands.years < rung.years:
         text = f"After {rung.years:g} training years; it is {stands.years:g}."
-        return _closed("years", f"{text} {stands.taken('training_years')}".strip(), "ours")
-    full = full_strides(athlete, on)
+        return Note("years", f"{text} {stands.taken('training_years')}".strip(), "ours")
+    full = athlete.full_strides(on)
     if rung.drill.start == "run" and rung.strides(full) > full:
         text = f"Wants {rung.strides(full)} strides; the full approach has {full}."
-        return _closed("strides", text, "ours")
+        return Note("strides", text, "ours")
     return None
 
 
@@ -145,8 +113,8 @@ def below(rung: Rung, rungs: list[Rung]) -> Rung | None:
 
 def beside(rung: Rung, rungs: list[Rung]) -> Rung | None:
     """The next open rung of the same height, going round; never a shock-level one from an easier."""
-    shock = rung.drill.intensity == SHOCK
-    same = [r for r in rungs if r.height == rung.height and (shock or r.drill.intensity != SHOCK)]
+    shock = rung.intensity == SHOCK
+    same = [r for r in rungs if r.height == rung.height and (shock or r.intensity != SHOCK)]
     if rung not in same:
         return same[0] if same else None
     after = same[(same.index(rung) + 1) % len(same)]

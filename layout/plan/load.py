@@ -9,20 +9,17 @@ import numpy as np
 
 from animate.body import Array
 from animate.stances import GRAVITY
+from layout.rules.standing import AGES as AGES
+from layout.rules.standing import BUDGET as BUDGET
+from layout.rules.standing import CAREFUL_AGE as CAREFUL_AGE
+from layout.rules.standing import YOUTH_AGE as YOUTH_AGE
+from layout.rules.standing import YOUTH_REPS as YOUTH_REPS
+from layout.rules.standing import YOUTH_SESSIONS as YOUTH_SESSIONS
+from layout.rules.standing import YOUTH_SETS as YOUTH_SETS
 
-BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": (120, 140)}
-"""Contacts a session by level (NSCA Essentials of Strength Training, from memory, high)."""
-YOUTH_AGE: Final = 16
-YOUTH_SETS: Final = 3
-YOUTH_REPS: Final = 10
-"""At most 3 sets of 10 in youth plyometrics, twice a week on non-consecutive days (ACSM leaflet)."""
-YOUTH_SESSIONS: Final = 2
-"""Sessions a week under 16, never on days in a row (ACSM leaflet)."""
 REST: Final = (48, 72)
 """Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
 high)."""
-CAREFUL_AGE: Final = {"beginner": 11, "intermediate": 14, "advanced": 15}
-"""What an athlete of unknown age counts as, by level [years] (ours): always under the youth limit."""
 LONGEST_FAST_CONTACT: Final = 0.25
 """Over this a contact is no longer a fast stretch-shortening one [s] (Schmidtbleicher, in Cappa &
 Behm 2011)."""
@@ -92,12 +89,8 @@ def mean_braking(loss: Array | float, time: Array | float) -> Array:
 
 
 def counted_age(age: int | None, level: str) -> int:
-    """The age that limits are held against: a careful guess while no birth year is known [years].
-
-    >>> counted_age(None, "advanced"), counted_age(22, "advanced")
-    (15, 22)
-    """
-    return CAREFUL_AGE[level] if age is None else age
+    """The age that limits are held against where no `Standing` is at hand [years]."""
+    return CAREFUL_AGE if age is None or not AGES[0] <= age <= AGES[1] else age
 
 
 @dataclass(frozen=True)
@@ -129,7 +122,7 @@ class Dose:
 def dose_for(sets: int, runs: int, contacts_per_run: int, level: str, age: int | None) -> Dose:
     """Hold a drill's dose against the youth limits where they apply.
 
-    An athlete under 16, or of unknown age and a beginner, gets at most 3 sets and 10 contacts a set.
+    An athlete under 16, or of unknown age, gets at most 3 sets and 10 contacts a set.
 
     Parameters
     ----------
@@ -145,7 +138,7 @@ def dose_for(sets: int, runs: int, contacts_per_run: int, level: str, age: int |
 
     Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
     """
-    young = age < YOUTH_AGE if age is not None else level == "beginner"
+    young = counted_age(age, level) < YOUTH_AGE
     was = (sets, runs)
     if young:
         sets = min(sets, YOUTH_SETS)

@@ -7,10 +7,11 @@ told; only a file that cannot be read as a table refuses the squad.
 
 from __future__ import annotations
 
+import datetime
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -202,12 +203,14 @@ def _from_folder(folder: Path) -> Squad:
     return Squad(_told_apart(members, faults, "name"), tuple(faults))
 
 
-def read_squad(path: Path) -> Squad:
+def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
     """A squad from a table (.csv, .txt, .tsv) or a folder of athlete files (.toml).
 
     Parameters
     ----------
     path : Path
+    today : date or None
+        For days over a year later the age of this day counts.
 
     Returns
     -------
@@ -226,7 +229,9 @@ def read_squad(path: Path) -> Squad:
             reader = _from_file
     except (OSError, ValueError):
         reader = _from_file
-    return reader(path)
+    squad = reader(path)
+    told = (replace(m, athlete=replace(m.athlete, read_on=today)) for m in squad.members)
+    return replace(squad, members=tuple(told))
 
 
 def _from_file(path: Path) -> Squad:

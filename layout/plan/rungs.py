@@ -17,6 +17,7 @@ from layout.plan.spacing import Choices
 from layout.plan.units import parse_length
 from layout.plan.words import ARC_WORDS, LEVELS, SLUG
 from layout.reading import Fields, nearest, number, read_entries, read_toml
+from layout.rules.demand import Demand
 
 SOUNDS: Final = ("quiet", "firm", "loud")
 """How a contact sounds, softest first."""
@@ -101,6 +102,17 @@ class Rung:
     rest: int
     lead_in: str | None
     source: str
+
+    @property
+    def demand(self) -> Demand:
+        """What this version demands, and what the ladder asks beyond that."""
+        own = Demand(self.youngest, self.level, self.drill.intensity, self.youngest_source)
+        return own.raised(self.drill.demand(self.choices.strides, self.choices.cycles))
+
+    @property
+    def intensity(self) -> str:
+        """Of this version."""
+        return self.demand.intensity
 
     @property
     def contacts(self) -> int:
@@ -273,13 +285,16 @@ def _rung(
     height = fields.whole("height", 1, HIGHEST)
     drill: Drill | None = fields.via("drill", _drill_in(drills))
     choices = _version(fields, drill)
-    level = fields.choice("level", LEVELS, drill.level if drill else LEVELS[0])
-    youngest = fields.whole("youngest", 6, 40, drill.youngest if drill else None)
-    if drill is not None and youngest is not None:
-        if youngest < drill.youngest:
-            fields.fault("youngest", f"the drill's own {drill.youngest} or more wanted", youngest)
-        if LEVELS.index(level) < LEVELS.index(drill.level):
-            fields.fault("level", f"the drill's own ({drill.level}) or higher wanted", level)
+    least = drill.demand(choices.strides, choices.cycles) if drill else None
+    level = fields.choice("level", LEVELS, least.level if least else LEVELS[0])
+    youngest = fields.whole("youngest", 6, 40, least.youngest if least else None)
+    if least is not None and youngest is not None:
+        if youngest < least.youngest:
+            rule = f"{least.youngest} or more wanted for this version of the drill"
+            fields.fault("youngest", rule, youngest)
+        if LEVELS.index(level) < LEVELS.index(least.level):
+            rule = f"{least.level} or higher wanted for this version of the drill"
+            fields.fault("level", rule, level)
     years = fields.number("years", 0, 40, 0.0)
     start = _start(fields, slug, others)
     dose = fields.via("dose", _dose, None)
@@ -289,16 +304,17 @@ def _rung(
     enter = fields.via("enter", _enter, Wants())
     down = fields.via("down", _down, Falls())
     sessions = fields.whole("sessions", 1, 30, 4)
-    usual = REST[1] if drill and drill.intensity in HARD else REST[0]
+    usual = REST[1] if least and least.intensity in HARD else REST[0]
     rest = fields.whole("rest", REST[0], LONGEST_REST, usual)
     lead_in = _other(fields, others, height)
     source = fields.string("source", 80, "ours")
     fields.done()
     assert drill is not None  # else done has refused
-    own = table.get("youngest", drill.youngest) == drill.youngest
+    assert least is not None
+    own = youngest == least.youngest
     return Rung(
         slug, title, height, drill, choices, level, youngest,
-        drill.youngest_source if own else "ours", years, start, dose, tolerance, enter, down,
+        least.source if own else "ours", years, start, dose, tolerance, enter, down,
         sessions, rest, lead_in, source,
     )  # fmt: skip
 

@@ -40,9 +40,6 @@ from layout.reading import number
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
-CHILD: Final = 13
-CHILD_STRIDES: Final = 5
-"""Up to 13 years a full approach is 4-5 strides where none is given (youth award book, seen)."""
 MOST_LIFT: Final = 4.5
 """No take-off upward faster than this is planned [m/s] (ours: twice a record jumper's)."""
 OTHER: Final = {"left": "right", "right": "left"}
@@ -339,8 +336,7 @@ def make_plan(
     """
     choices = choices or Choices()
     age = athlete.age(on)
-    if not athlete.strides_given and age is not None and age <= CHILD:
-        athlete = replace(athlete, strides=min(athlete.strides, CHILD_STRIDES))
+    athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)
     moves, arcs = _moves(drill, choices)
     try:

@@ -2,15 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Final
 
-from layout.rules.standing import YEARS_BY_LEVEL, YOUTH_AGE, Standing
+from layout.rules.standing import YEARS_BY_LEVEL, YOUTH_AGE, YOUTH_REPS, Standing
 
 INTENSITIES: Final = ("low", "moderate", "high", "very high")
 SHOCK: Final = INTENSITIES[-1]
 SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995"
 PRACTICE: Final = "common practice, no source"
+ROWS: Final = {
+    "any drill": (10, "beginner", "low"),
+    "a run-up": (11, "beginner", "moderate"),
+    "a hop from a run-up on the track": (12, "beginner", "moderate"),
+    "hop, step and jump": (13, "intermediate", "high"),
+    "over 6 strides": (13, "intermediate", "moderate"),
+    "hurdles over the line": (13, "intermediate", "high"),
+    "hops repeated": (13, "intermediate", "high"),
+    "two hops in a row": (14, "intermediate", "high"),
+    "three hops in a row": (15, "intermediate", "high"),
+    "over 8 strides": (15, "intermediate", "high"),
+    "over 12 strides": (16, "intermediate", "high"),
+    "two hops in a row over hurdles": (16, "advanced", "high"),
+    "three hops in a row over hurdles": (16, "advanced", "very high"),
+    "hop, step and jump from a run-up": (16, "intermediate", "very high"),
+}
+"""Least age, level and intensity by what a run holds (ours, no more than the catalogue's drills ask).
+Very high is shock level; that a whole jump from a run-up counts as such is our reading."""
 
 
 @dataclass(frozen=True)
@@ -25,12 +45,81 @@ class Demand:
     intensity : {"low", "moderate", "high", "very high"}
     source : str
         Of the age.
+    contacts : int
+        Of one run; 0 where they do not matter.
+    why : str
+        What in the run asks for the age; empty where somebody asked.
     """
 
     youngest: int
     level: str
     intensity: str
     source: str = "ours"
+    contacts: int = 0
+    why: str = ""
+
+    def raised(self, other: Demand) -> Demand:
+        """The more careful of two in everything."""
+        older = other if other.youngest > self.youngest else self
+        return Demand(
+            older.youngest,
+            max(self.level, other.level, key=list(YEARS_BY_LEVEL).index),
+            max(self.intensity, other.intensity, key=INTENSITIES.index),
+            older.source,
+            max(self.contacts, other.contacts),
+            older.why,
+        )
+
+
+def _holds(moves: Sequence[str], strides: int, track: bool, over: bool) -> dict[str, bool]:
+    """Which rows of `ROWS` a run falls under."""
+    hops = moves.count("hop")
+    row = max((len(list(g)) for move, g in groupby(moves) if move == "hop"), default=0)
+    whole = {"hop", "step", "jump"} <= set(moves)
+    return {
+        "any drill": True,
+        "a run-up": strides > 0,
+        "a hop from a run-up on the track": strides > 0 and hops > 0 and track,
+        "hop, step and jump": whole,
+        "over 6 strides": strides > 6,
+        "hurdles over the line": over,
+        "hops repeated": hops > 1,
+        "two hops in a row": row > 1,
+        "three hops in a row": row > 2,
+        "over 8 strides": strides > 8,
+        "over 12 strides": strides > 12,
+        "two hops in a row over hurdles": row > 1 and over,
+        "three hops in a row over hurdles": row > 2 and over,
+        "hop, step and jump from a run-up": whole and strides > 0,
+    }
+
+
+def demand_of(moves: Sequence[str], strides: int, track: bool, over: bool) -> Demand:
+    """What a run demands by what it holds.
+
+    Parameters
+    ----------
+    moves : sequence of {"hop", "step", "jump"}
+        Of the whole run.
+    strides : int
+        Of the run-up; 0 from a stand.
+    track : bool
+        Whether the last landing is on the track.
+    over : bool
+        Whether hurdles stand on the line.
+
+    Returns
+    -------
+    Demand
+
+    >>> demand_of(["hop", "step", "jump"], 5, False, False).youngest
+    16
+    """
+    asked = Demand(0, "beginner", "low", contacts=len(moves) + (strides > 0))
+    for name, holds in _holds(moves, strides, track, over).items():
+        if holds:
+            asked = asked.raised(Demand(*ROWS[name], why=name))
+    return asked
 
 
 @dataclass(frozen=True)
@@ -52,14 +141,19 @@ def closed_to(standing: Standing, demand: Demand, name: str = "the athlete") -> 
     name : str
         Of the athlete, for the sentence.
 
-    Source: nothing of shock level under 16 (Allerheiligen & Rogers 1995); ages ours or the drill's.
+    Source: nothing of shock level under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
+    under 16 (ACSM leaflet, read strictly); ages ours or the drill's.
     """
     unsure = standing.taken("born") or standing.taken("on")
     who = f"{name} counts as {standing.age}." + (f" {unsure}" if unsure else "")
     if standing.young and demand.intensity == SHOCK:
         return Reason("shock", f"Very hard contacts, from {YOUTH_AGE} years; {who}", SHOCK_SOURCE)
     if standing.age < demand.youngest:
-        return Reason("too-young", f"From {demand.youngest} years; {who}", demand.source)
+        why = f" ({demand.why})" if demand.why else ""
+        return Reason("too-young", f"From {demand.youngest} years{why}; {who}", demand.source)
+    if standing.young and demand.contacts > YOUTH_REPS:
+        text = f"{demand.contacts} contacts a run; at most {YOUTH_REPS} in a set under {YOUTH_AGE}; {who}"
+        return Reason("youth-run", text, "ACSM leaflet")
     levels = list(YEARS_BY_LEVEL)
     if levels.index(standing.level) < levels.index(demand.level):
         unsure = standing.taken("level")

@@ -20,6 +20,9 @@ YEARS_BY_LEVEL: Final = {"beginner": 0.0, "intermediate": 1.0, "advanced": 3.0}
 """The least training a level stands for [years] (ours, after the coaching article on strides)."""
 BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": (120, 140)}
 """Contacts a session by level (NSCA Essentials of Strength Training, from memory, high)."""
+CHILD: Final = 13
+CHILD_STRIDES: Final = 5
+"""Up to 13 years a full approach is 4-5 strides where none is given (youth award book, seen)."""
 FARTHEST: Final = 366
 """A day this far ahead no longer moves an age [days] (ours)."""
 

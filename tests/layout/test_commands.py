@@ -153,7 +153,7 @@ def test_own_drill_and_venue_work(club: Path, capsys: pytest.CaptureFixture[str]
         '[drill.my-own]\ntitle = "Mine"\njob = "A test."\nmoves = ["hop", "step", "step"]\n'
         'cycles = 1\nstart = "run"\nstrides = 6\nlead = "strong"\nends = "sand"\n'
         'finish = "run on"\narcs = ["low", "natural", "natural"]\nlevel = "beginner"\n'
-        'youngest = 12\nyoungest_source = "ours"\nintensity = "low"\n'
+        'youngest = 12\nyoungest_source = "ours"\nintensity = "moderate"\n'
         "dose = { beginner = [2, 4], intermediate = [3, 4], advanced = [3, 6] }\n"
         'points = ["One.", "Two."]\nfaults = ["seen -> why -> change"]\ncautions = ["Care."]\n'
         'source = "common practice, no source"\n',

@@ -84,12 +84,12 @@ def test_the_next_commands_run(club: Path, capsys: pytest.CaptureFixture[str]) -
 
 
 def test_a_placing_as_a_coach_reads_it(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    out = said(capsys, f"bram.toml {DAY} --at hops-four --hit 1/6 --sound loud --weeks 2")
-    assert out.startswith("Bram: the ladder on Fri 1 May 2026\n\nDOWN to height 5 of 17: ")
+    out = said(capsys, f"bram.toml {DAY} --at track-low --hit 1/6 --sound loud --weeks 2")
+    assert out.startswith("Bram: the ladder on Fri 1 May 2026\n\nDOWN to height 6 of 17: ")
     assert "! Contacts are loud: too hard for now." in out
     assert "[Allerheiligen &" in out
     assert "Under 16: at most 3 sets of 10 contacts, twice a week [ACSM leaflet]" in out
-    assert "Mon 4 May         18  sand-six 2 x 3" in out
+    assert "Mon 4 May         18  standing-triple 2 x 3" in out
 
 
 def test_pain_gives_no_block(club: Path, capsys: pytest.CaptureFixture[str]) -> None:

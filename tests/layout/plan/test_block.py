@@ -16,10 +16,11 @@ from layout.plan.athlete import Athlete
 from layout.plan.block import Block, block, parse_days, session_parts
 from layout.plan.drill import catalogue
 from layout.plan.ladder import Placing, closed, next_rung, open_rungs
-from layout.plan.load import CAREFUL_AGE, YOUTH_SESSIONS, counted_age
+from layout.plan.load import YOUTH_SESSIONS, counted_age
 from layout.plan.rungs import Ladder, ladder, ladder_from
 from layout.plan.seen import Observed
 from layout.plan.words import LEVELS
+from layout.rules.standing import AGES, CAREFUL_AGE
 from tests.published import published
 from tests.strategies import CLUB, ON, member
 
@@ -42,10 +43,10 @@ def made(who: Athlete | str, weeks: int = 4, days: tuple[int, ...] = (0, 3), **s
 
 def test_youth_figures_are_the_published_ones() -> None:
     assert LOAD["youth-sessions"]["high"] == YOUTH_SESSIONS
-    row = LOAD["careful-ages"]
-    assert {level: row[level] for level in LEVELS} == CAREFUL_AGE
-    assert all(age < SHOCK_AGE for age in CAREFUL_AGE.values())
-    assert counted_age(None, "advanced") == row["advanced"]
+    row = LOAD["careful-age"]
+    assert (row["age"], row["oldest"]) == AGES
+    assert CAREFUL_AGE == row["age"] < SHOCK_AGE
+    assert counted_age(None, "advanced") == counted_age(99, "advanced") == row["age"]
     assert counted_age(30, "beginner") == 30
 
 
@@ -105,7 +106,7 @@ def test_no_block_goes_beyond_a_limit(
         found = block(who, placing, known, start, weeks, days, done)
         for session in found.sessions:
             age = who.age(session.on)
-            counted = LOAD["careful-ages"][who.level] if age is None else age
+            counted = LOAD["careful-age"]["age"] if age is None else age
             young = counted < SHOCK_AGE
             assert session.on.weekday() in days
             assert start <= session.on < start + datetime.timedelta(weeks=weeks)

@@ -68,7 +68,7 @@ ASKED = {
 GOOD: dict[str, Any] = {
     "title": "Hop and step", "job": "The change of legs.", "moves": ["hop", "step"], "ends": "track",
     "level": "beginner", "dose": {"beginner": [2, 3], "intermediate": [3, 3], "advanced": [3, 4]},
-    "intensity": "low", "points": ["Knees apart."], "faults": ["Knees together -> hurried -> wait."],
+    "intensity": "moderate", "points": ["Knees apart."], "faults": ["Knees together -> hurried -> wait."],
 }  # fmt: skip
 
 BAD = """\
@@ -210,7 +210,7 @@ def test_a_coach_s_own_drill_is_read_and_planned(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(
         '[drill.hop-hop]\ntitle = "Łucja’s hops"\njob = "Two hops."\nmoves = ["hop", "hop"]\n'
-        'cycles = 2\nstrides = 5\nends = "track"\nlevel = "beginner"\nintensity = "moderate"\n'
+        'cycles = 2\nstrides = 5\nends = "track"\nlevel = "intermediate"\nintensity = "high"\n'
         'arcs = ["low", "high"]\npoints = ["Tall."]\nfaults = ["Loud -> tired -> stop."]\n'
         "dose = { beginner = [1, 2], intermediate = [2, 2], advanced = [2, 3] }\n"
         'hurdle = { place = "beside", under = [1], beginner = 15, intermediate = 15, advanced = 23 }\n',

@@ -16,9 +16,9 @@ from layout.plan.drill import catalogue
 from layout.plan.ladder import MOVES, Placing, above, below, beside, closed, next_rung, open_rungs
 from layout.plan.rungs import Ladder, ladder, ladder_from
 from layout.plan.seen import Observed, observed_from, parse_hit
-from layout.plan.spacing import CHILD_STRIDES
 from layout.plan.split import Split
-from layout.plan.words import LEVELS
+from layout.plan.words import LEVELS, Level
+from layout.rules.standing import CHILD_STRIDES
 from tests.published import published
 from tests.strategies import CLUB, ON, attempt, member
 
@@ -168,13 +168,13 @@ def test_next_moves_are_those_from_the_new_rung() -> None:
     assert placing.ask[0] == "80 % of runs with every mark met within 25 cm"
 
 
-def test_an_unknown_birth_year_counts_as_under_the_youth_limit() -> None:
-    for level in LEVELS:
-        who = replace(GROWN, born=None, level=level)
-        rungs, shut = open_rungs(who, ON, ladder())
-        row = LOAD["careful-ages"]
-        assert max(r.youngest for r in rungs) <= row[level] < SHOCK_AGE
-        assert any("no birth year" in note.text for _, note in shut)
+@pytest.mark.parametrize("born", [None, 1914, 2025])
+@pytest.mark.parametrize("level", LEVELS)
+def test_an_unknown_or_impossible_birth_year_opens_no_rung(born: int | None, level: Level) -> None:
+    rungs, shut = open_rungs(replace(GROWN, born=born, level=level), ON, ladder())
+    assert not rungs
+    assert all(f"counts as {LOAD['careful-age']['age']}." in note.text for _, note in shut)
+    assert all("Set `born`" in note.text for _, note in shut)
 
 
 def test_unknown_training_years_are_taken_from_the_level() -> None:
@@ -214,7 +214,7 @@ def _own(*slugs: str) -> Ladder:
 
 def test_shock_level_is_closed_under_the_age_whatever_a_coach_s_file_says() -> None:
     (rung,) = _own("bold").rungs
-    assert rung.youngest < SHOCK_AGE
+    assert (rung.youngest, rung.level) == (SHOCK_AGE, "intermediate")
     for age in range(10, SHOCK_AGE):
         why = closed(rung, replace(GROWN, born=ON.year - 1 - age), ON)
         assert why is not None
@@ -302,7 +302,7 @@ def test_no_placing_is_beyond_a_limit(who: Athlete, what: Observed) -> None:
         assert not rungs or what.at is not None
         return
     rung, age = placing.rung, who.age(ON)
-    counted = LOAD["careful-ages"][who.level] if age is None else age
+    counted = LOAD["careful-age"]["age"] if age is None else age
     assert placing.move in MOVES
     if placing.move != "rest":
         assert counted >= max(rung.youngest, rung.drill.youngest)
