@@ -1,4 +1,4 @@
-"""Files that are written whole or not at all, and read only so far."""
+"""Files that are read within bounds, and written whole or not at all."""
 
 from __future__ import annotations
 
@@ -15,6 +15,83 @@ LONGEST_NAME: Final = 240
 def shown(path: str | os.PathLike[str]) -> str:
     """A path as one printable line."""
     return "".join(c if c.isprintable() else "?" for c in os.fspath(path))
+
+
+KINDS: Final = (
+    (stat.S_ISDIR, "Is a directory"),
+    (stat.S_ISFIFO, "a regular file wanted, not a pipe"),
+    (stat.S_ISSOCK, "a regular file wanted, not a socket"),
+    (lambda _mode: True, "a regular file wanted, not a device"),
+)
+"""What stands where a file is wanted."""
+
+
+def _regular(mode: int) -> None:
+    if not stat.S_ISREG(mode):
+        raise OSError(next(said for is_one, said in KINDS if is_one(mode)))
+
+
+def read_whole(path: str | os.PathLike[str], most: int) -> bytes:
+    """All bytes of a regular file: the one rule before any read, so that none hangs or fills memory.
+
+    Parameters
+    ----------
+    path : path
+    most : int
+        Bytes the file may have.
+
+    Raises
+    ------
+    OSError
+        Not there, not readable, or no regular file.
+    ValueError
+        A name that cannot be one, or too many bytes.
+    """
+    # Looked at before it is opened: opening alone can wait, or wind a device.
+    _regular(os.stat(path).st_mode)
+    number = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+    with open(number, "rb") as stream:
+        found = os.fstat(number)
+        _regular(found.st_mode)
+        data = b"" if found.st_size > most else stream.read(most + 1)
+    if found.st_size > most or len(data) > most:
+        raise ValueError(f"at most {_size(most)} wanted")
+    return data
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e6:g} MB" if count >= 1_000_000 else f"{count / 1e3:g} kB"
+
+
+def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
+    """What a file holds, unpacked where it is packed, and never more than asked for.
+
+    Parameters
+    ----------
+    path : path
+    most : int
+        Longest content accepted, packed or not [bytes].
+
+    Raises
+    ------
+    OSError
+        As `read_whole`.
+    ValueError
+        The same, or packed and damaged.
+    """
+    data = read_whole(path, most)
+    if data[:2] != b"\x1f\x8b":
+        return data
+    packing = zlib.decompressobj(wbits=31)
+    try:
+        out = packing.decompress(data, most + 1)
+    except zlib.error as error:
+        raise ValueError(f"damaged ({error})") from None
+    if len(out) > most:
+        raise ValueError(f"at most {_size(most)} unpacked wanted")
+    if not packing.eof:
+        raise ValueError("damaged (cut off)")
+    return out
 
 
 def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
@@ -41,45 +118,6 @@ def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
         raise ValueError(f"file: a file name, not a folder, got {shown(path)}")
     if os.path.lexists(place) and not overwrite:
         raise ValueError(f"file: exists already and is kept (overwrite it?), got {shown(path)}")
-
-
-def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
-    """What a file holds, unpacked where it is packed, and never more than asked for.
-
-    Parameters
-    ----------
-    path : path
-        A pipe or a device is refused without waiting for it.
-    most : int
-        Longest content accepted, packed or not [bytes].
-
-    Returns
-    -------
-    bytes
-
-    Raises
-    ------
-    ValueError
-        Not a regular file, longer, or packed and damaged.
-    OSError
-        It cannot be read.
-    """
-    handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
-    with os.fdopen(handle, "rb") as stream:
-        if not stat.S_ISREG(os.fstat(handle).st_mode):
-            raise ValueError("a plain file wanted")
-        raw = stream.read(most + 1)
-    if raw[:2] == b"\x1f\x8b":
-        unpacking = zlib.decompressobj(wbits=31)
-        try:
-            raw = unpacking.decompress(raw, most + 1)
-        except zlib.error as error:
-            raise ValueError(f"damaged ({error})") from None
-        if len(raw) <= most and not unpacking.eof:
-            raise ValueError("damaged (cut off)")
-    if len(raw) > most:
-        raise ValueError(f"at most {most} bytes")
-    return raw
 
 
 def write_whole(

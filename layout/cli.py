@@ -11,7 +11,7 @@ import sys
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
-from layout.faults import BadInput, Fault, shown
+from layout.faults import BadInput, Fault, clipped, shown
 
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
@@ -81,13 +81,14 @@ class OneLine(argparse.ArgumentParser):
                     known += [o for a in room._actions for o in a.option_strings]
         # What argparse quotes or lists last is the word it did not know.
         tail = message.partition("arguments: ")[2].split()
-        words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail]
+        words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail[:20]]
+        words = [w[:60] for w in words]
         close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
         hint = f"; did you mean {close[0]}?" if close and close[0] not in words else ""
         message = message.partition(" (choose from")[0]
         for said, plain in PLAIN_WORDS:
             message = re.sub(said, plain, message)
-        line = "".join(c if c.isprintable() else "?" for c in message)
+        line = clipped("".join(c if c.isprintable() else "?" for c in message[:2000]), 300)
         self.exit(2, f"phasemark: {line}{hint} (help: {self.prog} --help)\n")
 
 
@@ -140,8 +141,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(sys.argv[1:] if arguments is None else list(arguments))
     except BadInput as error:
-        for fault in error.faults:
-            print(f"phasemark: {fault}", file=sys.stderr)
+        for line in error.told():
+            print(f"phasemark: {line}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
         print("phasemark: stopped", file=sys.stderr)

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import reprlib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, Final
+
+MOST_TOLD: Final = 40
+"""Faults told of one input: enough to mend it by, and no flood."""
+_LONGEST: Final = {"file": 300, "field": 120, "rule": 600}
+"""Characters of each part of a fault that are told."""
 
 
 def printable(text: str) -> str:
@@ -30,10 +36,32 @@ def shown(value: Any, longest: int = 60) -> str:
     "'a\\\\nb'"
     """
     try:
-        text = repr(value) if isinstance(value, str) else str(value)
+        if isinstance(value, str):
+            text = repr(value[: longest + 1])
+        elif isinstance(value, list | tuple | dict | set | frozenset):
+            text = _brief(longest).repr(value)
+        else:
+            text = str(value)
     except ValueError:  # a whole number of thousands of digits
         text = "a number too long to show"
-    text = printable(text)
+    return clipped(printable(text[: longest + 1]), longest)
+
+
+def _brief(longest: int) -> reprlib.Repr:
+    """Shows only the first things of a list or table, however long and deep it is."""
+    out = reprlib.Repr()
+    out.maxlist = out.maxtuple = out.maxdict = out.maxset = out.maxfrozenset = 30
+    out.maxlevel = 4
+    out.maxstring = out.maxother = out.maxlong = longest
+    return out
+
+
+def clipped(text: str, longest: int) -> str:
+    """A text of at most so many characters; … says where more was.
+
+    >>> clipped("abcdef", 4)
+    'abc…'
+    """
     return text if len(text) <= longest else text[: longest - 1] + "…"
 
 
@@ -59,11 +87,12 @@ class Fault:
     line: int = 0
 
     def __str__(self) -> str:
-        place = f"{self.file}: " if self.file else ""
+        file, field, rule = (clipped(getattr(self, p), n) for p, n in _LONGEST.items())
+        place = f"{file}: " if file else ""
         if self.line:
-            place = f"{self.file}:{self.line}: " if self.file else f"line {self.line}: "
+            place = f"{file}:{self.line}: " if file else f"line {self.line}: "
         given = "" if self.value is None else f", got {shown(self.value)}"
-        return printable(f"{place}{self.field}: {self.rule}{given}")
+        return printable(f"{place}{field}: {rule}{given}")
 
 
 class BadInput(ValueError):
@@ -72,6 +101,12 @@ class BadInput(ValueError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(f) for f in self.faults))
+
+    def told(self) -> tuple[str, ...]:
+        """One line a fault, and how many more there are where they are many."""
+        over = len(self.faults) - MOST_TOLD
+        more = [f"and {over} more; mend these first"] if over > 0 else []
+        return (*(str(f) for f in self.faults[:MOST_TOLD]), *more)
 
     def at(self, file: str, line: int = 0) -> BadInput:
         """The same faults, placed in a file where they had no place yet."""

@@ -7,19 +7,35 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Final, TypeVar
 
-from layout.faults import BadInput, Fault, refuse
+from animate.whole_file import read_whole
+from layout.faults import MOST_TOLD, BadInput, Fault, refuse
 
 T = TypeVar("T")
 _MISSING: Any = object()
-LARGEST_FILE = 2_000_000
-"""Bytes read at most from a file a person writes by hand."""
+LARGEST_FILE: Final = 2_000_000
+"""Bytes read at most from a table or a saved plan."""
+LARGEST_TOML: Final = 400_000
+"""Bytes read at most from a file that a person writes by hand: twenty times the drills shipped."""
+LONGEST_LINE: Final = 5_000
+"""Characters of one line of such a file."""
+MOST_ENTRIES: Final = 500
+"""Drills, rungs or venues of one file."""
+LONGEST_WORD: Final = 40
+"""Letters without a gap that still fit a column on paper."""
+_NESTED: Final = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}"""
+)
+"""Keys within keys, deeper than any field here."""
 
 
 def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
     """The known names nearest to a mistyped one, as ", did you mean a, b?" or an empty string."""
+    if len(word) > 2 * LONGEST_WORD:
+        return ""
     plain = {k.lower(): k for k in known}
     found = difflib.get_close_matches(word.lower(), list(plain), n=most, cutoff=0.5)
     close = [plain[f] for f in found]
@@ -28,14 +44,23 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
 
 def is_file(name: str) -> bool:
     """Whether a word names a file that is there; never raises, whatever the word."""
+    return _is(name, Path.is_file)
+
+
+def is_folder(name: str) -> bool:
+    """Whether a word names a folder that is there; never raises, whatever the word."""
+    return _is(name, Path.is_dir)
+
+
+def _is(name: str, asked: Callable[[Path], bool]) -> bool:
     try:
-        return Path(name).is_file()
+        return asked(Path(name))
     except (OSError, ValueError):
         return False
 
 
 def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
-    """Bytes of a file, refusing what is not there, not a file or too large (or without an end).
+    """Bytes of a file, refusing what is not there, not a regular file or too large.
 
     Raises
     ------
@@ -43,18 +68,17 @@ def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
         With the file named.
     """
     try:
-        with path.open("rb") as stream:
-            data = stream.read(largest + 1)
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise BadInput([Fault("file", f"cannot be read ({reason})", None, str(path))]) from None
-    if len(data) > largest:
-        rule = f"at most {largest // 1_000_000} MB wanted"
-        raise BadInput([Fault("file", rule, None, str(path))])
-    return data
+        return read_whole(path, largest)
+    except OSError as error:
+        rule = f"cannot be read ({error.strerror or error})"
+    except ValueError as error:
+        rule = str(error)
+        if "wanted" not in rule:  # what the system says of a name that cannot be one
+            rule = f"cannot be read ({rule})"
+    raise BadInput([Fault("file", rule, None, str(path))])
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
     """Read a small text file, refusing what is not there, not a file, empty or not UTF-8.
 
     Raises
@@ -63,7 +87,7 @@ def read_text(path: Path) -> str:
         With the file named.
     """
     name = str(path)
-    data = read_small(path)
+    data = read_small(path, largest)
     if not data.strip():
         raise BadInput([Fault("file", "is empty", None, name)])
     try:
@@ -79,9 +103,14 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     Raises
     ------
     BadInput
-        Unreadable, or not TOML, with the line.
+        Unreadable, with lines or keys beyond all use, or not TOML, with the line.
     """
-    text = read_text(path)
+    text = read_text(path, LARGEST_TOML)
+    for at, row in enumerate(text.split("\n"), 1):
+        if len(row) > LONGEST_LINE or _NESTED.search(row):
+            long = len(row) > LONGEST_LINE
+            rule = f"lines of at most {LONGEST_LINE} characters" if long else "no keys so deep"
+            raise BadInput([Fault("file", f"{rule} wanted", row, str(path), at)])
     try:
         return tomllib.loads(text), text
     except (ValueError, RecursionError) as error:
@@ -91,11 +120,16 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
         raise BadInput([Fault("file", rule, None, str(path), line)]) from None
 
 
+@lru_cache(maxsize=2)
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(text.splitlines())
+
+
 def line_of(text: str, key: str, header: str = "") -> int:
     """The line a key stands on, inside a [header] table where one is named; 0 when not found."""
     inside = not header
     start = 0
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(_lines(text), 1):
         bare = line.strip()
         if bare.startswith("["):
             name = bare.strip("[]# \t").replace('"', "").replace("'", "")
@@ -225,9 +259,11 @@ class Fields:
         BadInput
         """
         if not allow_more:
-            for key in self.table:
-                if key not in self.asked:
-                    self.fault(key, f"is not a known field{nearest(key, self.asked)}")
+            unknown = [key for key in self.table if key not in self.asked]
+            for key in unknown[:MOST_TOLD]:
+                self.fault(key, f"is not a known field{nearest(key, self.asked)}")
+            if len(unknown) > MOST_TOLD:
+                self.fault("fields", f"{len(unknown) - MOST_TOLD} more are not known")
         if self.faults:
             raise BadInput(self.faults)
 
@@ -262,11 +298,16 @@ def read_entries(
         for other in table
         if other != key
     ]
+    if isinstance(entries, Mapping) and len(entries) > MOST_ENTRIES:
+        rule = f"at most {MOST_ENTRIES} [{key}.name] wanted"
+        raise BadInput([Fault(key, rule, len(entries), file)])
     if not isinstance(entries, Mapping) or not entries:
         faults.append(Fault(key, f"at least one [{key}.name] wanted", None, file))
         entries = {}
     out: dict[str, T] = {}
     for name, entry in entries.items():
+        if len(faults) > MOST_TOLD:  # more are not told, and each costs a search
+            break
         try:
             if not isinstance(entry, Mapping):
                 raise BadInput([Fault(f"{key}.{name}", "a table wanted", entry, file)])

@@ -15,10 +15,13 @@ from pathlib import Path
 from typing import Final
 
 from layout.faults import BadInput, Fault
-from layout.reading import nearest, read_small
+from layout.reading import LONGEST_LINE, nearest, read_small
 
 SEPARATORS: Final = (";", "\t", ",")
 """In the order they win where a line of titles has several: beside ; and tab, commas are decimal."""
+MOST_COLUMNS: Final = 200
+MOST_LINES: Final = 20_000
+"""Of one table."""
 _BREAK: Final = re.compile(r"\r\n|\r|\n")
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _TOLD: Final = re.compile(r"\s*\"?sep=([;,\t])\"?[;,\t\s]*", re.IGNORECASE)
@@ -107,6 +110,7 @@ def read_table(path: Path) -> tuple[str, str]:
         text, encoding = decoded(data)
         if not text.removeprefix("\ufeff").strip(" \t\r\n;,"):
             raise ValueError("is empty")
+        _bounded(text)
     except UnicodeError:
         rule = _ENCODINGS
     except ValueError as error:
@@ -115,6 +119,22 @@ def read_table(path: Path) -> tuple[str, str]:
     else:
         return text.removeprefix("\ufeff"), encoding
     raise BadInput([Fault("file", rule, None, str(path), line)])
+
+
+def _bounded(text: str) -> None:
+    """Refuse lines and numbers of lines that no table has.
+
+    Raises
+    ------
+    ValueError
+        With the line.
+    """
+    lines = _BREAK.split(text)
+    if len(lines) > MOST_LINES:
+        raise ValueError(f"{MOST_LINES + 1}: at most {MOST_LINES} lines wanted")
+    at = next((i for i, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), 0)
+    if at:
+        raise ValueError(f"{at}: lines of at most {LONGEST_LINE} characters wanted")
 
 
 def number_in(text: str) -> float | None:
@@ -266,6 +286,9 @@ def _title_faults(
     titles: Sequence[str], columns: Sequence[str], needed: Sequence[str], file: str, line: int
 ) -> Iterator[Fault]:
     """One fault for each title that is unknown, twice there or missing."""
+    if len(titles) > MOST_COLUMNS:
+        yield Fault("titles", f"at most {MOST_COLUMNS} columns wanted", len(titles), file, line)
+        return
     known = f"; known: {', '.join(columns)}"
     for i, name in enumerate(titles):
         at = f"column {i + 1}"
@@ -321,6 +344,9 @@ def split_table(text: str, file: str = "", trim: bool = True) -> tuple[Row, list
         if not any(cells):
             continue
         if titles is None:
+            if len(cells) > MOST_COLUMNS:
+                rule = f"at most {MOST_COLUMNS} columns wanted"
+                raise BadInput([Fault("titles", rule, len(cells), file, line)])
             titles = Row(line, tuple(cells))
             continue
         width = len(titles.cells)

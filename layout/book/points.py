@@ -24,7 +24,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-from layout.faults import BadInput, Fault
+from layout.faults import MOST_TOLD, BadInput, Fault
 from layout.plan.units import parse_length
 from layout.reading import nearest
 from layout.table import NamedRow, named_rows, number_in, read_table
@@ -41,6 +41,8 @@ SETTINGS: Final = ("runs", "click", *LENGTHS)
 LARGEST_PIXEL: Final = 100_000.0
 MOST_FRAMES: Final = 60
 MOST_NEARER: Final = 0.5
+MOST_REFERENCES: Final = 40
+"""Marks, or ends of lengths, of one picture."""
 _BODY: Final = (*SINGLE, *(f"{s} {p}" for pair in SIDES for s in pair for p in PAIRED))
 _KNOWN: Final = (*_BODY, "mark", *RODS, *SETTINGS)
 _RENAMED: Final = {"top of head": "head", "vertex": "head"}
@@ -166,6 +168,9 @@ class _Reader:
             return
         value = self._length(row, name)
         if at is None:
+            return
+        if len(found.marks) + sum(map(len, found.ends.values())) >= MOST_REFERENCES:
+            self.fault(row, name, f"at most {MOST_REFERENCES} marks and ends of lengths wanted")
             return
         if name == "mark" and value is not None:
             found.marks.append(Mark(at, value))
@@ -347,6 +352,8 @@ def points_from(text: str, file: str = "") -> Points:
     reader = _Reader(file, faults)
     for row in rows:
         reader.row(row)
+        if len(faults) > MOST_TOLD:  # more are not told, and each costs a search
+            break
     if rows:
         frames = reader.frames()
     elif not faults:

@@ -14,6 +14,7 @@ from layout.book.store import Book, create, open_book, privacy_warning
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
+from layout.reading import is_folder
 
 EPILOGS: Final = {
     "new": """\
@@ -147,7 +148,7 @@ def _kept(book: Book, file: Path) -> str:
 def _in(given: argparse.Namespace) -> int:
     file = shlex.quote(str(given.book))
     with open_book(given.book) as book:
-        if given.source.is_dir():
+        if is_folder(str(given.source)):
             from layout.book.exchange import back
 
             counts = back(book, given.source)

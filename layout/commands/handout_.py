@@ -17,6 +17,7 @@ from layout.faults import BadInput, Fault, refuse
 from layout.plan.names import safe_name
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.reading import is_folder
 
 if TYPE_CHECKING:
     from layout.moving.poses import KeyPose
@@ -170,7 +171,7 @@ NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
 
 def is_squad(word: str) -> bool:
     """Whether a word is a squad: a table or a folder."""
-    return word.lower().endswith(TABLES) or Path(word).is_dir()
+    return word.lower().endswith(TABLES) or is_folder(word)
 
 
 def run(given: argparse.Namespace) -> int:

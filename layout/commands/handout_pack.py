@@ -19,7 +19,7 @@ from layout.plan.roster import Squad, read_squad
 from layout.plan.tape import ZEROS
 from layout.plan.units import parse_length
 from layout.plan.venue import find_venue
-from layout.reading import number
+from layout.reading import is_folder, number
 from layout.sheet.batch import names_of
 from layout.sheet.ledger import Ledger
 from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
@@ -83,7 +83,7 @@ def run(given: argparse.Namespace) -> int:
     kind = to.suffix.lower()
     if kind == ".pdf":
         keep_existing(str(to), given.overwrite)
-    elif given.to and kind and not to.is_dir():
+    elif given.to and kind and not is_folder(str(to)):
         raise refuse(
             "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
         )

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-from animate.whole_file import write_whole
+from animate.whole_file import refuse_existing, write_whole
 from layout.commands import text
 from layout.commands.checked import checked
 from layout.faults import BadInput, Fault, refuse
@@ -57,9 +57,10 @@ def keep_existing(to: str, overwrite: bool) -> None:
     ------
     BadInput
     """
-    if Path(to).exists() and not overwrite:
-        rule = "exists already and is kept (--overwrite replaces it)"
-        raise BadInput([Fault("output", rule, None, to)])
+    try:
+        refuse_existing(to, overwrite)
+    except (ValueError, OSError) as error:
+        raise not_written(error, to) from None
 
 
 def _fill(spare: str, data: bytes) -> None:

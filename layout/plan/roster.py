@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
@@ -18,7 +18,7 @@ from typing import Any, Final
 from layout.faults import BadInput, Fault
 from layout.plan.athlete import Athlete, athlete_from, read_athlete
 from layout.plan.names import safe_name
-from layout.reading import number
+from layout.reading import is_folder, number
 from layout.table import named_rows, number_in, read_table
 
 NEEDED: Final = ("name", "stature", "mass", "leg")
@@ -33,6 +33,9 @@ COLUMNS: Final = (
 )  # fmt: skip
 WEIGHTS: Final = (0.01, 100.0)
 """How much one athlete may count beside another (ours)."""
+MOST_MEMBERS: Final = 5000
+"""Athletes of one squad."""
+_TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes wanted"
 _WHOLE: Final = ("born", "strides")
 _DECIMAL: Final = ("mass", "training_years", "calibration.slope", "calibration.pull",
                    "calibration.tau")  # fmt: skip
@@ -172,6 +175,8 @@ def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
     columns, rows = named_rows(text, COLUMNS, needed, file, faults, short=False)
     if not columns:
         raise BadInput(faults)
+    if len(rows) > MOST_MEMBERS:
+        raise BadInput([Fault("file", _TOO_MANY, len(rows), file)])
     members: list[Member] = []
     for row in rows:
         try:
@@ -191,6 +196,8 @@ def _from_folder(folder: Path) -> Squad:
     except OSError as error:
         rule = f"cannot be read ({error.strerror or error})"
         raise BadInput([Fault("folder", rule, None, str(folder))]) from None
+    if len(paths) > MOST_MEMBERS:
+        raise BadInput([Fault("folder", _TOO_MANY, len(paths), str(folder))])
     members: list[Member] = []
     faults: list[Fault] = []
     for path in paths:
@@ -223,13 +230,7 @@ def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
         Neither, or a table whose heading cannot be used. Faults of single athletes are in the
         squad instead.
     """
-    reader: Callable[[Path], Squad] = _from_folder
-    try:
-        if not path.is_dir():
-            reader = _from_file
-    except (OSError, ValueError):
-        reader = _from_file
-    squad = reader(path)
+    squad = (_from_folder if is_folder(str(path)) else _from_file)(path)
     told = (replace(m, athlete=replace(m.athlete, read_on=today)) for m in squad.members)
     return replace(squad, members=tuple(told))
 

@@ -11,11 +11,13 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any, Final
 
-from animate.whole_file import write_whole
+from animate.whole_file import read_whole, write_whole
 from layout import __version__
 from layout.faults import BadInput, Fault
 
 LEDGER: Final = "phasemark-done.jsonl"
+LARGEST: Final = 500_000_000
+"""A file looked at most [bytes]: a pack of a large squad has tens of millions."""
 
 
 def fingerprint(*values: Any) -> str:
@@ -39,8 +41,8 @@ class Ledger:
 
     def _read(self) -> dict[str, tuple[str, str]]:
         try:
-            text = self.path.read_text(encoding="utf-8", errors="replace")
-        except OSError:
+            text = read_whole(self.path, LARGEST).decode(errors="replace")
+        except (OSError, ValueError):
             return {}
         rows = {}
         for line in text.splitlines():
@@ -55,10 +57,10 @@ class Ledger:
     def state(self, name: str, made_from: str) -> str:
         """Of one file: missing, finished, stale, changed (by somebody) or unknown (not ours)."""
         try:
-            data = (self.folder / name).read_bytes()
+            data = read_whole(self.folder / name, LARGEST)
         except FileNotFoundError:
             return "missing"
-        except OSError:
+        except (OSError, ValueError):
             return "unknown"
         if name not in self.rows:
             return "unknown"
@@ -77,7 +79,7 @@ class Ledger:
         """
         path = self.folder / name
         outcome = "made"
-        if state != "missing" and path.is_file() and path.read_bytes() == data:
+        if state != "missing" and _holds(path, data):
             outcome = "finished"
         elif state in ("changed", "unknown") and not overwrite:
             return "kept"
@@ -88,7 +90,7 @@ class Ledger:
                 if state != "missing" or not path.is_file():
                     raise
                 # Another run in the same folder was faster.
-                if path.read_bytes() != data:
+                if not _holds(path, data):
                     return "kept"
                 outcome = "finished"
         self.rows[name] = made_from, fingerprint(data)
@@ -113,6 +115,14 @@ class Ledger:
         self.rows = {**self._read(), **self.rows}
         text = "".join(self._line(name) for name in sorted(self.rows))
         _write(self.path, text.encode(), True)
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    """Whether a file is there with just this content."""
+    try:
+        return read_whole(path, LARGEST) == data
+    except (OSError, ValueError):
+        return False
 
 
 def _write(path: Path, data: bytes, overwrite: bool) -> None:
