@@ -106,6 +106,7 @@ def _alone(book: Book) -> None:
 
 def _delete(book: Book, member: Member) -> Erased:
     with book.writing() as db:
+        book.memo.clear()
         drop_triggers(db)
         counts = {}
         theirs = _theirs(member)

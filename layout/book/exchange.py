@@ -119,6 +119,7 @@ def back(book: Book, folder: Path) -> dict[str, int]:
             if db.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone():
                 rule = "must be empty to take a whole folder in; phasemark book new makes another"
                 raise BadInput([Fault("book", rule, None, str(book.path))])
+        book.memo.clear()
         db.execute("DELETE FROM setting")
         for table in TABLES:
             counts[table] = _fill(db, table, folder / f"{table}.csv")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import sqlite3
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -13,6 +14,7 @@ from typing import Any, Final
 from layout.book.store import Book, told
 from layout.book.typed import read_day
 from layout.faults import BadInput, refuse
+from layout.plan.names import find_named, same
 from layout.reading import line_text, nearest, read_text, read_toml
 
 LONGEST_NAME: Final = 80
@@ -82,11 +84,6 @@ class Planned:
     run_up: float
 
 
-def same(name: str) -> str:
-    """A name as it is compared: composed letters, no case, single spaces."""
-    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
-
-
 def members(book: Book) -> list[Member]:
     """All athletes, by name.
 
@@ -97,6 +94,20 @@ def members(book: Book) -> list[Member]:
     return [Member(*row) for row in book.rows(f"SELECT {_FIELDS} FROM athlete ORDER BY name")]
 
 
+def _everybody(book: Book) -> dict[str, Member]:
+    """All athletes by `same` of their name, read again only when the book has changed.
+
+    Raises
+    ------
+    BadInput
+    """
+    moment = book.rows("PRAGMA data_version")[0][0]
+    known: tuple[int, dict[str, Member]] | None = book.memo.get("athletes")
+    if known is None or known[0] != moment:
+        known = book.memo["athletes"] = moment, {same(m.name): m for m in members(book)}
+    return known[1]
+
+
 def find_member(book: Book, name: str, exact: bool = False) -> Member:
     """The athlete of a name, or of its beginning where only one begins so.
 
@@ -104,6 +115,7 @@ def find_member(book: Book, name: str, exact: bool = False) -> Member:
     ----------
     book : Book
     name : str
+        In any case, with or without its accents.
     exact : bool
         Only the whole name will do.
 
@@ -112,41 +124,41 @@ def find_member(book: Book, name: str, exact: bool = False) -> Member:
     BadInput
         Nobody, or several, with the nearest names.
     """
-    everybody = members(book)
-    wanted = same(name)
-    found = [m for m in everybody if same(m.name) == wanted]
-    if not found and not exact and len(wanted) >= 2:
-        found = [m for m in everybody if same(m.name).startswith(wanted)]
-        if len(found) > 1:
-            names = ", ".join(m.name for m in found[:5])
-            raise refuse("athlete", f"more of the name wanted: {names}", name)
+    everybody = _everybody(book)
+    if same(name) in everybody:
+        return everybody[same(name)]
+    names = [m.name for m in everybody.values()]
+    found = [names[i] for i in find_named(name, names, exact)]
+    if len(found) > 1:
+        more = f" and {len(found) - 5} more" if len(found) > 5 else ""
+        raise refuse("athlete", f"more of the name wanted: {', '.join(found[:5])}{more}", name)
     if not found:
-        hint = nearest(name, [m.name for m in everybody])
+        hint = nearest(name, names)
         hint = hint or "; phasemark book keep BOOK ATHLETE.toml takes one in"
         raise refuse("athlete", f"is not in this book{hint}", name)
-    return found[0]
+    return everybody[same(found[0])]
 
 
 def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> tuple[int, bool]:
     """Add or change an athlete; the changed row's earlier values are kept by trigger."""
-    wanted = same(values["name"])
-    for member in members(book):
-        if same(member.name) == wanted:
-            changed = {
-                k: v
-                for k, v in values.items()
-                if v is not None and k != "name" and getattr(member, k) != v
-            }
-            if changed:
-                sets = ", ".join(f"{k} = ?" for k in changed)
-                db.execute(
-                    f"UPDATE athlete SET {sets} WHERE id = ?", (*changed.values(), member.id)
-                )
-            return member.id, False
+    member = _everybody(book).get(same(values["name"]))
+    if member is not None:
+        changed = {
+            k: v
+            for k, v in values.items()
+            if v is not None and k != "name" and getattr(member, k) != v
+        }
+        if changed:
+            sets = ", ".join(f"{k} = ?" for k in changed)
+            db.execute(f"UPDATE athlete SET {sets} WHERE id = ?", (*changed.values(), member.id))
+            _everybody(book)[same(member.name)] = replace(member, **changed)
+        return member.id, False
     keys = ", ".join(values)
     marks = ", ".join("?" * len(values))
     made = db.execute(f"INSERT INTO athlete ({keys}) VALUES ({marks})", tuple(values.values()))
-    return int(made.lastrowid or 0), True
+    row = db.execute(f"SELECT {_FIELDS} FROM athlete WHERE id = ?", (made.lastrowid,)).fetchone()
+    _everybody(book)[same(values["name"])] = Member(*row)
+    return int(row[0]), True
 
 
 def add_name(book: Book, name: str) -> tuple[int, bool]:
@@ -184,6 +196,19 @@ def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
     return who.name, new
 
 
+def _plans_kept(book: Book, athlete: int, drill: str) -> set[bytes]:
+    """Marks of an athlete's plans of a drill, read again only when the book has changed."""
+    moment = book.rows("PRAGMA data_version")[0][0]
+    key = f"plans {athlete} {drill}"
+    known: tuple[int, set[bytes]] | None = book.memo.get(key)
+    if known is None or known[0] != moment:
+        asked = book.db.execute(
+            "SELECT json FROM plan WHERE athlete = ? AND drill = ?", (athlete, drill)
+        )
+        known = book.memo[key] = moment, {hashlib.sha256(t.encode()).digest() for (t,) in asked}
+    return known[1]
+
+
 def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
     """Take in a saved plan, and its athlete if need be; returns athlete, drill and whether it is new.
 
@@ -208,13 +233,13 @@ def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
         "stature": who.stature, "mass": who.mass,
     }  # fmt: skip
     with book.writing() as db:
-        known = [m.id for m in members(book) if same(m.name) == same(who.name)]
-        athlete = known[0] if known else _put_member(db, book, values)[0]
-        twin = db.execute(
-            "SELECT 1 FROM plan WHERE athlete = ? AND drill = ? AND json = ?",
-            (athlete, plan.drill, small),
-        ).fetchone()
+        known = _everybody(book).get(same(who.name))
+        athlete = known.id if known else _put_member(db, book, values)[0]
+        kept = _plans_kept(book, athlete, plan.drill)
+        mark = hashlib.sha256(small.encode()).digest()
+        twin = mark in kept
         if not twin:
+            kept.add(mark)
             db.execute(
                 "INSERT INTO plan (athlete, drill, day, json) VALUES (?, ?, ?, ?)",
                 (athlete, plan.drill, plan.date, small),

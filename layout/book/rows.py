@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 import json
-from collections.abc import Sequence
+import sqlite3
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -22,10 +24,11 @@ _COLUMNS: Final = (
     "a.kind, a.behind, a.run"
 )
 JOINED: Final = "attempt a JOIN session s ON s.id = a.session JOIN athlete h ON h.id = a.athlete"
-_BY_DAY: Final = (
-    "session s CROSS JOIN attempt a ON a.session = s.id CROSS JOIN athlete h ON h.id = a.athlete"
-)
+_IDS: Final = "attempt a JOIN session s ON s.id = a.session"
+_IDS_BY_DAY: Final = "session s CROSS JOIN attempt a ON a.session = s.id"
 """The same, read along the days: the latest few are found without sorting them all."""
+CHUNK: Final = 500
+"""Attempts read at a time."""
 
 
 class Attempt(NamedTuple):
@@ -112,6 +115,59 @@ def _attempt(row: Sequence[Any]) -> Attempt:
     return Attempt._make(values)
 
 
+def each_attempt(
+    book: Book,
+    athlete: int | None = None,
+    drill: str | None = None,
+    since: str | None = None,
+    until: str | None = None,
+    last: int | None = None,
+    struck: bool = False,
+) -> Iterator[Attempt]:
+    """`attempts` one by one, however many there are.
+
+    Raises
+    ------
+    BadInput
+    """
+    wheres: list[str] = [] if struck else ["a.struck = 0"]
+    values: list[Any] = []
+    for test, value in (
+        ("a.athlete = ?", athlete), ("a.drill = ?", drill), ("s.day >= ?", since),
+        ("s.day <= ?", until),
+    ):  # fmt: skip
+        if value is not None:
+            wheres.append(test)
+            values.append(value)
+    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
+    limit, joined = "", _IDS
+    if last is not None:
+        limit, joined = " LIMIT ?", _IDS_BY_DAY
+        values.append(last)
+    with told(book.path), _one_moment(book.db):
+        asked = f"SELECT a.id FROM {joined}{where} ORDER BY s.day DESC, a.id DESC{limit}"
+        ids = [number for (number,) in book.db.execute(asked, values)]
+        ids.reverse()
+        for at in range(0, len(ids), CHUNK):
+            part = ids[at : at + CHUNK]
+            asked = f"SELECT {_COLUMNS} FROM {JOINED} WHERE a.id IN ({', '.join('?' * len(part))})"
+            found = {row[0]: row for row in book.db.execute(asked, part)}
+            yield from (_attempt(found[number]) for number in part)
+
+
+@contextlib.contextmanager
+def _one_moment(db: sqlite3.Connection) -> Iterator[None]:
+    """The book as it stood when the reading began, whoever writes meanwhile."""
+    if db.in_transaction:
+        yield
+        return
+    db.execute("BEGIN")
+    try:
+        yield
+    finally:
+        db.execute("COMMIT")
+
+
 def attempts(
     book: Book,
     athlete: int | None = None,
@@ -144,24 +200,7 @@ def attempts(
     ------
     BadInput
     """
-    wheres: list[str] = [] if struck else ["a.struck = 0"]
-    values: list[Any] = []
-    for test, value in (
-        ("a.athlete = ?", athlete), ("a.drill = ?", drill), ("s.day >= ?", since),
-        ("s.day <= ?", until),
-    ):  # fmt: skip
-        if value is not None:
-            wheres.append(test)
-            values.append(value)
-    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
-    limit, joined = "", JOINED
-    if last is not None:
-        limit, joined = " LIMIT ?", _BY_DAY
-        values.append(last)
-    order = " ORDER BY s.day DESC, a.id DESC"
-    found = book.rows(f"SELECT {_COLUMNS} FROM {joined}{where}{order}{limit}", values)
-    with told(book.path):
-        return [_attempt(row) for row in reversed(found)]
+    return list(each_attempt(book, athlete, drill, since, until, last, struck))
 
 
 def attempt(book: Book, number: int) -> Attempt | None:

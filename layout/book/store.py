@@ -77,10 +77,13 @@ class Book:
     path : Path
     db : sqlite3.Connection
         For reading; change it only inside `writing`.
+    memo : dict
+        What was read once and still holds; emptied where a change was not kept.
     """
 
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
         self.path, self.db = path, db
+        self.memo: dict[str, Any] = {}
 
     def __enter__(self) -> Book:
         return self
@@ -113,6 +116,7 @@ class Book:
                 yield self.db
                 self.db.execute("COMMIT")
             except BaseException:
+                self.memo.clear()
                 if self.db.in_transaction:
                     self.db.execute("ROLLBACK")
                 raise

@@ -6,7 +6,8 @@ import argparse
 import dataclasses
 import json
 import shlex
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
 from layout.book import entry, rows, totals
@@ -76,20 +77,27 @@ def run(given: argparse.Namespace) -> int:
     _usable(given)
     with open_book(given.book) as book:
         who = find_member(book, given.athlete).id if given.athlete else None
+        if given.json and not any(getattr(given, view) for view in VIEWS):
+            _print_json({**k._asdict(), "official": k.official} for k in _chosen(book, given, who))
+            return 0
         found, lines = _asked(book, given, who, system)
     if given.json:
-        table = [
-            {**f._asdict(), "official": f.official}
-            if isinstance(f, rows.Attempt)
-            else dataclasses.asdict(f)
-            for f in found
-        ]
-        say([json.dumps(table, ensure_ascii=False, indent=1)])
+        _print_json(dataclasses.asdict(f) for f in found)
         return 0
     file = shlex.quote(str(given.book))
     nothing = [f"nothing here yet; next: phasemark book add {file} NAME DRILL READINGS"]
     say([*(lines if found else nothing), *privacy_warning(given.book)])
     return 0
+
+
+def _print_json(rows: Iterable[dict[str, Any]]) -> None:
+    """A list as JSON, row by row: there may be a hundred thousand."""
+    sign = "["
+    for row in rows:
+        text = json.dumps(row, ensure_ascii=False, indent=1).replace("\n", "\n ")
+        sys.stdout.write(f"{sign}\n {text}")
+        sign = ","
+    sys.stdout.write("[]\n" if sign == "[" else "\n]\n")
 
 
 def _usable(given: argparse.Namespace) -> None:
@@ -102,14 +110,8 @@ def _usable(given: argparse.Namespace) -> None:
     view = next((v for v in VIEWS if getattr(given, v)), None)
     if view is None:
         return
-    for name in (
-        "drill",
-        "since",
-        "until",
-        "last",
-        "struck",
-        *(() if view == "sums" else ["tape"]),
-    ):
+    tape = () if view == "sums" else ("tape",)
+    for name in ("drill", "since", "until", "last", "struck", *tape):
         value = getattr(given, name)
         if value not in (None, False):
             rule = f"has no meaning with --{view}"
@@ -156,14 +158,18 @@ def _asked(
     return _attempts(book, given, who, system)
 
 
-def _attempts(
-    book: Book, given: argparse.Namespace, who: int | None, system: System
-) -> tuple[Sequence[Any], list[str]]:
+def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[rows.Attempt]:
+    """The attempts asked for.
+
+    Raises
+    ------
+    BadInput
+    """
     since = read_day("--since", given.since) if given.since else None
     until = read_day("--until", given.until) if given.until else None
     if since and until and since > until:
         raise refuse("--until", f"a day from {since} on wanted", until)
-    found = rows.attempts(
+    return rows.each_attempt(
         book,
         who,
         drill=entry.find_slug(book, given.drill) if given.drill else None,
@@ -172,6 +178,12 @@ def _attempts(
         last=read_whole("--last", given.last, 1, 10_000_000) if given.last else LAST,
         struck=given.struck,
     )
+
+
+def _attempts(
+    book: Book, given: argparse.Namespace, who: int | None, system: System
+) -> tuple[Sequence[Any], list[str]]:
+    found = list(_chosen(book, given, who))
     table = []
     for kept in found:
         more = phases_text(kept, system)
@@ -183,11 +195,8 @@ def _attempts(
     lines = columns(table, frozenset({0})) if table else []
     unsaid = sum(kept.kind is None for kept in found)
     if unsaid:
-        of = (
-            "None of these says"
-            if unsaid == len(found)
-            else f"{unsaid} of these {'does' if unsaid == 1 else 'do'} not say"
-        )
+        some = f"{unsaid} of these {'does' if unsaid == 1 else 'do'} not say"
+        of = "None of these says" if unsaid == len(found) else some
         lines.append(f"    {of} whether it was training or competition (--kind)")
     if any(assisted(kept.wind) for kept in found):
         lines.append(f"    w: wind-assisted, over +{LEGAL_WIND}")

@@ -1,9 +1,10 @@
-"""Names of people and drills as parts of file names."""
+"""Names of people and drills: found however they are typed, and as parts of file names."""
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Final
 
 from layout.faults import refuse
@@ -12,6 +13,45 @@ _RESERVED: Final = re.compile(r"(?i:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\
 _PUNCTUATION: Final = frozenset("-_.' \u2019")
 # Letters and marks by category that draw nothing.
 _UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0")
+_PLAIN: Final = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "æ": "ae",
+                               "œ": "oe", "ı": "i", "ħ": "h"})  # fmt: skip
+"""Letters that no decomposition makes plain."""
+
+
+def same(name: str) -> str:
+    """A name as it is told apart from others: composed letters, no case, single spaces."""
+    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
+
+
+def plain(name: str) -> str:
+    """A name as it is looked for: no case, no accents, nothing unseen, single spaces.
+
+    >>> plain("Zoë  Łucja"), plain("STRAẞE")
+    ('zoe lucja', 'strasse')
+    """
+    apart = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", name).casefold())
+    letters = (c for c in apart if unicodedata.category(c) not in ("Mn", "Me", "Cf"))
+    return " ".join("".join(letters).translate(_PLAIN).split())
+
+
+def find_named(wanted: str, names: Sequence[str], whole: bool = False) -> list[int]:
+    """Places of the names that are meant: one, none, or all that it may be.
+
+    The name itself wins; then the name in plain letters; then, unless a whole name is wanted, the
+    beginning of one in plain letters.
+
+    >>> find_named("zoe", ["Runa", "Zoë"]), find_named("r", ["R", "Runa", "Runar"])
+    ([1], [0])
+    """
+    key = same(wanted)
+    found = [i for i, name in enumerate(names) if same(name) == key]
+    if found or not (key := plain(wanted)):
+        return found
+    plains = [plain(name) for name in names]
+    found = [i for i, name in enumerate(plains) if name == key]
+    if found or whole:
+        return found
+    return [i for i, name in enumerate(plains) if name.startswith(key)]
 
 
 def _kept(char: str) -> bool:

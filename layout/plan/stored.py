@@ -7,6 +7,7 @@ import json
 import types
 import typing
 from collections.abc import Callable
+from functools import lru_cache
 from typing import Any, Final, get_type_hints
 
 from layout.faults import BadInput, Fault
@@ -27,12 +28,17 @@ def to_json(plan: Plan) -> str:
     return json.dumps(dataclasses.asdict(plan), ensure_ascii=False, indent=1) + "\n"
 
 
+@lru_cache(maxsize=64)
+def _hints(kind: Any) -> dict[str, Any]:
+    return get_type_hints(kind)
+
+
 def _build(kind: Any, value: Any, where: str) -> Any:
     origin, args = typing.get_origin(kind), typing.get_args(kind)
     if dataclasses.is_dataclass(kind):
         if not isinstance(value, dict):
             raise BadInput([Fault(where, "a table wanted", value)])
-        hints = get_type_hints(kind)
+        hints = _hints(kind)  # type: ignore[arg-type]
         missing, more = set(hints) - set(value), set(value) - set(hints)
         if missing or more:
             which = ", ".join(sorted(missing or more))

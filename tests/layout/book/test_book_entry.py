@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import datetime
 import json
 import math
+import tracemalloc
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +19,22 @@ from hypothesis import strategies as st
 from layout.book import typed as reading
 from layout.book.correct import changes, correct
 from layout.book.entry import FIELDS, Typed, add, find_slug
-from layout.book.people import add_name, find_member, keep_athlete, keep_plan, members, plan_for
-from layout.book.rows import arrays, attempt, attempts
+from layout.book.people import (
+    _put_member,
+    add_name,
+    find_member,
+    keep_athlete,
+    keep_plan,
+    members,
+    plan_for,
+)
+from layout.book.rows import arrays, attempt, attempts, each_attempt
+from layout.book.schema import columns_of
 from layout.book.store import Book, open_book
 from layout.book.totals import plans, sessions, sums, weeks, whole_plan
 from layout.faults import BadInput
 from layout.plan.stored import to_json
-from tests.layout.book.book_cases import DAY, club_book, jumped
+from tests.layout.book.book_cases import DAY, club_book, empty_book, jumped, plan_text
 from tests.strategies import attempt as tried
 from tests.strategies import plan, texts
 
@@ -201,6 +212,82 @@ def test_names_meet_whatever_their_case_and_spelling(book: Book) -> None:
     for bad in ("", " ", "a\nb", "x" * 81, "\ud800"):
         with pytest.raises(BadInput, match="name"):
             add_name(book, bad)
+
+
+def test_names_are_found_without_their_accents(book: Book) -> None:
+    """One way to look names up, wherever a name is typed."""
+    for name in ("Zo\u00eb Fictive", "Z", "\u0141ucja", "Bj\u00f8rn"):
+        add_name(book, name)
+    assert find_member(book, "zoe").name == "Zo\u00eb Fictive"
+    assert find_member(book, "ZOE\u0308 fictive", exact=True).name == "Zo\u00eb Fictive"
+    assert find_member(book, "zoe FICTIVE", exact=True).name == "Zo\u00eb Fictive"
+    assert find_member(book, "lucja").name == "\u0141ucja"
+    assert find_member(book, "bj\u00f8").name == find_member(book, "bjo").name == "Bj\u00f8rn"
+    # one letter: a name of its own, or the only one that begins so
+    assert find_member(book, "z").name == "Z"
+    assert find_member(book, "i").name == "Imka"
+    assert add_name(book, "Zoe Fictive")[1]  # another athlete, not the same one
+    assert find_member(book, "zo\u00eb fictive").name == "Zo\u00eb Fictive"
+    assert find_member(book, "zoe fictive").name == "Zoe Fictive"
+    with pytest.raises(BadInput, match=r"more of the name wanted: Zo.* Fictive, Zo.* Fictive"):
+        find_member(book, "zoe")
+    for nobody in ("", " ", "\u0301", "x"):
+        with pytest.raises(BadInput, match="is not in this book"):
+            find_member(book, nobody)
+
+
+def test_names_are_looked_up_once_and_never_stale(book: Book, tmp_path: Path) -> None:
+    find_member(book, "runa")
+    with open_book(book.path) as other:
+        add_name(other, "Anselm")
+    assert find_member(book, "anselm").name == "Anselm"
+    with contextlib.suppress(KeyboardInterrupt), book.writing() as db:
+        _put_member(db, book, {"name": "Nobody"})
+        raise KeyboardInterrupt
+    with pytest.raises(BadInput, match="is not in this book"):
+        find_member(book, "nobody")
+
+
+def test_keeping_plans_takes_each_the_same_work(tmp_path: Path) -> None:
+    """Of one athlete or of many, the last of sixty costs what the first ones do."""
+    table = json.loads(plan_text())
+    for many in (False, True):
+        steps = [0]
+
+        def count(steps: list[int] = steps) -> int:
+            steps[0] += 1
+            return 0
+
+        with open_book(empty_book(tmp_path, f"{many}.book")) as book:
+            book.db.set_progress_handler(count, 100)
+            spent = []
+            for i in range(60):
+                table["who"]["mass"] = 50.0 + i / 10
+                table["who"]["name"] = f"Athlete {i}" if many else "Runa"
+                file = tmp_path / "p.json"
+                file.write_text(json.dumps(table), encoding="utf-8")
+                before = steps[0]
+                assert keep_plan(book, file)[2]
+                spent.append(steps[0] - before)
+                assert not keep_plan(book, file)[2]
+            assert book.rows("SELECT count(*) FROM plan") == [(60,)]
+        assert sum(spent[40:]) <= 1.5 * sum(spent[:20]) + 5
+
+
+def test_attempts_are_read_a_few_at_a_time(book: Book) -> None:
+    jumped(book, "2.61", "4.80")
+    columns = ", ".join(c for c in columns_of(book.db, "attempt") if c != "id")
+    with book.writing() as db:
+        for _ in range(13):
+            db.execute(f"INSERT INTO attempt ({columns}) SELECT {columns} FROM attempt")
+    assert book.rows("SELECT count(*) FROM attempt") == [(8192,)]
+    tracemalloc.start()
+    count = sum(1 for _ in each_attempt(book))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert count == 8192
+    assert peak < 3_000_000
+    assert [a.id for a in each_attempt(book, last=700)] == list(range(8192 - 699, 8193))
 
 
 def test_a_changed_athlete_file_keeps_what_was_before(book: Book, tmp_path: Path) -> None:
