@@ -22,7 +22,7 @@ from layout.plan.drill import Drill, read_drills
 from layout.plan.ladder import next_rung, open_rungs
 from layout.plan.load import YOUTH_AGE, counted_age
 from layout.plan.rungs import Ladder, Rung, ladder, read_ladder
-from layout.plan.seen import read_seen
+from layout.plan.seen import in_seen, read_seen
 from layout.plan.session import parse_session, session_load
 from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
@@ -127,6 +127,8 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
         days = parse_days(given.days)
         placing = next_rung(athlete, seen, rungs)
     except BadInput as error:
+        if given.seen:
+            error = in_seen(error, Path(given.seen), _changes(given))
         typed = ("days", "at") if given.at else ("days",)
         raise _typed(error, *typed) from None
     done = (seen.sessions or 0) if placing.move == "stay" else 0

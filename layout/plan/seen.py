@@ -5,14 +5,14 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import refuse
+from layout.faults import BadInput, refuse
 from layout.plan.rungs import SOUNDS
 from layout.plan.units import parse_length
-from layout.reading import Fields, number, read_toml
+from layout.reading import Fields, line_of, number, read_toml
 
 LEAST_RUNS: Final = 4
 """Fewer runs than this say little of how often an athlete meets the marks (ours)."""
@@ -183,4 +183,15 @@ def read_seen(
     changes = changes or {}
     return observed_from(
         {**table, **changes}, on, "" if path is None else str(path), text, frozenset(changes)
+    )
+
+
+def in_seen(error: BadInput, path: Path, changes: Mapping[str, Any]) -> BadInput:
+    """Faults of what a file said, found only later, placed in it; those of options stay as they are."""
+    text = read_toml(path)[1]
+    return BadInput(
+        replace(f, file=str(path), line=line_of(text, f.field))
+        if not f.file and f.field in FIELDS and f.field not in changes
+        else f
+        for f in error.faults
     )

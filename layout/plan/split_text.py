@@ -28,6 +28,7 @@ _SEPARATORS: Final = tuple(
         r" ?; ?",
         r" ?: ?",
         r" / ",
+        r" - ",
         r", ",
         r"/",
         r"(?<=[\"%]) |(?<=[0-9]) (?=[0-9]+(?:-|'|ft)[0-9 ])",  # before the next feet-and-inches
@@ -36,6 +37,8 @@ _SEPARATORS: Final = tuple(
         r" ?- ?",
     )
 )
+_FRACTION: Final = re.compile(r"(?<=[0-9] )(1|3|5|7|9|11|13|15)/(2|4|8|16)(?![0-9.,])")
+"""Of an inch: its stroke parts no figures (13-9/11-0/13-7 1/2)."""
 _BARE: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
 _UNIT: Final = re.compile(r"(?:%|m|met(?:re|er)s?|cm|mm|'|ft|feet)$")
 _METRIC_UNIT: Final = re.compile(r"(?<=[0-9.,])(?:m|met(?:re|er)s?|cm|mm)$")
@@ -61,8 +64,9 @@ def _token(text: str) -> str | None:
 def _parts(text: str) -> list[str] | None:
     """Three figures out of one text, or None."""
     text = re.sub(r"(?<=[0-9.,]) (?=(?:%|m|cm|mm|met(?:re|er)s?)(?![a-z]))", "", text)
+    text = _FRACTION.sub("\\1\u2044\\2", text)
     for separator in _SEPARATORS:
-        parts = [p for p in separator.split(text) if p is not None]
+        parts = [p.replace("\u2044", "/") for p in separator.split(text) if p is not None]
         if len(parts) == 3 and all(_token(p) for p in parts):
             return parts
     return None

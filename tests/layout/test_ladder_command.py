@@ -132,6 +132,13 @@ def test_observations_from_a_file_and_options_over_it(
     assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
         "phasemark: seen.toml:2: sound: one of quiet, firm, loud wanted"
     )
+    (club / "seen.toml").write_text('sound = "firm"\nat = "sand-sixx"\n', encoding="utf-8")
+    assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
+        "phasemark: seen.toml:2: at: "
+    )
+    assert complaint(capsys, "imka.toml --seen seen.toml --at nowhere").startswith(
+        "phasemark: --at: "
+    )
 
 
 def test_an_own_ladder(club: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -233,3 +233,14 @@ def test_broken_files_name_the_file(tmp_path: Path, text: str) -> None:
     path.write_text(text, encoding="utf-8")
     with pytest.raises(BadInput, match=r"a\.toml"):
         read_athlete(path)
+
+
+def test_jumped_is_read_like_best() -> None:
+    """In feet and inches with a stroke between the phases and in the fractions."""
+    table = {"name": "Ada", "leg": "left", "stature": 1.7, "mass": 58, "target": "39-0",
+             "best": "38-4 1/2", "jumped": "13-9/11-0/13-7 1/2"}  # fmt: skip
+    who = athlete_from(table)
+    assert who.best is not None
+    assert who.jumped is not None
+    phases = [who.best * share for share in who.jumped.shares]
+    assert phases == pytest.approx([165 * 0.0254, 132 * 0.0254, 163.5 * 0.0254], abs=1e-9)
