@@ -149,6 +149,33 @@ def number_in(text: str) -> float | None:
     return float(bare.replace(",", "."))
 
 
+# --- cells that a spreadsheet would run ------------------------------------------------------------
+
+_BEGINS: Final = "(?:^|(?<=[;\t\r\n]))"
+_RUNS: Final = r"'*(?:[^\S\t\r\n]|[\ufeff\u200b])*[=+\-@\uff0b\uff0d\uff1d\uff20]"
+_FORMULA: Final = re.compile(rf"{_BEGINS}(?={_RUNS})|^(?='*[\t\r\n])")
+_GUARDED: Final = re.compile(rf"{_BEGINS}'(?={_RUNS})|^'(?='*[\t\r\n])")
+"""A text is held behind any sign that a spreadsheet may take to part cells or rows."""
+
+
+def guarded(text: str) -> str:
+    """A text that no spreadsheet runs as a formula: a ' stands before what could begin one.
+
+    >>> guarded("=1+1"), guarded("'=1"), guarded("'twas windy")
+    ("'=1+1", "''=1", "'twas windy")
+    """
+    return _FORMULA.sub("'", text)
+
+
+def unguarded(text: str) -> str:
+    """The text before `guarded`, letter for letter.
+
+    >>> unguarded("'=1+1"), unguarded("''=1"), unguarded("'twas windy")
+    ('=1+1', "'=1", "'twas windy")
+    """
+    return _GUARDED.sub("", text)
+
+
 # --- lines ----------------------------------------------------------------------------------------
 
 

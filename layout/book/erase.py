@@ -6,13 +6,14 @@ import json
 import re
 import sqlite3
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from layout.book.people import Member
+from layout.book.refusal import NOTHING, name_of
 from layout.book.schema import columns_of, drop_triggers, put_triggers
-from layout.book.store import Book, scrub, told
-from layout.faults import BadInput, Fault
+from layout.book.store import Book, megabytes, room_wanted, scrub, told
+from layout.faults import BadInput, Fault, refuse
 
 GONE: Final = "(erased)"
 """Stands where a note named an athlete who was erased."""
@@ -62,6 +63,8 @@ class Erased:
     attempts, plans, corrections : int
     mentions : int
         Texts of others in which the name stood and was replaced.
+    unfinished : str
+        Why traces of it are still in the file; else "".
     """
 
     name: str
@@ -69,24 +72,33 @@ class Erased:
     plans: int
     corrections: int
     mentions: int
+    unfinished: str = ""
 
 
 def erase(book: Book, member: Member) -> Erased:
     """Take one athlete out of the book for good, also from its log and its free pages.
 
     The book is held alone from the first step to the last, so that no other program can keep a
-    page alive; should the machine stop half-way, the next opening finishes it.
+    page alive. What is deleted is deleted: where the rewrite that takes the traces out fails, or the
+    machine stops half-way, the next opening finishes it.
 
     Raises
     ------
     BadInput
-        Another program has the book open: nothing was changed.
+        Another program has the book open, or there is no room for the rewrite: nothing was changed.
     """
+    wanted, free = room_wanted(book)
+    if free < wanted:
+        rule = f"{megabytes(wanted)} of free room beside the book wanted to rewrite it; {NOTHING}"
+        raise refuse("erase", rule, megabytes(free))
     with told(book.path):
         _alone(book)
         try:
             gone = _delete(book, member)
-            scrub(book)
+            try:
+                scrub(book)
+            except BadInput as error:
+                gone = replace(gone, unfinished=error.faults[0].rule)
         finally:
             book.db.execute("PRAGMA locking_mode = NORMAL")
             book.rows("SELECT 1 FROM setting LIMIT 1")  # lets go of the lock
@@ -98,9 +110,11 @@ def _alone(book: Book) -> None:
     try:
         book.db.execute("BEGIN EXCLUSIVE")
         book.db.execute("COMMIT")
-    except sqlite3.OperationalError:
+    except sqlite3.OperationalError as error:
         book.db.execute("PRAGMA locking_mode = NORMAL")
-        rule = "is open in another program; close it first, then erase; nothing was changed"
+        if not name_of(error).startswith(("BUSY", "LOCKED")):
+            raise
+        rule = f"is open in another program; close it first, then erase; {NOTHING}"
         raise BadInput([Fault("book", rule, None, str(book.path))]) from None
 
 

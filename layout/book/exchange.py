@@ -3,38 +3,34 @@
 from __future__ import annotations
 
 import csv
-import datetime
 import io
 import math
 import sqlite3
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from layout.book.private import save_folder
 from layout.book.schema import ADDED, TABLES, VERSION, columns_of
-from layout.book.sound import lengths_in
+from layout.book.sound import row_fault
 from layout.book.store import Book
 from layout.faults import BadInput, Fault
-from layout.plan.words import MOVES
-from layout.reading import line_text, read_small
-from layout.table import split_table
+from layout.reading import read_small
+from layout.table import guarded, split_table, unguarded
 
 LARGEST: Final = 500_000_000
 """A table read at most [bytes]."""
-SHORT: Final = {
-    "athlete": ("name", "note"),
-    "session": ("place", "note"),
-    "plan": ("drill",),
-    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made", "kind", "run"),
-    "correction": ("at", "room", "field"),
-    "setting": ("key", "value"),
-}
-"""Columns that hold one printable line."""
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, str):
+        return guarded(value)
+    return "" if value is None else repr(value) if type(value) is float else value
 
 
 def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()) -> str:
     """One table as CSV: a title line, nothing where there is no value, numbers whole.
+
+    Texts stand as `layout.table.guarded` makes them, so that no spreadsheet runs one.
 
     Raises
     ------
@@ -47,7 +43,7 @@ def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()
     names = ", ".join(columns)
     order = "key" if table == "setting" else "id"
     for row in book.rows(f"SELECT {names} FROM {table}{where} ORDER BY {order}", values):
-        writer.writerow(["" if v is None else repr(v) if type(v) is float else v for v in row])
+        writer.writerow([_cell(v) for v in row])
     return out.getvalue()
 
 
@@ -75,7 +71,7 @@ def _value(kind: str, text: str) -> Any:
     if text == "":
         return None
     if kind == "TEXT":
-        return text
+        return unguarded(text)
     if kind == "INTEGER":
         number = int(text)
         if not text.lstrip("-").isascii() or abs(number) >= 2**63:
@@ -142,33 +138,17 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
         values = []
         for name, text in zip(header, row.cells, strict=True):
             try:
-                value = _value(kinds[name], text)
-                if value is not None and name in SHORT[table]:
-                    line_text(name, value, 400)
-                values.append(value)
-            except ValueError as error:
-                rule = "cannot be used" if not isinstance(error, BadInput) else "one line wanted"
-                raise BadInput([Fault(name, rule, text, str(path), row.line)]) from None
+                values.append(_value(kinds[name], text))
+            except ValueError:
+                fault = Fault(name, "cannot be used", text, str(path), row.line)
+                raise BadInput([fault]) from None
         try:
             db.execute(insert, values)
-            _check(table, dict(zip(header, values, strict=True)))
+            if rule := row_fault(table, dict(zip(header, values, strict=True))):
+                raise ValueError(rule)
         except (sqlite3.IntegrityError, ValueError) as error:
             said = str(error).replace("CHECK constraint failed: ", "")
             said = said.replace("FOREIGN KEY constraint failed", "it belongs to a row not there")
             rule = f"a row that fits the book wanted ({said})"
             raise BadInput([Fault(table, rule, None, str(path), row.line)]) from None
     return len(rows)
-
-
-def _check(table: str, row: Mapping[str, Any]) -> None:
-    """Raise `ValueError` where a row fits the table and yet cannot be used."""
-    if "day" in row:
-        datetime.date.fromisoformat(row["day"])
-    if table == "plan":
-        from layout.plan.stored import from_json
-
-        from_json(row["json"])
-    if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
-        raise ValueError("lengths: one for each of its moves")
-    if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
-        raise ValueError(f"moves: {', '.join(MOVES)}")

@@ -11,7 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from layout.book.store import Book, told
+from layout.book.store import Book, damaged
 from layout.book.typed import read_day
 from layout.faults import BadInput, refuse
 from layout.plan.names import find_named, same
@@ -270,8 +270,10 @@ def planned(book: Book, number: int) -> Planned:
     BadInput
     """
     (text,) = book.rows("SELECT json FROM plan WHERE id = ?", (number,))[0]
-    with told(book.path):
+    try:
         return _planned(number, text)
+    except (LookupError, TypeError, ValueError, AttributeError, RecursionError):
+        raise damaged(book.path, f"plan {number} cannot be read") from None
 
 
 @lru_cache(maxsize=512)

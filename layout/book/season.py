@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -15,6 +14,7 @@ from layout.book.people import Member
 from layout.book.present_rung import seen_in
 from layout.book.record import Record, read_record
 from layout.book.refit import Refit, calibrated, refit
+from layout.book.sound import athlete_in
 from layout.book.store import Book
 from layout.book.told import Told, best_whole, told_of
 from layout.book.weeks import WeekLoad, weeks_of
@@ -91,8 +91,7 @@ def athlete_of(member: Member, record: Record) -> Athlete:
         Neither is known.
     """
     if member.file is not None:
-        text = member.file
-        return athlete_from(tomllib.loads(text), f"athlete file of {member.name} in the book", text)
+        return athlete_in(member.file, member.name)
     bests = [t.best for t in told_of(record) if t.kind.whole and t.best]
     low, high = TOTAL_RANGE
     totals = [b[0] for b in bests if low <= b[0] <= high]

@@ -2,15 +2,57 @@
 
 from __future__ import annotations
 
+import contextlib
+import datetime
 import json
 import math
-from typing import Final
+import tomllib
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
 
-from layout.book.schema import TABLES
-from layout.book.store import Book, told
+from layout.book.schema import TABLES, columns_of
+from layout.book.store import Book, damaged, open_book, told
+from layout.faults import BadInput, Fault
+from layout.plan.words import MOVES
+from layout.reading import line_text
+
+if TYPE_CHECKING:
+    from layout.plan.athlete import Athlete
 
 MOST: Final = 20
 """Faults listed of each kind."""
+SHORT: Final = {
+    "athlete": ("name", "note"),
+    "session": ("place", "note"),
+    "plan": ("drill",),
+    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made", "kind", "run"),
+    "correction": ("at", "room", "field"),
+    "setting": ("key", "value"),
+}
+"""Columns that hold one printable line."""
+_MEASURED: Final = ("moves", "lengths", "total")
+
+
+@contextlib.contextmanager
+def opened(path: Path) -> Iterator[Book]:
+    """An open book for a command, whose damage is a refusal wherever it comes to light.
+
+    Raises
+    ------
+    BadInput
+        As `open_book`; or what was done with it failed and `check` finds the book damaged.
+    """
+    with open_book(path) as book:
+        try:
+            yield book
+        except (BadInput, OSError):
+            raise
+        except Exception:
+            wrong, _ = check(book)
+            if wrong:
+                raise damaged(path, wrong[0]) from None
+            raise
 
 
 def check(book: Book) -> tuple[list[str], dict[str, int]]:
@@ -37,10 +79,87 @@ def check(book: Book) -> tuple[list[str], dict[str, int]]:
         for table, row, other, _ in book.db.execute("PRAGMA foreign_key_check").fetchmany(MOST):
             wrong.append(f"{table} {row}: belongs to a row of {other} that is not there")
         counts = {t: book.db.execute(f"SELECT count(*) FROM {t}").fetchone()[0] for t in TABLES}
-        attempts = book.db.execute("SELECT id, moves, lengths, total FROM attempt")
-        unfit = [number for number, *rest in attempts if not _hangs_together(*rest)]
-    wrong += [f"attempt {number}: phases and total do not fit its moves" for number in unfit[:MOST]]
+        for table in TABLES:
+            wrong += _rows_wrong(book, table)
     return wrong, counts
+
+
+def _rows_wrong(book: Book, table: str) -> list[str]:
+    columns = list(columns_of(book.db, table))
+    out: list[str] = []
+    for values in book.db.execute(f"SELECT {', '.join(columns)} FROM {table}"):
+        row = dict(zip(columns, values, strict=True))
+        rule = row_fault(table, row)
+        if not rule and table == "attempt" and not _hangs_together(*map(row.get, _MEASURED)):
+            rule = "phases and total do not fit its moves"
+        if rule:
+            out.append(f"{table} {row.get('id', row.get('key'))}: {rule}")
+        if len(out) == MOST:
+            break
+    return out
+
+
+def row_fault(table: str, row: Mapping[str, Any]) -> str:
+    """Why a row that fits its table cannot be used all the same; "" where it can.
+
+    Parameters
+    ----------
+    table : str
+    row : mapping
+        Values by column.
+    """
+    try:
+        for name in SHORT[table]:
+            if row.get(name) is not None:
+                line_text(name, row[name], 400)
+        for name, value in row.items():
+            if type(value) is float and not math.isfinite(value):
+                return f"{name}: a finite number wanted"
+        if "day" in row:
+            datetime.date.fromisoformat(row["day"])
+        if table == "athlete" and row.get("file") is not None:
+            athlete_in(row["file"], row["name"])
+        if table == "plan":
+            from layout.plan.stored import from_json
+
+            from_json(row["json"])
+    except BadInput as error:
+        fault = error.faults[0]
+        line = f"line {fault.line}: " if fault.line else ""
+        return f"cannot be read ({line}{fault.field}: {fault.rule})"
+    except (ValueError, TypeError) as error:
+        return f"cannot be read ({error})"
+    if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
+        return f"moves: {', '.join(MOVES)} wanted"
+    if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
+        return "lengths: one for each of its moves wanted"
+    return ""
+
+
+def athlete_in(text: str, name: str) -> Athlete:
+    """The athlete of a file that the book keeps.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    name : str
+        Whose it is, for messages.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.plan.athlete import athlete_from
+
+    where = f"athlete file of {name} in the book"
+    try:
+        table = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        said = str(error).partition(" (at ")[0]
+        rule = f"not valid TOML ({said}); phasemark book keep takes a corrected file in"
+        raise BadInput([Fault("file", rule, None, where)]) from None
+    return athlete_from(table, where, text)
 
 
 def lengths_in(moves: str, text: str) -> list[float | None] | None:
@@ -55,7 +174,7 @@ def lengths_in(moves: str, text: str) -> list[float | None] | None:
     return lengths if fine else None
 
 
-def _hangs_together(moves: str, text: str, total: float | None) -> bool:
+def _hangs_together(moves: Any, text: Any, total: Any) -> bool:
     lengths = lengths_in(moves, text)
     if lengths is None:
         return False

@@ -9,6 +9,8 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import shlex
+import shutil
 import sqlite3
 import stat
 from collections.abc import Iterator, Sequence
@@ -16,11 +18,14 @@ from pathlib import Path
 from typing import Any, Final
 
 from animate.whole_file import write_whole
+from layout.book.refusal import NOTHING, no_index, rule_of
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
 from layout.faults import BadInput, Fault
 
 PATIENCE: Final = 10.0
 """How long to wait for another program that is writing [s]."""
+SLACK: Final = 1_000_000
+"""Free room wanted beside what a rewrite takes [bytes] (ours)."""
 _NEWEST_SQLITE_NEEDED: Final = (3, 37, 0)
 _MAGIC: Final = b"SQLite format 3\0"
 _PRAGMAS: Final = (
@@ -37,25 +42,9 @@ def _fault(path: Path, rule: str, value: Any = None) -> BadInput:
     return BadInput([Fault("book", rule, value, str(path))])
 
 
-def _rule(error: sqlite3.Error) -> str:
-    """What went wrong, in words that a coach can act on."""
-    said = str(error).lower()
-    if "locked" in said or "busy" in said:
-        return "is in use by another program; nothing was changed, try again"
-    if "readonly" in said or "unable to open" in said:
-        return "cannot be written in this folder (is it read-only?); nothing was changed"
-    if "not a database" in said:
-        return "is not a book of this program"
-    if "full" in said:
-        return "the disk is full; nothing was changed"
-    if "malformed" in said or "disk i/o" in said or "corrupt" in said or "no such" in said:
-        return f"is damaged ({said}); phasemark book check says where; keep the file"
-    return f"refused ({said}); nothing was changed"
-
-
 @contextlib.contextmanager
-def told(path: Path) -> Iterator[None]:
-    """Every fault of the database as one line about the book.
+def told(path: Path, state: str = NOTHING) -> Iterator[None]:
+    """Every fault of the database as one line about the book, with the state it is in.
 
     Raises
     ------
@@ -64,9 +53,25 @@ def told(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        raise _fault(path, _rule(error)) from None
+        raise _fault(path, rule_of(error, path, state)) from None
     except (UnicodeDecodeError, json.JSONDecodeError):
-        raise _fault(path, _rule(sqlite3.DatabaseError("malformed text"))) from None
+        raise damaged(path, "malformed text") from None
+    except MemoryError:
+        raise _fault(
+            path, rule_of(sqlite3.OperationalError("out of memory"), path, state)
+        ) from None
+
+
+def damaged(path: Path, where: str) -> BadInput:
+    """The refusal of a book that cannot be read.
+
+    Parameters
+    ----------
+    path : Path
+    where : str
+        What of it.
+    """
+    return _fault(path, f"is damaged ({where}); phasemark book check says where; keep the file")
 
 
 class Book:
@@ -77,12 +82,14 @@ class Book:
     path : Path
     db : sqlite3.Connection
         For reading; change it only inside `writing`.
+    unfinished : str
+        Why traces of an erased athlete could not be taken out yet; else "".
     memo : dict
         What was read once and still holds; emptied where a change was not kept.
     """
 
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
-        self.path, self.db = path, db
+        self.path, self.db, self.unfinished = path, db, ""
         self.memo: dict[str, Any] = {}
 
     def __enter__(self) -> Book:
@@ -122,13 +129,15 @@ class Book:
                 raise
 
 
-def _connect(path: str, wait: float) -> sqlite3.Connection:
+def _connect(path: str, wait: float, alone: bool = False) -> sqlite3.Connection:
+    """Open the file; `alone` keeps the index in our own memory and everybody else out."""
     # mode=rw never makes a file; a path may hold any character, so it goes in as a URI.
     uri = f"{Path(os.path.abspath(path)).as_uri()}?mode=rw"
     db = sqlite3.connect(uri, uri=True, timeout=wait, isolation_level=None)
     try:
-        for pragma in _PRAGMAS:
+        for pragma in (*(("locking_mode = EXCLUSIVE",) if alone else ()), *_PRAGMAS):
             db.execute(f"PRAGMA {pragma}")
+        db.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
     except BaseException:
         db.close()
         raise
@@ -175,12 +184,17 @@ def _sqlite_new_enough(path: Path) -> None:
         raise _fault(path, "SQLite 3.37 or later wanted in Python", sqlite3.sqlite_version)
 
 
-def _look(path: Path) -> None:
+def _look(path: Path, real: Path) -> None:
     """Refuse from the first bytes alone what is no book, before the database opens (and touches) it."""
     try:
-        with open(path, "rb") as stream:
+        kind = os.stat(real)
+        if not stat.S_ISREG(kind.st_mode):
+            raise _fault(path, "cannot be read (it is no plain file)")
+        with open(real, "rb") as stream:
             head = stream.read(100)
     except (OSError, ValueError) as error:
+        if isinstance(error, BadInput):
+            raise
         if isinstance(error, FileNotFoundError):
             raise _fault(path, "is not there; phasemark book new FILE.book makes one") from None
         reason = getattr(error, "strerror", None) or str(error)
@@ -190,11 +204,21 @@ def _look(path: Path) -> None:
     version = int.from_bytes(head[60:64], "big")
     if version > VERSION:
         raise _too_new(path, version)
+    if kind.st_nlink > 1:
+        # Each name would get a log of its own, and one overwrites what the other confirmed.
+        rule = (
+            f"has {kind.st_nlink} names (hard links), and entries made through one would be lost "
+            f"through the other; keep one: find FOLDER -samefile {shlex.quote(str(real))} lists "
+            "them, delete the others"
+        )
+        raise _fault(path, rule)
     # Opened all the same, the database would leave a log that nobody can write any more.
-    for place in (path, *(path.with_name(path.name + end) for end in ("-wal", "-shm"))):
+    for place in (real, *(real.with_name(real.name + end) for end in ("-wal", "-shm"))):
+        if os.path.lexists(place) and not place.is_file():
+            raise _fault(path, f"cannot be opened: {place} is no plain file; move it away")
         if place.exists() and not os.access(place, os.R_OK | os.W_OK):
             raise _fault(path, f"cannot be written; to make it yours again: chmod 600 {place}")
-    if not os.access(path.absolute().parent, os.W_OK | os.X_OK):
+    if not os.access(real.parent, os.W_OK | os.X_OK):
         raise _fault(path, "is in a read-only folder: copy it to one of yours; nothing was changed")
 
 
@@ -222,9 +246,11 @@ def open_book(path: Path, wait: float = PATIENCE) -> Book:
         No book, a newer one, damaged, in use, or a folder that cannot be written.
     """
     _sqlite_new_enough(path)
-    _look(path)
+    # Through a link the log has to lie beside the file itself, whatever name it is opened by.
+    real = Path(os.path.realpath(path))
+    _look(path, real)
     with told(path):
-        db = _connect(os.fspath(path), wait)
+        db = _reached(real, wait)
         try:
             version = version_of(db)
             if version > VERSION:
@@ -233,11 +259,24 @@ def open_book(path: Path, wait: float = PATIENCE) -> Book:
                 _update(db)
             book = Book(path, db)
             if db.execute("SELECT 1 FROM setting WHERE key = 'erasing'").fetchone():
-                scrub(book)
+                _finish(book)
         except BaseException:
             db.close()
             raise
     return book
+
+
+def _reached(real: Path, wait: float) -> sqlite3.Connection:
+    """The open database; where its shared index has no room, alone and with the index in memory.
+
+    So a book on a full disk can still be read.
+    """
+    try:
+        return _connect(os.fspath(real), wait)
+    except sqlite3.Error as error:
+        if not no_index(error):
+            raise
+    return _connect(os.fspath(real), wait, alone=True)
 
 
 def _update(db: sqlite3.Connection) -> None:
@@ -251,15 +290,50 @@ def _update(db: sqlite3.Connection) -> None:
     db.execute("PRAGMA journal_mode = WAL")
 
 
+def room_wanted(book: Book) -> tuple[int, int]:
+    """Room that a rewrite of the file may need beside it, and room that is free [bytes]."""
+    real = Path(os.path.realpath(book.path))
+    log = real.with_name(real.name + "-wal")
+    size = real.stat().st_size + (log.stat().st_size if log.exists() else 0)
+    return 2 * size + SLACK, shutil.disk_usage(real.parent).free
+
+
+def megabytes(size: int) -> str:
+    """A size in words, never rounded down.
+
+    >>> megabytes(2_400_001)
+    '2.5 MB'
+    """
+    return f"{-(-size // 100_000) / 10:.1f} MB"
+
+
+def _finish(book: Book) -> None:
+    """Finish an erasing that was cut off; where that cannot be now, the book is open all the same."""
+    wanted, free = room_wanted(book)
+    if free < wanted:
+        book.unfinished = f"{megabytes(wanted)} of free room wanted, {megabytes(free)} there"
+        return
+    (patience,) = book.db.execute("PRAGMA busy_timeout").fetchone()
+    book.db.execute("PRAGMA busy_timeout = 500")
+    try:
+        scrub(book)
+    except BadInput as error:
+        if "damaged" in str(error):
+            raise
+        book.unfinished = error.faults[0].rule
+    finally:
+        book.db.execute(f"PRAGMA busy_timeout = {int(patience)}")
+
+
 def scrub(book: Book) -> None:
     """Rewrite the file without anything deleted, and empty the log beside it.
 
     Raises
     ------
     BadInput
-        Another program holds the book open, so that traces stay until this is done again.
+        No room, or another program holds the book open: traces stay until this is done again.
     """
-    with told(book.path):
+    with told(book.path, "the next opening finishes it"):
         book.db.execute("VACUUM")
         (busy, _, _) = book.db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         if busy:
@@ -275,8 +349,12 @@ def readable_by_others(path: Path) -> bool:
     return bool(stat.S_IMODE(path.stat().st_mode) & 0o077)
 
 
-def privacy_warning(path: Path) -> list[str]:
-    """One line where others may read the book, else nothing."""
-    if not readable_by_others(path):
-        return []
-    return [f"warning: others on this machine may read {path}; make it yours: chmod 600 {path}"]
+def privacy_warning(path: Path, unfinished: str = "") -> list[str]:
+    """A line where others may read the book, and one where an erasing is `unfinished`."""
+    out = []
+    if readable_by_others(path):
+        out.append(f"warning: others on this machine may read {path}; "
+                   f"make it yours: chmod 600 {path}")  # fmt: skip
+    if unfinished:
+        out.append(f"warning: traces of an erased athlete are still in {path} ({unfinished})")
+    return out

@@ -15,7 +15,8 @@ from typing import Any, Final
 
 from layout.book import entry, marks, rows
 from layout.book.people import find_member, planned
-from layout.book.store import Book, open_book, privacy_warning
+from layout.book.sound import opened
+from layout.book.store import Book, privacy_warning
 from layout.book.typed import read_whole, read_word
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded, tied
@@ -116,8 +117,8 @@ def run(given: argparse.Namespace) -> int:
     system = shown_in(given.tape, given.json)
     if given.word == "add" and given.athlete == "-":
         return _lines(given, system)
-    with open_book(given.book) as book:
-        warn = privacy_warning(given.book)
+    with opened(given.book) as book:
+        warn = privacy_warning(given.book, book.unfinished)
         lines = _add(book, given, system) if given.word == "add" else _correct(book, given, system)
     say([*lines, *([] if given.json else warn)])
     return 0
@@ -146,9 +147,12 @@ def _lines(given: argparse.Namespace, system: System) -> int:
     if given.words:
         raise refuse("words", "none wanted after -", given.words[0])
     refused = 0
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         if not given.json:
-            say(privacy_warning(given.book) or ["name, drill, readings; an empty line ends"])
+            say(
+                privacy_warning(given.book, book.unfinished)
+                or ["name, drill, readings; an empty line ends"]
+            )
         for number, line in enumerate(sys.stdin, 1):
             if not line.strip():
                 break

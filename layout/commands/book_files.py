@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Final
 
 from layout.book.people import add_name, find_member, keep_athlete, keep_plan
-from layout.book.store import Book, create, open_book, privacy_warning
+from layout.book.sound import opened
+from layout.book.store import Book, create, privacy_warning
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
@@ -117,7 +118,7 @@ def _keep(given: argparse.Namespace) -> int:
         raise refuse("keep", "an athlete file (.toml), a saved plan (.json) or --name wanted")
     lines: list[str] = []
     faults: list[Fault] = []
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         if given.name is not None:
             _, new = add_name(book, given.name)
             lines.append(f"{given.name}: {'new in the book' if new else 'already in the book'}")
@@ -129,7 +130,7 @@ def _keep(given: argparse.Namespace) -> int:
     if faults and not lines:
         raise BadInput(faults)
     file_name = shlex.quote(str(given.book))
-    say([*lines, *privacy_warning(given.book),
+    say([*lines, *privacy_warning(given.book, book.unfinished),
          f"next: phasemark book add {file_name} NAME DRILL READINGS"])  # fmt: skip
     if faults:
         raise BadInput(faults)
@@ -147,7 +148,7 @@ def _kept(book: Book, file: Path) -> str:
 
 def _in(given: argparse.Namespace) -> int:
     file = shlex.quote(str(given.book))
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         if is_folder(str(given.source)):
             from layout.book.exchange import back
 
@@ -166,14 +167,16 @@ def _in(given: argparse.Namespace) -> int:
             ids = f"{saved[0].id}" + (f" to {saved[-1].id}" if len(saved) > 1 else "")
             lines = [f"taken in: {counted(len(saved), 'attempt')}, number {ids}"]
             lines += [f"   look: {s.id} {s.athlete}: {w}" for s in saved for w in s.warnings]
-    say([*lines, *privacy_warning(given.book), f"next: phasemark book list {file}"])
+    say(
+        [*lines, *privacy_warning(given.book, book.unfinished), f"next: phasemark book list {file}"]
+    )
     return 0
 
 
 def _out(given: argparse.Namespace) -> int:
     from layout.book.exchange import out
 
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         if given.athlete is not None:
             from layout.book.erase import export
             from layout.book.private import save_private
@@ -195,9 +198,9 @@ def _out(given: argparse.Namespace) -> int:
 def _check(given: argparse.Namespace) -> int:
     from layout.book.sound import check
 
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         wrong, counts = check(book)
-    warn = privacy_warning(given.book)
+    warn = privacy_warning(given.book, book.unfinished)
     if given.json:
         say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn})])
     else:
@@ -210,13 +213,16 @@ def _check(given: argparse.Namespace) -> int:
 def _erase(given: argparse.Namespace) -> int:
     from layout.book.erase import erase
 
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         member = find_member(book, given.athlete, exact=True)
         if not given.yes:
             raise refuse(
                 "erase", f"--yes wanted: {member.name} will be gone for good", given.athlete
             )
         gone = erase(book, member)
+    if gone.unfinished:
+        rule = f"{gone.name} is deleted, but traces are still in the file ({gone.unfinished})"
+        raise BadInput([Fault("erase", rule, None, str(given.book))])
     say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
          f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
          "Copies, exports and plans that you saved elsewhere are yours to delete."])  # fmt: skip

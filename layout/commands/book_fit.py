@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Final
 
 from layout.book.people import find_member
-from layout.book.store import open_book, privacy_warning
+from layout.book.sound import opened
+from layout.book.store import privacy_warning
 from layout.book.typed import read_day
 from layout.commands.plan_ import say
 from layout.faults import refuse
@@ -56,7 +57,7 @@ def run(given: argparse.Namespace) -> int:
     today = datetime.date.today()
     on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
     since = read_day("--since", given.since) if given.since else None
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         member = find_member(book, given.athlete)
         fitted = fit_of(book, member, on, since)
     found, athlete, refitted = fitted.refit, fitted.athlete, fitted.refitted
@@ -91,5 +92,5 @@ def run(given: argparse.Namespace) -> int:
                       f"next: phasemark plan {file} hop-step-sand"]  # fmt: skip
     elif lines and member.file is not None:
         out_lines.append(f"next: phasemark book fit {words} --save FILE.toml")
-    say([*out_lines, *privacy_warning(given.book)])
+    say([*out_lines, *privacy_warning(given.book, book.unfinished)])
     return 0

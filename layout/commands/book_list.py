@@ -12,7 +12,8 @@ from typing import Any, Final
 
 from layout.book import entry, rows, totals
 from layout.book.people import find_member, members
-from layout.book.store import Book, open_book, privacy_warning
+from layout.book.sound import opened
+from layout.book.store import Book, privacy_warning
 from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole, wind_text
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
@@ -75,7 +76,7 @@ def run(given: argparse.Namespace) -> int:
     """
     system = shown_in(given.tape, given.json)
     _usable(given)
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         who = find_member(book, given.athlete).id if given.athlete else None
         if given.json and not any(getattr(given, view) for view in VIEWS):
             _print_json({**k._asdict(), "official": k.official} for k in _chosen(book, given, who))
@@ -86,7 +87,7 @@ def run(given: argparse.Namespace) -> int:
         return 0
     file = shlex.quote(str(given.book))
     nothing = [f"nothing here yet; next: phasemark book add {file} NAME DRILL READINGS"]
-    say([*(lines if found else nothing), *privacy_warning(given.book)])
+    say([*(lines if found else nothing), *privacy_warning(given.book, book.unfinished)])
     return 0
 
 

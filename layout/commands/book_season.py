@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book.people import find_member
-from layout.book.store import open_book, privacy_warning
+from layout.book.sound import opened
+from layout.book.store import privacy_warning
 from layout.book.typed import read_day, read_word
 from layout.commands.plan_ import say
 from layout.plan.units import System
@@ -85,7 +86,7 @@ def run(given: argparse.Namespace) -> int:
     today = datetime.date.today()
     on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
     since = read_day("--since", given.since) if given.since else None
-    with open_book(given.book) as book:
+    with opened(given.book) as book:
         member = find_member(book, given.athlete)
         season = season_of(
             book, member, on, rungs, find_venue(given.venue), since, _typed(given), own
@@ -104,7 +105,7 @@ def run(given: argparse.Namespace) -> int:
         out.append(f"next: phasemark book add {words} DRILL READINGS --strides N --speed V")
     if given.plots is None and season.attempts:
         out.append(f"      phasemark book season {words} --plots FOLDER")
-    say([*out, *privacy_warning(given.book)])
+    say([*out, *privacy_warning(given.book, book.unfinished)])
     return 0
 
 

@@ -19,6 +19,7 @@ from layout.book.correct import changes
 from layout.book.entry import Typed
 from layout.book.exchange import as_csv, back, out
 from layout.book.filled import column, take_in
+from layout.book.people import add_name
 from layout.book.rows import arrays, attempts
 from layout.book.schema import TABLES
 from layout.book.sound import check
@@ -27,7 +28,7 @@ from layout.book.totals import sessions, sums, weeks
 from layout.faults import BadInput
 from layout.plan.tape import tape_card
 from layout.sheet.writing_table import columns
-from layout.table import split_table
+from layout.table import guarded, split_table, unguarded
 from tests.layout.book.book_cases import (
     DAY,
     attempt_rows,
@@ -55,15 +56,19 @@ def again(book: Path, folder: Path) -> Path:
     return other
 
 
+hostile = st.text("=+-@';\t\r\n x\uff1d", min_size=1, max_size=8)
+"""Texts a spreadsheet might run, some of which look guarded already."""
+runs = st.text("=+-@';x1", min_size=1, max_size=8)
+
 # --- the whole book -------------------------------------------------------------------------------
 
 
 @given(
     rows=st.lists(attempt_rows(), max_size=4),
-    note=lines,
+    note=lines | runs,
     wind=st.none() | signed,
     text=st.text(st.characters(exclude_categories=["Cs", "Cc"]) | st.sampled_from("\n\r\t,;\"'"))
-    .filter(bool),
+    .filter(bool) | hostile,
 )  # fmt: skip
 def test_out_and_in_again_is_the_same_book(
     rows: list[dict[str, Any]],
@@ -77,11 +82,42 @@ def test_out_and_in_again_is_the_same_book(
     with open_book(path) as book, book.writing() as db:
         db.execute("INSERT INTO session (day, place, note) VALUES ('2026-05-02', ?, ?)",
                    (note, note))  # fmt: skip
-        db.execute("UPDATE athlete SET file = ? WHERE id = 2", (text,))
+        db.execute("INSERT INTO correction (at, room, row, field, before, after) "
+                   "VALUES ('now', 'session', 1, 'note', ?, 'x')", (text,))  # fmt: skip
         for row in rows:
             insert(db, row)
         db.execute("UPDATE attempt SET wind = ?, note = ?", (wind, note))
     other = again(path, folder)
+    assert dump(other) == dump(path)
+
+
+@given(hostile)
+def test_no_cell_of_a_table_can_begin_a_formula(text: str) -> None:
+    safe = guarded(text)
+    assert unguarded(safe) == text
+    for cell in re.split(r"[;\t\r\n]", safe):
+        assert not re.match(r"\s*[=+@\uff1d-]", cell)
+    assert safe[:1] not in "\t\r\n"
+    if safe == text:
+        assert guarded(f"Runa {text}") == f"Runa {text}", "what is harmless is left alone"
+
+
+def test_names_and_notes_go_out_so_that_no_spreadsheet_runs_them(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    with open_book(path) as book:
+        add_name(book, "=cmd|' /c calc'!A0")
+        jumped(book, "2.61", "4.80", fields={"note": "@SUM(1;-1)", "wind": "-0.3"}, place="+1")
+        out(book, tmp_path / "out")
+    tables = {
+        p.stem: list(csv.reader(io.StringIO(p.read_bytes().decode(), newline="")))
+        for p in (tmp_path / "out").iterdir()
+    }
+    cells = {cell for rows in tables.values() for row in rows for cell in row}
+    assert {"'=cmd|' /c calc'!A0", "'@SUM(1;'-1)", "'+1", "-0.3"} <= cells
+    assert [c for c in cells if c[:1] in ("=", "+", "-", "@", "\t", "\r") and c != "-0.3"] == []
+    other = empty_book(tmp_path)
+    with open_book(other) as second:
+        back(second, tmp_path / "out")
     assert dump(other) == dump(path)
 
 
