@@ -184,7 +184,7 @@ def step_plot(name: str, told: Told, kind: str = "svg", grey: bool = False) -> b
 def weeks_plot(
     name: str, weeks: tuple[WeekLoad, ...], kind: str = "svg", grey: bool = False
 ) -> bytes:
-    """Contacts by week against the budget, flagged weeks hatched and marked.
+    """Contacts by week against the most a week may hold, flagged weeks hatched and marked.
 
     Parameters
     ----------
@@ -210,7 +210,7 @@ def weeks_plot(
     budget = np.array([w.budget for w in shown], float)
     edges = np.concatenate([at - 0.5, [at[-1] + 0.5]])
     axes.stairs(budget, edges, baseline=None, color=colours["measure"], linewidth=1.4,
-                linestyle="--", label="budget of a week")  # fmt: skip
+                linestyle="--", label="most in a week")  # fmt: skip
     before = np.array([np.nan if w.before is None else w.before for w in shown])
     if np.isfinite(before).any():
         axes.stairs(before, edges, baseline=None, color=colours["quiet"], linewidth=1.4,

@@ -8,17 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.plan.load import (
-    BUDGET,
-    REST,
-    YOUTH_AGE,
-    YOUTH_REPS,
-    YOUTH_SESSIONS,
-    YOUTH_SETS,
-    counted_age,
-)
-from layout.plan.session import BUDGET_SOURCE
+from layout.plan.load import REST
 from layout.plan.value import Note
+from layout.rules.budget import BUDGET_SOURCE, Budget, budget_of
+from layout.rules.standing import standing
 
 RISE: Final = 1.3
 """A week with more contacts than this times the mean of the weeks before is a sudden rise (ours)."""
@@ -26,13 +19,8 @@ BEFORE: Final = 4
 """Weeks before that count, those without a session as nought (ours)."""
 LIGHT: Final = 30
 """A week of up to so many contacts is never called a rise (ours)."""
-SESSIONS: Final = 3
-"""Sessions a week that 48 hours of rest leave room for, with a day over (ours)."""
 MOST_WEEKS: Final = 1100
 """Weeks that are looked back over (ours): twenty years."""
-YOUTH_SESSION: Final = YOUTH_SETS * YOUTH_REPS
-"""Contacts a session under 16: three sets of ten (ACSM leaflet, read strictly)."""
-YOUTH_SOURCE: Final = "ACSM leaflet"
 
 
 @dataclass(frozen=True)
@@ -45,7 +33,7 @@ class WeekLoad:
     sessions, contacts, hardest : int
         Hardest: contacts of the session with the most.
     budget : int
-        Contacts a week for level and age.
+        Most contacts a week: the athlete's own ceiling of a session, times sessions.
     before : float or None
         Mean of the four weeks before; None where the book has fewer.
     notes : tuple of Note
@@ -59,13 +47,6 @@ class WeekLoad:
     budget: int
     before: float | None
     notes: tuple[Note, ...]
-
-
-def _limits(level: str, age: int | None) -> tuple[bool, int, int]:
-    """Whether the youth limits hold, contacts a session, sessions a week."""
-    if counted_age(age, level) < YOUTH_AGE:
-        return True, YOUTH_SESSION, YOUTH_SESSIONS
-    return False, BUDGET[level][1], SESSIONS
 
 
 def weeks_of(
@@ -99,14 +80,13 @@ def weeks_of(
     out: list[WeekLoad] = []
     for monday in range(first, last + 1, 7):
         own = inside[monday]
-        year = datetime.date.fromordinal(monday).year
-        # As `Athlete.age`: the birthday not yet reached, the careful side; so is the Monday's year.
-        age = None if born is None else year - born - 1
+        # The Monday's age, the careful side.
+        budget = budget_of(standing(born, level, 0.0, datetime.date.fromordinal(monday)))
         before = None
         if len(out) >= BEFORE:
             before = sum(w.contacts for w in out[-BEFORE:]) / BEFORE
         rows = sorted(d for d in {d for d, _ in own} if d - 1 in days)
-        out.append(_week(monday, [n for _, n in own], before, rows, level, age))
+        out.append(_week(monday, [n for _, n in own], before, rows, budget))
     return tuple(out)
 
 
@@ -123,27 +103,30 @@ def _week(
     own: list[int],
     before: float | None,
     rows: list[int],
-    level: str,
-    age: int | None,
+    budget: Budget,
 ) -> WeekLoad:
-    young, most, sessions = _limits(level, age)
+    most, sessions, young = budget.most, budget.sessions, budget.sets > 0
     total, hardest = sum(own), max(own, default=0)
-    under = f"under {YOUTH_AGE}" if young else f"at {level} level"
-    source = YOUTH_SOURCE if young else BUDGET_SOURCE
     notes = []
     if hardest > most:
-        notes.append(Note("session-over", f"{hardest} contacts in a session; at most {most} {under}.",
-                          source))  # fmt: skip
+        notes.append(Note("session-over", f"{hardest} contacts in a session; {budget.text}.",
+                          budget.source))  # fmt: skip
     if len(own) > sessions:
-        notes.append(Note("sessions", f"{len(own)} sessions; at most {sessions} a week {under}.",
-                          source if young else "ours"))  # fmt: skip
+        notes.append(Note("sessions", f"{len(own)} sessions; at most {sessions} a week {budget.who}.",
+                          budget.source if young else "ours"))  # fmt: skip
     elif total > most * sessions:
         notes.append(Note("week-over", f"{total} contacts; {sessions} sessions of {most} are "
                           f"{most * sessions}.", "ours"))  # fmt: skip
     if rows:
         text = ", ".join(_day(d) for d in rows)
         rule = "never on days in a row" if young else f"{REST[0]} to {REST[1]} hours are asked"
-        notes.append(Note("row", f"Jumped on the day before too: {text}; {rule}.", source))
+        notes.append(
+            Note(
+                "row",
+                f"Jumped on the day before too: {text}; {rule}.",
+                budget.source if young else BUDGET_SOURCE,
+            )
+        )
     if before is not None and total > LIGHT:
         if before == 0:
             notes.append(Note("restart", f"{total} contacts after {BEFORE} weeks without any: begin with "

@@ -20,7 +20,6 @@ from layout.plan.block import MOST_WEEKS, Block, block, parse_days
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import Drill, read_drills
 from layout.plan.ladder import next_rung, open_rungs
-from layout.plan.load import YOUTH_AGE, counted_age
 from layout.plan.rungs import Ladder, Rung, ladder, read_ladder
 from layout.plan.seen import in_seen, read_seen
 from layout.plan.session import parse_session, session_load
@@ -137,7 +136,6 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
     except BadInput as error:
         raise _typed(error, "from") from None
     age = athlete.age(on)
-    young = counted_age(age, athlete.level) < YOUTH_AGE
     cautions = cautions_for(placing.rung.drill.cautions, age)
     if given.json:
         fine, _ = open_rungs(athlete, on, rungs)
@@ -151,7 +149,7 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
     plans, none = _plans(athlete, _in_block(made, (placing.rung, placing.up)), given.venue, on)
     out = ladder_text.placing_text(athlete.name, placing, rungs, on)
     if placing.move != "rest":
-        out += ladder_text.block_text(made, on, weeks, athlete.level, young)
+        out += ladder_text.block_text(made, on, weeks)
         out += ["", *ladder_text.spacing_text(plans, none)]
     out += ["", "TAKE CARE"]
     for text in cautions:
@@ -188,7 +186,7 @@ def _session(
     if given.json:
         sys.stdout.write(ladder_json.session_json(athlete.name, on.isoformat(), load))
         return 0
-    out = ladder_text.session_text(athlete.name, load, athlete.level, on)
+    out = ladder_text.session_text(athlete.name, load, on)
     who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
     say([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])
     return 0

@@ -16,8 +16,9 @@ from layout.plan.judge import cm
 from layout.plan.ladder import STALE, Placing
 from layout.plan.load import COMPARED, Peak
 from layout.plan.rungs import Ladder, Rung
-from layout.plan.session import BUDGET_SOURCE, SessionLoad
+from layout.plan.session import SessionLoad
 from layout.plan.value import Note, Plan
+from layout.rules.budget import Budget
 
 _HEAD: Final = {
     "up": "UP to",
@@ -215,19 +216,19 @@ def _session_row(session: Session) -> tuple[str, ...]:
     return (day_text(session.on).ljust(10), str(session.contacts).rjust(8), parts + easy)
 
 
-def block_text(
-    block: Block, start: datetime.date, weeks: int, level: str, young: bool
-) -> list[str]:
+def block_text(block: Block, start: datetime.date, weeks: int) -> list[str]:
     """The dates, doses and contacts of a block, with its totals."""
     out = [f"BLOCK of {plain.counted(weeks, 'week')} from {date_text(start)}"]
     if not block.sessions:
         return [*out, "  No sessions.", *_left_out(block)]
-    _, high = block.sessions[0].budget
-    if young:
-        budget = "Under 16: at most 3 sets of 10 contacts, twice a week [ACSM leaflet]"
-    else:
-        budget = f"At most {high} contacts a session at {level} level [{BUDGET_SOURCE}]"
-    out += folded(f"{budget}. Sets x runs; at the same hour or later each day.")
+    since: dict[Budget, datetime.date] = {}
+    for session in block.sessions:
+        since.setdefault(session.budget, session.on)
+    for budget, on in since.items():
+        week = f", {budget.sessions} sessions a week" if budget.sets else ""
+        when = "" if on == block.sessions[0].on else f" From {day_text(on)}."
+        out += folded(f"Contacts: {budget.text}{week} [{budget.source}].{when}")
+    out += folded("Sets x runs; at the same hour or later each day.")
     rows: list[tuple[str, ...]] = [("day".ljust(10), "contacts", "what, in this order")]
     for session in block.sessions:
         if session.only_if:
@@ -244,9 +245,7 @@ def block_text(
     whole = sum(s.contacts for s in block.sessions)
     most = max(s.contacts for s in block.sessions)
     out += ["", "CONTACTS"]
-    out += folded(
-        f"{whole} in all; week by week {weekly}. Most in one session {most}; the level's ceiling is {high}."
-    )
+    out += folded(f"{whole} in all; week by week {weekly}. Most in one session {most}.")
     out += folded(f"By intensity: {kinds}.")
     return out + folded(f"By drill: {drills}.")
 
@@ -309,7 +308,7 @@ def _peak_text(peaks: Sequence[Peak]) -> str:
     return ", ".join(_range((p.low, p.high), "g") for p in peaks) or "none at hand"
 
 
-def session_text(name: str, load: SessionLoad, level: str, on: datetime.date) -> list[str]:
+def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
     """The load of one session."""
     out = [f"{name}: load of a session on {date_text(on)}", ""]
     rows = []
@@ -325,6 +324,14 @@ def session_text(name: str, load: SessionLoad, level: str, on: datetime.date) ->
             )
         )
     out += columns(rows, frozenset({1, 2}))
+    budget, over = load.budget, "OVER: " if load.contacts > load.budget.most else ""
+    out += folded(
+        f"Contacts: {load.contacts}, {over}{budget.text} [{budget.source}]. {load.rest} h at least before "
+        "the next session.",
+    )
+    grave = [n for n in load.notes if n.grave]
+    if grave:
+        out += ["", "WARNINGS", *_noted(grave)]
     out += ["", "CONTACTS, each named by what it takes off into; forces in body weights"]
     table: list[tuple[str, ...]] = [("", "left", "right", "both", "mean", "peak", " ")]
     for kind in load.kinds:
@@ -343,20 +350,9 @@ def session_text(name: str, load: SessionLoad, level: str, on: datetime.date) ->
         share = 100 * load.left / one_foot
         out += ["", *folded(f"Balance: left {load.left}, right {load.right} "
                             f"({share:.0f} : {100 - round(share)}).", "")]  # fmt: skip
-    low, high = load.budget
-    said = "OVER" if load.contacts > high else "inside" if load.contacts >= low else "below"
-    out += folded(
-        f"Budget: {load.contacts} contacts, {said} the {low} to {high} a session at {level} level "
-        f"[{BUDGET_SOURCE}]. {load.rest} h at least before the next session.",
-        "",
-        "  ",
-    )
-    if load.notes:
-        out += [
-            "",
-            "WARNINGS" if any(n.grave for n in load.notes) else "REMARKS",
-            *_noted(load.notes),
-        ]
+    remarks = [n for n in load.notes if not n.grave]
+    if remarks:
+        out += ["", "REMARKS", *_noted(remarks)]
     out += ["", "TAKE CARE"]
     for text in load.cautions:
         out += folded(text, "  - ")

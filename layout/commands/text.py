@@ -9,6 +9,7 @@ from typing import Final
 
 from layout.plan.drill import Drill
 from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
+from layout.plan.load import plan_budget
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Flight, Plan
@@ -199,8 +200,8 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     out += ["", "DOSE"]
     out += folded(
         f"{load.sets} sets of {load.runs} runs, {load.per_run} contacts a run ({load.left} left, "
-        f"{load.right} right, {load.both} both feet): {load.contacts} contacts of the {load.budget_low} "
-        f"to {load.budget_high} a session at {plan.who.level} level."
+        f"{load.right} right, {load.both} both feet): {load.contacts} contacts. All "
+        f"drills together {plan_budget(plan).text}."
     )
     for title, texts in (("COACH", plan.points), ("TAKE CARE", plan.cautions)):
         out += ["", title]

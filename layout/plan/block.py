@@ -11,8 +11,9 @@ from layout.faults import refuse
 from layout.plan.athlete import Athlete
 from layout.plan.judge import asked
 from layout.plan.ladder import Placing, above, open_rungs
-from layout.plan.load import BUDGET, YOUTH_AGE, YOUTH_SESSIONS, counted_age, dose_for
+from layout.plan.load import dose_for
 from layout.plan.rungs import Ladder, Rung
+from layout.rules.budget import Budget, budget_of
 
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_WEEKS: Final = 26
@@ -60,8 +61,8 @@ class Session:
         What must have been seen on the rung before; empty unless a new rung begins.
     rest : int
         Least hours before the next session.
-    budget : tuple of int
-        Contacts a session for the level.
+    budget : Budget
+        The athlete's own on that day.
     easy : bool
         An easy week, one set fewer.
     """
@@ -72,7 +73,7 @@ class Session:
     parts: tuple[Part, ...]
     only_if: tuple[str, ...]
     rest: int
-    budget: tuple[int, int]
+    budget: Budget
     easy: bool
 
     @property
@@ -175,18 +176,18 @@ def session_parts(
 
     Source: ACSM leaflet; budget by NSCA Essentials of Strength Training (from memory).
     """
-    age = counted_age(athlete.age(on), athlete.level)
-    sets, runs = rung.dose_at(athlete.level)
-    dose = dose_for(max(1, sets - fewer), runs, rung.contacts, athlete.level, age)
+    stands = athlete.standing(on)
+    sets, runs = rung.dose_at(stands.level)
+    dose = dose_for(max(1, sets - fewer), runs, rung.contacts, stands)
     parts = [Part(rung, dose.sets, dose.runs)]
-    if age >= YOUTH_AGE and rung.lead_in is not None:
+    if not stands.young and rung.lead_in is not None:
         lead = next((r for r in rungs if r.slug == rung.lead_in), None)
         if lead is not None:
-            parts.insert(0, Part(lead, 1, lead.dose_at(athlete.level)[1]))
-    return _within_budget(parts, BUDGET[athlete.level][1])
+            parts.insert(0, Part(lead, 1, lead.dose_at(stands.level)[1]))
+    return _within_budget(parts, dose.budget.most)
 
 
-def _kept_apart(on: datetime.date, done: Sequence[Session], young: bool) -> str | None:
+def _kept_apart(on: datetime.date, done: Sequence[Session], budget: Budget) -> str | None:
     """Why a day cannot be jumped on after the sessions before it; None where it can."""
     if not done:
         return None
@@ -195,8 +196,8 @@ def _kept_apart(on: datetime.date, done: Sequence[Session], young: bool) -> str 
         return f"only {hours} h after {done[-1].on:%a %-d %b}; {done[-1].rest} h wanted"
     # Any seven days in a row, not only Monday to Sunday.
     recent = [s for s in done if (on - s.on).days < 7]
-    if young and len(recent) >= YOUTH_SESSIONS:
-        return f"at most {YOUTH_SESSIONS} sessions a week under {YOUTH_AGE}"
+    if budget.sets and len(recent) >= budget.sessions:
+        return f"at most {budget.sessions} sessions a week {budget.who}"
     return None
 
 
@@ -239,7 +240,7 @@ def block(
     BadInput
 
     Source: 48-72 h between sessions, NSCA Essentials of Strength Training (from memory); under 16
-    twice a week, never on days in a row, ACSM leaflet.
+    twice a week, never on days in a row, ACSM leaflet; see `layout.rules.budget`.
     """
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", f"1 to {MOST_WEEKS} wanted", weeks)
@@ -253,8 +254,8 @@ def block(
         on = start + datetime.timedelta(days=day)
         if on.weekday() not in days:
             continue
-        young = counted_age(athlete.age(on), athlete.level) < YOUTH_AGE
-        why = _kept_apart(on, sessions, young)
+        budget = budget_of(athlete.standing(on))
+        why = _kept_apart(on, sessions, budget)
         if why is not None:
             left_out.append((on, why))
             continue
@@ -267,7 +268,6 @@ def block(
         easy = week % EASY_WEEK == 0
         parts = session_parts(athlete, rung, rungs, on, fewer=int(easy or fresh))
         rest = max(p.rung.rest for p in parts)
-        budget = BUDGET[athlete.level]
         sessions.append(Session(len(sessions) + 1, week, on, parts, only_if, rest, budget, easy))
         here, fresh = here + 1, False
     return Block(tuple(sessions), tuple(left_out))

@@ -9,13 +9,15 @@ import numpy as np
 
 from animate.body import Array
 from animate.stances import GRAVITY
+from layout.plan.value import Plan
+from layout.rules.budget import Budget, budget_of
 from layout.rules.standing import AGES as AGES
-from layout.rules.standing import BUDGET as BUDGET
 from layout.rules.standing import CAREFUL_AGE as CAREFUL_AGE
 from layout.rules.standing import YOUTH_AGE as YOUTH_AGE
 from layout.rules.standing import YOUTH_REPS as YOUTH_REPS
 from layout.rules.standing import YOUTH_SESSIONS as YOUTH_SESSIONS
 from layout.rules.standing import YOUTH_SETS as YOUTH_SETS
+from layout.rules.standing import Standing
 
 REST: Final = (48, 72)
 """Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
@@ -101,8 +103,8 @@ class Dose:
     ----------
     sets, runs : int
     contacts_per_run : int
-    budget : tuple of int
-        Lowest and highest contacts a session for the level.
+    budget : Budget
+        The athlete's own.
     cut_for_youth : bool
         Whether a youth limit lowered it.
     """
@@ -110,7 +112,7 @@ class Dose:
     sets: int
     runs: int
     contacts_per_run: int
-    budget: tuple[int, int]
+    budget: Budget
     cut_for_youth: bool
 
     @property
@@ -119,18 +121,15 @@ class Dose:
         return self.sets * self.runs * self.contacts_per_run
 
 
-def dose_for(sets: int, runs: int, contacts_per_run: int, level: str, age: int | None) -> Dose:
-    """Hold a drill's dose against the youth limits where they apply.
-
-    An athlete under 16, or of unknown age, gets at most 3 sets and 10 contacts a set.
+def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) -> Dose:
+    """Hold a drill's dose against the youth limits where they apply: 3 sets of 10 contacts at most.
 
     Parameters
     ----------
     sets, runs, contacts_per_run : int
         As the drill gives them.
-    level : str
-    age : int or None
-        [years]
+    standing : Standing
+        Of the athlete.
 
     Returns
     -------
@@ -138,9 +137,16 @@ def dose_for(sets: int, runs: int, contacts_per_run: int, level: str, age: int |
 
     Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
     """
-    young = counted_age(age, level) < YOUTH_AGE
-    was = (sets, runs)
-    if young:
-        sets = min(sets, YOUTH_SETS)
-        runs = max(1, min(runs, YOUTH_REPS // contacts_per_run))
-    return Dose(sets, runs, contacts_per_run, BUDGET[level], young and was != (sets, runs))
+    was, budget = (sets, runs), budget_of(standing)
+    if budget.sets:
+        sets = min(sets, budget.sets)
+        runs = max(1, min(runs, budget.reps // contacts_per_run))
+    return Dose(sets, runs, contacts_per_run, budget, was != (sets, runs))
+
+
+def plan_budget(plan: Plan) -> Budget:
+    """The budget of a plan's athlete, by the age and level the plan counted with."""
+    age = counted_age(plan.who.age, plan.who.level)
+    if plan.load.budget_high <= YOUTH_SETS * YOUTH_REPS:
+        age = min(age, CAREFUL_AGE)
+    return budget_of(Standing(age, plan.who.level, 0.0))

@@ -8,27 +8,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.faults import refuse
+from layout.faults import BadInput, Fault, refuse
 from layout.plan.athlete import Athlete
 from layout.plan.block import Block, Part
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import Drill, find_drill
-from layout.plan.load import (
-    BUDGET,
-    PEAKS,
-    REST,
-    YOUTH_AGE,
-    YOUTH_REPS,
-    YOUTH_SETS,
-    Peak,
-    counted_age,
-    dose_for,
-)
+from layout.plan.load import PEAKS, REST, Peak, dose_for
 from layout.plan.rungs import HARD, Ladder
 from layout.plan.spacing import OTHER, Choices, make_plan
 from layout.plan.value import Contact, Note, Plan
 from layout.plan.venue import Venue
 from layout.plan.words import LEVELS
+from layout.rules.budget import Budget, budget_of
+from layout.rules.demand import Demand, closed_to
 
 KINDS: Final = tuple(PEAKS)
 """Of contacts, named by what the contact takes off into."""
@@ -37,7 +29,8 @@ UNEVEN: Final = 0.60
 MOST_PARTS: Final = 20
 FROM_PLAN: Final = ("too-young", "shock", "level", "age-unknown", "surface")
 """Warnings of a plan that a session repeats."""
-BUDGET_SOURCE: Final = "NSCA Essentials of Strength Training (from memory)"
+HARD_DOSES: Final = 1.0
+"""Doses of hard drills, together, that one session holds (ours)."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +46,10 @@ class Task:
     sets, runs : int
     rest : int
         Hours wanted after it.
+    dose : tuple of int
+        Sets and runs that the drill or rung gives this athlete.
+    demand : Demand
+        Of this version of the drill.
     """
 
     name: str
@@ -61,6 +58,13 @@ class Task:
     sets: int
     runs: int
     rest: int
+    dose: tuple[int, int]
+    demand: Demand
+
+    @property
+    def doses(self) -> float:
+        """How many times the drill's own dose this is."""
+        return self.sets * self.runs / (self.dose[0] * self.dose[1])
 
 
 @dataclass(frozen=True)
@@ -121,8 +125,8 @@ class SessionLoad:
     done : tuple of Done
     kinds : tuple of KindLoad
         Those that occur.
-    budget : tuple of int
-        Contacts a session for the level.
+    budget : Budget
+        The athlete's own.
     rest : int
         Hours wanted before the next session.
     notes : tuple of Note
@@ -131,7 +135,7 @@ class SessionLoad:
 
     done: tuple[Done, ...]
     kinds: tuple[KindLoad, ...]
-    budget: tuple[int, int]
+    budget: Budget
     rest: int
     notes: tuple[Note, ...]
     cautions: tuple[str, ...]
@@ -184,13 +188,14 @@ def parse_session(
     Raises
     ------
     BadInput
+        Also where a drill is closed to the athlete: all of them at once.
     """
     words = [w.strip() for w in text.split(",")]
     if len(words) > MOST_PARTS:
         raise refuse("session", f"at most {MOST_PARTS} drills wanted", len(words))
-    age = counted_age(athlete.age(on), athlete.level)
+    stands = athlete.standing(on)
     rungs = {r.slug: r for r in ladder.rungs}
-    out = []
+    out, shut = [], []
     for word in words:
         name, colon, amount = (p.strip() for p in word.partition(":"))
         if not name:
@@ -200,12 +205,20 @@ def parse_session(
         rung = rungs.get(name.lower())
         drill, choices = (rung.drill, rung.choices) if rung else (find_drill(name, own), Choices())
         per_run = rung.contacts if rung else drill.contacts
-        order = LEVELS.index(athlete.level)
-        sets, runs = rung.dose_at(athlete.level) if rung else drill.dose[order]
-        dose = dose_for(sets, runs, per_run, athlete.level, age)
-        sets, runs = (dose.sets, dose.runs) if not colon else _amount(amount, word)
+        level = stands.level
+        sets, runs = rung.dose_at(level) if rung else drill.dose[LEVELS.index(level)]
+        held = dose_for(sets, runs, per_run, stands)
+        dose = held.sets, held.runs
+        sets, runs = dose if not colon else _amount(amount, word)
         rest = rung.rest if rung else REST[drill.intensity in HARD]
-        out.append(Task(rung.slug if rung else drill.slug, drill, choices, sets, runs, rest))
+        slug, demand = (rung.slug, rung.demand) if rung else (drill.slug, drill.demand())
+        out.append(Task(slug, drill, choices, sets, runs, rest, dose, demand))
+        why = closed_to(stands, demand, athlete.name)
+        if why is not None:
+            rule = f"{slug} is closed to {athlete.name}, so no session with it: {why.text}"
+            shut.append(Fault("session", rule.rstrip(".")))
+    if shut:
+        raise BadInput(dict.fromkeys(shut))
     return tuple(out)
 
 
@@ -219,7 +232,17 @@ def _amount(text: str, word: str) -> tuple[int, int]:
 def tasks_of(parts: Sequence[Part]) -> tuple[Task, ...]:
     """The tasks of a session of a block."""
     return tuple(
-        Task(p.rung.slug, p.rung.drill, p.rung.choices, p.sets, p.runs, p.rung.rest) for p in parts
+        Task(
+            p.rung.slug,
+            p.rung.drill,
+            p.rung.choices,
+            p.sets,
+            p.runs,
+            p.rung.rest,
+            (p.sets, p.runs),
+            p.rung.demand,
+        )
+        for p in parts
     )
 
 
@@ -263,16 +286,15 @@ def _kinds(all_done: Sequence[Done]) -> Iterator[KindLoad]:
             )  # fmt: skip
 
 
-def _notes(athlete: Athlete, all_done: Sequence[Done], kinds: Sequence[KindLoad]) -> Iterator[Note]:
+def _notes(all_done: Sequence[Done], kinds: Sequence[KindLoad], budget: Budget) -> Iterator[Note]:
     contacts = sum(k.contacts for k in kinds)
-    low, high = BUDGET[athlete.level]
-    budget = f"{low} to {high} a session at {athlete.level} level"
-    if contacts > high:
-        yield Note("over-budget", f"{contacts} contacts; {budget}. Take {contacts - high} off.",
-                   BUDGET_SOURCE)  # fmt: skip
-    age = counted_age(all_done[0].plan.who.age, athlete.level)
-    if age < YOUTH_AGE:
-        yield from _youth_notes(all_done)
+    if contacts > budget.most:
+        text = f"{contacts} contacts; {budget.text}. "
+        text += "Cut the session to that." if budget.sets else f"Take {contacts - budget.most} off."
+        yield Note("over-budget", text, budget.source)
+    if budget.sets:
+        yield from _youth_notes(all_done, budget)
+    yield from _dose_notes(all_done)
     seen: set[str] = set()
     for done in all_done:
         for note in done.plan.warnings:
@@ -288,16 +310,34 @@ def _notes(athlete: Athlete, all_done: Sequence[Done], kinds: Sequence[KindLoad]
                    "runs on the other, at easier marks.", "ours", grave=False)  # fmt: skip
 
 
-def _youth_notes(all_done: Sequence[Done]) -> Iterator[Note]:
+def _youth_notes(all_done: Sequence[Done], budget: Budget) -> Iterator[Note]:
     sets = sum(d.task.sets for d in all_done)
-    if sets > YOUTH_SETS:
-        yield Note("youth-sets", f"{sets} sets; at most {YOUTH_SETS} a session under {YOUTH_AGE} (we count "
-                   "all drills together).", "ACSM leaflet")  # fmt: skip
+    if sets > budget.sets:
+        yield Note("youth-sets", f"{sets} sets; at most {budget.sets} in a session {budget.who}, all drills "
+                   "together.", budget.source)  # fmt: skip
     for done in all_done:
         in_set = done.task.runs * done.plan.load.per_run
-        if in_set > YOUTH_REPS:
-            yield Note("youth-reps", f"{done.task.name}: {in_set} contacts a set; at most {YOUTH_REPS} under "
-                       f"{YOUTH_AGE} (we count contacts).", "ACSM leaflet")  # fmt: skip
+        if in_set > budget.reps:
+            yield Note("youth-reps", f"{done.task.name}: {in_set} contacts a set; at most {budget.reps} "
+                       f"{budget.who}.", budget.source)  # fmt: skip
+
+
+def _dose_notes(all_done: Sequence[Done]) -> Iterator[Note]:
+    """Drills over their own dose, and hard drills that come to more than one dose together."""
+    by: dict[str, list[Task]] = {}
+    for done in all_done:
+        by.setdefault(done.task.drill.slug, []).append(done.task)
+    for slug, tasks in by.items():
+        runs, (sets, each) = sum(t.sets * t.runs for t in tasks), tasks[0].dose
+        if sum(t.doses for t in tasks) > 1.0 + 1e-9:
+            text = f"{slug}, {tasks[0].demand.intensity}: {runs} runs; its dose here is {sets} x {each}"
+            yield Note("over-dose", f"{text}, so {sets * each}. Cut it to that.", "ours")
+    hard = [t for tasks in by.values() for t in tasks if t.demand.intensity in HARD]
+    whole = sum(t.doses for t in hard)
+    if len({t.drill.slug for t in hard}) > 1 and whole > HARD_DOSES + 1e-9:
+        names = ", ".join(dict.fromkeys(t.name for t in hard))
+        yield Note("hard-together", f"Hard drills, {names}: {whole:.1f} doses together; one session holds "
+                   f"{HARD_DOSES:g}.", "ours")  # fmt: skip
 
 
 def session_load(
@@ -335,12 +375,13 @@ def session_load(
         all_done.append(Done(task, plan, contacts, changing))
     kinds = tuple(_kinds(all_done))
     own = tuple(dict.fromkeys(c for t in tasks for c in t.drill.cautions))
+    budget = budget_of(athlete.standing(on))
     return SessionLoad(
         done=tuple(all_done),
         kinds=kinds,
-        budget=BUDGET[athlete.level],
+        budget=budget,
         rest=max(t.rest for t in tasks),
-        notes=tuple(_notes(athlete, all_done, kinds)),
+        notes=tuple(_notes(all_done, kinds, budget)),
         cautions=cautions_for(own, athlete.age(on)),
     )
 

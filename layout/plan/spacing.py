@@ -35,8 +35,9 @@ from layout.plan.value import (
 )
 from layout.plan.venue import Venue
 from layout.plan.warn import notes_for
-from layout.plan.words import ARC_WORDS, LEGS, MOVES
+from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
 from layout.reading import number
+from layout.rules.standing import Standing
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
@@ -280,11 +281,10 @@ def _flights(
     return tuple(out)
 
 
-def _load(drill: Drill, on: tuple[str, ...], level: str, age: int | None) -> tuple[Load, bool]:
+def _load(drill: Drill, on: tuple[str, ...], standing: Standing) -> tuple[Load, bool]:
     counted = on[1:] if drill.start == "stand" else on
-    order = ("beginner", "intermediate", "advanced").index(level)
-    sets, runs = drill.dose[order]
-    dose = dose_for(sets, runs, len(counted), level, age)
+    sets, runs = drill.dose[LEVELS.index(standing.level)]
+    dose = dose_for(sets, runs, len(counted), standing)
     return Load(
         dose.sets,
         dose.runs,
@@ -293,7 +293,7 @@ def _load(drill: Drill, on: tuple[str, ...], level: str, age: int | None) -> tup
         counted.count("left"),
         counted.count("right"),
         counted.count("both"),
-        *dose.budget,
+        *dose.budget.pair,
     ), dose.cut_for_youth
 
 
@@ -356,7 +356,7 @@ def make_plan(
     run_up = able.run.run_up(strides)[1] if strides else 0.0
     place = place_for(venue, drill, contacts, run_up, choices.board)
     hurdles = hurdles_for(drill, flights, athlete.level, age, lead, choices.hurdle)
-    load, cut = _load(drill, standing_on, athlete.level, age)
+    load, cut = _load(drill, standing_on, athlete.standing(on))
     total = float(chain.length[:, 0].sum())
     shares = tuple(f.length / total for f in flights)
     bare = Plan(

@@ -78,11 +78,6 @@ class Standing:
         """Whether youth limits hold."""
         return self.age < YOUTH_AGE
 
-    @property
-    def budget(self) -> tuple[int, int]:
-        """Least and most contacts a session: by level, or the youth limit, which has no least."""
-        return (0, YOUTH_SETS * YOUTH_REPS) if self.young else BUDGET[self.level]
-
     def taken(self, field: str) -> str:
         """What was taken for a field, as a sentence; empty where it is known."""
         return next((a.text for a in self.assumed if a.field == field), "")

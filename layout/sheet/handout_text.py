@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from animate.wording import typeset
+from layout.plan.load import plan_budget
 from layout.plan.tape import TapeCard
 from layout.plan.units import show_length
 from layout.plan.value import Plan
@@ -122,8 +123,7 @@ def _load(plan: Plan) -> tuple[str, ...]:
     runs = f"{load.runs} {'run' if load.runs == 1 else 'runs'}"
     return (
         f"{sets} of {runs} of {load.per_run} contacts: {load.contacts} contacts.",
-        f"A session holds {load.budget_low} to {load.budget_high} at {plan.who.level} level, "
-        f"all drills together. Intensity: {plan.intensity}.",
+        f"All drills together {plan_budget(plan).text}. Intensity: {plan.intensity}.",
     )
 
 

@@ -23,7 +23,7 @@ from layout.book.told import Told, best_whole, students, told_of, trend_of, usua
 from layout.book.totals import weeks as weeks_kept
 from layout.book.weeks import BEFORE, LIGHT, RISE, WeekLoad, weeks_of
 from layout.plan.ability import ability
-from layout.plan.load import BUDGET
+from layout.rules.standing import BUDGET
 from tests.layout.book.book_cases import club_book
 from tests.layout.book.season_cases import blank, drawn, put, record_from, truth
 from tests.published import published

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +12,6 @@ from animate.stances import GRAVITY
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import catalogue
 from layout.plan.load import (
-    BUDGET,
     LONGEST_FAST_CONTACT,
     PEAK_BANDS,
     YOUTH_AGE,
@@ -19,8 +20,11 @@ from layout.plan.load import (
     dose_for,
     mean_braking,
     mean_vertical,
+    plan_budget,
 )
 from layout.plan.words import LEVELS
+from layout.rules.budget import budget_of
+from layout.rules.standing import BUDGET, standing
 from tests import strategies as own
 from tests.published import published
 
@@ -57,7 +61,10 @@ def test_a_triple_jump_contact_ranks_above_every_drill_of_the_published_order() 
 def test_the_young_get_no_more_than_the_leaflet_allows(
     sets: int, runs: int, contacts: int, level: str, age: int | None
 ) -> None:
-    dose = dose_for(sets, runs, contacts, level, age)
+    born = None if age is None else 2026 - 1 - age
+    stands = standing(born, level, 0.0, datetime.date(2026, 5, 1))
+    dose = dose_for(sets, runs, contacts, stands)
+    assert dose.budget == budget_of(stands)
     young = age is None or age < ROWS["shock-youngest"]["age"]
     assert dose.contacts == dose.sets * dose.runs * contacts
     assert dose.sets <= sets
@@ -76,10 +83,14 @@ def test_the_young_get_no_more_than_the_leaflet_allows(
 def test_doses_of_plans_are_within_budget_and_youth_limits(name: str, slug: str) -> None:
     plan = own.plan(name, slug, own.pit_or_track(slug))
     load, row = plan.load, ROWS[f"contacts-{own.member(name).level}"]
-    assert (load.budget_low, load.budget_high) == (row["low"], row["high"])
-    assert load.contacts == load.sets * load.runs * load.per_run <= row["high"]
     age = plan.who.age
-    if age is not None and age < ROWS["shock-youngest"]["age"]:
+    young = age is None or age < ROWS["shock-youngest"]["age"]
+    most = ROWS["youth-sets"]["high"] * ROWS["youth-reps"]["high"] if young else row["high"]
+    assert (load.budget_low, load.budget_high) == (0 if young else row["low"], most)
+    assert plan_budget(plan).pair == (load.budget_low, most)
+    assert load.contacts == load.sets * load.runs * load.per_run
+    assert (load.contacts <= most) != any(n.code == "over-budget" for n in plan.warnings)
+    if young:
         assert load.sets <= ROWS["youth-sets"]["high"]
         assert load.runs == 1 or load.runs * load.per_run <= ROWS["youth-reps"]["high"]
         assert any("Under 16" in c for c in plan.cautions)

@@ -203,7 +203,7 @@ def test_a_dose_over_the_budget_is_said() -> None:
     note = _note(_made(heavy, venues()["track"]), "over-budget")
     assert note
     row = LOAD["contacts-intermediate"]
-    assert f"{row['low']} to {row['high']} a session" in note.text
+    assert f"at most {row['high']} in a session at intermediate level" in note.text
     assert _note(own.plan("imka", "alternate-bounds", "track"), "over-budget") is None
 
 

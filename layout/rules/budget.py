@@ -1,0 +1,80 @@
+"""How many contacts an athlete's session may hold: one ceiling, the athlete's own, for every screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from layout.rules.standing import (
+    BUDGET,
+    YOUTH_AGE,
+    YOUTH_REPS,
+    YOUTH_SESSIONS,
+    YOUTH_SETS,
+    Standing,
+)
+
+BUDGET_SOURCE: Final = "NSCA Essentials of Strength Training (from memory)"
+YOUTH_SOURCE: Final = "ACSM leaflet; contacts for repetitions, ours"
+SESSIONS: Final = 3
+"""Sessions a week that 48 hours of rest leave room for, with a day over (ours)."""
+
+
+@dataclass(frozen=True)
+class Budget:
+    """The contacts a session may hold. A ceiling: fewer is never too few.
+
+    Attributes
+    ----------
+    low, most : int
+        Contacts a session; `low` is where the published ceilings for the level begin, 0 where the
+        youth limit holds.
+    sets, reps : int
+        Sets a session, and contacts a set; 0 where no rule limits them.
+    sessions : int
+        A week.
+    who, source : str
+    """
+
+    low: int
+    most: int
+    sets: int
+    reps: int
+    sessions: int
+    who: str
+    source: str
+
+    @property
+    def pair(self) -> tuple[int, int]:
+        """`low` and `most`."""
+        return self.low, self.most
+
+    @property
+    def text(self) -> str:
+        """The ceiling as words that follow a number of contacts.
+
+        >>> budget_of(Standing(12, "beginner", 0.0)).text
+        'at most 30 in a session under 16, 3 sets of 10'
+        >>> budget_of(Standing(20, "beginner", 0.0)).text
+        'at most 100 in a session at beginner level'
+        """
+        sets = f", {self.sets} sets of {self.reps}" if self.sets else ""
+        return f"at most {self.most} in a session {self.who}{sets}"
+
+
+def budget_of(standing: Standing) -> Budget:
+    """The budget of an athlete who counts so.
+
+    Parameters
+    ----------
+    standing : Standing
+
+    Source: under 16, 3 sets of 10 twice a week (ACSM leaflet; repetitions read as contacts, ours); else
+    by level (NSCA Essentials of Strength Training, from memory).
+    """
+    if standing.young:
+        most = YOUTH_SETS * YOUTH_REPS
+        who = f"under {YOUTH_AGE}"
+        return Budget(0, most, YOUTH_SETS, YOUTH_REPS, YOUTH_SESSIONS, who, YOUTH_SOURCE)
+    low, most = BUDGET[standing.level]
+    return Budget(low, most, 0, 0, SESSIONS, f"at {standing.level} level", BUDGET_SOURCE)
