@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from layout.book import entry, typed
+from layout.book.jumped import Typed, as_typed, measured
 from layout.book.people import find_member, plan_for, planned
 from layout.book.store import Book
 from layout.faults import refuse
@@ -127,8 +128,8 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
     return out
 
 
-def _typed(given: Mapping[str, Any], drill: str) -> entry.Typed:
-    return entry.Typed(
+def _typed(given: Mapping[str, Any], drill: str) -> Typed:
+    return Typed(
         athlete="",
         drill=given.get("drill", drill),
         readings=tuple(given.get("readings", ())),
@@ -192,11 +193,11 @@ def _lengths(
     plan = planned(book, plan_id) if plan_id is not None else None
     moves = tuple(out.get("moves", old["moves"]).split())
     sand = plan.sand if plan else entry.ends_in_sand(out.get("drill", old["drill"]))
-    jumped = entry.measured(again, moves, sand, plan)
+    jumped = measured(again, moves, sand, plan)
     return {
         "lengths": json.dumps(jumped.lengths),
         "total": jumped.total,
         "behind": jumped.behind,
-        "readings": entry.as_typed(again),
+        "readings": as_typed(again),
         "zero": again.zero if again.readings else None,
     }

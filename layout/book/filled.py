@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Final
 
 from layout.book import entry
-from layout.book.entry import Saved, Typed
+from layout.book.entry import Saved
+from layout.book.jumped import Typed
 from layout.book.people import find_member
 from layout.book.store import Book
 from layout.book.typed import read_day

@@ -18,6 +18,10 @@ phase measured by itself."""
 LONGEST: Final = 10.0
 SHORTEST: Final = 0.2
 """A phase [m] (ours): a third beyond the longest ever measured, and under any child's."""
+UNEVEN: Final = 2.0
+STEP_MOST: Final = 1.5
+"""Phases of one attempt further apart than so many times, and a step longer than so many times a hop
+or jump beside it, are asked about (ours)."""
 UNKNOWN: Final = ("?", "-", "x")
 _CENTIMETRES: Final = re.compile(r"[+-]?[1-9][0-9]{2,5}")
 FARTHEST: Final = 80.0
@@ -192,6 +196,29 @@ def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | N
         _check("the phase not measured", total - known, 1)
         out[lacking[0]] = round(total - known, 6)
     return tuple(out)
+
+
+def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
+    """Which phases of one attempt hardly belong together, in words.
+
+    >>> uneven(("hop", "step"), (2.88, 5.33))
+    ['step 5.33 m is more than 1.5 times hop 2.88 m']
+    """
+    known = [
+        (n, m, d) for n, m, d in zip(named(moves), moves, lengths, strict=True) if d is not None
+    ]
+    out = []
+    for (name, move, d), (other, beside, e) in [*pairwise(known), *pairwise(known[::-1])]:
+        if move == "step" != beside and STEP_MOST * e < d <= UNEVEN * e:
+            out.append((name, d, other, e, STEP_MOST))
+    known.sort(key=lambda k: k[2])
+    if known and known[-1][2] > UNEVEN * known[0][2]:
+        (short, _, e), (long, _, d) = known[0], known[-1]
+        out.append((long, d, short, e, UNEVEN))
+    return [
+        f"{long} {show_length(d)} is more than {times:g} times {short} {show_length(e)}"
+        for long, d, short, e, times in out
+    ]
 
 
 def named(moves: Sequence[str]) -> list[str]:

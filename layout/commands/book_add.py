@@ -14,6 +14,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book import entry, marks, rows
+from layout.book.jumped import Typed
+from layout.book.looks import unlikely
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
@@ -238,7 +240,7 @@ def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
         raise refuse("--board-at", "has no meaning without --zero pit", given.board_at)
     saved = entry.add(
         book,
-        entry.Typed(
+        Typed(
             athlete=given.athlete, drill=drill, readings=readings, zero=given.zero or "board", day=given.on,
             place=given.place, pit=given.board_at, behind=given.behind, total=given.total,
             moves=given.moves, session_note=given.session_note, fields=fields,
@@ -334,7 +336,7 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
     now = "struck out" if kept.struck else phases_text(kept, system)
     plan = planned(book, kept.plan) if kept.plan is not None else None
     if not kept.struck:
-        lines += looks(entry.unlikely(kept.moves, kept.lengths, plan))
+        lines += looks(unlikely(kept.moves, kept.lengths, plan))
     return [f"{kept.id}  {kept.athlete}, {kept.drill}, {kept.day}: {now}", *lines,
             "The earlier values are kept: phasemark book list "
             f"{shlex.quote(str(given.book))} --corrections"]  # fmt: skip

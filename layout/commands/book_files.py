@@ -156,8 +156,8 @@ def _in(given: argparse.Namespace) -> int:
             lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
                      f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
         else:
-            from layout.book.entry import Typed
             from layout.book.filled import take_in
+            from layout.book.jumped import Typed
             from layout.plan.drill import read_drills
 
             base = Typed(given.athlete, given.drill, zero=given.zero, day=given.on,

@@ -43,8 +43,8 @@ class Rooms:
 
     def filled(self, data: bytes) -> None:
         """A table that a coach filled in: kept whole, or refused and nothing kept."""
-        from layout.book.entry import Typed
         from layout.book.filled import take_in
+        from layout.book.jumped import Typed
         from tests.layout.book.book_cases import DAY
 
         file = self.folder / "filled.csv"
@@ -101,14 +101,14 @@ def tried(act: Any) -> Any:
 
 def readings(data: bytes) -> None:
     """What is typed beside the runway."""
-    from layout.book.entry import Typed, measured
+    from layout.book.jumped import Typed, measured
 
     zero, *texts = data.decode("utf-8", "replace").split("\n")
     typed = Typed("runa", "d", tuple(texts[:5]), zero=zero)
     done = tried(lambda: measured(typed, ("hop", "step"), True, None))
     if done is not None:
-        assert all(d is None or 0.2 <= d <= 10.0 for d in done[0])
-        assert done[1] is None or 0.2 <= done[1] <= 20.0
+        assert all(d is None or 0.2 <= d <= 10.0 for d in done.lengths)
+        assert done.total is None or 0.2 <= done.total <= 20.0
 
 
 def main() -> None:

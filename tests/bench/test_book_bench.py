@@ -15,8 +15,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layout.book.entry import Typed, add
+from layout.book.entry import add
 from layout.book.exchange import back, out
+from layout.book.jumped import Typed
 from layout.book.people import add_name, find_member
 from layout.book.rows import arrays, attempts
 from layout.book.sound import check

@@ -12,7 +12,8 @@ from typing import Any, Final
 
 from hypothesis import strategies as st
 
-from layout.book.entry import Typed, add
+from layout.book.entry import add
+from layout.book.jumped import Typed
 from layout.book.people import keep_athlete, keep_plan
 from layout.book.schema import APPLICATION
 from layout.book.store import Book, create, open_book

@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 
 from layout.book import typed as reading
 from layout.book.correct import changes, correct
-from layout.book.entry import FIELDS, Typed, add, find_slug
+from layout.book.entry import FIELDS, add, find_slug
+from layout.book.jumped import Typed
 from layout.book.people import (
     _put_member,
     add_name,

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 from layout.book import erase as room
 from layout.book.correct import changes, correct
-from layout.book.entry import Typed, add
+from layout.book.entry import add
 from layout.book.erase import erase, export
+from layout.book.jumped import Typed
 from layout.book.people import add_name, find_member, members
 from layout.book.rows import attempts
 from layout.book.sound import check

@@ -16,9 +16,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book.correct import changes
-from layout.book.entry import Typed
 from layout.book.exchange import as_csv, back, out
 from layout.book.filled import column, take_in
+from layout.book.jumped import Typed
 from layout.book.people import add_name
 from layout.book.rows import arrays, attempts
 from layout.book.schema import TABLES

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from itertools import accumulate, pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book import marks
-from layout.book.entry import Typed, as_typed, measured, unlikely
+from layout.book.jumped import Typed, as_typed, measured
+from layout.book.looks import unlikely
 from layout.book.people import Planned
 from layout.faults import BadInput
 from layout.plan.tape import ZEROS, tape_card
@@ -36,6 +38,12 @@ def typed(*readings: str, zero: str = "board", **more: str) -> Typed:
     return Typed("Runa", "hop-step-sand", readings, zero=zero, **more)  # type: ignore[arg-type]
 
 
+def read(*given_: Any) -> tuple[tuple[float | None, ...], float | None]:
+    """Lengths and total only."""
+    out = measured(*given_)
+    return out.lengths, out.total
+
+
 @given(phases, st.integers(-3000, 3000), st.booleans(), st.booleans())
 def test_with_the_toe_read_the_zero_may_be_anywhere(
     cm: list[int], at: int, backwards: bool, comma: bool
@@ -46,7 +54,7 @@ def test_with_the_toe_read_the_zero_may_be_anywhere(
         texts_ = [t.replace(".", ",") for t in texts_]
     moves = HOPS[: len(cm)]
     given_ = typed(*texts_, zero="pit" if backwards else "start")
-    lengths, total = measured(given_, moves, backwards, None)
+    lengths, total = read(given_, moves, backwards, None)
     assert lengths == pytest.approx([c / 100 for c in cm], abs=1e-9)
     assert total == pytest.approx(sum(cm) / 100, abs=1e-9)
 
@@ -62,7 +70,7 @@ def test_readings_off_the_tape_card_give_the_plan_back(zero: str, system: str, d
                    key=lambda line: line.x)  # fmt: skip
     readings = [show_length(abs(line.reading), system, "bare") for line in order]  # type: ignore[arg-type]
     known = facts(drill, "imka")
-    lengths, _ = measured(typed(*readings, zero=zero), known.moves, known.sand, known)
+    lengths, _ = read(typed(*readings, zero=zero), known.moves, known.sand, known)
     near = 0.0101 if system == "cm" else 0.0064  # each of two readings is half a step off at most
     assert all(
         d is not None and abs(d - f.length) <= near for d, f in zip(lengths, p.flights, strict=True)
@@ -72,28 +80,28 @@ def test_readings_off_the_tape_card_give_the_plan_back(zero: str, system: str, d
 def test_the_pit_without_a_plan_wants_the_distance() -> None:
     moves = ("hop", "step")
     with pytest.raises(BadInput, match="where the pit is must be known"):
-        measured(typed("0.46", "1.73", zero="pit"), moves, True, None)
-    lengths, total = measured(typed("0.46", "1.73", zero="pit", pit="3.07"), moves, True, None)
+        read(typed("0.46", "1.73", zero="pit"), moves, True, None)
+    lengths, total = read(typed("0.46", "1.73", zero="pit", pit="3.07"), moves, True, None)
     assert lengths == (2.61, 2.19)
     assert total == 4.8
-    signed = measured(typed("0.46", "\u22121.73", zero="pit", pit="3.07"), moves, True, None)
+    signed = read(typed("0.46", "\u22121.73", zero="pit", pit="3.07"), moves, True, None)
     assert signed == (lengths, total)
 
 
 def test_toe_behind_the_line_lengthens_the_first_phase_alone() -> None:
-    lengths, total = measured(typed("2.61", "4.80", behind="8 cm"), ("hop", "step"), True, None)
+    lengths, total = read(typed("2.61", "4.80", behind="8 cm"), ("hop", "step"), True, None)
     assert lengths == (2.69, 2.19)
     assert total == 4.88
 
 
 def test_what_was_not_measured_stays_unknown() -> None:
     moves = ("hop", "step", "jump")
-    assert measured(typed("3.4", "?", "9.7"), moves, True, None) == ((3.4, None, None), 9.7)
-    assert measured(typed("3.4", "6.3", "-"), moves, True, None) == ((3.4, 2.9, None), None)
-    assert measured(typed("3.4", "2.9", "?", zero="each", total="9.7"), moves, True, None) == (
+    assert read(typed("3.4", "?", "9.7"), moves, True, None) == ((3.4, None, None), 9.7)
+    assert read(typed("3.4", "6.3", "-"), moves, True, None) == ((3.4, 2.9, None), None)
+    assert read(typed("3.4", "2.9", "?", zero="each", total="9.7"), moves, True, None) == (
         (3.4, 2.9, 3.4), 9.7
     )  # fmt: skip
-    assert measured(typed(total="9.7"), moves, True, None) == ((None, None, None), 9.7)
+    assert read(typed(total="9.7"), moves, True, None) == ((None, None, None), 9.7)
 
 
 @pytest.mark.parametrize(
@@ -123,7 +131,7 @@ def test_impossible_readings_are_refused(
     readings: tuple[str, ...], zero: str, more: dict[str, str], rule: str
 ) -> None:
     with pytest.raises(BadInput, match=rule) as refused:
-        measured(typed(*readings, zero=zero, **more), ("hop", "step"), True, None)
+        read(typed(*readings, zero=zero, **more), ("hop", "step"), True, None)
     assert len(str(refused.value).splitlines()) == 1
 
 
@@ -134,7 +142,7 @@ def test_whatever_is_typed_is_read_or_refused(words: list[str], zero: str, total
     )
     if isinstance(out, BadInput):
         return
-    lengths, whole = out
+    lengths, whole = out.lengths, out.total
     for length in lengths:
         assert length is None or marks.SHORTEST <= length <= marks.LONGEST
     if whole is not None and None not in lengths:
@@ -165,6 +173,21 @@ def test_only_what_is_far_from_the_plan_is_asked_about() -> None:
     assert "longer than planned" in text
     assert unlikely(known.moves, (None, None), known) == []
     assert unlikely(("hop", "hop"), (9.0, 9.0), known) == []
+
+
+def test_phases_that_hardly_belong_together_are_asked_about() -> None:
+    moves = ("hop", "step", "jump")
+    (text,) = unlikely(("hop", "step"), (2.88, 5.33), None)
+    assert text == "step 5.33 m is more than 1.5 times hop 2.88 m; a wrong digit?"
+    for usual in ((6.05, 5.22, 7.02), (3.5, 2.2, 4.2), (None, 5.0, None), (3.0, None, 2.0)):
+        assert unlikely(moves, usual, None) == []
+    assert len(unlikely(("step", "step"), (2.0, 3.2), None)) == 0
+    (text,) = unlikely(moves, (6.05, 5.22, 17.02), None)
+    assert text.startswith("jump 17.02 m is more than 2 times step")
+    middle = (6.0, 5.0, 6.0)
+    (text,) = unlikely(moves, (6.0, 5.0, 8.0), None, middle)
+    assert text == "jump 8.00 m is 2.00 m longer than the athlete's usual (6.00 m); a wrong digit?"
+    assert unlikely(moves, (6.5, 5.5, 7.0), None, middle) == []
 
 
 def test_phases_are_differences_of_neighbours() -> None:

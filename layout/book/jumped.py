@@ -1,0 +1,167 @@
+"""One attempt as it was typed, and what its readings say."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from layout.book import marks
+from layout.book.people import Planned
+from layout.faults import refuse
+from layout.plan.units import parse_length, show_length
+from layout.reading import line_text, nearest
+
+AGREE: Final = 0.015
+"""Total and phases, each rounded to a centimetre, may miss each other by this [m] (ours)."""
+
+
+@dataclass(frozen=True)
+class Typed:
+    """One attempt as typed.
+
+    Attributes
+    ----------
+    athlete, drill : str
+        Names, or the beginnings of names.
+    readings : tuple of str
+        In the order of the landings; see `layout.book.marks.places`.
+    zero : str
+    day, place : str or None
+        Today, and the place of the latest session, where left out.
+    pit, behind, total, moves : str or None
+        Take-off line to pit, take-off toe behind its mark, measured total, moves such as "hop step".
+    session_note : str or None
+        Kept with the session; an earlier one stays among the corrections.
+    run : str or None
+        Its number in a table, with the set's before it where there are sets: 3, 2/3.
+    fields : mapping of str to str
+        Of `FIELDS`.
+    """
+
+    athlete: str
+    drill: str
+    readings: tuple[str, ...] = ()
+    zero: str = "board"
+    day: str | None = None
+    place: str | None = None
+    pit: str | None = None
+    behind: str | None = None
+    total: str | None = None
+    moves: str | None = None
+    session_note: str | None = None
+    run: str | None = None
+    fields: Mapping[str, str] = field(default_factory=dict)
+
+
+def _zero_x(given: Typed, plan: Planned | None) -> float | None:
+    """Where the tape's zero is, from the first contact's mark [m]; None when not known."""
+    if given.zero == "pit":
+        if given.pit is not None:
+            return parse_length(given.pit, "board-at", lowest=1.0, highest=20.0)
+        return None if plan is None else plan.pit_x
+    if given.zero == "start":
+        return -plan.run_up if plan is not None and plan.run and plan.run_up > 0 else None
+    return 0.0
+
+
+@dataclass(frozen=True)
+class Jumped:
+    """What readings say.
+
+    Attributes
+    ----------
+    lengths : tuple of float or None
+        Of the phases, toe to toe [m].
+    total : float or None
+        From the take-off toe [m]: the effective distance.
+    behind : float or None
+        Take-off toe behind its mark [m]; total less that is the distance from the mark, which from a
+        board is the official one. None where it was not measured.
+    looks : tuple of str
+        What does not agree and was kept all the same.
+    """
+
+    lengths: tuple[float | None, ...]
+    total: float | None
+    behind: float | None
+    looks: tuple[str, ...] = ()
+
+
+def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None) -> Jumped:
+    """Lengths of the phases and the total, from what was read; a total typed is from the mark.
+
+    effective = official + toe behind the line
+
+    Raises
+    ------
+    BadInput
+
+    Source: the definition by Hay 1990/1992, from memory.
+    """
+    if given.zero not in marks.ZEROS:
+        hint = nearest(given.zero, marks.ZEROS)
+        raise refuse("zero", f"one of {', '.join(marks.ZEROS)} wanted{hint}", given.zero)
+    lengths: tuple[float | None, ...] = (None,) * len(moves)
+    total = behind = None
+    if given.behind is not None:
+        behind = parse_length(given.behind, "behind", lowest=-0.5, highest=3.0)
+        if not given.readings and given.total is None:
+            raise refuse("behind", "has no meaning without readings or a total", given.behind)
+    if given.readings:
+        lengths, total, behind = _read(given, moves, sand, plan, behind)
+    looks = []
+    if given.total is not None:
+        said = marks.parse_reading(given.total, "total")
+        if said is None or said.value <= 0:
+            raise refuse("total", "a length above 0 wanted", given.total)
+        most = marks.LONGEST * len(moves)
+        parse_length(said.value, "total", lowest=marks.SHORTEST * len(moves), highest=most)
+        whole = round(said.value + (behind or 0.0), 6)
+        lengths = marks.with_total(lengths, whole)
+        total = marks.whole(lengths) or whole
+        if abs(total - whole) > AGREE + 1e-9:
+            from_toe = f" + {show_length(behind)} behind" if behind else ""
+            looks.append(
+                f"total {show_length(said.value)}{from_toe} and the phases' sum "
+                f"{show_length(total)} do not agree; the sum is kept"
+            )
+    if behind is not None and behind < 0:
+        looks.append(f"the toe is {show_length(-behind)} past its mark; on a board that is a foul")
+    return Jumped(lengths, total, behind, tuple(looks))
+
+
+def _read(
+    given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None, behind: float | None
+) -> tuple[tuple[float | None, ...], float | None, float | None]:
+    """Lengths, total and toe behind its mark from the tape's readings [m]."""
+    count = len(given.readings)
+    labels = marks.named(moves)
+    toe_read = count == len(moves) + 1
+    labels = ["take-off toe", *labels] if count != len(moves) else labels
+    labels += [f"reading {i + 1}" for i in range(len(labels), count)]
+    pairs = zip(given.readings, labels, strict=False)
+    readings = [marks.parse_reading(text, label) for text, label in pairs]
+    if given.zero == "each":
+        lengths = tuple(None if r is None else r.value for r in readings)
+        marks.check_lengths(lengths, moves)
+        if behind is not None and given.total is None:
+            raise refuse("behind", "has no meaning where each phase is measured by itself",
+                         given.behind)  # fmt: skip
+        return lengths, marks.whole(lengths), behind
+    if toe_read and behind is not None:
+        raise refuse("behind", "is not wanted where the take-off toe is read", given.behind)
+    zero_x = _zero_x(given, plan)
+    xs = marks.places(readings, moves, given.zero, zero_x, sand, behind or 0.0)
+    if toe_read and xs[0] is not None and zero_x is not None:
+        behind = round(-(zero_x + xs[0]), 6) + 0.0
+    return marks.phases(xs, moves), marks.whole((), xs), behind
+
+
+def as_typed(given: Typed) -> str | None:
+    """Readings as they were typed, kept beside what was worked out from them."""
+    parts = [*given.readings]
+    for name, text in (("total", given.total), ("behind", given.behind), ("pit", given.pit)):
+        if text is not None:
+            parts.append(f"{name} {text}")
+    return line_text("readings", " ; ".join(parts), 400) if parts else None
