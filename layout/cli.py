@@ -105,20 +105,19 @@ def parser() -> OneLine:
     rooms = top.add_subparsers(
         dest="command", metavar="COMMAND", parser_class=OneLine, title="commands"
     )
-    from layout.commands import options
+    from layout.commands import options, uses
 
     for name, (summary, _) in COMMANDS.items():
-        options.add(
-            rooms.add_parser(
-                name,
-                help=summary,
-                description=summary[0].upper() + summary[1:] + ".",
-                epilog=options.EPILOGS[name],
-                formatter_class=argparse.RawDescriptionHelpFormatter,
-                allow_abbrev=False,
-            ),
+        room = rooms.add_parser(
             name,
+            help=summary,
+            description=summary[0].upper() + summary[1:] + ".",
+            epilog=options.EPILOGS[name],
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            allow_abbrev=False,
         )
+        options.add(room, name)
+        uses.set_apart(room)
     return top
 
 
@@ -162,7 +161,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(words: list[str]) -> int:
     top = parser()
-    given = top.parse_args(words)
+    from layout.commands.uses import completed, refuse_unused
+
+    given = completed(top.parse_args(words))
     if given.version:
         from layout import __version__
 
@@ -171,6 +172,7 @@ def _run(words: list[str]) -> int:
     if not given.command:
         top.print_help()
         return 0
+    refuse_unused(given)
     room = importlib.import_module(f"layout.commands.{COMMANDS[given.command][1]}")
     code = room.run(given)
     sys.stdout.flush()

@@ -12,11 +12,11 @@ from animate.chain import Settings
 from animate.compare import compare
 from animate.film import rows_of
 from layout.commands.checked import solving
-from layout.commands.film_ import check_ending, settings_from, write
+from layout.commands.film_ import check_ending, refuse_positions, settings_from, write
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.faults import refuse
-from layout.moving.clip import side_by_side_of, step_contact
+from layout.moving.clip import has_step_contact, side_by_side_of, step_contact
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
 
@@ -43,8 +43,15 @@ def ways(of: str, base: Settings) -> tuple[tuple[str, Settings], tuple[str, Sett
 
 def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
     """The plans of both ways: the same one, unless it is the hop's arc that differs."""
+    plan = plan_from(given)
+    refuse_positions(given, plan)
+    lacking = {
+        "hops": "" if any(f.move == "hop" for f in plan.flights) else "hops",
+        "arms": "",
+    }.get(of, "" if has_step_contact(plan) else "step contact")
+    if lacking:
+        raise refuse("--of", f"{plan.drill} has no {lacking}", of)
     if of != "hops":
-        plan = plan_from(given)
         return plan, plan
     made = []
     for arc in ("low", "natural"):
@@ -64,8 +71,6 @@ def run(given: argparse.Namespace) -> int:
         from layout.commands import compare_points
 
         return compare_points.run(given)
-    if given.json:
-        raise refuse("--json", "goes with --measured")
     if not given.words:
         raise refuse("words", "an athlete file and a drill wanted")
     of = one_of("of", given.of, OF)

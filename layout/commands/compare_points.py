@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
+import os
 import shlex
 import sys
 from pathlib import Path
@@ -20,7 +22,7 @@ from layout.book.points import Frame, Points, read_points
 from layout.book.signs import moved, signs_of
 from layout.commands.checked import solving
 from layout.commands.draw_ import rendered
-from layout.commands.film_ import settings_from
+from layout.commands.film_ import refuse_positions, settings_from
 from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
@@ -37,6 +39,12 @@ def _kind(to: str) -> str:
     if kind not in (".svg", ".pdf", ".png"):
         raise refuse("--to", "with --measured a file ending in .svg, .png or .pdf wanted", to)
     return kind
+
+
+def _free(stem: str, ending: str) -> str:
+    """A name that no file has yet: every picture measured gets a sheet of its own."""
+    names = (f"{stem}{'' if n == 1 else f'-{n}'}{ending}" for n in itertools.count(1))
+    return next(name for name in names if not os.path.lexists(name))
 
 
 def _measured(points: Points, who: Body) -> list[Measured]:
@@ -146,14 +154,14 @@ def run(given: argparse.Namespace) -> int:
     """
     if not given.words:
         raise refuse("words", "an athlete file and a drill wanted")
-    if given.plot is not None:
-        raise refuse("--plot", "goes with --of lever, not with --measured", given.plot)
     if given.to:
         _kind(given.to)
     points = read_points(Path(given.measured))
     settings = settings_from(given)
     plan = plan_from(given)
-    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-measured.svg"
+    refuse_positions(given, plan)
+    stem = f"{safe_name(plan.who.name)}-{plan.drill}-measured"
+    to = given.to or (f"{stem}.svg" if given.overwrite else _free(stem, ".svg"))
     kind = _kind(to)
     keep_existing(to, given.overwrite)
     motion = solving(plan, settings)

@@ -18,12 +18,14 @@ from layout.commands.checked import solving
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import keep_existing, not_written, say
 from layout.commands.text import folded, hurdle_text
+from layout.commands.uses import POSITIONS, asked, refused
 from layout.faults import BadInput, refuse
 from layout.moving.clearing import OURS, cleared
-from layout.moving.clip import clip_of, step_contact, stills_of
+from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of
 from layout.plan.load import PEAK_BANDS
 from layout.plan.names import safe_name
 from layout.plan.units import parse_length
+from layout.plan.value import Plan
 
 SHOWN = (
     "knee_gap",
@@ -53,6 +55,8 @@ def settings_from(given: argparse.Namespace) -> Settings:
         text = getattr(given, option.replace("-", "_"))
         return None if text is None else math.radians(as_number(option, text, float))
 
+    if given.thigh_held is not None and given.thigh is None:
+        raise refuse("--thigh-held", "goes with --thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("arms", given.arms, ("alternate", "together"))
     high = degrees("thigh")
@@ -71,6 +75,20 @@ def settings_from(given: argparse.Namespace) -> Settings:
         field, _, rule = str(error).partition(": ")
         option = {"thigh_high": "thigh", "hold": "thigh-held"}.get(field, field.replace("_", "-"))
         raise refuse(f"--{option}", rule) from None
+
+
+def refuse_positions(given: argparse.Namespace, plan: Plan) -> None:
+    """Refuse positions at the step contact of a drill that has none.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not has_step_contact(plan):
+        why = f"{plan.drill} has no step contact"
+        faults = [refused(given, n, why) for n in asked(given, sorted(POSITIONS - {"arms"}))]
+        if faults:
+            raise BadInput(faults)
 
 
 def write(scene: Scene, to: str, overwrite: bool) -> None:
@@ -172,6 +190,7 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("--slow", "1 to 20 wanted", given.slow)
     settings = settings_from(given)
     plan = plan_from(given)
+    refuse_positions(given, plan)
     to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.{'svg' if still != 'no' else 'gif'}"
     kind = check_ending(to)
     keep_existing(to, given.overwrite)

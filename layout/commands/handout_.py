@@ -13,11 +13,11 @@ from animate.themes import theme
 from layout.commands import checked
 from layout.commands.given import plan_from
 from layout.commands.plan_ import card_from, keep_existing, save, say
+from layout.commands.uses import is_squad
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.names import safe_name
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
-from layout.reading import is_folder
 
 if TYPE_CHECKING:
     from layout.moving.poses import KeyPose
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], list[str]]
 """Writes a handout to a file; returns lines to say."""
-TABLES: Final = (".csv", ".tsv", ".txt")
 SMALLEST: Final = 200
 """A scale that is used only where no larger one fits."""
 PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
@@ -167,11 +166,6 @@ MAKERS: Final[dict[str, Maker]] = {".pdf": _sheet, ".svg": _sheet, ".html": _pho
 SEND: Final = "next: send it as a message; it opens in any browser and needs no network"
 NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
 """What to do with it, by the same."""
-
-
-def is_squad(word: str) -> bool:
-    """Whether a word is a squad: a table or a folder."""
-    return word.lower().endswith(TABLES) or is_folder(word)
 
 
 def run(given: argparse.Namespace) -> int:

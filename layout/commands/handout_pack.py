@@ -26,11 +26,6 @@ from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, 
 
 ALL: Final = "all.pdf"
 INDEX: Final = "index.html"
-_ONE: Final = (
-    "name", "stature", "mass", "leg", "target", "best", "jumped", "born", "build", "level", "speed",
-    "full_strides",
-)  # fmt: skip
-"""Options that say who the athlete is."""
 
 
 def _stem(word: str) -> str:
@@ -68,11 +63,6 @@ def run(given: argparse.Namespace) -> int:
     if len(given.words) != 2:
         rule = "a squad (a table or a folder of athlete files) and drills, as A,B, wanted"
         raise refuse("words", rule, " ".join(given.words))
-    mine = [f"--{f.replace('_', '-')}" for f in _ONE if getattr(given, f) is not None]
-    if mine:
-        raise refuse(mine[0], "is for one athlete; a squad's file says it for each")
-    if given.plots:
-        raise refuse("--plots", "is for one athlete and one drill")
     names = [n.strip() for n in given.words[1].split(",") if n.strip()]
     given.own_drills = given.drills
     making = _making(given)

@@ -66,8 +66,6 @@ def plans_of(given: argparse.Namespace) -> tuple[Plan, Plan, Plan]:
     if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
         rule = "an athlete file and a drill wanted for a poster: a saved plan has one kind of hop"
         raise refuse("words", rule, given.words[0])
-    if given.hops is not None:
-        raise refuse("--hops", "not with --poster, which shows low and high ones", given.hops)
     changed = copy.copy(given)
     made = [plan_from(given)]
     for arc in ARCS:
@@ -97,10 +95,6 @@ def run(given: argparse.Namespace) -> int:
     what = one_of("poster", given.poster, tuple(KINDS))
     if not given.words:
         raise refuse("words", "an athlete file and a drill wanted")
-    if given.across:
-        raise refuse("--across", "a poster stands upright")
-    if given.plots:
-        raise refuse("--plots", "not with --poster")
     one_of("paper", given.paper, PAPERS)
     scale = scale_from(given.scale)
     plans = plans_of(given)

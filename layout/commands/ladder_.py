@@ -99,8 +99,6 @@ def run(given: argparse.Namespace) -> int:
     own = read_drills(Path(given.drills)) if given.drills else None
     rungs = _ladder(given, own)
     if given.list:
-        if given.json:
-            raise refuse("--json", "goes with an athlete, not with --list")
         say(ladder_text.ladder_list(rungs))
         return 0
     athlete, on = _athlete(given), _day(given.from_)
@@ -110,9 +108,6 @@ def run(given: argparse.Namespace) -> int:
     if given.session is not None:
         if given.pain:
             raise refuse("--pain", "no session: no jumping until it is gone and a doctor agrees")
-        if changes := _changes(given):
-            name = next(iter(changes)).replace("_", "-")
-            raise refuse(f"--{name}", "goes with where the athlete stands, not with --session")
         return _session(given, athlete, rungs, own, on)
     return _place(given, athlete, rungs, on)
 

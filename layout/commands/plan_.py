@@ -12,14 +12,13 @@ from pathlib import Path
 from animate.whole_file import refuse_existing, write_whole
 from layout.commands import text
 from layout.commands.checked import checked
+from layout.commands.uses import asked
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import catalogue, find_drill, read_drills
 from layout.plan.stored import to_json
 from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.units import parse_length
 from layout.plan.value import Plan
-
-_DEFAULTS = {("venue", "club"), ("zero", "board"), ("tape", "cm")}
 
 
 def say(lines: Iterable[str]) -> None:
@@ -126,10 +125,11 @@ def run(given: argparse.Namespace) -> int:
 def _same_words(given: argparse.Namespace) -> str:
     """The words and options of this plan, for the next command."""
     out = [shlex.quote(w) for w in given.words]
-    for name, value in vars(given).items():
-        here = ("command", "words", "list", "read", "json", "save", "more", "overwrite", "version")
-        if name in here or value in (None, False) or (name, value) in _DEFAULTS:
+    here = ("command", "words", "list", "read", "json", "save", "more", "overwrite", "version")
+    for name in asked(given, vars(given)):
+        if name in here:
             continue
+        value = getattr(given, name)
         option = f"--{name.replace('_', '-')}"
         out.append(option if value is True else f"{option} {shlex.quote(str(value))}")
     return " ".join(out)

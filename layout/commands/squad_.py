@@ -19,7 +19,7 @@ from layout.commands.plan_ import save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
-from layout.plan.drill import Drill, catalogue, find_drill, read_drills
+from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
 from layout.plan.laid import NoMarks
 from layout.plan.roster import Squad, read_squad
 from layout.plan.setout_notes import no_marks_notes
@@ -86,11 +86,13 @@ def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
 
 def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
     own = read_drills(Path(given.own_drills)) if given.own_drills else {}
+    choices = choices_from(given, 10.0)
     faults: list[Fault] = []
     out: dict[str, Drill] = {}
     for name in names:
         try:
             drill = find_drill(name, own)
+            refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)
             out.setdefault(drill.slug, drill)
             if drill.ends == "sand" and not venue.has_pit:
                 raise refuse("venue", f"{drill.slug} ends in sand and this venue has no pit",
@@ -140,8 +142,6 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("words", f"{rule} wanted", " ".join(given.words) or None)
     if given.drills and not given.to:
         raise refuse("--to", "a folder for the drawings wanted")
-    if given.drills and given.json:
-        raise refuse("--json", "is for one drill; the folder has a .json of each")
     venue = find_venue(given.venue)
     names = given.drills.split(",") if given.drills else given.words[1:]
     names = [n.strip() for n in names if n.strip()]

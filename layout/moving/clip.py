@@ -69,6 +69,11 @@ class StepContact:
     reading: Reading
 
 
+def has_step_contact(plan: Plan) -> bool:
+    """Whether some step is taken off one foot: what positions can be asked of."""
+    return any(c.leave == "step" and c.foot != "both" for c in plan.contacts)
+
+
 def step_contact(motion: Motion) -> StepContact:
     """Find and measure the step contact of a motion.
 

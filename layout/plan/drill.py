@@ -122,6 +122,30 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
     return replace(drill, youngest=max(drill.youngest, least.youngest))
 
 
+def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: float | None) -> None:
+    """Refuse what a coach asks of a drill that has no place for it.
+
+    Parameters
+    ----------
+    drill : Drill
+    arc : str or None
+        Of its hops.
+    hurdle, board : float or None
+        Hurdle height, take-off line to pit [m].
+
+    Raises
+    ------
+    BadInput
+    """
+    for field, value, fits, lacking in (
+        ("hops", arc, "hop" in drill.moves, "has no hops"),
+        ("hurdle", hurdle, drill.hurdle is not None, "has no hurdles"),
+        ("board-at", board, drill.ends == "sand", "does not end in sand"),
+    ):
+        if value is not None and not fits:
+            raise refuse(field, f"{drill.slug} {lacking}", value)
+
+
 def _moves(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
         raise refuse("moves", f"a list of 1 to {MOST_MOVES} moves wanted", value)

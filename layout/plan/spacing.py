@@ -17,7 +17,7 @@ from layout.plan.approach import check_marks
 from layout.plan.athlete import Athlete
 from layout.plan.carry import SLOPE_RANGE, Form, form_for_target
 from layout.plan.cautions import cautions_for
-from layout.plan.drill import MOST_MOVES, Drill
+from layout.plan.drill import MOST_MOVES, Drill, refuse_unfit
 from layout.plan.hurdles import hurdles_for
 from layout.plan.inverse import entry_for
 from layout.plan.load import dose_for, mean_braking, mean_vertical
@@ -335,6 +335,7 @@ def make_plan(
         The drill cannot be planned at all for this athlete; what is merely unwise is a warning.
     """
     choices = choices or Choices()
+    refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)
     age = athlete.age(on)
     athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)

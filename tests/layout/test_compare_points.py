@@ -125,6 +125,20 @@ def test_several_frames(capsys: pytest.CaptureFixture[str]) -> None:
     assert "\nearly: 3" in out
 
 
+def test_a_second_picture_gets_a_sheet_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
+    stem = "Imka-short-triple-jump-measured"
+    for name in (f"{stem}.svg", f"{stem}-2.svg", f"{stem}-3.svg"):
+        code, out = told(capsys, *WORDS, *FILE)
+        assert code == 0
+        assert out.startswith(f"{name}: ")
+        assert Path(name).is_file()
+    first = Path(f"{stem}.svg").read_bytes()
+    assert told(capsys, *WORDS, *FILE, "--overwrite")[1].startswith(f"{stem}.svg: ")
+    assert Path(f"{stem}.svg").read_bytes() == first
+    assert not Path(f"{stem}-4.svg").exists()
+    assert told(capsys, *WORDS, *FILE, "--to", f"{stem}.svg")[0] == 2
+
+
 def test_the_other_leg_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     text = Path("imka-step.csv").read_text(encoding="utf-8")
     text = text.replace("near ", "x ").replace("far ", "near ").replace("x ", "far ")
@@ -150,7 +164,7 @@ def test_what_is_missing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
         (("compare", *FILE), "words: an athlete file and a drill wanted"),
         ((*WORDS, "--measured", "none.csv"), "none.csv: file: cannot be read"),
         ((*WORDS, *FILE, "--to", "a.gif"), "--to: with --measured a file ending in .svg, .png or"),
-        ((*WORDS, *FILE, "--plot", "a.png"), "--plot: goes with --of lever, not with --measured"),
+        ((*WORDS, *FILE, "--plot", "a.png"), "--plot: not with --measured"),
         ((*WORDS, "--json"), "--json: goes with --measured"),
         ((*WORDS, *FILE, "--to", "imka.toml"), "--to: with --measured a file ending in"),
         ((*WORDS, *FILE, "--to", "none/a.svg"), "none/a.svg: output: its folder must exist"),

@@ -78,7 +78,7 @@ def test_every_kind(
         (("imka.toml", DRILL, "--poster", "still", "--to", "x.doc"), "ending in .pdf, .svg, .png"),
         (
             ("imka.toml", DRILL, "--poster", "still", "--across"),
-            "--across: a poster stands upright",
+            "--across: not with --poster",
         ),
         (("imka.toml", DRILL, "--poster", "still", "--hops", "low"), "--hops: not with --poster"),
         (("imka.toml", DRILL, "--poster", "still", "--paper", "Letter"), "--paper: one of A3, A4"),

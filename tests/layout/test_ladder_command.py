@@ -201,7 +201,8 @@ def test_a_rung_that_cannot_be_set_out_is_said(
         ("imka.toml --session hop-step-sand:3", "--session: sets x runs"),
         ("imka.toml --venue nowhere", "venue: is not known"), ("imka.toml --seen no.toml", "no.toml: file: "),
         ("imka.toml --born 2020", "ladder: no rung is open to Imka"),
-        ("imka.toml --ladder no.toml", "no.toml: file: "), ("imka.toml --drills no.toml", "no.toml: file: "),
+        ("imka.toml --ladder no.toml", "no.toml: file: "),
+        ("imka.toml --session a:1x1 --drills no.toml", "no.toml: file: "),
     ],
 )  # fmt: skip
 def test_bad_input_is_one_line(
@@ -231,7 +232,7 @@ def test_numbers_stay_with_their_units() -> None:
         ("imka.toml --session hop-step-sand --pain", "--pain: no session: no jumping until"),
         ("imka.toml --session hop-step-sand --knee-gap 35cm", "--knee-gap: goes with where"),
         ("imka.toml --session hop-step-sand --at sand-six", "--at: goes with where"),
-        ("--list --json", "--json: goes with an athlete"),
+        ("--list --json", "--json: does not go with --list"),
         ("imka.toml --born 2030", "--from: a day in the athlete's lifetime wanted, born 2030"),
         ("imka.toml --from 0001-01-01", "--from: a day in the athlete's lifetime wanted"),
     ],
