@@ -152,8 +152,33 @@ def session_of(book: Book, day: str, place: str | None) -> tuple[int, str]:
     return int(made.lastrowid or 0), place
 
 
-def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Saved:
-    """Put one attempt down, inside a change that the caller holds (`Book.writing`).
+@dataclass(frozen=True)
+class Ready:
+    """One attempt as it would be put down.
+
+    Attributes
+    ----------
+    given : Typed
+    athlete, day : str
+    moves : tuple of str
+    lengths : tuple of float or None
+        [m]
+    values : dict
+        By column, without the session.
+    warnings : tuple of str
+    """
+
+    given: Typed
+    athlete: str
+    day: str
+    moves: tuple[str, ...]
+    lengths: tuple[float | None, ...]
+    values: dict[str, Any]
+    warnings: tuple[str, ...]
+
+
+def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Ready:
+    """Read one attempt; nothing is written.
 
     Parameters
     ----------
@@ -162,14 +187,10 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
     own : mapping, optional
         The coach's own drills.
 
-    Returns
-    -------
-    Saved
-
     Raises
     ------
     BadInput
-        Anything impossible; nothing is kept then.
+        Anything impossible.
     """
     member = find_member(book, given.athlete)
     day = typed.read_past_day("on", given.day)
@@ -177,16 +198,13 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
     jumped = measured(given, shape.moves, shape.sand, shape.plan)
     lengths, total = jumped.lengths, jumped.total
     values: dict[str, Any] = {"strides": shape.strides, "foul": 0, "runs": 1}
+    values |= dict.fromkeys(set(FIELDS) - set(values))
     values |= {key: FIELDS[key](key, text) for key, text in given.fields.items()}
     if values["runs"] > 1 and total is not None:
         raise refuse("runs", "readings belong to one run; write them one by one", values["runs"])
-    session, place = session_of(book, day, given.place)
-    if given.session_note is not None:
-        note = typed.read_note("session-note", given.session_note)
-        book.db.execute("UPDATE session SET note = ? WHERE id = ?", (note, session))
-    readings = as_typed(given)
+    if given.place is not None:
+        line_text("place", given.place, 60)
     values |= {
-        "session": session,
         "athlete": member.id,
         "plan": shape.plan.id if shape.plan else None,
         "drill": shape.slug,
@@ -194,27 +212,44 @@ def put(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
         "lengths": json.dumps(lengths),
         "total": total,
         "behind": jumped.behind,
-        "run": given.run,
-        "readings": readings,
+        "run": None if given.run is None else line_text("run", given.run, 40),
+        "readings": as_typed(given),
         "zero": given.zero if given.readings else None,
         "contacts": values["runs"] * (len(shape.moves) + shape.run),
-        "made": datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds"),
     }
     usual = usual_of(book, member.id, shape.slug, shape.moves, values["strides"])
-    warnings = [*jumped.looks, *unlikely(shape.moves, lengths, shape.plan, usual)]
+    looks = (*jumped.looks, *unlikely(shape.moves, lengths, shape.plan, usual))
+    return Ready(given, member.name, day, shape.moves, lengths, values, looks)
+
+
+def put(book: Book, made: Ready) -> Saved:
+    """Put one attempt down, inside a change that the caller holds (`Book.writing`).
+
+    Raises
+    ------
+    BadInput
+    """
+    given, slug = made.given, made.values["drill"]
+    session, place = session_of(book, made.day, given.place)
+    if given.session_note is not None:
+        note = typed.read_note("session-note", given.session_note)
+        book.db.execute("UPDATE session SET note = ? WHERE id = ?", (note, session))
+    warnings, readings = list(made.warnings), made.values["readings"]
     if readings is not None:
-        twin = (
-            "SELECT id, readings, drill FROM attempt WHERE athlete = ? AND session = ? ORDER BY id"
+        last = book.rows(
+            "SELECT id, readings, drill FROM attempt WHERE athlete = ? AND session = ? "
+            "ORDER BY id DESC LIMIT 1",
+            (made.values["athlete"], session),
         )
-        last = book.rows(twin + " DESC LIMIT 1", (member.id, session))
-        if last and last[0][1:] == (readings, shape.slug):
+        if last and last[0][1:] == (readings, slug):
             warnings.append(f"the same readings as attempt {last[0][0]}; entered twice?")
-    keys = ", ".join(values)
-    slots = ", ".join("?" * len(values))
-    made = book.db.execute(f"INSERT INTO attempt ({keys}) VALUES ({slots})", tuple(values.values()))
+    now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+    values = {**made.values, "session": session, "made": now}
+    keys, slots = ", ".join(values), ", ".join("?" * len(values))
+    row = book.db.execute(f"INSERT INTO attempt ({keys}) VALUES ({slots})", tuple(values.values()))
     return Saved(
-        int(made.lastrowid or 0), member.name, shape.slug, day, place, shape.moves, lengths, total,
-        tuple(warnings),
+        int(row.lastrowid or 0), made.athlete, slug, made.day, place, made.moves, made.lengths,
+        made.values["total"], tuple(warnings),
     )  # fmt: skip
 
 
@@ -227,4 +262,4 @@ def add(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Sav
         Anything impossible, or the book cannot be written; nothing is kept then.
     """
     with book.writing():
-        return put(book, given, own)
+        return put(book, ready(book, given, own))

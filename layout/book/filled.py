@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
 from layout.book import entry
 from layout.book.entry import Saved
 from layout.book.jumped import Typed
+from layout.book.known import Changed, Compared, compare, put_change
+from layout.book.known import Row as Held
 from layout.book.people import find_member
 from layout.book.store import Book
 from layout.book.typed import read_day
@@ -115,14 +118,24 @@ def _mark_cells(cells: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def _typed(
-    book: Book, cells: Mapping[str, str], base: Typed, own: Mapping[str, Drill] | None
+    book: Book,
+    cells: Mapping[str, str],
+    base: Typed,
+    own: Mapping[str, Drill] | None,
+    used: set[str],
 ) -> Typed:
-    """One row as if typed, with what the row leaves out from `base`."""
-    athlete, drill = cells.get("athlete") or base.athlete, cells.get("drill") or base.drill
+    """One row as if typed, with what the row leaves out from `base`; those fields go into `used`."""
+
+    def cell(name: str, other: str | None) -> str | None:
+        if not cells.get(name):
+            used.add(name)
+        return cells.get(name) or other
+
+    athlete, drill = cell("athlete", base.athlete), cell("drill", base.drill)
     if not athlete or not drill:
         raise refuse("athlete" if not athlete else "drill", "is missing")
-    readings, zero = _mark_cells(cells), cells.get("zero") or base.zero
-    day = cells.get("day") or base.day
+    day, place = cell("day", base.day), cell("place", base.place)
+    readings, zero, pit = _mark_cells(cells), "board", cells.get("pit") or None
     moves_text = cells.get("moves") or None
     phases = {n: t for n, t in cells.items() if n.split()[0] in MOVES and t}
     if phases and readings:
@@ -132,15 +145,40 @@ def _typed(
         when = read_day("day", day) if day else "9999-12-31"
         shape = entry.shape_of(book, probe, find_member(book, athlete).id, when, own)
         readings, zero = _phase_cells(cells, shape.moves), "each"
+    elif readings:
+        zero = cell("zero", base.zero) or "board"
+        pit = cell("pit", base.pit) if zero == "pit" else pit
     fields = {k: t for k, t in cells.items() if k in entry.FIELDS and t}
     if met := cells.get("marks_met"):
         fields["note"] = "; ".join([f"marks met: {met}", *filter(None, [cells.get("note")])])
+    run = "/".join(filter(None, [cells.get("set"), cells.get("run")])) or None
     return Typed(
-        athlete=athlete, drill=drill, readings=readings, zero=zero, day=day,
-        place=cells.get("place") or base.place, pit=cells.get("pit") or base.pit,
+        athlete=athlete, drill=drill, readings=readings, zero=zero, day=day, place=place, pit=pit,
         behind=cells.get("behind") or None, total=cells.get("total") or None, moves=moves_text,
-        fields=fields,
+        run=run, fields=fields,
     )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What a table brought.
+
+    Attributes
+    ----------
+    new : tuple of Saved
+    changed : tuple of Changed
+        Corrected now.
+    not_taken : Compared
+        What was left as it is.
+    """
+
+    new: tuple[Saved, ...]
+    changed: tuple[Changed, ...]
+    not_taken: Compared
+
+
+Decide = Callable[[Compared], str]
+TAKE: Final = ("new", "changed", "all")
 
 
 def take_in(
@@ -149,8 +187,10 @@ def take_in(
     base: Typed,
     own: Mapping[str, Drill] | None = None,
     again: bool = False,
-) -> list[Saved]:
-    """Take a filled table into the book, all of it or nothing.
+    decide: Decide | None = None,
+    only: Mapping[str, str] | None = None,
+) -> Taken:
+    """Take a filled table into the book, all of it or nothing; what is there already stays single.
 
     Parameters
     ----------
@@ -164,11 +204,15 @@ def take_in(
     own : mapping, optional
         The coach's own drills.
     again : bool
-        Whether a file already taken in may be taken in once more.
+        Whether every row is another attempt, whatever the book has.
+    decide : callable, optional
+        From what is new and changed to one of `TAKE`, or it raises; `undecided` where left out.
+    only : mapping, optional
+        Fields of `base` by the option they were given with: refused where no row needs them.
 
     Returns
     -------
-    list of Saved
+    Taken
         A row with nothing but names, numbers and a day is one that nobody jumped.
 
     Raises
@@ -183,27 +227,68 @@ def take_in(
     if not rows:
         raise BadInput([Fault("table", "rows wanted below the titles", None, name)])
     key = "taken:" + hashlib.sha256(text.encode()).hexdigest()
+    columns = frozenset(title for title, _ in titles)
     try:
+        made = _read_all(book, rows, titles, base, own, only or {})
+        found = _held(book, made, columns, again)
+        take = (decide or undecided)(found)
         with book.writing() as db:
-            taken = db.execute("SELECT value FROM setting WHERE key = ?", (key,)).fetchone()
-            if taken and not again:
-                raise refuse("table", "is in the book already; --again takes it in once more")
-            saved = _put_all(book, rows, titles, base, own)
+            taken = db.execute("SELECT 1 FROM setting WHERE key = ?", (key,)).fetchone()
+            if taken and found.new and not again:
+                rule = "was taken in before, on another day or with other options"
+                raise refuse("table", f"{rule}; --again takes it in as further attempts")
+            if _held(book, made, columns, again) != found:
+                raise refuse("book", "was changed by another program meanwhile; try again")
+            new = [entry.put(book, row) for _, row in found.new] if take != "changed" else []
+            changed = found.changed if take != "new" else ()
+            for change in changed:
+                put_change(book, change)
             db.execute("INSERT OR REPLACE INTO setting VALUES (?, ?)", (key, "yes"))
     except BadInput as error:
         raise error.at(name) from None
-    return saved
+    rest = replace(
+        found,
+        new=found.new if take == "changed" else (),
+        changed=found.changed if take == "new" else (),
+    )
+    return Taken(tuple(new), changed, rest)
 
 
-def _put_all(
+def _held(book: Book, made: Sequence[Held], columns: frozenset[str], again: bool) -> Compared:
+    return Compared(tuple(made), (), (), ()) if again else compare(book, made, columns)
+
+
+def undecided(found: Compared) -> str:
+    """New rows are taken in; where any is in the book with other figures, nothing is.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not found.changed:
+        return "new"
+    lines = ", ".join(str(c.line) for c in found.changed[:5])
+    more = "" if len(found.changed) <= 5 else " ..."
+    rule = f"rows are in the book with other figures (line {lines}{more})"
+    raise refuse(
+        "table",
+        f"{rule}: --take changed corrects them, --take new leaves them, --take all takes in both, "
+        "--again makes every row another attempt; nothing was changed",
+    )
+
+
+def _read_all(
     book: Book,
     rows: Sequence[Row],
     titles: Sequence[tuple[str, str]],
     base: Typed,
     own: Mapping[str, Drill] | None,
-) -> list[Saved]:
-    saved: list[Saved] = []
+    only: Mapping[str, str],
+) -> list[Held]:
+    """Every row that somebody jumped, as it would be put down."""
+    made: list[Held] = []
     faults: list[Fault] = []
+    used: set[str] = set()
     empty = True
     for row in rows:
         pairs = zip(titles, row.cells, strict=True)
@@ -212,11 +297,15 @@ def _put_all(
             continue  # a row of the printed table that nobody jumped
         empty = False
         try:
-            saved.append(entry.put(book, _typed(book, cells, base, own), own))
+            made.append((row.line, entry.ready(book, _typed(book, cells, base, own, used), own)))
         except BadInput as error:
             faults += error.at("", row.line).faults
     if empty:
         faults.append(Fault("table", "no row has anything measured, a foul or runs"))
+    if not faults:
+        for name, option in only.items():
+            if name not in used:
+                faults.append(Fault(option, "is needed by no row of this table"))
     if faults:
         raise BadInput(faults)
-    return saved
+    return made

@@ -294,6 +294,13 @@ def _after(kept: rows.Attempt) -> str:
     return (", foul" if kept.foul else "") + (f", {kept.kind}" if kept.kind else "")
 
 
+def said(value: Any, field: str = "") -> str:
+    """A value of the book as a coach reads it."""
+    if field == "lengths" or value is None or isinstance(value, str):
+        return plain("NULL" if value is None else f"'{value}'", field)
+    return plain(repr(value), field)
+
+
 def plain(kept: str, field: str = "") -> str:
     """A kept value as a coach reads it.
 

@@ -5,17 +5,24 @@ from __future__ import annotations
 import argparse
 import json
 import shlex
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from layout.book.people import add_name, find_member, keep_athlete, keep_plan
+from layout.book.filled import TAKE, Decide, undecided
+from layout.book.jumped import Typed
+from layout.book.known import Compared
+from layout.book.looks import unlikely
+from layout.book.people import add_name, find_member, keep_athlete, keep_plan, planned
+from layout.book.rows import each_attempt
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
+from layout.book.typed import read_word
+from layout.commands.book_add import looks, said
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
-from layout.reading import is_folder
 
 EPILOGS: Final = {
     "new": """\
@@ -35,13 +42,16 @@ one with: phasemark plan runa.toml hop-step-sand --save plan.json
     "in": """\
 examples:
   phasemark book in marram.book filled.csv
+  phasemark book in marram.book filled.csv --take changed
   phasemark book in marram.book filled.csv --athlete runa --drill hop-step-sand
   phasemark book in another.book marram-out
 A filled table has a first line of titles: athlete, drill, date, hop, step,
 jump, total, strides, speed, wind, foul, note. Instead of phases: mark 1,
 mark 2, ... as read from the tape, and zero. A line that begins with # above
 the titles is a remark. All of it is taken in, or, where a row is wrong,
-nothing. A folder goes into a new, empty book.
+nothing. A row is known by athlete, date, drill and run: what is in the book
+already is passed over, and where the figures differ you are asked. A folder
+goes into a new, empty book.
 """,
     "out": """\
 examples:
@@ -73,14 +83,17 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument("--name", help="an athlete of whom there is no file yet")
     elif word == "in":
         room.add_argument("source", type=Path, help="filled table (.csv), or a folder from out")
-        room.add_argument("--athlete", default="", help="where the table has no athlete")
-        room.add_argument("--drill", default="", help="where the table has no drill")
+        room.add_argument("--athlete", help="where the table has no athlete")
+        room.add_argument("--drill", help="where the table has no drill")
         room.add_argument("--on", metavar="DATE", help="where the table has no date (today)")
         room.add_argument("--place", help="where the table has no place")
-        room.add_argument("--zero", default="board", help="of tape readings: board, start or pit")
+        room.add_argument("--zero", help="of tape readings: board, start or pit (board)")
         room.add_argument("--board-at", metavar="L", help="take-off line to pit, for --zero pit")
         room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
-        room.add_argument("--again", action="store_true", help="although it was taken in before")
+        what = room.add_mutually_exclusive_group()
+        what.add_argument("--take", metavar="WORD", help="where rows are in the book with other "
+                          "figures: new, changed or all")  # fmt: skip
+        what.add_argument("--again", action="store_true", help="every row is another attempt")
     elif word == "out":
         room.add_argument("target", type=Path, help="new folder; with --athlete a .json file")
         room.add_argument("--athlete", help="only this athlete's data, as JSON")
@@ -148,29 +161,109 @@ def _kept(book: Book, file: Path) -> str:
 
 def _in(given: argparse.Namespace) -> int:
     file = shlex.quote(str(given.book))
+    if given.take is not None:
+        read_word("--take", given.take, TAKE)
     with opened(given.book) as book:
-        if is_folder(str(given.source)):
-            from layout.book.exchange import back
-
-            counts = back(book, given.source)
-            lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
-                     f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
-        else:
-            from layout.book.filled import take_in
-            from layout.book.jumped import Typed
-            from layout.plan.drill import read_drills
-
-            base = Typed(given.athlete, given.drill, zero=given.zero, day=given.on,
-                         place=given.place, pit=given.board_at)  # fmt: skip
-            own = read_drills(Path(given.drills)) if given.drills else None
-            saved = take_in(book, given.source, base, own, given.again)
-            ids = f"{saved[0].id}" + (f" to {saved[-1].id}" if len(saved) > 1 else "")
-            lines = [f"taken in: {counted(len(saved), 'attempt')}, number {ids}"]
-            lines += [f"   look: {s.id} {s.athlete}: {w}" for s in saved for w in s.warnings]
-    say(
-        [*lines, *privacy_warning(given.book, book.unfinished), f"next: phasemark book list {file}"]
-    )
+        lines = _folder_in(given, book) if given.source.is_dir() else _table_in(given, book)
+    say([*lines, *privacy_warning(given.book), f"next: phasemark book list {file}"])
     return 0
+
+
+_FOR_TABLES: Final = {
+    "athlete": "--athlete", "drill": "--drill", "day": "--on", "place": "--place",
+    "zero": "--zero", "pit": "--board-at",
+}  # fmt: skip
+
+
+def _folder_in(given: argparse.Namespace, book: Book) -> list[str]:
+    from layout.book.exchange import back
+
+    for option in (*_FOR_TABLES.values(), "--drills", "--take", "--again"):
+        value = getattr(given, option[2:].replace("-", "_"))
+        if value not in (None, False):
+            rule = "goes with a filled table; a folder is taken in as it is"
+            raise refuse(option, rule, None if value is True else value)
+    counts = back(book, given.source)
+    lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
+             f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
+    return lines + look_lines(book)
+
+
+def look_lines(book: Book, most: int = 20) -> list[str]:
+    """What looks unlikely in the whole book, as questions."""
+    found = []
+    for kept in each_attempt(book):
+        plan = planned(book, kept.plan) if kept.plan is not None else None
+        found += [
+            f"{kept.id} {kept.athlete}: {t}" for t in unlikely(kept.moves, kept.lengths, plan)
+        ]
+    more = [f"   and {len(found) - most} more to look at"] if len(found) > most else []
+    return [line for text in found[:most] for line in looks([text])] + more
+
+
+def _table_in(given: argparse.Namespace, book: Book) -> list[str]:
+    from layout.book.filled import take_in
+    from layout.plan.drill import read_drills
+
+    base = Typed(given.athlete or "", given.drill or "", zero=given.zero or "board", day=given.on,
+                 place=given.place, pit=given.board_at)  # fmt: skip
+    only = {name: option for name, option in _FOR_TABLES.items()
+            if getattr(given, option[2:].replace("-", "_")) is not None}  # fmt: skip
+    own = read_drills(Path(given.drills)) if given.drills else None
+    taken = take_in(book, given.source, base, own, given.again, _decider(given), only)
+    lines = []
+    if taken.new:
+        ids = f"{taken.new[0].id}" + (f" to {taken.new[-1].id}" if len(taken.new) > 1 else "")
+        lines.append(f"taken in: {counted(len(taken.new), 'attempt')}, number {ids}")
+    if taken.changed:
+        lines.append(f"corrected: {counted(len(taken.changed), 'attempt')}; the earlier values are "
+                     "kept (list --corrections)")  # fmt: skip
+    rest = taken.not_taken
+    if rest.same:
+        lines.append(f"in the book already and passed over: {counted(len(rest.same), 'attempt')}")
+    for what, rows in (("new", rest.new), ("changed", rest.changed)):
+        if rows:
+            lines.append(f"left out, {what}: {counted(len(rows), 'row')} of the table")
+    if rest.left:
+        ids = ", ".join(map(str, rest.left[:10])) + (" ..." if len(rest.left) > 10 else "")
+        lines += folded(f"of these days but not in the table: attempt {ids}; if one is a mistake: "
+                        f"phasemark book correct {shlex.quote(str(given.book))} N --strike")  # fmt: skip
+    questions = [f"{s.id} {s.athlete}: {w}" for s in taken.new for w in s.warnings]
+    questions += [f"{c.id} {c.ready.athlete}: {w}" for c in taken.changed for w in c.ready.warnings]
+    return (lines or ["nothing new in this table"]) + looks(questions)
+
+
+def _changes_text(found: Compared, most: int = 20) -> list[str]:
+    """What a table has otherwise than the book."""
+    lines = [f"new: {len(found.new)}; changed: {len(found.changed)}; the same: {len(found.same)}"]
+    for change in found.changed[:most]:
+        parts = [
+            f"{k}: {said(change.before[k], k)} -> {said(v, k)}" for k, v in change.after.items()
+        ]
+        lines += folded(f"line {change.line}, attempt {change.id}, {change.ready.athlete}, "
+                        f"{change.ready.day}: {'; '.join(parts)}", "   ", "     ")  # fmt: skip
+    if len(found.changed) > most:
+        lines.append(f"   and {len(found.changed) - most} more")
+    return lines
+
+
+def _decider(given: argparse.Namespace) -> Decide:
+    """How it is decided what to take in: by option, by asking at a terminal, or not at all."""
+
+    def decide(found: Compared) -> str:
+        if given.take is not None:
+            return read_word("--take", given.take, TAKE)
+        if not found.changed:
+            return "new"
+        say(_changes_text(found))
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+            return undecided(found)
+        sys.stdout.write("take in: new, changed, all or nothing? ")
+        sys.stdout.flush()
+        answer = sys.stdin.readline().strip().lower()
+        return read_word("answer", answer, TAKE) if answer != "nothing" else undecided(found)
+
+    return decide
 
 
 def _out(given: argparse.Namespace) -> int:

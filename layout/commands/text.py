@@ -9,7 +9,6 @@ from typing import Final
 
 from layout.plan.drill import Drill
 from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
-from layout.plan.load import plan_budget
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Flight, Plan
@@ -175,6 +174,8 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     list of str
         Lines.
     """
+    from layout.plan.load import plan_budget  # numpy, which other commands can do without
+
     run = plan.approach
     system = card.system
     out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]

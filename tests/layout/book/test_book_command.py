@@ -17,7 +17,7 @@ import pytest
 from layout.cli import main
 from layout.commands import book_
 from layout.commands.book_ import ROOMS, parser
-from tests.layout.book.book_cases import ROOT, club_book
+from tests.layout.book.book_cases import ROOT, club_book, empty_book
 from tests.layout.book.book_cases import plan_text as saved_plan
 from tests.strategies import CLUB_FOLDER
 
@@ -469,3 +469,76 @@ def test_competition_and_training_are_told_apart(
     said("in club.book f.csv", capsys)
     kept = json.loads(said("list club.book --json", capsys))
     assert sorted(k["kind"] for k in kept) == ["competition", "training", "training"]
+
+
+def test_a_table_that_differs_is_shown_and_asked_about(
+    track: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    club_book(track, "club.book")
+    head = "athlete,drill,date,hop,step\n"
+    file = track / "f.csv"
+    file.write_text(head + "runa,hop-step-sand,2026-05-02,2.61,2.19\n")
+    assert "taken in: 1 attempt, number 1" in said("in club.book f.csv", capsys)
+    assert "in the book already and passed over: 1 attempt" in said("in club.book f.csv", capsys)
+    file.write_text(head + "runa,hop-step-sand,2026-05-02,2.61,5.33\n")
+    before = (track / "club.book").read_bytes()
+    assert run("in club.book f.csv") == 2
+    captured = capsys.readouterr()
+    out = " ".join(captured.out.split())
+    assert "new: 0; changed: 1; the same: 0" in out
+    assert "line 2, attempt 1, Runa, 2026-05-02: lengths: 2.61, 2.19 m -> 2.61, 5.33 m" in out
+    assert re.fullmatch(r"phasemark: f\.csv: table: rows are in the book with other figures "
+                        r"\(line 2\): --take changed .*\n", captured.err)  # fmt: skip
+    assert (track / "club.book").read_bytes() == before
+    assert "left out, changed: 1 row" in said("in club.book f.csv --take new", capsys)
+    out = said("in club.book f.csv --take changed", capsys)
+    assert "corrected: 1 attempt" in out
+    assert "look: 1 Runa: step 5.33 m is 3.22 m longer than planned" in " ".join(out.split())
+    assert "2.19 m -> 2.61, 5.33 m" in said("list club.book --corrections", capsys)
+    # at a terminal it is asked
+    file.write_text(head + "runa,hop-step-sand,2026-05-02,2.61,2.18\n")
+    for answer, code in (("nothing\n", 2), ("", 2), ("ALL\n", 0)):
+        stdin = io.StringIO(answer)
+        monkeypatch.setattr(stdin, "isatty", lambda: True)
+        monkeypatch.setattr(sys, "stdin", stdin)
+        monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+        assert run("in club.book f.csv") == code
+        assert "take in: new, changed, all or nothing?" in capsys.readouterr().out
+    assert json.loads(said("list club.book --json", capsys))[0]["lengths"] == [2.61, 2.18]
+
+
+@pytest.mark.parametrize(
+    ("line", "rule"),
+    [
+        ("in club.book f.csv --athlete imka", r"f\.csv: --athlete: is needed by no row"),
+        ("in club.book f.csv --on 2026-05-03", "--on: is needed by no row"),
+        ("in club.book f.csv --zero pit", "--zero: is needed by no row"),
+        ("in club.book f.csv --board-at 9", "--board-at: is needed by no row"),
+        ("in club.book f.csv --take some", "--take: one of new, changed, all wanted"),
+        ("in club.book f.csv --take all --again", "wanted without"),
+        ("in empty.book folder --athlete imka", "--athlete: goes with a filled table"),
+        ("in empty.book folder --again", "--again: goes with a filled table"),
+        ("in empty.book folder --drills x.toml", "--drills: goes with a filled table"),
+        ("in club.book folder", "must be empty to take a whole folder in"),
+    ],
+)
+def test_what_a_table_or_folder_has_no_use_for_is_refused(
+    line: str, rule: str, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    empty_book(track, "empty.book")
+    said("out club.book folder", capsys)
+    (track / "f.csv").write_text(
+        "athlete,drill,date,hop,step\nruna,hop-step-sand,2026-05-02,2.61,2.19\n"
+    )
+    assert re.search(rule, complaint(line, capsys))
+    assert json.loads(said("list club.book --json", capsys)) == []
+
+
+def test_a_folder_is_looked_over_too(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    club_book(track, "club.book")
+    empty_book(track, "empty.book")
+    said("add club.book imka hop-step-sand 2.88 8.21", capsys)
+    said("out club.book folder", capsys)
+    out = " ".join(said("in empty.book folder", capsys).split())
+    assert "look: 1 Imka: step 5.33 m is more than 1.5 times hop 2.88 m; a wrong digit?" in out

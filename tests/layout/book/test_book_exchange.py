@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
 import json
 import os
@@ -15,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.book.correct import changes
+from layout.book.correct import changes, correct
 from layout.book.exchange import as_csv, back, out
 from layout.book.filled import column, take_in
 from layout.book.jumped import Typed
@@ -289,7 +290,7 @@ def test_however_a_spreadsheet_saves_it(
              *((*(c.replace(".", ",") if comma else c for c in row), "très\xa0bon") for row in ROWS),
              ("", "", "", "", "", "")]  # fmt: skip
     text = ending.join(sign.join(row) for row in table)
-    saved = take_in(book, filled(tmp_path / "f.csv", text.encode(encoding)), BASE)
+    saved = take_in(book, filled(tmp_path / "f.csv", text.encode(encoding)), BASE).new
     assert [(s.athlete, s.lengths, s.total) for s in saved] == [
         ("Runa", (2.61, 2.19), 4.8), ("Imka", (2.755, 2.245), 5.0)
     ]  # fmt: skip
@@ -318,7 +319,7 @@ def test_the_handouts_own_table(book: Book, tmp_path: Path) -> None:
     assert titles == ["run", "hop", "hop", "step", "total", "remarks"]
     text = ",".join(titles) + "\n1,2.70,2.80,2.50,8.00,ok\n2,,,,,\n"
     base = Typed("imka", "two-hops-step-sand", day=DAY)
-    (saved,) = take_in(book, filled(tmp_path / "f.csv", text), base)
+    (saved,) = take_in(book, filled(tmp_path / "f.csv", text), base).new
     assert saved.lengths == (2.7, 2.8, 2.5)
     text = "run;marks met;total;remarks\n1;7 of 10;15,2;tired\n"
     base = Typed("imka", "two-hops-step-track", day=DAY)
@@ -329,7 +330,7 @@ def test_the_handouts_own_table(book: Book, tmp_path: Path) -> None:
 
 def test_rows_that_nobody_jumped_are_passed_over(book: Book, tmp_path: Path) -> None:
     text = "athlete,drill,hop,step,foul\nruna,hop-step-sand,2.61,2.19,\nimka,hop-step-sand,,,\n"
-    assert len(take_in(book, filled(tmp_path / "f.csv", text), BASE)) == 1
+    assert len(take_in(book, filled(tmp_path / "f.csv", text), BASE).new) == 1
     with pytest.raises(BadInput, match="no row has anything measured"):
         take_in(book, filled(tmp_path / "g.csv", "athlete,drill,hop\nruna,hop-step-sand,\n"), BASE)
 
@@ -337,10 +338,126 @@ def test_rows_that_nobody_jumped_are_passed_over(book: Book, tmp_path: Path) -> 
 def test_the_same_file_is_taken_in_once(book: Book, tmp_path: Path) -> None:
     file = filled(tmp_path / "f.csv", "athlete,drill,hop,step\nruna,hop-step-sand,2.61,2.19\n")
     take_in(book, file, BASE)
-    with pytest.raises(BadInput, match="is in the book already; --again"):
-        take_in(book, file, BASE)
+    taken = take_in(book, file, BASE)
+    assert (taken.new, taken.changed, taken.not_taken.same) == ((), (), (1,))
+    assert len(attempts(book)) == 1
+    with pytest.raises(BadInput, match=r"was taken in before, on another day .* --again"):
+        take_in(book, file, dataclasses.replace(BASE, day="2026-05-03"))
     take_in(book, file, BASE, again=True)
     assert len(attempts(book)) == 2
+
+
+SHEET = """\
+run,athlete,drill,date,hop,step,total,foul,wind
+1,runa,hop-step-sand,2026-05-02,2.61,2.19,,,
+2,runa,hop-step-sand,2026-05-02,2.58,2.20,,,0.4
+3,runa,hop-step-sand,2026-05-02,2.60,2.60,,,
+1,imka,hop-step-sand,2026-05-02,2.70,2.30,,,
+"""
+
+
+@pytest.mark.parametrize("numbered", [True, False])
+def test_a_corrected_table_doubles_nothing(numbered: bool, book: Book, tmp_path: Path) -> None:
+    def sheet(text: str) -> Path:
+        if not numbered:
+            text = "\n".join(line.partition(",")[2] for line in text.splitlines())
+        return filled(tmp_path / "f.csv", text)
+
+    take_in(book, sheet(SHEET), BASE)
+    was = attempts(book)
+    corrected = SHEET.replace("2.60,2.60", "2.60,2.20") + "2,imka,hop-step-sand,2026-05-02,,,,x,\n"
+    file = sheet(corrected)
+    with pytest.raises(BadInput, match=r"other figures \(line 4\): --take changed"):
+        take_in(book, file, BASE)
+    assert attempts(book) == was
+    assert changes(book) == []
+    taken = take_in(book, file, BASE, decide=lambda _: "new")
+    assert (len(taken.new), taken.changed, len(taken.not_taken.changed)) == (1, (), 1)
+    assert [a.lengths for a in attempts(book)][:4] == [a.lengths for a in was]
+    taken = take_in(book, file, BASE, decide=lambda _: "all")
+    assert (taken.new, [c.id for c in taken.changed]) == ((), [3])
+    assert taken.not_taken.same == (1, 2, 4, 5)
+    kept = attempts(book)
+    assert [a.lengths for a in kept][:4] == [(2.61, 2.19), (2.58, 2.2), (2.6, 2.2), (2.7, 2.3)]
+    assert kept[4].foul
+    assert {(c.field, c.before, c.after) for c in changes(book)} == {
+        ("lengths", "'[2.6, 2.6]'", "'[2.6, 2.2]'"), ("total", "5.2", "4.8"),
+        ("readings", "'2.60 ; 2.60'", "'2.60 ; 2.20'"),
+    }  # fmt: skip
+    assert take_in(book, file, BASE).not_taken.same == (1, 2, 3, 4, 5)
+
+
+def test_a_foul_taken_back_is_a_change_and_an_empty_cell_is_none(
+    book: Book, tmp_path: Path
+) -> None:
+    take_in(book, filled(tmp_path / "f.csv", SHEET.replace(",,0.4", ",x,0.4")), BASE)
+    correct(book, 1, {"wind": "-0.3", "note": "cold"})
+    (change,) = take_in(
+        book, filled(tmp_path / "g.csv", SHEET), BASE, decide=lambda _: "all"
+    ).changed
+    assert (change.id, change.before, change.after) == (2, {"foul": 1}, {"foul": 0})
+    assert [(a.wind, a.note, a.foul) for a in attempts(book)][:2] == [
+        (-0.3, "cold", False), (0.4, None, False)
+    ]  # fmt: skip
+
+
+def test_what_was_typed_at_the_trackside_is_known_in_the_table(book: Book, tmp_path: Path) -> None:
+    jumped(book, "261", "480")
+    jumped(book, "2.58", "4.78", fields={"wind": "0.4"})
+    taken = take_in(book, filled(tmp_path / "f.csv", SHEET), BASE)
+    assert (len(taken.new), taken.not_taken.same) == (2, (1, 2))
+    # a row that was forgotten comes in between
+    lines = SHEET.splitlines()
+    more = [*lines[:2], lines[1].replace("2.61", "2.50"), *lines[2:]]
+    text = "\n".join(line.partition(",")[2] for line in more)
+    taken = take_in(book, filled(tmp_path / "g.csv", text), BASE)
+    assert ([s.lengths[0] for s in taken.new], len(taken.not_taken.same)) == ([2.5], 4)
+    # and one that the table does not have is said
+    taken = take_in(book, filled(tmp_path / "h.csv", "\n".join(lines[:3])), BASE)
+    assert taken.not_taken.left == (3, 5)
+
+
+def test_a_row_that_was_put_right_in_the_book_is_not_taken_in_again(
+    book: Book, tmp_path: Path
+) -> None:
+    file = filled(tmp_path / "f.csv", SHEET)
+    take_in(book, file, BASE)
+    correct(book, 2, {"athlete": "imka"})
+    correct(book, 3, {"day": "2026-05-01"})
+    correct(book, 1, {"struck": True})
+    taken = take_in(book, filled(tmp_path / "g.csv", SHEET + "\n"), BASE)
+    assert (taken.new, taken.changed) == ((), ())
+    assert taken.not_taken.same == (1, 2, 3, 4)
+
+
+def test_several_attempts_with_the_same_figures_stay_several(book: Book, tmp_path: Path) -> None:
+    row = "runa,hop-step-sand,2.61,2.19\n"
+    take_in(book, filled(tmp_path / "f.csv", "athlete,drill,hop,step\n" + 2 * row), BASE)
+    assert len(attempts(book)) == 2
+    taken = take_in(book, filled(tmp_path / "g.csv", "athlete,drill,hop,step\n" + 3 * row), BASE)
+    assert (len(taken.new), taken.not_taken.same) == (1, (1, 2))
+
+
+@given(
+    rows=st.lists(st.tuples(st.sampled_from(("runa", "imka")), st.sampled_from((DAY, "2026-05-03")),
+                       st.integers(240, 245), st.booleans()), min_size=1, max_size=8),
+    numbered=st.booleans(),
+    data=st.data(),
+)  # fmt: skip
+def test_any_table_twice_is_once(
+    rows: list[tuple[str, str, int, bool]], numbered: bool, data: st.DataObject,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:  # fmt: skip
+    folder = tmp_path_factory.mktemp("twice")
+    head = "run,athlete,date,drill,hop,step,foul"
+    lines = [f"{i if numbered else ''},{who},{day},hop-step-sand,{cm},220,{'x' if foul else ''}"
+             for i, (who, day, cm, foul) in enumerate(rows)]  # fmt: skip
+    with open_book(club_book(folder)) as book:
+        take_in(book, filled(folder / "f.csv", "\n".join([head, *lines])), BASE)
+        again = data.draw(st.permutations(lines))
+        taken = take_in(book, filled(folder / "g.csv", "\n".join([head, *again])), BASE)
+        assert (taken.new, taken.changed, taken.not_taken.left) == ((), (), ())
+        assert len(taken.not_taken.same) == len(attempts(book)) == len(rows)
 
 
 @pytest.mark.parametrize(
@@ -402,7 +519,7 @@ def test_any_table_is_taken_in_or_refused(
             assert kept == []
             assert all(len(str(f).splitlines()) == 1 for f in done.faults)
         else:
-            assert [s.id for s in done] == [a.id for a in kept]
+            assert [s.id for s in done.new] == [a.id for a in kept]
 
 
 @given(st.lists(st.lists(st.text(st.characters(exclude_categories=["Cs", "Cc"]))
