@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final, Literal
 
 from animate.figure import path
@@ -26,7 +26,7 @@ from animate.staging import (
 )
 from animate.take import Note, Row, Schedule, Take, rows_of, schedule
 from animate.themes import theme as theme_named
-from animate.whole_file import refuse_existing, write_whole
+from animate.whole_file import refuse_existing, write_all
 from animate.wording import TIMES, typeset
 
 KINDS: Final = (".gif", ".svg", ".png", ".mp4", ".webm")
@@ -274,6 +274,7 @@ def save(
     file: str | os.PathLike[str],
     overwrite: bool = False,
     tell: Tell | None = None,
+    also: Sequence[tuple[str, Callable[[str], None]]] = (),
 ) -> None:
     """Write a scene in the format its file name ends in, whole or not at all.
 
@@ -287,6 +288,8 @@ def save(
     tell : callable, optional
         Told how many frames are done and how many there are, after each frame of a GIF or a
         video; the other formats take well under a second.
+    also : sequence of (path, callable), optional
+        Files that go with it: all are written, or none.
 
     Raises
     ------
@@ -318,4 +321,4 @@ def save(
 
             write_video(scene, name, kind, tell)
 
-    write_whole(file, fill, overwrite)
+    write_all([(file, fill), *also], overwrite, sync=True)

@@ -33,7 +33,7 @@ from animate.solver.form import (
     slots,
 )
 from animate.stances import GRAVITY
-from animate.whole_file import read_bounded, write_whole
+from animate.whole_file import fill_with, read_bounded, write_whole
 
 if TYPE_CHECKING:
     from animate.solver.check import Report
@@ -327,7 +327,7 @@ class Motion:
             content = gzip.compress(content, 9, mtime=0)
         place = Path(path)
         place.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(place, lambda spare: _fill(spare, content), overwrite=True)
+        write_whole(place, fill_with(content), overwrite=True)
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> Motion:
@@ -364,10 +364,6 @@ def _phase(slot: Slot, start: float, data: dict[str, Any], number: int) -> Phase
         slot, start, duration, table("angles", (slot.count, len(FREE))), base,
         table("com", (2,)), table("velocity", (2,)),
     )  # fmt: skip
-
-
-def _fill(place: str, content: bytes) -> None:
-    Path(place).write_bytes(content)
 
 
 def rel_index(names: list[str], name: str) -> int:

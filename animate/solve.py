@@ -127,7 +127,11 @@ def cache_folder() -> Path:
     if chosen:
         return Path(chosen)
     base = os.environ.get("XDG_CACHE_HOME")
-    return (Path(base) if base else Path.home() / ".cache") / "phasemark" / "motions"
+    try:
+        home = Path(base) if base else Path.home() / ".cache"
+    except RuntimeError:  # nobody's home: a place where nothing can be kept
+        home = Path(os.devnull)
+    return home / "phasemark" / "motions"
 
 
 def kept(

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import os
+import shutil
 import stat
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Final
 
 LONGEST_NAME: Final = 240
@@ -120,8 +124,22 @@ def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
         raise ValueError(f"file: exists already and is kept (overwrite it?), got {shown(path)}")
 
 
+Fill = Callable[[str], None]
+"""Writes a file, given its name."""
+
+
+def fill_with(data: bytes) -> Fill:
+    """Writes these bytes into a file that is not there yet."""
+
+    def fill(spare: str) -> None:
+        with open(spare, "xb") as stream:
+            stream.write(data)
+
+    return fill
+
+
 def write_whole(
-    path: str | os.PathLike[str], fill: Callable[[str], None], overwrite: bool = False
+    path: str | os.PathLike[str], fill: Fill, overwrite: bool = False, sync: bool = False
 ) -> None:
     """Let `fill` write a temporary file beside the target, then move it into place.
 
@@ -133,29 +151,110 @@ def write_whole(
         Given the name of the temporary file, writes it.
     overwrite : bool
         Whether a file already there may be replaced.
+    sync : bool
+        Wait until it is on the disk.
 
     Raises
     ------
     ValueError
         As `refuse_existing`, or the disk refused.
     """
-    refuse_existing(path, overwrite)
-    place = os.fspath(path)
-    folder, name = os.path.split(place)
-    stem, ending = os.path.splitext(name)
-    spare = os.path.join(folder, f".{stem[:40]}.{os.urandom(4).hex()}{ending}")
+    write_all([(path, fill)], overwrite, sync)
+
+
+def write_all(
+    files: Sequence[tuple[str | os.PathLike[str], Fill]],
+    overwrite: bool = False,
+    sync: bool = False,
+) -> None:
+    """Write several files, all of them or none.
+
+    Every file is written beside its place first; if one then cannot be moved there, those moved
+    before it are taken back.
+
+    Parameters
+    ----------
+    files : sequence of (path, callable)
+    overwrite : bool
+        Whether files already there may be replaced.
+    sync : bool
+        Wait until they are on the disk.
+
+    Raises
+    ------
+    ValueError
+        As `refuse_existing`, the disk refused, or two files have one name.
+    """
+    places = [os.fspath(path) for path, _ in files]
+    for place in places:
+        refuse_existing(place, overwrite)
+    if len({os.path.realpath(place) for place in places}) < len(places):
+        raise ValueError(f"file: a name of its own for each wanted, got {shown(places[0])}")
+    spares = [_beside(place) for place in places]
+    undo: list[Callable[[], None]] = []
+    backups: list[str] = []
+    place = places[0] if places else ""
     try:
-        fill(spare)
-        if overwrite:
-            os.replace(spare, place)
-        else:
-            _move_new(spare, place)
+        for place, spare, (_, fill) in zip(places, spares, files, strict=True):  # noqa: B007
+            fill(spare)
+            if sync:
+                _onto_disk(spare)
+        for place, spare in zip(places, spares, strict=True):
+            if overwrite and os.path.lexists(place):
+                undo.append(_replace(spare, place, backups if len(places) > 1 else None))
+            else:
+                _move_new(spare, place)
+                undo.append(partial(os.unlink, place))
+        undo.clear()
+        for folder in {os.path.dirname(place) or "." for place in places} if sync else ():
+            _onto_disk(folder)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise ValueError(f"file: could not be written ({reason}), got {shown(path)}") from error
+        raise ValueError(f"file: could not be written ({reason}), got {shown(place)}") from error
     finally:
-        if os.path.lexists(spare):
-            os.unlink(spare)
+        for step in reversed(undo):
+            with contextlib.suppress(OSError):
+                step()
+        for spare in (*spares, *backups):
+            if os.path.lexists(spare):
+                os.unlink(spare)
+
+
+def _beside(place: str) -> str:
+    """A hidden name beside a file's."""
+    folder, name = os.path.split(place)
+    stem, ending = os.path.splitext(name)
+    return os.path.join(folder, f".{stem[:40]}.{os.urandom(4).hex()}{ending}")
+
+
+def _onto_disk(place: str) -> None:
+    """Wait until a file, or what a folder holds, is on the disk; a disk that cannot say is not asked."""
+    try:
+        number = os.open(place, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(number)
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EIO, errno.EDQUOT):
+            raise
+    finally:
+        os.close(number)
+
+
+def _replace(spare: str, place: str, backups: list[str] | None) -> Callable[[], None]:
+    """Move over a file that is there; returns how to take that back, where it may be wanted."""
+    if backups is None:
+        os.replace(spare, place)
+        return lambda: None
+    backup = _beside(place)
+    backups.append(backup)
+    try:
+        os.link(place, backup)
+    except OSError:  # a disk without hard links
+        shutil.copy2(place, backup)
+    os.replace(spare, place)
+    return partial(os.replace, backup, place)
 
 
 def _move_new(spare: str, place: str) -> None:

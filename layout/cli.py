@@ -7,6 +7,7 @@ import difflib
 import importlib
 import os
 import re
+import signal
 import sys
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
@@ -132,50 +133,73 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 done, 2 bad input, 130 interrupted.
+        0 done, 2 bad input or an output that cannot be written, 130 interrupted, 128 and the
+        signal's number where one stopped it.
     """
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="replace")
+    from layout.commands.streams import complain, ready_streams, silence, stoppable
+
+    ready_streams()
     try:
-        return _run(sys.argv[1:] if arguments is None else list(arguments))
+        with stoppable():
+            try:
+                return _run(sys.argv[1:] if arguments is None else list(arguments))
+            except SystemExit:  # from the parser: its help may still wait to be written
+                _say("")
+                raise
     except BadInput as error:
         for line in error.told():
-            print(f"phasemark: {line}", file=sys.stderr)
+            complain(line)
         return 2
-    except KeyboardInterrupt:
-        print("phasemark: stopped", file=sys.stderr)
-        return 130
+    except KeyboardInterrupt as error:
+        complain("stopped")
+        return 128 + getattr(error, "number", signal.SIGINT)
     except BrokenPipeError:
         # The reader has gone (a pager was closed): nothing is wrong, nothing more can be said.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        silence()
         return 0
     except Exception as error:
         if os.environ.get("PHASEMARK_TRACE"):
             raise
+        if isinstance(error, OSError) and error.strerror:
+            # The system refuses; whatever it is, it is not this program's fault.
+            complain(str(Fault(_place_of(error), error.strerror)))
+            return 2
         kind = type(error).__name__
         fault = Fault("phasemark", f"a fault of the program, not of yours ({kind}: {shown(error)})")
-        print(f"phasemark: {fault}; PHASEMARK_TRACE=1 shows where", file=sys.stderr)
+        complain(f"{fault}; PHASEMARK_TRACE=1 shows where")
         return 1
+
+
+def _place_of(error: OSError) -> str:
+    name = error.filename
+    return os.fsdecode(name) if isinstance(name, str | bytes) and name else "the system refused"
+
+
+def _say(text: str) -> None:
+    from layout.commands.streams import tell
+
+    tell(text)
 
 
 def _run(words: list[str]) -> int:
     top = parser()
+    from layout.commands.streams import refuse_own_input
     from layout.commands.uses import completed, refuse_unused
 
     given = completed(top.parse_args(words))
     if given.version:
         from layout import __version__
 
-        print(f"phasemark {__version__}")
+        _say(f"phasemark {__version__}\n")
         return 0
     if not given.command:
-        top.print_help()
+        _say(top.format_help())
         return 0
     refuse_unused(given)
+    refuse_own_input(given)
     room = importlib.import_module(f"layout.commands.{COMMANDS[given.command][1]}")
     code = room.run(given)
-    sys.stdout.flush()
+    _say("")
     return int(code)
 
 

@@ -11,6 +11,7 @@ from typing import Final
 
 from layout.cli import OneLine
 from layout.commands.plan_ import say
+from layout.commands.streams import refuse_own_input
 from layout.faults import refuse
 from layout.reading import nearest
 
@@ -81,5 +82,6 @@ def run(given: argparse.Namespace) -> int:
     out = parser(given.word)
     inner = out.parse_args(plain_words(given.rest))
     inner.word = given.word
+    refuse_own_input(inner)
     module = importlib.import_module(f"layout.commands.{ROOMS[given.word][1]}")
     return int(module.run(inner))

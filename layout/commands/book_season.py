@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import datetime
 import shlex
-import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,6 +13,7 @@ from layout.book.sound import opened
 from layout.book.store import privacy_warning
 from layout.book.typed import read_day, read_word
 from layout.commands.plan_ import say
+from layout.commands.streams import tell
 from layout.plan.units import System
 
 EPILOGS: Final = {
@@ -95,7 +95,7 @@ def run(given: argparse.Namespace) -> int:
     if given.json:
         from layout.commands.season_json import season_json
 
-        sys.stdout.write(season_json(season))
+        tell(season_json(season))
         return 0
     words = f"{shlex.quote(str(given.book))} {shlex.quote(season.name)}"
     out = [*season_text(season, system), "", *saved]

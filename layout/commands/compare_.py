@@ -8,15 +8,18 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
+from animate.body import body
 from animate.chain import Settings
 from animate.compare import compare
 from animate.film import rows_of
+from animate.whole_file import fill_with
 from layout.commands.checked import solving
-from layout.commands.film_ import check_ending, refuse_positions, settings_from, write
+from layout.commands.film_ import Also, check_ending, refuse_positions, settings_from, write
 from layout.commands.given import one_of, plan_from
-from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.plan_ import keep_existing, say
 from layout.faults import refuse
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact
+from layout.moving.lever import lever_lines
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
 
@@ -80,12 +83,15 @@ def run(given: argparse.Namespace) -> int:
     to = given.to or f"{safe_name(first.who.name)}-{first.drill}-{of}.gif"
     check_ending(to)
     keep_existing(to, given.overwrite)
+    if given.plot is not None:
+        _kind_of_plot(given.plot)
+        keep_existing(given.plot, given.overwrite)
     named = ways(of, base)
     motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
     names = (named[0][0], named[1][0])
     title = f"{first.who.name}: {first.title}"
     look = "print-grey" if given.grey else "light"
-    write(side_by_side_of(motions[0], motions[1], names, title, look), to, given.overwrite)
+    scene = side_by_side_of(motions[0], motions[1], names, title, look)
     readings = [step_contact(m).reading for m in motions]
     differences = compare(*readings)
     rows = rows_of(differences, [d.measure.name for d in differences])
@@ -94,23 +100,22 @@ def run(given: argparse.Namespace) -> int:
         one, two, change = row.texts()
         label = f"{row.name}, {difference.measure.at}"
         lines.append(f"  {label:<32}{one:>15}{two:>15}{change:>13}")
+    who = body(first.who.stature, first.who.mass, first.who.build)
+    also: list[Also] = []
     if of == "lever":
-        lines += ["", *_lever(given, first)]
+        lines += ["", *lever_lines(who)]
+    if given.plot is not None:
+        from layout.sheet.plots import lever_plot
+
+        data = lever_plot(who, _kind_of_plot(given.plot), given.grey)
+        also = [(given.plot, fill_with(data))]
+    write(scene, to, given.overwrite, also)
     say(lines)
     return 0
 
 
-def _lever(given: argparse.Namespace, plan: Plan) -> list[str]:
-    """The lever table, and the plot where one is asked for."""
-    from animate.body import body
-    from layout.moving.lever import lever_lines
-
-    who = body(plan.who.stature, plan.who.mass, plan.who.build)
-    if given.plot is not None:
-        kind = Path(given.plot).suffix.lower().removeprefix(".")
-        if kind not in PLOTS:
-            raise refuse("--plot", f"a file ending in .{', .'.join(PLOTS)} wanted", given.plot)
-        from layout.sheet.plots import lever_plot
-
-        save(given.plot, lever_plot(who, kind, given.grey), given.overwrite)
-    return lever_lines(who)
+def _kind_of_plot(name: str) -> str:
+    kind = Path(name).suffix.lower().removeprefix(".")
+    if kind not in PLOTS:
+        raise refuse("--plot", f"a file ending in .{', .'.join(PLOTS)} wanted", name)
+    return kind

@@ -7,7 +7,6 @@ import itertools
 import json
 import os
 import shlex
-import sys
 from pathlib import Path
 from typing import Any, Final
 
@@ -181,13 +180,14 @@ def run(given: argparse.Namespace) -> int:
     notes += [(text, False) for text in remarks(here)]
     page = page_of(positions, step.support, here, held, title, notes)
     look = theme("print-grey" if given.grey else "light")
-    save(to, rendered(page, kind, look), given.overwrite)
+    data = rendered(page, kind, look)
     if given.json:
         records = [
             record(m, held if i == chosen else (), told[i], points.file)
             for i, m in enumerate(found)
         ]
-        sys.stdout.write(json.dumps({"frames": records}, indent=1, ensure_ascii=False) + "\n")
+        save(to, data, given.overwrite)
+        say([json.dumps({"frames": records}, indent=1, ensure_ascii=False)])
         return 0
     lines = [*folded(f"{to}: {title}", "", "  "),
              *folded(f"{points.file}: {camera_text(here)}", "", "  "), *_table(held)]  # fmt: skip
@@ -198,6 +198,7 @@ def run(given: argparse.Namespace) -> int:
         if i != chosen:
             lines += ["", *folded(f"{m.frame}: {camera_text(m)}", "", "  "), *_alone(m)]
             lines += [line for w in told[i] for line in folded(w, "  ! ")]
+    save(to, data, given.overwrite)
     say([*lines, _next(given, here)])
     return 0
 

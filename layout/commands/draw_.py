@@ -8,7 +8,7 @@ from pathlib import Path
 from animate.themes import Theme, theme
 from layout.commands.checked import checked
 from layout.commands.given import plan_from
-from layout.commands.plan_ import card_from, save, say
+from layout.commands.plan_ import card_from, keep_existing, save, say
 from layout.faults import refuse
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
@@ -66,9 +66,10 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(to).suffix.lower()
     if kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
+    keep_existing(to, given.overwrite)
     plan = checked(plan, given)
     page = draw(plan, card_from(given, plan), sheet)
-    save(to, rendered(page, kind, theme("print-grey" if given.grey else "light")), given.overwrite)
+    data = rendered(page, kind, theme("print-grey" if given.grey else "light"))
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
     lines += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
     if kind == ".pdf":
@@ -77,5 +78,6 @@ def run(given: argparse.Namespace) -> int:
 
         lost = missing_line(fonts_of([page]), "PDF")
         lines += [f"  ! {lost}"] if lost else []
+    save(to, data, given.overwrite)
     say([*lines, "next: print it at 100 % and check the bar with a ruler"])
     return 0

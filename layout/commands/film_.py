@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import math
 import re
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from animate.chain import Settings
@@ -91,8 +92,12 @@ def refuse_positions(given: argparse.Namespace, plan: Plan) -> None:
             raise BadInput(faults)
 
 
-def write(scene: Scene, to: str, overwrite: bool) -> None:
-    """Save a scene, with a progress bar while frames are drawn.
+Also = tuple[str, Callable[[str], None]]
+"""A further file of a command: its name, and what writes it."""
+
+
+def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> None:
+    """Save a scene and what goes with it, with a progress bar while frames are drawn.
 
     Raises
     ------
@@ -106,7 +111,7 @@ def write(scene: Scene, to: str, overwrite: bool) -> None:
             bar.update(done - bar.n)
 
         try:
-            save_film(scene, to, overwrite, tell)
+            save_film(scene, to, overwrite, tell, also)
         except ValueError as error:
             raise not_written(error, to) from None
 
@@ -203,7 +208,6 @@ def run(given: argparse.Namespace) -> int:
         # A GIF pays for every frame in bytes, and is smooth enough at twelve a second.
         fps = 25.0 if kind in (".svg", ".mp4", ".webm") else 12.5
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
-    write(scene, to, given.overwrite)
     lines = [f"{to}: {plan.who.name}, {plan.title}", "At the step contact:", *measured(motion)]
     report = check(motion)
     lines += [f"  ! mechanics: {fault}" for fault in report.faults]
@@ -211,5 +215,6 @@ def run(given: argparse.Namespace) -> int:
     for note in plan.warnings:
         if note.code in OURS:
             lines += folded(f"{note.text} [{note.source}]", "  ! ")
+    write(scene, to, given.overwrite)
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
     return 0

@@ -12,7 +12,7 @@ from animate.motion import Motion
 from animate.themes import theme
 from layout.commands import checked
 from layout.commands.given import plan_from
-from layout.commands.plan_ import card_from, keep_existing, save, say
+from layout.commands.plan_ import card_from, keep_existing, save_all, say
 from layout.commands.uses import is_squad
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.names import safe_name
@@ -23,8 +23,10 @@ if TYPE_CHECKING:
     from layout.moving.poses import KeyPose
     from layout.sheet.handout import Wish
 
-Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], list[str]]
-"""Writes a handout to a file; returns lines to say."""
+Files = list[tuple[str, str | bytes]]
+"""Names of files, and what goes into them."""
+Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], tuple[Files, list[str]]]
+"""Makes a handout; returns its files and lines to say."""
 SMALLEST: Final = 200
 """A scale that is used only where no larger one fits."""
 PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
@@ -93,7 +95,7 @@ def _why_small(plan: Plan, card: TapeCard, poses: tuple[KeyPose, ...], wish: Wis
 
 def _sheet(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
-) -> list[str]:
+) -> tuple[Files, list[str]]:
     """The sheet to print, as PDF or SVG."""
     from layout.sheet.handout import handout
     from layout.sheet.letters import missing_line
@@ -107,36 +109,25 @@ def _sheet(
     fonts = fonts_of(pages)
     title = f"{plan.who.name}: {plan.title}, 1:{pages[0].scale}"
     if to.lower().endswith(".pdf"):
-        save(to, to_pdf(pages, look, title, fonts=fonts), given.overwrite)
-        names = [to]
+        files: Files = [(to, to_pdf(pages, look, title, fonts=fonts))]
     else:
-        names = [beside(to, i + 1) for i in range(len(pages))]
-        for name in names:
-            keep_existing(name, given.overwrite)
-        for name, page in zip(names, pages, strict=True):
-            save(name, to_svg(page, look, fonts), given.overwrite)
+        files = [(beside(to, i), to_svg(page, look, fonts)) for i, page in enumerate(pages, 1)]
     first = pages[0]
     way = "upright" if first.height > first.width else "across"
     count = f", {len(pages)} pages" if len(pages) > 1 else ""
-    out = [f"{' and '.join(names)}: {title}, {given.paper} {way}{count}"]
+    out = [f"{' and '.join(name for name, _ in files)}: {title}, {given.paper} {way}{count}"]
     out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
     if first.scale == SMALLEST and not given.scale:
         out += _why_small(plan, card, poses, wish)
     lost = missing_line(fonts, "sheet")
-    return [*out, *([f"  ! {lost}"] if lost else []), *told]
+    return files, [*out, *([f"  ! {lost}"] if lost else []), *told]
 
 
-def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> list[str]:
-    """Plots of the plan into a folder."""
+def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tuple[Files, list[str]]:
+    """Plots of the plan, for a folder."""
     from animate.body import body
     from layout.sheet.plots import lever_plot, run_plot, split_plot
 
-    folder = Path(given.plots)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        rule = f"cannot be made ({error.strerror})"
-        raise BadInput([Fault("--plots", rule, None, given.plots)]) from None
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     made = (
@@ -144,17 +135,22 @@ def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> list
         ("run", run_plot(plan, motion, "svg", given.grey), "speed and height along the run"),
         ("lever", lever_plot(who, "svg", given.grey), "the free leg, long and short"),
     )
-    out = []
-    for name, data, what in made:
-        path = folder / f"{stem}-{name}.svg"
-        save(path, data, given.overwrite)
-        out.append(f"{path}: {what}")
-    return out
+    paths = [str(Path(given.plots) / f"{stem}-{name}.svg") for name, _, _ in made]
+    files: Files = [(path, data) for path, (_, data, _) in zip(paths, made, strict=True)]
+    return files, [f"{path}: {what}" for path, (_, _, what) in zip(paths, made, strict=True)]
+
+
+def _make_folder(name: str) -> None:
+    try:
+        Path(name).mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        rule = f"cannot be made ({getattr(error, 'strerror', '') or error})"
+        raise BadInput([Fault("--plots", rule, None, name)]) from None
 
 
 def _phone(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
-) -> list[str]:
+) -> tuple[Files, list[str]]:
     """The page for a telephone."""
     from layout.commands import handout_phone
 
@@ -194,8 +190,12 @@ def run(given: argparse.Namespace) -> int:
     wish_from(given)
     plan, motion, told = with_motion(given, plan)
     card = card_from(given, plan)
-    lines = [*MAKERS[kind](given, plan, card, motion, to), *told]
+    files, lines = MAKERS[kind](given, plan, card, motion, to)
+    lines += told
     if given.plots:
-        lines += _plots(given, plan, motion)
+        more, said = _plots(given, plan, motion)
+        files, lines = [*files, *more], [*lines, *said]
+        _make_folder(given.plots)
+    save_all(files, given.overwrite)
     say([*lines, NEXT[kind]])
     return 0

@@ -6,15 +6,14 @@ import argparse
 
 from animate.motion import Motion
 from animate.themes import theme
-from layout.commands.plan_ import save
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 
 
 def run(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
-) -> list[str]:
-    """Write the page; returns lines to say.
+) -> tuple[list[tuple[str, str | bytes]], list[str]]:
+    """Make the page; returns its file and lines to say.
 
     Raises
     ------
@@ -31,9 +30,8 @@ def run(
     fonts = fonts_of(pages)
     look = theme("print-grey" if given.grey else "light")
     page = phone(plan, card, pages, fonts, poses, motion if poses else None, reading, look)
-    save(to, page, given.overwrite)
     said = f"{to}: {plan.who.name}: {plan.title}, one file of {len(page.encode()) / 1000:.0f} kB"
     out = [f"{said}; prints as {len(pages)} x {given.paper}, 1:{pages[0].scale}"]
     out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
     lost = missing_line(fonts, "printed sheet")
-    return [*out, *([f"  ! {lost}"] if lost else []), *told]
+    return [(to, page)], [*out, *([f"  ! {lost}"] if lost else []), *told]

@@ -118,12 +118,11 @@ def run(given: argparse.Namespace) -> int:
     lines = []
     if what == "clip":
         fps = 12.5 if kind == ".gif" else 25.0
-        write(poster_clip(pairs, title, lead_of(plan), look, fps), to, given.overwrite)
+        scene = poster_clip(pairs, title, lead_of(plan), look, fps)
         after = "next: --poster still makes the poster for the wall"
     else:
         page = poster(pairs, TITLE, lead_of(plan), given.paper, scale)
         data, lost = _rendered(page, kind, look)
-        save(to, data, given.overwrite)
         lines += [f"  ! {lost}"] if lost else []
         after = PRINT
     said = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
@@ -132,6 +131,10 @@ def run(given: argparse.Namespace) -> int:
         one, two = pair.sides
         head.append(f"  {one.name} {one.value}, {two.name.lower()} {two.value}: {pair.difference}")
     head += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    if what == "clip":
+        write(scene, to, given.overwrite)
+    else:
+        save(to, data, given.overwrite)
     say([*head, *lines, after])
     return 0
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import datetime
 import shlex
-import sys
 from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +13,7 @@ from typing import Any
 from layout.commands import ladder_json, ladder_text
 from layout.commands.given import as_number, athlete_and_drill
 from layout.commands.plan_ import say
+from layout.commands.streams import tell
 from layout.faults import BadInput, refuse
 from layout.plan.athlete import Athlete
 from layout.plan.block import MOST_WEEKS, Block, block, parse_days
@@ -135,7 +135,7 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
     if given.json:
         fine, _ = open_rungs(athlete, on, rungs)
         plans, none = _plans(athlete, fine, given.venue, on)
-        sys.stdout.write(
+        tell(
             ladder_json.ladder_json(
                 athlete.name, on.isoformat(), placing, rungs, made, plans, none, cautions
             )
@@ -179,7 +179,7 @@ def _session(
         raise BadInput(replace(f, field="--session") for f in error.faults) from None
     load = session_load(athlete, tasks, find_venue(given.venue), on)
     if given.json:
-        sys.stdout.write(ladder_json.session_json(athlete.name, on.isoformat(), load))
+        tell(ladder_json.session_json(athlete.name, on.isoformat(), load))
         return 0
     out = ladder_text.session_text(athlete.name, load, on)
     who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import shlex
-import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from animate.whole_file import refuse_existing, write_whole
+from animate.whole_file import fill_with, refuse_existing, write_all
 from layout.commands import text
 from layout.commands.checked import checked
+from layout.commands.streams import tell
 from layout.commands.uses import asked
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import catalogue, find_drill, read_drills
@@ -19,11 +20,12 @@ from layout.plan.stored import to_json
 from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.units import parse_length
 from layout.plan.value import Plan
+from layout.reading import read_text
 
 
 def say(lines: Iterable[str]) -> None:
     """Print lines; the only room that prints is the command line's."""
-    sys.stdout.write("\n".join(lines) + "\n")
+    tell("\n".join(lines) + "\n")
 
 
 def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) -> None:
@@ -33,13 +35,41 @@ def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) ->
     ------
     BadInput
     """
-    data = content.encode() if isinstance(content, str) else content
+    save_all([(path, content)], overwrite)
+
+
+def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwrite: bool) -> None:
+    """Write the files of one command, all of them or none, keeping those that exist unless told.
+
+    Raises
+    ------
+    BadInput
+    """
+    filled = [(p, fill_with(c.encode() if isinstance(c, str) else c)) for p, c in files]
     try:
-        write_whole(path, lambda spare: _fill(spare, data), overwrite)
-    except BadInput:
-        raise
+        write_all(filled, overwrite, sync=True)
     except (ValueError, OSError) as error:
-        raise not_written(error, path) from None
+        told = str(error).partition(", got ")[2]
+        raise not_written(error, told or (files[0][0] if files else "")) from None
+
+
+def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
+    """Refuse, before any work, to keep a plan over what is not a plan.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not path.lower().endswith(".json"):
+        raise refuse("--save", "a file ending in .json wanted", path)
+    keep_existing(path, overwrite)
+    if os.path.lexists(path):
+        try:
+            is_plan = {"version", "contacts", "flights"} <= set(json.loads(read_text(Path(path))))
+        except (ValueError, RecursionError, TypeError):
+            is_plan = False
+        if not is_plan:
+            raise refuse("--save", "is there and is no plan: it is kept, another name wanted", path)
 
 
 def not_written(error: Exception, path: str | os.PathLike[str]) -> BadInput:
@@ -60,11 +90,6 @@ def keep_existing(to: str, overwrite: bool) -> None:
         refuse_existing(to, overwrite)
     except (ValueError, OSError) as error:
         raise not_written(error, to) from None
-
-
-def _fill(spare: str, data: bytes) -> None:
-    with open(spare, "xb") as stream:
-        stream.write(data)
 
 
 def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
@@ -102,13 +127,19 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("words", "an athlete file and a drill wanted, or --list, or --read DRILL")
     from layout.commands.given import plan_from
 
+    if given.save is not None:
+        keep_what_is_no_plan(given.save, given.overwrite)
     plan = checked(plan_from(given), given)
     card = card_from(given, plan)
+    told = [to_json(plan).rstrip()] if given.json else _told(given, plan, card)
     if given.save is not None:
         save(given.save, to_json(plan), given.overwrite)
-    if given.json:
-        sys.stdout.write(to_json(plan))
-        return 0
+    say(told)
+    return 0
+
+
+def _told(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:
+    """A plan as lines, with what to run next."""
     lines = text.plan_text(plan, card)
     if given.more:
         lines += text.more_text(plan) + _best_split(given)
@@ -118,8 +149,7 @@ def run(given: argparse.Namespace) -> int:
     lines += ["", f"next: phasemark draw {words} --to {plan.drill}.svg"]
     if not given.more:
         lines += ["      add --more for speeds, forces, sources and the best split"]
-    say(lines)
-    return 0
+    return lines
 
 
 def _same_words(given: argparse.Namespace) -> str:

@@ -15,7 +15,7 @@ from pathlib import Path
 from animate.themes import theme
 from layout.commands.draw_ import KINDS, rendered
 from layout.commands.given import as_number, choices_from, day, one_of
-from layout.commands.plan_ import save, say
+from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.faults import BadInput, Fault, refuse
@@ -153,6 +153,8 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(given.to).suffix.lower() if given.to else ""
     if given.to and not given.drills and kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
+    if given.to and not given.drills:
+        keep_existing(given.to, given.overwrite)
     squad = read_squad(Path(given.words[0]), day(None))
     if given.drills:
         return _folder(given, squad, drills, settings)
@@ -180,16 +182,19 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     if given.to:
         page = squad_page(laid, settings.sheet, settings.step)
         look = theme(settings.look)
-        save(given.to, rendered(page, Path(given.to).suffix.lower(), look), given.overwrite)
+        data = rendered(page, Path(given.to).suffix.lower(), look)
     if given.json:
-        sys.stdout.write(setout_json(laid))
+        told = [setout_json(laid).rstrip()]
     else:
         lines = squad_text(laid, settings.sets)
         if given.to:
             lines += ["", f"{given.to}: {page.title}"]
         else:
             lines += ["", "next: the same with --to FILE.svg draws it; --sets K asks for K sets"]
-        say([*encoding_of(squad), *lines])
+        told = [*encoding_of(squad), *lines]
+    if given.to:
+        save(given.to, data, given.overwrite)
+    say(told)
     if faults:
         raise BadInput(faults)
     return 0

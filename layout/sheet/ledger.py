@@ -11,7 +11,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any, Final
 
-from animate.whole_file import read_whole, write_whole
+from animate.whole_file import fill_with, read_whole, write_whole
 from layout import __version__
 from layout.faults import BadInput, Fault
 
@@ -127,12 +127,7 @@ def _holds(path: Path, data: bytes) -> bool:
 
 def _write(path: Path, data: bytes, overwrite: bool) -> None:
     try:
-        write_whole(path, lambda spare: _fill(spare, data), overwrite)
+        write_whole(path, fill_with(data), overwrite)
     except ValueError as error:
         rule = str(error).partition(", got ")[0].removeprefix("file: ")
         raise BadInput([Fault("output", rule, None, str(path))]) from None
-
-
-def _fill(spare: str, data: bytes) -> None:
-    with open(spare, "xb") as stream:
-        stream.write(data)

@@ -178,10 +178,13 @@ def test_existing_output_is_kept_unless_told(
     words: tuple[str, ...], club: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = club / words[-1]
-    out.write_text("mine")
+    assert main(words) == 0
+    mine = out.read_text() + "\n"
+    out.write_text(mine)
+    capsys.readouterr()
     assert main(words) == 2
     assert "exists already and is kept (--overwrite replaces it)" in capsys.readouterr().err
-    assert out.read_text() == "mine"
+    assert out.read_text() == mine
     assert main([*words, "--overwrite"]) == 0
     assert out.stat().st_size > 1000
     assert [p.name for p in club.iterdir() if p.name.startswith(".")] == []
@@ -206,14 +209,19 @@ def test_disk_that_refuses_leaves_nothing_and_loses_nothing(
 ) -> None:  # fmt: skip
     """The disk fills half way through the file."""
     if there:
-        (club / words[-1]).write_text("mine")
+        assert main(words) == 0
+        capsys.readouterr()
+        mine = (club / words[-1]).read_text()
 
-    def full(spare: str, data: bytes) -> None:
-        with open(spare, "xb") as stream:
-            stream.write(data[: len(data) // 2])
-        raise OSError(code, os.strerror(code))
+    def full(data: bytes) -> Callable[[str], None]:
+        def fill(spare: str) -> None:
+            with open(spare, "xb") as stream:
+                stream.write(data[: len(data) // 2])
+            raise OSError(code, os.strerror(code))
 
-    monkeypatch.setattr("layout.commands.plan_._fill", full)
+        return fill
+
+    monkeypatch.setattr("layout.commands.plan_.fill_with", full)
     before = sorted(club.iterdir())
     assert main([*words, "--overwrite"]) == 2
     captured = capsys.readouterr()
@@ -221,7 +229,7 @@ def test_disk_that_refuses_leaves_nothing_and_loses_nothing(
     assert f"output: could not be written ({os.strerror(code)})" in captured.err
     assert captured.out == ""
     assert sorted(club.iterdir()) == before
-    assert not there or (club / words[-1]).read_text() == "mine"
+    assert not there or (club / words[-1]).read_text() == mine
 
 
 def test_folder_without_leave_to_write(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -237,7 +245,10 @@ def test_full_device(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     if not Path("/dev/full").exists():
         pytest.skip("no /dev/full here")
     assert main([*PLAN, "--save", "/dev/full"]) == 2
-    assert "exists already and is kept" in capsys.readouterr().err
+    assert "--save: a file ending in .json wanted" in capsys.readouterr().err
+    (club / "full.json").symlink_to("/dev/full")
+    assert main([*PLAN, "--save", "full.json", "--overwrite"]) == 2
+    assert "is there and is no plan" in capsys.readouterr().err
 
 
 def test_save_keeps_a_file_that_appears_meanwhile(tmp_path: Path) -> None:

@@ -1,0 +1,136 @@
+"""What a command may write to and is stopped by: never its own input; closed outputs; signals."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import signal
+import sys
+import threading
+from collections.abc import Iterator
+from types import FrameType
+from typing import Final
+
+from layout.faults import BadInput, refuse
+from layout.reading import is_file
+
+STOPS: Final = tuple(
+    getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)
+)
+"""Signals that ask a program to end; each leaves as an interrupt from the keyboard does."""
+
+
+OUTPUTS: Final = ("to", "save", "plot", "target")
+INPUTS: Final = (
+    "words", "drills", "own_drills", "venue", "ladder", "seen", "measured", "book", "source", "files",
+)  # fmt: skip
+"""What a command may write to, and what it may read."""
+
+
+def refuse_own_input(given: argparse.Namespace) -> None:
+    """Refuse to write over a file that the same command reads.
+
+    Raises
+    ------
+    BadInput
+    """
+    read: list[str] = []
+    for name in INPUTS:
+        value = getattr(given, name, None)
+        read += [str(v) for v in (value if isinstance(value, list) else [value]) if v]
+    for name in OUTPUTS:
+        value = getattr(given, name, None)
+        if value and any(is_file(r) and is_file(str(value)) and _same(r, value) for r in read):
+            option = name if name == "target" else f"--{name}"
+            raise refuse(option, "would be written over a file that is read here", str(value))
+
+
+def _same(one: str, two: str) -> bool:
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
+
+
+class Stopped(KeyboardInterrupt):
+    """A signal asked the program to end: half-written files are taken away on the way out."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.number = number
+
+
+@contextlib.contextmanager
+def stoppable() -> Iterator[None]:
+    """While a command runs, a signal that would end the program at once lets it clean up first."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(number: int, _: FrameType | None) -> None:
+        for each in STOPS:  # once is enough: the way out is not to be broken off
+            signal.signal(each, signal.SIG_IGN)
+        raise Stopped(number)
+
+    before = {number: signal.getsignal(number) for number in STOPS}
+    try:
+        for number, usual in before.items():
+            if usual is not signal.SIG_IGN:  # as under nohup
+                signal.signal(number, stop)
+        yield
+    finally:
+        for number, usual in before.items():
+            signal.signal(number, usual if usual is not None else signal.SIG_DFL)
+
+
+def ready_streams() -> None:
+    """Output in UTF-8; what is closed gets a stand-in, lest a file opened later takes its number."""
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="replace")
+
+
+def tell(text: str) -> None:
+    """Write to standard output at once.
+
+    Raises
+    ------
+    BadInput
+        It takes nothing: the disk is full, or it is closed.
+    """
+    if sys.stdout is None:
+        raise _untold("it is closed")
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        silence()
+        raise _untold(getattr(error, "strerror", None) or str(error)) from None
+
+
+def _untold(reason: str) -> BadInput:
+    done = "what was written and kept before is done"
+    return refuse("standard output", f"cannot be written ({reason}); {done}")
+
+
+def complain(line: str) -> None:
+    """One line to standard error, where there is one."""
+    with contextlib.suppress(OSError, ValueError):
+        sys.stderr.write(f"phasemark: {line}\n")
+        sys.stderr.flush()
+
+
+def silence() -> None:
+    """Nothing more can be said: let what still waits to be written go nowhere."""
+    with contextlib.suppress(OSError, ValueError, AttributeError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
