@@ -28,6 +28,7 @@ from layout.plan.rungs import Ladder
 from layout.plan.seen import observed_from
 from layout.plan.split_text import parse_split
 from layout.plan.venue import Venue
+from layout.rules.standing import Standing, standing
 
 WINDOW: Final = 182
 """Days back from the latest attempt whose attempts are told and fitted: 26 weeks (ours)."""
@@ -57,6 +58,10 @@ class Season:
     refit : Refit or None
     spacings : tuple of Spacing
     placing : Placing or None
+    no_rung : str
+        Why there is no placing though there is an athlete; else empty.
+    standing : Standing
+        How the athlete counts.
     seen : tuple of str
         What the placing read off the book.
     split : BestSplit or None
@@ -77,6 +82,8 @@ class Season:
     refit: Refit | None
     spacings: tuple[Spacing, ...]
     placing: Placing | None
+    no_rung: str
+    standing: Standing
     seen: tuple[str, ...]
     split: BestSplit | None
     cautions: tuple[str, ...]
@@ -186,10 +193,12 @@ def season_of(
     level = athlete.level if athlete else member.level or "beginner"
     weeks = _weeks(book, member, on, level, athlete)
     age = athlete.age(on) if athlete else None
+    stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
         told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
-        refit=None, spacings=(), placing=None, seen=(), split=None, cautions=cautions_for((), age),
+        refit=None, spacings=(), placing=None, no_rung="", standing=stands, seen=(), split=None,
+        cautions=cautions_for((), age),
     )  # fmt: skip
     if athlete is None:
         return bare
@@ -198,9 +207,13 @@ def season_of(
     able = ability(athlete)
     table, seen = seen_in(record, ladder, athlete, (typed or {}).get("at"), on)
     observed = observed_from({**table, **(typed or {})}, on, options=frozenset(typed or {}))
-    placing = next_rung(athlete, observed, ladder)
+    placing, no_rung = None, ""
+    try:
+        placing = next_rung(athlete, observed, ladder)
+    except BadInput as error:
+        no_rung = "; ".join(f.rule for f in error.faults)
     drills = {**catalogue(), **(own or {})}
-    goal = None if placing.move == "rest" else placing.rung
+    goal = None if placing is None or placing.move == "rest" else placing.rung
     return replace(
         bare,
         refitted=refitted,
@@ -208,9 +221,10 @@ def season_of(
         refit=found,
         spacings=spacings_of(athlete, refitted, tolds, goal, drills, venue, on),
         placing=placing,
+        no_rung=no_rung,
         seen=seen,
         split=best_split_of(able, found),
-        cautions=cautions_for(placing.rung.drill.cautions, age),
+        cautions=cautions_for(placing.rung.drill.cautions if placing else (), age),
     )
 
 

@@ -20,10 +20,10 @@ from layout.plan.venue import find_venue
 from layout.plan.words import ARC_WORDS, LEGS
 from layout.reading import is_file, nearest, read_text
 
-_NUMBERS = {"mass": float, "born": int, "full_strides": int}
+_NUMBERS = {"mass": float, "born": int, "training_years": float, "full_strides": int}
 _FIELDS = (
     "name", "stature", "mass", "leg", "target", "split", "best", "jumped", "born", "build", "level",
-    "speed", "full_strides",
+    "training_years", "speed", "full_strides",
 )  # fmt: skip
 
 

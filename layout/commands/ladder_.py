@@ -19,7 +19,7 @@ from layout.plan.athlete import Athlete
 from layout.plan.block import MOST_WEEKS, Block, block, parse_days
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import Drill, read_drills
-from layout.plan.ladder import next_rung, open_rungs
+from layout.plan.ladder import next_rung
 from layout.plan.rungs import Ladder, Rung, ladder, read_ladder
 from layout.plan.seen import in_seen, read_seen
 from layout.plan.session import parse_session, session_load
@@ -133,7 +133,8 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
     age = athlete.age(on)
     cautions = cautions_for(placing.rung.drill.cautions, age)
     if given.json:
-        fine, _ = open_rungs(athlete, on, rungs)
+        shut = dict(placing.closed)
+        fine = [r for r in rungs.rungs if r not in shut]
         plans, none = _plans(athlete, fine, given.venue, on)
         tell(
             ladder_json.ladder_json(

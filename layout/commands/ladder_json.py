@@ -12,6 +12,7 @@ from layout.plan.ladder import Placing
 from layout.plan.rungs import Ladder, Rung
 from layout.plan.session import SessionLoad
 from layout.plan.value import Note, Plan
+from layout.rules.standing import Standing
 
 VERSION: Final = 1
 
@@ -49,6 +50,16 @@ def _spacing(plan: Plan) -> dict[str, Any]:
             for h in plan.hurdles
         ],
         "warnings": [_note(n) for n in plan.warnings],
+    }
+
+
+def counts_as(standing: Standing) -> dict[str, Any]:
+    """How an athlete counted, and what was taken instead of known."""
+    return {
+        "age": standing.age,
+        "level": standing.level,
+        "training_years": standing.years,
+        "assumed": [{"field": a.field, "text": a.text} for a in standing.assumed],
     }
 
 
@@ -109,6 +120,7 @@ def ladder_json(
         "version": VERSION,
         "athlete": name,
         "date": on,
+        "counts_as": counts_as(placing.standing),
         "placing": {
             "move": placing.move,
             "rung": placing.rung.slug,
@@ -133,6 +145,7 @@ def session_json(name: str, on: str, load: SessionLoad) -> str:
         "version": VERSION,
         "athlete": name,
         "date": on,
+        "counts_as": counts_as(load.standing),
         "drills": [
             {
                 "name": d.task.name,

@@ -185,7 +185,7 @@ def placing_text(name: str, placing: Placing, ladder: Ladder, on: datetime.date)
     """Where an athlete stands, why, and what comes next."""
     rung = placing.rung
     highest = ladder.rungs[-1].height
-    out = [f"{name}: the ladder on {date_text(on)}", ""]
+    out = [f"{name}: the ladder on {date_text(on)}", *folded(placing.standing.text), ""]
     out += folded(
         f"{_HEAD[placing.move]} height {rung.height} of {highest}: {rung.title} [{rung.slug}]",
         "",
@@ -310,7 +310,7 @@ def _peak_text(peaks: Sequence[Peak]) -> str:
 
 def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
     """The load of one session."""
-    out = [f"{name}: load of a session on {date_text(on)}", ""]
+    out = [f"{name}: load of a session on {date_text(on)}", *folded(load.standing.text), ""]
     rows = []
     for done in load.done:
         task = done.task

@@ -315,7 +315,12 @@ def _athlete(room: argparse.ArgumentParser) -> None:
     )
     box.add_argument("--born", metavar="YEAR", help=_BIRTH)
     box.add_argument("--build", help="male, female or average")
-    box.add_argument("--level", help="beginner, intermediate or advanced")
+    box.add_argument("--level", help="beginner, intermediate or advanced; beginner if left out")
+    box.add_argument(
+        "--training-years",
+        metavar="N",
+        help="years of training; the least for the level if left out",
+    )
     box.add_argument("--speed", metavar="V", help="timed speed at the board, m/s or km/h")
     box.add_argument("--full-strides", metavar="N", help="strides of the full approach")
 

@@ -11,6 +11,7 @@ from layout.book.best_split import BestSplit, best_split_text
 from layout.book.refit import Refit
 from layout.book.season import Season
 from layout.book.told import Phase, Told, Trend
+from layout.commands.ladder_json import counts_as
 from layout.plan.ladder import Placing
 from layout.plan.value import Note
 
@@ -114,6 +115,8 @@ def season_json(season: Season) -> str:
         "refit": None if season.refit is None else _refit(season.refit),
         "spacing_m": [asdict(s) for s in season.spacings],
         "ladder": None if season.placing is None else _placing(season.placing, season.seen),
+        "no_rung": season.no_rung or None,
+        "counts_as": counts_as(season.standing),
         "weeks": [{**asdict(w), "notes": [_note(n) for n in w.notes]} for w in season.weeks],
         "best_split": None if season.split is None else _split(season.split),
         "no_athlete": season.why_not or None,

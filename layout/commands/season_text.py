@@ -341,6 +341,7 @@ def season_text(season: Season, system: System) -> list[str]:
     rows = f"{season.attempts} entries, {season.fouls} fouls"
     span = f"{first} to {last}, " if first else ""
     out = folded(f"{season.name}: the season to {season.on.isoformat()}", "")
+    out += folded(season.standing.text)
     out += folded(f"{span}{rows}." if season.attempts else "Nothing jumped in this time yet.")
     if season.told:
         out += _tolds(season, system)
@@ -364,6 +365,9 @@ def season_text(season: Season, system: System) -> list[str]:
     out += spacings_text(season, system)
     if season.placing is not None:
         out += ladder_text(season.placing, season.seen)
+    elif season.no_rung:
+        text = f"{season.no_rung[0].upper()}{season.no_rung[1:]}"
+        out += ["", "THE LADDER", *folded(text, "  ! ")]
     out += weeks_text(season.weeks)
     if season.split is not None and season.attempts:
         whole = any(t.kind.whole for t in season.told)

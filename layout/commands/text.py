@@ -202,7 +202,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     out += folded(
         f"{load.sets} sets of {load.runs} runs, {load.per_run} contacts a run ({load.left} left, "
         f"{load.right} right, {load.both} both feet): {load.contacts} contacts. All "
-        f"drills together {plan_budget(plan).text}."
+        f"drills together {plan.budget.text}."
     )
     for title, texts in (("COACH", plan.points), ("TAKE CARE", plan.cautions)):
         out += ["", title]

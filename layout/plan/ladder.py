@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from typing import Final
 
 from layout.faults import BadInput, refuse
@@ -13,6 +14,7 @@ from layout.plan.rungs import Ladder, Rung
 from layout.plan.seen import Observed
 from layout.plan.value import Note
 from layout.rules.demand import SHOCK, closed_to
+from layout.rules.standing import Standing
 
 STALE: Final = 2
 """After this many times a rung's sessions without going up, another drill of its height (ours)."""
@@ -39,6 +41,8 @@ class Placing:
         What must be seen on `rung` to go up.
     closed : tuple of (Rung, Note)
         Rungs not open to this athlete, each with its reason.
+    standing : Standing
+        How the athlete counted.
     """
 
     move: str
@@ -51,6 +55,7 @@ class Placing:
     down: Rung | None
     ask: tuple[str, ...]
     closed: tuple[tuple[Rung, Note], ...]
+    standing: Standing
 
 
 def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
@@ -135,10 +140,21 @@ def open_rungs(
     return fine, tuple(shut)
 
 
+def held(here: Rung, shut: Mapping[Rung, Note], standing: Standing) -> Note | None:
+    """Why the rung an athlete is on stays open: closed by nothing but years that nobody has told."""
+    why = shut.get(here)
+    if why is None or why.code != "years" or not standing.taken("training_years"):
+        return None
+    asks = f"it asks {here.years:g} training years"
+    text = f"Stays open, since the athlete is on it; {asks}: set `training_years`."
+    return Note("held", text, "ours", grave=False)
+
+
 def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
     """Where an athlete goes from what was seen: up, stay, sideways, down, or rest.
 
-    In this order: pain rests; a rung that is not open goes down to the highest open one; loud or
+    In this order: pain rests; a rung that is not open goes down to the highest open one, but for one
+    that only the taken training years close: whoever is on it stays; loud or
     slow contacts or too few runs on the marks go down; everything asked for the next rung met goes
     up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
     sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
@@ -162,11 +178,17 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
     first = observed.at is None
     if not rungs:
         raise no_rung(athlete, ladder, shut)
-    here = _first(rungs, athlete.level, ladder) if observed.at is None else ladder.find(observed.at)
-    move, goal, reasons = _move(here, rungs, dict(shut), athlete, observed)
+    stands = athlete.standing(observed.on)
+    here = _first(rungs, stands.level, ladder) if observed.at is None else ladder.find(observed.at)
+    kept = held(here, dict(shut), stands)
+    free = rungs if kept is None else [r for r in ladder.rungs if r in rungs or r == here]
+    move, goal, reasons = _move(here, free, dict(shut), athlete, observed)
+    if kept is not None and goal == here:
+        reasons = (*reasons, kept)
+        shut = tuple(row for row in shut if row[0] != here)
     if first:
-        text = f"No rung named (--at), so counted from where {athlete.level} athletes start."
-        if here.start != athlete.level:
+        text = f"No rung named (--at), so counted from where {stands.level} athletes start."
+        if here.start != stands.level:
             text = "No rung named (--at), so counted from the open rung nearest the start."
         reasons = (Note("start", text, "ours", grave=False), *reasons)
     up = above(goal, rungs)
@@ -181,13 +203,16 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
         down=below(goal, rungs),
         ask=() if up is None else asked(up.enter, goal),
         closed=shut,
+        standing=stands,
     )
 
 
 def no_rung(athlete: Athlete, ladder: Ladder, shut: tuple[tuple[Rung, Note], ...]) -> BadInput:
     """The refusal where every rung is closed."""
     rung, why = shut[0]
-    return refuse("ladder", f"no rung is open to {athlete.name}; {rung.title}: {why.text}")
+    return refuse(
+        "ladder", f"no rung is open to {athlete.name}. The lowest, {rung.title.lower()}: {why.text}"
+    )
 
 
 Moved = tuple[str, Rung, tuple[Note, ...]]
@@ -255,6 +280,12 @@ def _top(
         note = Note(
             why.code, f"The next, {higher.title.lower()}, is closed. {why.text}", why.source
         )
+        field = athlete.standing(seen.on).taken("training_years")
+        mends = next(
+            (r for r, n in shut.items() if r.height > here.height and n.code == "years"), None
+        )
+        if field and mends is not None and mends is not higher:
+            note = replace(note, text=f"{note.text} {mends.title}: {shut[mends].text}")
     other = beside(here, rungs)
     if other is not None and seen.sessions is not None and seen.sessions >= STALE * here.sessions:
         text = f"{seen.sessions} sessions here: another drill of this height."

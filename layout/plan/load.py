@@ -9,7 +9,6 @@ import numpy as np
 
 from animate.body import Array
 from animate.stances import GRAVITY
-from layout.plan.value import Plan
 from layout.rules.budget import Budget, budget_of
 from layout.rules.standing import AGES as AGES
 from layout.rules.standing import CAREFUL_AGE as CAREFUL_AGE
@@ -142,11 +141,3 @@ def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) ->
         sets = min(sets, budget.sets)
         runs = max(1, min(runs, budget.reps // contacts_per_run))
     return Dose(sets, runs, contacts_per_run, budget, was != (sets, runs))
-
-
-def plan_budget(plan: Plan) -> Budget:
-    """The budget of a plan's athlete, by the age and level the plan counted with."""
-    age = counted_age(plan.who.age, plan.who.level)
-    if plan.load.budget_high <= YOUTH_SETS * YOUTH_REPS:
-        age = min(age, CAREFUL_AGE)
-    return budget_of(Standing(age, plan.who.level, 0.0))

@@ -21,6 +21,7 @@ from layout.plan.venue import Venue
 from layout.plan.words import LEVELS
 from layout.rules.budget import Budget, budget_of
 from layout.rules.demand import Demand, closed_to
+from layout.rules.standing import Standing
 
 KINDS: Final = tuple(PEAKS)
 """Of contacts, named by what the contact takes off into."""
@@ -131,6 +132,8 @@ class SessionLoad:
         Hours wanted before the next session.
     notes : tuple of Note
     cautions : tuple of str
+    standing : Standing
+        How the athlete counted.
     """
 
     done: tuple[Done, ...]
@@ -139,6 +142,7 @@ class SessionLoad:
     rest: int
     notes: tuple[Note, ...]
     cautions: tuple[str, ...]
+    standing: Standing
 
     @property
     def contacts(self) -> int:
@@ -375,7 +379,8 @@ def session_load(
         all_done.append(Done(task, plan, contacts, changing))
     kinds = tuple(_kinds(all_done))
     own = tuple(dict.fromkeys(c for t in tasks for c in t.drill.cautions))
-    budget = budget_of(athlete.standing(on))
+    stands = athlete.standing(on)
+    budget = budget_of(stands)
     return SessionLoad(
         done=tuple(all_done),
         kinds=kinds,
@@ -383,6 +388,7 @@ def session_load(
         rest=max(t.rest for t in tasks),
         notes=tuple(_notes(all_done, kinds, budget)),
         cautions=cautions_for(own, athlete.age(on)),
+        standing=stands,
     )
 
 

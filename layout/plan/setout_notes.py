@@ -10,7 +10,6 @@ from typing import Final
 
 from layout.plan.drill import Drill
 from layout.plan.laid import LaidSet, NoMarks, Served, SetOut, Station
-from layout.plan.load import plan_budget
 from layout.plan.place import START_ROOM
 from layout.plan.value import Note, Plan
 from layout.plan.venue import EDGE_ROOM, INTO_SAND, RUN_OUT, Venue
@@ -167,5 +166,5 @@ def dose(plan: Plan) -> str:
     load = plan.load
     return (
         f"{_several(load.sets, 'set')} of {_several(load.runs, 'run')}: {load.contacts} contacts; all "
-        f"drills together {plan_budget(plan).text}"
+        f"drills together {plan.budget.text}"
     )

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from layout.rules.budget import Budget, budget_of
+from layout.rules.standing import CAREFUL_AGE, YOUTH_REPS, YOUTH_SETS, Standing
+
 PLAN_VERSION: Final = 2
 
 
@@ -317,6 +320,14 @@ class Plan:
     faults: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: tuple[Note, ...]
+
+    @property
+    def budget(self) -> Budget:
+        """The contacts a session may hold, by the age and level the plan counted with."""
+        age = CAREFUL_AGE if self.who.age is None else self.who.age
+        if self.load.budget_high <= YOUTH_SETS * YOUTH_REPS:
+            age = min(age, CAREFUL_AGE)
+        return budget_of(Standing(age, self.who.level, 0.0))
 
     @property
     def warnings(self) -> tuple[Note, ...]:

@@ -14,7 +14,7 @@ from layout.plan.carry import arrival, vy_for_phase
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.inverse import strides_for_total
-from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE, YOUTH_REPS, plan_budget
+from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE, YOUTH_REPS
 from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
 from layout.plan.split import classify, step_check
@@ -119,7 +119,7 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
 def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterator[Note]:
     load, age = plan.load, plan.who.age
     if load.contacts > load.budget_high:
-        budget = plan_budget(plan)
+        budget = plan.budget
         text = f"{load.contacts} contacts in this dose; {budget.text}."
         yield Note("over-budget", text, budget.source)
     if cut:

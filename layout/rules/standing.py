@@ -78,6 +78,13 @@ class Standing:
         """Whether youth limits hold."""
         return self.age < YOUTH_AGE
 
+    @property
+    def text(self) -> str:
+        """How the athlete counts, and what was taken instead of known, with what mends it."""
+        years = f"{self.years:g} training year{'' if self.years == 1.0 else 's'}"
+        said = f"Counts as {self.age} years old, {self.level}, {years}."
+        return " ".join([said, *(a.text for a in self.assumed)])
+
     def taken(self, field: str) -> str:
         """What was taken for a field, as a sentence; empty where it is known."""
         return next((a.text for a in self.assumed if a.field == field), "")

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from animate.wording import typeset
-from layout.plan.load import plan_budget
 from layout.plan.tape import TapeCard
 from layout.plan.units import show_length
 from layout.plan.value import Plan
@@ -123,7 +122,7 @@ def _load(plan: Plan) -> tuple[str, ...]:
     runs = f"{load.runs} {'run' if load.runs == 1 else 'runs'}"
     return (
         f"{sets} of {runs} of {load.per_run} contacts: {load.contacts} contacts.",
-        f"All drills together {plan_budget(plan).text}. Intensity: {plan.intensity}.",
+        f"All drills together {plan.budget.text}. Intensity: {plan.intensity}.",
     )
 
 

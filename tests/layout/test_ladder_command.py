@@ -85,7 +85,10 @@ def test_the_next_commands_run(club: Path, capsys: pytest.CaptureFixture[str]) -
 
 def test_a_placing_as_a_coach_reads_it(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     out = said(capsys, f"bram.toml {DAY} --at track-low --hit 1/6 --sound loud --weeks 2")
-    assert out.startswith("Bram: the ladder on Fri 1 May 2026\n\nDOWN to height 6 of 17: ")
+    assert out.startswith(
+        "Bram: the ladder on Fri 1 May 2026\n"
+        "  Counts as 14 years old, intermediate, 2 training years.\n\nDOWN to height 6 of 17: "
+    )
     assert "! Contacts are loud: too hard for now." in out
     assert "[Allerheiligen &" in out
     plain = " ".join(out.split())
@@ -209,6 +212,34 @@ def test_bad_input_is_one_line(
     words: str, start: str, club: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert complaint(capsys, words).startswith(f"phasemark: {start}")
+
+
+def test_what_was_taken_is_said_with_what_mends_it(
+    club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = (
+        "--name Ada --stature 1.70 --mass 58 --leg left --best 38-4 --born 2008 --full-strides 12 "
+    )
+    out = said(capsys, f"{head} {DAY} --at full --level intermediate")
+    assert "STAY on" in out
+    plain = " ".join(out.split())
+    assert "Counts as 17 years old, intermediate, 1 training year. No training years given" in plain
+    assert "Set `training_years`" in plain
+    for words in ("--at full", "--session hop-step-sand"):
+        found = data(capsys, f"{head} {DAY} {words} --json")["counts_as"]
+        assert (found["age"], found["level"], found["training_years"]) == (17, "beginner", 0)
+        assert [a["field"] for a in found["assumed"]] == ["level", "training_years"]
+        assert all(f"`{a['field']}`" in a["text"] for a in found["assumed"])
+    known = data(capsys, f"{head} {DAY} --level intermediate --training-years 2,5 --at full --json")
+    assert known["counts_as"]["assumed"] == []
+    assert "Counts as 17 years old, intermediate, 2.5 training years.\n\n" in said(
+        capsys, f"{head} {DAY} --level intermediate --training-years 2.5"
+    )
+    # The rung she is on has its spacing, too.
+    shown = data(capsys, f"{head} {DAY} --at full --level intermediate --json")["ladder"]
+    (row,) = (r for r in shown if r["rung"] == "full")
+    assert row["open"]
+    assert "spacing" in row
 
 
 def test_dates_and_sources_are_plain() -> None:

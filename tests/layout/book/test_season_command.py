@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from layout.book.exchange import back, out
 from layout.book.own_file import calibration_lines, own_file
-from layout.book.people import add_name, find_member
+from layout.book.people import add_name, find_member, keep_athlete
 from layout.book.record import read_record
 from layout.book.refit import calibrated, refit
 from layout.book.season import athlete_of, fit_of, planned_as, season_of
@@ -185,6 +185,40 @@ def main_error(line: str, capsys: pytest.CaptureFixture[str]) -> str:
     capsys.readouterr()
     assert main(["book", *shlex.split(line)]) == 2
     return capsys.readouterr().err
+
+
+def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Eight years: no rung is open, and why; three sessions on days in a row are flagged."""
+    path = club_book(tmp_path)
+    with open_book(path) as book:
+        text = (CLUB_FOLDER / "runa.toml").read_text(encoding="utf-8")
+        text = text.replace("born = 2014", "born = 2017").replace("training_years = 0.5\n", "")
+        (tmp_path / "zoe.toml").write_text(text.replace("Runa", "Zoe"), encoding="utf-8")
+        keep_athlete(book, tmp_path / "zoe.toml")
+        rows = [{"day": f"2026-05-0{day}", "drill": "hop-step-hold", "moves": "hop step",
+                 "lengths": [1.1, 1.1]} for day in (4, 5, 6)]  # fmt: skip
+        put(book, find_member(book, "zoe").id, rows * 12)
+    book_ = shlex.quote(str(path))
+    out = said(f"season {book_} zoe --on 2026-05-12", capsys)
+    plain = " ".join(out.split())
+    assert (
+        "! No rung is open to Zoe. The lowest, hop, step and hold, low hop: From 10 years; Zoe "
+        in plain
+    )
+    assert "Counts as 8 years old" in plain
+    assert "`training_years`" in plain
+    for flag in ("3 sessions; at most 2 a week under 16", "never on days in a row", "TAKE CARE"):
+        assert flag in plain
+    assert "120" not in plain
+    found = json.loads(said(f"season {book_} zoe --on 2026-05-12 --json", capsys))
+    assert found["ladder"] is None
+    assert "no rung is open to Zoe" in found["no_rung"]
+    assert found["counts_as"]["age"] == 8
+    assert {n["code"] for w in found["weeks"] for n in w["notes"]} >= {"sessions", "row"}
+    # A rung that is not there stays a refusal.
+    assert "at: is not a rung" in complaint(f"season {book_} zoe --on 2026-05-12 --at hold-lo", capsys)
 
 
 def test_size_and_a_whole_jump_make_an_athlete(tmp_path: Path) -> None:

@@ -177,6 +177,38 @@ def test_an_unknown_or_impossible_birth_year_opens_no_rung(born: int | None, lev
     assert all("Set `born`" in note.text for _, note in shut)
 
 
+GIRL = replace(member("imka"), born=2008, training_years=None)
+"""Intermediate, 17: two years are asked of her on the short and the full triple jump."""
+
+
+@pytest.mark.parametrize("at", ["short-six", "short-eight", "full", "three-beside"])
+def test_who_is_on_a_rung_is_not_sent_down_because_nobody_told_the_years(at: str) -> None:
+    placing = placed(GIRL, at)
+    assert (placing.move, placing.rung.slug) == ("stay", at)
+    (kept,) = (n for n in placing.reasons if n.code == "held")
+    assert "`training_years`" in kept.text
+    assert placing.rung not in dict(placing.closed)
+    assert "`training_years`" in placing.standing.text
+    # What is known, and every other limit, sends her down as ever; so do loud contacts.
+    assert went(replace(GIRL, training_years=1.5), at)[0] == "down"
+    assert went(replace(GIRL, born=2013), at)[0] == "down"
+    assert went(replace(GIRL, level="beginner"), at)[0] == "down"
+    assert went(GIRL, at, sound="loud")[0] == "down"
+
+
+def test_taken_years_open_nothing_new_and_the_cure_is_said() -> None:
+    placing = placed(GIRL, "short-six", **GOOD)
+    assert (placing.move, placing.rung.slug, placing.up) == ("stay", "short-six", None)
+    assert any("is closed" in n.text and "`training_years`" in n.text for n in placing.reasons)
+    assert went(replace(GIRL, training_years=2.0), "short-six", **GOOD) == ("up", "short-eight")
+    # The next rung is for advanced athletes; the years open the ones after it, and that is said too.
+    top = placed(GIRL, "two-beside", **GOOD)
+    assert top.move == "stay"
+    assert "advanced" in top.reasons[0].text
+    assert "`training_years`" in top.reasons[0].text
+    assert went(replace(GIRL, training_years=2.0), "two-beside", **GOOD) == ("up", "three-beside")
+
+
 def test_unknown_training_years_are_taken_from_the_level() -> None:
     rung = ladder().find("three-over")
     assert closed(rung, replace(GROWN, training_years=3.9), ON) is not None
@@ -233,7 +265,7 @@ def test_sideways_never_steps_from_an_easier_rung_onto_a_shock_level_one() -> No
 def test_no_open_rung_is_said_on_one_line() -> None:
     baby = replace(member("runa"), born=2019)
     with pytest.raises(
-        BadInput, match=r"^ladder: no rung is open to Runa; .*From 10 years"
+        BadInput, match=r"^ladder: no rung is open to Runa. .*From 10 years"
     ) as error:
         placed(baby)
     assert str(error.value).isprintable()
@@ -304,6 +336,13 @@ def test_no_placing_is_beyond_a_limit(who: Athlete, what: Observed) -> None:
     rung, age = placing.rung, who.age(ON)
     counted = LOAD["careful-age"]["age"] if age is None else age
     assert placing.move in MOVES
+    shut = closed(rung, who, ON)
+    # Closed by nothing but years that nobody has told, and only for whoever is on it.
+    assert (
+        shut is None
+        or placing.move == "rest"
+        or (shut.code == "years" and who.training_years is None and rung.slug == what.at)
+    )
     if placing.move != "rest":
         assert counted >= max(rung.youngest, rung.drill.youngest)
         assert LEVELS.index(who.level) >= LEVELS.index(rung.drill.level)

@@ -20,7 +20,6 @@ from layout.plan.load import (
     dose_for,
     mean_braking,
     mean_vertical,
-    plan_budget,
 )
 from layout.plan.words import LEVELS
 from layout.rules.budget import budget_of
@@ -87,7 +86,7 @@ def test_doses_of_plans_are_within_budget_and_youth_limits(name: str, slug: str)
     young = age is None or age < ROWS["shock-youngest"]["age"]
     most = ROWS["youth-sets"]["high"] * ROWS["youth-reps"]["high"] if young else row["high"]
     assert (load.budget_low, load.budget_high) == (0 if young else row["low"], most)
-    assert plan_budget(plan).pair == (load.budget_low, most)
+    assert plan.budget.pair == (load.budget_low, most)
     assert load.contacts == load.sets * load.runs * load.per_run
     assert (load.contacts <= most) != any(n.code == "over-budget" for n in plan.warnings)
     if young:
