@@ -73,6 +73,12 @@ class OneLine(argparse.ArgumentParser):
         finally:
             self._mixing = False
 
+    def _get_values(self, action: argparse.Action, arg_strings: list[str]) -> Any:
+        """Keep `--weeks=--` a value to be refused; argparse drops the dashes and hands on a list."""
+        if action.option_strings and arg_strings == ["--"]:
+            return "--"
+        return super()._get_values(action, arg_strings)
+
     def error(self, message: str) -> NoReturn:
         """Print one line and leave with exit code 2."""
         known = [o for a in self._actions for o in a.option_strings] + list(COMMANDS)

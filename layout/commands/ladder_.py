@@ -65,7 +65,7 @@ def _typed(error: BadInput, *options: str) -> BadInput:
 
 
 def _ladder(given: argparse.Namespace, own: dict[str, Drill] | None) -> Ladder:
-    if given.ladder:
+    if given.ladder is not None:
         return read_ladder(Path(given.ladder), own)
     return ladder()
 
@@ -96,7 +96,7 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
-    own = read_drills(Path(given.drills)) if given.drills else None
+    own = read_drills(Path(given.drills)) if given.drills is not None else None
     rungs = _ladder(given, own)
     if given.list:
         say(ladder_text.ladder_list(rungs))
@@ -117,7 +117,7 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("--weeks", f"1 to {MOST_WEEKS} wanted", given.weeks)
     try:
-        seen = read_seen(Path(given.seen) if given.seen else None, on, _changes(given))
+        seen = read_seen(Path(given.seen) if given.seen is not None else None, on, _changes(given))
         days = parse_days(given.days)
         placing = next_rung(athlete, seen, rungs)
     except BadInput as error:

@@ -145,6 +145,10 @@ def run(given: argparse.Namespace) -> int:
     venue = find_venue(given.venue)
     names = given.drills.split(",") if given.drills else given.words[1:]
     names = [n.strip() for n in names if n.strip()]
+    if not given.words[0].strip():
+        raise refuse("squad", "a table or a folder of athlete files wanted", given.words[0])
+    if not names:
+        raise refuse("drill", "a drill's name wanted", given.words[1])
     if names == ["all"]:
         names = [d.slug for d in catalogue().values() if venue.has_pit or d.ends != "sand"]
     drills = drills_named(given, names, venue)

@@ -174,8 +174,6 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     list of str
         Lines.
     """
-    from layout.plan.load import plan_budget  # numpy, which other commands can do without
-
     run = plan.approach
     system = card.system
     out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]

@@ -135,6 +135,38 @@ def test_every_option_is_explained() -> None:
             assert action.help, action.option_strings
 
 
+def test_two_dashes_are_a_value_to_be_refused_for_every_option() -> None:
+    """`--weeks=--` came on as an empty list, which no reader of an option expects."""
+    top = parser()
+    (rooms,) = [a for a in top._actions if isinstance(a, argparse._SubParsersAction)]
+    tried = 0
+    for name, room in rooms.choices.items():
+        for action in room._actions:
+            if action.option_strings and action.nargs is None:
+                given = top.parse_args([name, f"{action.option_strings[-1]}=--"])
+                assert getattr(given, action.dest) == "--", (name, action.option_strings)
+                tried += 1
+    assert tried > 60
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("ladder", "imka.toml", "--weeks=--"), ("ladder", "imka.toml", "--days=--"),
+     ("ladder", "imka.toml", "--from=--"), ("ladder", "imka.toml", "--session=--"),
+     ("ladder", "imka.toml", "--training-years=--"), ("ladder", "imka.toml", "--ladder", ""),
+     ("ladder", "imka.toml", "--seen", ""), ("ladder", "imka.toml", "--session", ","),
+     ("plan", "imka.toml", "hop-step-sand", "--strides=--"), ("squad", "club.csv", ""),
+     ("squad", "club.csv", "hop-step-sand", "--sets=--"), ("squad", "", "hop-step-sand"),
+     ("squad", "club.csv", ","), ("squad", "club.csv", "--drills", ",", "--to", "x"),
+     ("handout", "club.csv", "", "--to", "x"), ("handout", "club.csv", ",", "--to", "x.pdf")],
+)  # fmt: skip
+def test_empty_words_and_lists_are_refused_on_one_line(
+    words: tuple[str, ...], club: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(*words) == 2
+    assert "fault of the program" not in complaint(capsys)
+
+
 def imported(*words: str, cwd: Path | None = None) -> set[str]:
     done = process("-X", "importtime", "-m", "layout", *words, cwd=cwd)
     assert done.returncode == 0, done.stderr[-500:]

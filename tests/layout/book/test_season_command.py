@@ -218,7 +218,9 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
     assert found["counts_as"]["age"] == 8
     assert {n["code"] for w in found["weeks"] for n in w["notes"]} >= {"sessions", "row"}
     # A rung that is not there stays a refusal.
-    assert "at: is not a rung" in complaint(f"season {book_} zoe --on 2026-05-12 --at hold-lo", capsys)
+    assert "at: is not a rung" in complaint(
+        f"season {book_} zoe --on 2026-05-12 --at hold-lo", capsys
+    )
 
 
 def test_size_and_a_whole_jump_make_an_athlete(tmp_path: Path) -> None:
