@@ -11,7 +11,7 @@ import numpy as np
 from animate.body import Array, Body
 from layout.plan.approach import MOST_STRIDES, approach
 from layout.plan.carry import RUN_FALL, Form, arrival, phase_for
-from layout.plan.march import ARCS, SLOWEST
+from layout.plan.march import ARCS, SLOWEST, allowed_gain, even_lifts, fastest_from
 from layout.plan.words import MOVES
 
 NAMES: Final = (
@@ -65,6 +65,7 @@ def lengths_of(
     sand: bool,
     stand: bool = False,
     limited: bool = True,
+    arcs: Sequence[str] = (),
 ) -> Array:
     """Phase lengths of a chain [m], ndarray (moves, k); as `layout.plan.march.march` makes them.
 
@@ -81,18 +82,24 @@ def lengths_of(
     sand, stand : bool
     limited : bool
         Whether no contact gives more vertical change than was shown in one.
+    arcs : sequence of str (m,)
+        Natural where left out.
     """
+    arcs = arcs or ("natural",) * len(moves)
     most = np.maximum.reduce([np.asarray(g, float) for g in form.gains])
+    rooms = [allowed_gain(most, arcs, i) for i in range(len(moves))]
     into, fall, arrive = entry, np.full_like(entry, RUN_FALL), "run"
     lengths = []
     for i, (move, up) in enumerate(zip(moves, ups, strict=True)):
         leave = move
+        if limited:
+            up = np.minimum(up, even_lifts(who, moves, arcs, i, into, rooms))
         if i == 0 and stand:
             leave, out = "stand", into
         else:
-            up = np.minimum(up, most + fall) if limited else up
+            up = np.minimum(up, rooms[i] + fall) if limited else up
             loss = form.loss(_KIND[arrive], into, up - fall, form.slope, form.pull)
-            out = np.maximum(into - loss, SLOWEST)
+            out = np.clip(into - loss, SLOWEST, fastest_from(form.entry, into))
         landing = arrival(move, sand and i == len(moves) - 1)
         length, _, fall = phase_for(who, leave, landing, out, np.clip(up, -1.5, 6.0))
         lengths.append(length)
@@ -112,7 +119,7 @@ def predicted(
     """Phase lengths of a drill for many parameter sets [m], ndarray (moves, k)."""
     form = form_of(who, theta)
     ups = [np.asarray(form.vy[MOVES.index(m)]) * ARCS[a] for m, a in zip(moves, arcs, strict=True)]
-    return lengths_of(who, form, moves, ups, entry, sand, stand)
+    return lengths_of(who, form, moves, ups, entry, sand, stand, arcs=arcs)
 
 
 def speeds_of(theta: Array, full_strides: int, stature: float, run_up: float | None) -> Array:

@@ -11,15 +11,8 @@ from animate.body import Body, body
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.approach import TAU, Approach, approach
 from layout.plan.athlete import Athlete
-from layout.plan.carry import (
-    LOSSES,
-    PULL,
-    SHOWN_MARGIN,
-    SLOPE,
-    Form,
-    form_for_target,
-    form_from_jump,
-)
+from layout.plan.bend import asked
+from layout.plan.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
 from layout.plan.split import phases
 from layout.plan.value import Note
 
@@ -34,8 +27,10 @@ class Ability:
     shown : Form
         Behind the best jump; behind the target where no best is known.
     form : Form
-        Behind the target.
+        Behind the target, as far as it may be asked for.
     run : Approach
+    reach : float
+        The target, or the longest jump that may be asked for where that is less [m].
     notes : tuple of Note
     """
 
@@ -43,17 +38,8 @@ class Ability:
     shown: Form
     form: Form
     run: Approach
+    reach: float
     notes: tuple[Note, ...]
-
-
-def _stretch(shown: Form, form: Form) -> list[str]:
-    """Take-off velocities of the target outside what the athlete has shown."""
-    out = []
-    for move, now, was in zip(("hop", "step", "jump"), form.vy, shown.vy, strict=True):
-        change = now / was - 1.0 if was > 0.2 else 0.0
-        if abs(change) > SHOWN_MARGIN:
-            out.append(f"{move} {change:+.0%}")
-    return out
 
 
 @lru_cache(maxsize=8192)
@@ -82,7 +68,7 @@ def ability(athlete: Athlete) -> Ability:
     best = phases(athlete.best, athlete.jumped or athlete.split) if athlete.best else target
     try:
         shown = form_from_jump(who, best, athlete.speed, losses, slope, pull)
-        form = form_for_target(who, shown, target)
+        form, reach = asked(who, shown, target)
         run = approach(
             form.entry,
             athlete.strides,
@@ -98,14 +84,13 @@ def ability(athlete: Athlete) -> Ability:
     if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
         raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
     notes = []
-    stretched = _stretch(shown, form)
-    if stretched:
+    if reach < athlete.target - 0.005:
         notes.append(
             Note(
                 "beyond-shown",
-                f"The target asks for a vertical take-off speed far from the best jump's "
-                f"({', '.join(stretched)}); the model is trusted within "
-                f"{SHOWN_MARGIN:.0%}. Aim at a nearer total or split first.",
+                f"The target of {athlete.target:.2f} m asks for more than {100 * SHOWN_MARGIN:.0f} % over "
+                f"the speeds of the best jump; drills are spaced for {reach:.2f} m, the longest within "
+                "that. Aim at a nearer total first.",
                 "carry model, ours",
             )
         )
@@ -141,4 +126,4 @@ def ability(athlete: Athlete) -> Ability:
                 grave=False,
             )
         )
-    return Ability(who, shown, form, run, tuple(notes))
+    return Ability(who, shown, form, run, reach, tuple(notes))

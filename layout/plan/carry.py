@@ -42,6 +42,8 @@ ANGLES: Final = (0.234, 0.192, 0.308)
 when no speed is known (fixture B of facts.md, ours)."""
 SHOWN_MARGIN: Final = 0.10
 """How far take-off velocities may leave what the athlete has shown (facts.md)."""
+BEYOND: Final = 1e6
+"""Cost of a m/s beyond what may be asked for: so much that it is only paid where nothing else is left."""
 _STEPS: Final = 12
 
 
@@ -112,6 +114,10 @@ class Form:
         Share of touchdown speed lost in them [-].
     slope, pull : float
         The line's [-].
+    highest : tuple of float
+        Greatest upward speed that may be asked for in a hop, step and jump [m/s].
+    hardest : float
+        Greatest change of upward speed that may be asked for in one contact [m/s].
     """
 
     entry: float
@@ -121,6 +127,14 @@ class Form:
     losses: tuple[float, float, float]
     slope: float = SLOPE
     pull: float = PULL
+    highest: tuple[float, float, float] = (np.inf, np.inf, np.inf)
+    hardest: float = np.inf
+
+    @property
+    def excess(self) -> float:
+        """Upward speed asked for beyond `highest` and `hardest` [m/s]; 0 where none is."""
+        over = [vy - most for vy, most in zip(self.vy, self.highest, strict=True)]
+        return max(0.0, *over, *(gain - self.hardest for gain in self.gains))
 
     @property
     def touchdown_speeds(self) -> tuple[float, float, float]:
@@ -214,7 +228,18 @@ def form_from_jump(
         (losses[0], losses[1], losses[2]),
         slope,
         pull,
+        (with_margin(vy[0]), with_margin(vy[1]), with_margin(vy[2])),
+        with_margin(max(gain)),
     )
+
+
+def with_margin(shown: float) -> float:
+    """The most that is asked for of an upward speed shown: `SHOWN_MARGIN` more.
+
+    >>> with_margin(2.0)
+    2.2
+    """
+    return round(shown + SHOWN_MARGIN * abs(shown), 9)
 
 
 def _on_line(
@@ -247,7 +272,8 @@ def form_for_target(
     """The form that makes target phases, on the athlete's own line, nearest to what they showed.
 
     Three phases leave one freedom between speed and height; it is settled by the smallest change,
-    3 % of approach speed weighing like 5 % of a vertical velocity (ours, no source).
+    3 % of approach speed weighing like 5 % of a vertical velocity (ours, no source), inside the
+    form's `highest` and `hardest` where that can be.
 
     Parameters
     ----------
@@ -266,15 +292,28 @@ def form_for_target(
     """
     least = 0.8 * shown.entry if slowest is None else slowest
     most = 1.25 * shown.entry if fastest is None else fastest
+    found = _nearest(who, shown, phases, least, most, 31, 0.0)
+    return found if found.excess <= 0.0 else _nearest(who, shown, phases, least, most, 91, BEYOND)
+
+
+def _nearest(
+    who: Body, shown: Form, phases: Sequence[float], least: float, most: float, count: int,
+    beyond: float,
+) -> Form:  # fmt: skip
+    """The form of least cost, with `beyond` the cost of a m/s more than may be asked for."""
     low, high = least, most
     for _ in range(3):
-        entry = np.linspace(low, high, 31)
+        entry = np.linspace(low, high, count)
         vxs, vys, gains = _on_line(who, shown, phases, entry)
         cost = ((entry / shown.entry - 1.0) / 0.03) ** 2 + sum(
             ((vy / was - 1.0) / 0.05) ** 2 for vy, was in zip(vys, shown.vy, strict=True)
         )
+        if beyond:
+            limits = (*shown.highest, *(shown.hardest,) * 3)
+            for asked, limit in zip((*vys, *gains), limits, strict=True):
+                cost += beyond * np.maximum(asked - limit, 0.0)
         best = int(np.argmin(cost))
-        width = (high - low) / 30.0
+        width = (high - low) / (count - 1)
         low, high = max(least, entry[best] - width), min(most, entry[best] + width)
     vx, vy, gain = ([float(v[best]) for v in values] for values in (vxs, vys, gains))
     speeds_in = (float(entry[best]), vx[0], vx[1])
@@ -287,4 +326,6 @@ def form_for_target(
         (share[0], share[1], share[2]),
         shown.slope,
         shown.pull,
+        shown.highest,
+        shown.hardest,
     )

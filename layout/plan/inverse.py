@@ -8,6 +8,7 @@ import numpy as np
 
 from layout.faults import refuse
 from layout.plan.ability import Ability
+from layout.plan.approach import MOST_STRIDES
 from layout.plan.march import march
 
 
@@ -55,9 +56,26 @@ def entry_for(
 
 
 def strides_for_total(
-    able: Ability, moves: Sequence[str], arcs: Sequence[str], total: float, sand: bool
+    able: Ability,
+    moves: Sequence[str],
+    arcs: Sequence[str],
+    total: float,
+    sand: bool,
+    most: int = MOST_STRIDES,
 ) -> int | None:
-    """Fewest strides of approach whose chain reaches a length; None beyond the tabulated ones."""
-    made = march(able.who, able.form, moves, arcs, able.run.speed[1:], sand).total
+    """Fewest strides of approach, up to `most`, whose chain reaches a length; None where none does."""
+    made = march(able.who, able.form, moves, arcs, able.run.speed[1 : most + 1], sand).total
     enough = np.flatnonzero(made >= total - 1e-9)
     return int(enough[0]) + 1 if enough.size else None
+
+
+def enough_strides(
+    able: Ability, moves: Sequence[str], arcs: Sequence[str], total: float, sand: bool, full: int
+) -> str:
+    """How many strides of an approach would reach a length, up to the athlete's full one, in words."""
+    found = strides_for_total(able, moves, arcs, total, sand, full)
+    return (
+        f"{found} strides would reach it"
+        if found
+        else f"the full {full} strides would not reach it"
+    )

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from animate.body import Array, Body
+from animate.stances import GRAVITY
 from layout.plan.carry import (
     RUN_FALL,
     Form,
@@ -26,6 +27,9 @@ STAND_SPEED: Final = 0.33
 """Horizontal take-off speed from a stand as a share of full approach speed (ours, no source)."""
 SLOWEST: Final = 1.2
 """A chain slower than this at a take-off [m/s] is no longer a chain of bounds (ours)."""
+
+MOST_DRIVEN: Final = 0.9
+"""Greatest share of what is missing to the full approach's speed that one contact adds (ours)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +65,60 @@ class March:
     def total(self) -> Array:
         """Sum of the phases [m], ndarray (n,)."""
         return np.asarray(self.length.sum(axis=0))
+
+
+def allowed_gain(most: Array | float, arcs: Sequence[str], number: int) -> Array | float:
+    """Greatest change of upward speed in a contact: a high arc before or after it asks for more."""
+    return most * max(1.0, *(ARCS[arc] for arc in arcs[max(number - 1, 0) : number + 1]))
+
+
+def fastest_from(full: Array | float, vx: Array) -> Array:
+    """Greatest forward speed a contact drives an athlete to who comes in at vx [m/s].
+
+    No contact drives past the speed of the full approach, nor all the way to it.
+    """
+    return np.asarray(vx + MOST_DRIVEN * np.maximum(full - vx, 0.0))
+
+
+def even_lifts(
+    who: Body,
+    moves: Sequence[str],
+    arcs: Sequence[str],
+    number: int,
+    vx: Array,
+    rooms: Sequence[Array | float],
+) -> Array | float:
+    """Greatest upward speed of a repeated move that the contacts round it can give again [m/s].
+
+    With two flights of one move and vy in proportion to their arcs, r = arc after / arc before:
+
+        r vy + sqrt(vy^2 + 2 g drop) = most
+
+    so that no flight lands too hard for the next to be its like. No limit where moves change.
+
+    Parameters
+    ----------
+    who : Body
+    moves, arcs : sequence of str (m,)
+    number : int
+        Which of the moves.
+    vx : ndarray (n,)
+        Forward speed [m/s].
+    rooms : sequence of ndarray (n,) or float
+        Greatest change of upward speed in each contact [m/s].
+    """
+    move, out = moves[number], np.asarray(np.inf)
+    for before in (number - 1, number):
+        if before < 0 or before + 1 >= len(moves) or moves[before] != moves[before + 1]:
+            continue
+        room = np.asarray(rooms[before + 1], float)
+        drop = leave_at(who, move, vx)[1] - stance_at(who, move, vx)[1]
+        ratio = ARCS[arcs[before + 1]] / ARCS[arcs[before]]
+        left = room * room - 2.0 * GRAVITY * drop
+        under = np.maximum((room * ratio) ** 2 - (ratio**2 - 1.0) * left, 0.0)
+        lift = left / (room * ratio + np.sqrt(under))
+        out = np.minimum(out, lift if before == number else ratio * lift)
+    return np.asarray(out)
 
 
 def march(
@@ -113,21 +171,26 @@ def march(
     pull = form.pull if pull is None else pull
     entry = np.atleast_1d(np.asarray(entry, float))
     most = max(form.gains)
+    rooms = [
+        np.minimum(allowed_gain(most, arcs, i), form.hardest) * lift for i in range(len(moves))
+    ]
     vx_in, fall, arrive = entry, np.full_like(entry, RUN_FALL), "run"
     nothing = np.full_like(entry, np.nan)
     ins, outs, flights = [], [], []
     for i, (move, arc) in enumerate(zip(moves, arcs, strict=True)):
-        wanted = form.vy[MOVES.index(move)] * ARCS[arc] * lift
+        kind = MOVES.index(move)
+        wanted = np.minimum(form.vy[kind] * ARCS[arc], form.highest[kind]) * lift
+        wanted = np.minimum(wanted, even_lifts(who, moves, arcs, i, vx_in, rooms))
         if i == 0 and stand:
             leave, vx, vy = "stand", entry, wanted + np.zeros_like(entry)
             ins.append((nothing, nothing, nothing, nothing))
         else:
             leave = move
             # No contact gives more vertical change than the athlete has shown in one.
-            vy = np.minimum(wanted, most * lift + fall)
+            vy = np.minimum(wanted, rooms[i] + fall)
             kind = {"run": 0, "hop": 1, "step": 2}[arrive]
             loss = form.loss(kind, vx_in, vy - fall, slope, pull)
-            vx = np.maximum(vx_in - loss, SLOWEST)
+            vx = np.clip(vx_in - loss, SLOWEST, fastest_from(form.entry, vx_in))
             ins.append((vx_in, fall, *stance_at(who, arrive, vx_in)))
         last = i == len(moves) - 1
         landing = arrival(move, sand and last)

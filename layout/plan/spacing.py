@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -15,11 +16,12 @@ from layout.faults import refuse
 from layout.plan.ability import Ability, ability
 from layout.plan.approach import check_marks
 from layout.plan.athlete import Athlete
-from layout.plan.carry import SLOPE_RANGE, Form, form_for_target
+from layout.plan.bend import bent, whole
+from layout.plan.carry import SLOPE_RANGE, Form, with_margin
 from layout.plan.cautions import cautions_for
 from layout.plan.drill import MOST_MOVES, Drill, refuse_unfit
 from layout.plan.hurdles import hurdles_for
-from layout.plan.inverse import entry_for
+from layout.plan.inverse import enough_strides, entry_for
 from layout.plan.load import dose_for, mean_braking, mean_vertical
 from layout.plan.march import STAND_SPEED, March, march
 from layout.plan.place import place_for
@@ -41,8 +43,6 @@ from layout.rules.standing import Standing
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
-MOST_LIFT: Final = 4.5
-"""No take-off upward faster than this is planned [m/s] (ours: twice a record jumper's)."""
 OTHER: Final = {"left": "right", "right": "left"}
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
@@ -156,51 +156,102 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
         strides = athlete.strides if choices.strides is None else choices.strides
     elif choices.strides is None:
         strides = min(strides, athlete.strides)
+    if strides > athlete.strides:
+        known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
+        rule = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
+        raise refuse("strides", rule, strides)
     return strides, able.run.run_up(strides)[0]
 
 
-def _solved(
-    able: Ability, lengths: Sequence[float], fastest: float | None = None
-) -> tuple[March, float]:
-    """A whole jump with given phases: the march at the velocities that make them."""
-    slowest = None if fastest is None else min(0.35 * able.form.entry, fastest)
-    form = form_for_target(able.who, able.form, lengths, slowest, fastest)
-    natural = ("natural",) * len(MOVES)
-    made = march(able.who, form, MOVES, natural, np.array([form.entry]), True)
-    if not np.allclose(made.length[:, 0], lengths, atol=0.002) or max(form.vy) > MOST_LIFT:
-        wanted = " + ".join(f"{length:.2f}" for length in lengths)
-        raise refuse("length", f"no take-off this athlete can make gives {wanted} m", sum(lengths))
-    return made, form.entry
+@dataclass(frozen=True, eq=False)
+class _Made:
+    """A chain as planned.
+
+    Attributes
+    ----------
+    chain : March
+    sure : ndarray or None
+        Doubt of each phase; None for targets [m].
+    strides : int
+    entry : float
+        [m/s]
+    forecast : float
+        What these strides make [m].
+    wish : tuple of float
+        Phases of the wanted split where it had to bend [m].
+    """
+
+    chain: March
+    sure: Array | None
+    strides: int
+    entry: float
+    forecast: float
+    wish: tuple[float, ...] = ()
 
 
-def _chain(
-    athlete: Athlete, drill: Drill, choices: Choices, able: Ability
-) -> tuple[March, Array | None, int, float, float]:
-    """The chain, its doubt (None for targets), strides, entry speed, and the forecast total."""
+def _whole(
+    able: Ability, split: Split, can: March, slowest: float | None, fastest: float
+) -> tuple[March, float, tuple[float, ...]]:
+    """A whole jump as long as `can`, its split as near to the wanted one as the athlete can make it."""
+    wish = phases(float(can.total[0]), split)
+    lengths = tuple(can.length[:, 0])
+    form, share = bent(able.who, able.form, wish, lengths, slowest, fastest)
+    made, entry = (
+        (can, float(can.vx_in[0, 0])) if form is None else (whole(able.who, form), form.entry)
+    )
+    return made, entry, wish if share > 0.0 else ()
+
+
+def _longest(
+    athlete: Athlete, able: Ability, moves: Sequence[str], arcs: Sequence[str], drill: Drill,
+    strides: int, entry: float, total: float,
+) -> None:  # fmt: skip
+    """Refuse a length beyond what may be asked for: the approach `SHOWN_MARGIN` faster, no faster
+    than the athlete's own by as much."""
+    sand, stand = drill.ends == "sand", drill.start == "stand"
+    most = min(with_margin(entry), with_margin(able.shown.entry))
+    longest = float(march(able.who, able.form, moves, arcs, np.array([most]), sand, stand).total[0])
+    if total <= longest + 1e-6:
+        return
+    rule = (
+        f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
+    )
+    rule += "a stand" if stand else f"{strides} strides; "
+    if not stand:
+        rule += enough_strides(able, moves, arcs, total, sand, athlete.strides)
+    raise refuse("length", rule, round(total, 2))
+
+
+def _made(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> _Made:
+    """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
     moves, arcs = _moves(drill, choices)
     strides, entry = _entry(athlete, drill, choices, able)
-    sand = drill.ends == "sand"
-    stand = drill.start == "stand"
+    sand, stand = drill.ends == "sand", drill.start == "stand"
     entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
     chain = march(able.who, able.form, moves, arcs, entries, sand, stand, slopes, pulls, lifts)
     forecast = float(chain.total[0])
     # Split markers are for natural arcs: a low or high hop sets its own marks.
-    whole = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
+    jump = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
     split = choices.split or athlete.split
-    if whole and drill.full and choices.total is None and strides == athlete.strides:
-        made, entry = _solved(able, phases(athlete.target, split))
-        return made, None, strides, entry, athlete.target
-    if whole and (drill.board or choices.total is not None):
-        wanted = forecast if choices.total is None else choices.total
-        fastest = entry if wanted <= forecast + 1e-9 else 1.25 * max(entry, able.form.entry)
-        made, needed = _solved(able, phases(wanted, split), fastest)
-        sure = doubt(chain) if choices.total is None else None
-        return made, sure, strides, needed, forecast
+    target = drill.full and choices.total is None and strides == athlete.strides
+    wanted = forecast if choices.total is None else choices.total
+    needed = entry
     if choices.total is not None:
-        needed = entry_for(able, moves, arcs, choices.total, sand, stand)
-        chain = march(able.who, able.form, moves, arcs, np.array([needed]), sand, stand)
-        return chain, None, strides, needed, forecast
-    return chain, doubt(chain), strides, entry, forecast
+        _longest(athlete, able, moves, arcs, drill, strides, entry, wanted)
+        needed = entry_for(able, moves, arcs, wanted, sand, stand)
+    can = march(able.who, able.form, moves, arcs, np.array([needed]), sand, stand)
+    if jump and target:
+        can = whole(able.who, able.form)
+        made, needed, wish = _whole(able, split, can, None, with_margin(able.shown.entry))
+        return _Made(made, None, strides, needed, float(made.total[0]), wish)
+    if jump and (drill.board or choices.total is not None):
+        fastest = max(entry, needed)
+        made, needed, wish = _whole(able, split, can, 0.35 * able.form.entry, fastest)
+        sure = doubt(chain) if choices.total is None else None
+        return _Made(made, sure, strides, needed, forecast, wish)
+    if choices.total is not None:
+        return _Made(can, None, strides, needed, forecast)
+    return _Made(chain, doubt(chain), strides, entry, forecast)
 
 
 def _contacts(
@@ -341,12 +392,13 @@ def make_plan(
     able = ability(athlete)
     moves, arcs = _moves(drill, choices)
     try:
-        chain, sure, strides, entry, forecast = _chain(athlete, drill, choices, able)
+        made = _made(athlete, drill, choices, able)
     except ValueError as error:
         if hasattr(error, "faults"):
             raise
         field, _, rule = str(error).partition(": ")
         raise refuse(field, rule) from None
+    chain, sure, strides = made.chain, made.sure, made.strides
     if not np.isfinite(chain.length[:, 0]).all() or chain.length[:, 0].min() < 0.2:
         raise refuse("drill", f"{drill.title} has no flight left at this approach", athlete.name)
     stand = drill.start == "stand"
@@ -375,7 +427,7 @@ def make_plan(
         ends=drill.ends,
         finish=drill.finish,
         place=place,
-        approach=ApproachPlan(strides, entry, run_up, check_marks(able.run, strides)),
+        approach=ApproachPlan(strides, made.entry, run_up, check_marks(able.run, strides)),
         contacts=contacts,
         flights=flights,
         hurdles=hurdles,
@@ -390,4 +442,6 @@ def make_plan(
         cautions=cautions_for(drill.cautions, age),
         notes=(),
     )  # fmt: skip
-    return notes_for(bare, athlete, drill, venue, able, forecast, cut, choices.hurdle)
+    return notes_for(
+        bare, athlete, drill, venue, able, made.forecast, cut, choices.hurdle, made.wish
+    )

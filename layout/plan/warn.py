@@ -10,10 +10,10 @@ import numpy as np
 
 from layout.plan.ability import Ability
 from layout.plan.athlete import Athlete
-from layout.plan.carry import arrival, vy_for_phase
+from layout.plan.carry import SHOWN_MARGIN, arrival, vy_for_phase
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
-from layout.plan.inverse import strides_for_total
+from layout.plan.inverse import enough_strides
 from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE, YOUTH_REPS
 from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
@@ -27,6 +27,8 @@ REACH_DOUBT: Final = 0.20
 vertical speed (derived in facts.md)."""
 FOOT_ROOM: Final = (0.30, 0.15)
 """Half of what a landing foot may need along and across the runway [m] (ours)."""
+BENT: Final = 3
+"""A phase this far from the target split stands among the warnings [cm] (ours)."""
 SHOCK: Final = "very high"
 
 
@@ -46,7 +48,28 @@ def _whole(plan: Plan) -> bool:
     return tuple(f.move for f in plan.flights) == MOVES and plan.ends == "sand"
 
 
-def _reach_notes(plan: Plan, drill: Drill, able: Ability, forecast: float) -> Iterator[Note]:
+def _bent_note(plan: Plan, wish: tuple[float, ...]) -> Iterator[Note]:
+    """By how much each phase leaves the wanted split."""
+    cm = [round(100 * (f.length - want)) for f, want in zip(plan.flights, wish, strict=False)]
+    told = [
+        f"the {f.move} is {abs(off)} cm {'longer' if off > 0 else 'shorter'}"
+        for f, off in zip(plan.flights, cm, strict=False)
+        if off
+    ]
+    if told:
+        text = ", ".join(told)
+        yield Note(
+            "bent-split",
+            f"{text[0].upper()}{text[1:]} than the target split, which from here asks for more than "
+            f"{100 * SHOWN_MARGIN:.0f} % over the upward speeds of the best jump.",
+            "carry model, ours",
+            grave=max(map(abs, cm)) >= BENT,
+        )
+
+
+def _reach_notes(
+    plan: Plan, drill: Drill, able: Ability, athlete: Athlete, forecast: float
+) -> Iterator[Note]:
     if plan.total <= forecast + 0.05 or drill.start == "stand":
         if plan.total > forecast + 0.05:
             yield Note("out-of-reach", f"The wanted {plan.total:.2f} m is more than the {forecast:.2f} m "
@@ -54,12 +77,11 @@ def _reach_notes(plan: Plan, drill: Drill, able: Ability, forecast: float) -> It
         return
     moves = tuple(f.move for f in plan.flights)
     arcs = tuple(f.arc for f in plan.flights)
-    strides = strides_for_total(able, moves, arcs, plan.total, plan.ends == "sand")
-    need = f"{strides} strides would" if strides else "no approach up to 24 strides would"
+    need = enough_strides(able, moves, arcs, plan.total, plan.ends == "sand", athlete.strides)
     yield Note(
         "out-of-reach",
         f"{plan.total:.2f} m is beyond the {forecast:.2f} m forecast from {plan.approach.strides} "
-        f"strides; {need} reach it.",
+        f"strides; {need}.",
         "carry model, ours",
     )
 
@@ -207,6 +229,7 @@ def notes_for(
     forecast: float,
     cut: bool,
     height: float | None = None,
+    wish: tuple[float, ...] = (),
 ) -> Plan:
     """The same plan with its style, warnings and remarks.
 
@@ -222,6 +245,8 @@ def notes_for(
         Whether a youth limit lowered the dose.
     height : float or None
         Hurdle height the coach asked for [m].
+    wish : tuple of float
+        Phases of the wanted split where it had to bend [m].
 
     Returns
     -------
@@ -231,7 +256,8 @@ def notes_for(
     notes = [
         *_split_notes(plan),
         *able.notes,
-        *_reach_notes(plan, drill, able, forecast),
+        *_bent_note(plan, wish),
+        *_reach_notes(plan, drill, able, athlete, forecast),
         *_ground_notes(plan, drill, venue, able),
         *(
             Note("misplaced", f"{name[0].upper()}{name[1:]} {what}.", "venue")

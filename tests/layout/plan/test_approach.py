@@ -99,7 +99,7 @@ def test_run_follows_the_exponential() -> None:
 
 @pytest.mark.parametrize("name", own.CLUB)
 def test_check_marks_start_first_and_lie_inside_the_run(name: str) -> None:
-    for strides in (4, 6, 7, 8, 10, 14):
+    for strides in (n for n in (4, 6, 7, 8, 10, 14) if n <= own.member(name).strides):
         plan = own.plan(name, "two-hops-step-sand", strides=strides)
         marks = plan.approach.marks
         assert marks[0] == (strides, plan.approach.length)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -62,18 +63,26 @@ def test_strides_for_total_are_the_fewest_that_reach_it(
 @pytest.mark.parametrize("drill", ["two-hops-step-sand", "hop-step-sand", "step-jump-sand"])
 @pytest.mark.parametrize("name", own.CLUB)
 def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) -> None:
-    here = own.plan(name, drill, strides=4)
-    asked = own.plan(name, drill, strides=4, total=here.total + 0.6)
-    assert asked.total == pytest.approx(here.total + 0.6, abs=1e-3)
-    note = next(n for n in asked.warnings if n.code == "out-of-reach")
+    here, most = own.plan(name, drill, strides=4), own.member(name).strides
     able, found = ability(own.member(name)), catalogue()[drill]
-    strides = strides_for_total(able, found.chain, found.arcs, here.total + 0.6, True)
-    if strides is None:
-        assert "no approach up to 24 strides would" in note.text
-        return
-    assert f"{strides} strides would" in note.text
-    assert own.plan(name, drill, strides=strides).total >= here.total + 0.6 - 1e-6
-    assert own.plan(name, drill, strides=strides - 1).total < here.total + 0.6
+    for more in (0.1, 0.2, 0.6):
+        total = here.total + more
+        asked = own.attempt(lambda total=total: own.plan(name, drill, strides=4, total=total))
+        if isinstance(asked, BadInput):
+            text = str(asked)
+            longest = re.search(r"can be asked for ([\d.]+) m at most from 4 strides; ", text)
+            assert longest
+            assert here.total < float(longest[1]) < total
+        else:
+            assert asked.total == pytest.approx(total, abs=1e-3)
+            text = next(n for n in asked.warnings if n.code == "out-of-reach").text
+        strides = strides_for_total(able, found.chain, found.arcs, total, True, most)
+        if strides is None:
+            assert f"the full {most} strides would not reach it" in text
+            continue
+        assert f"{strides} strides would reach it" in text
+        assert own.plan(name, drill, strides=strides).total >= total - 1e-6
+        assert own.plan(name, drill, strides=strides - 1).total < total
 
 
 @pytest.mark.parametrize("total", [0.5, 60.0, float("nan")])

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Sequence
+from itertools import groupby, pairwise
 from typing import Any
 
 import numpy as np
@@ -14,6 +17,8 @@ from layout.plan.ability import Ability, ability
 from layout.plan.athlete import athlete_from
 from layout.plan.drill import catalogue
 from layout.plan.march import ARCS, SLOWEST, March, march
+from layout.plan.spacing import Choices, make_plan
+from layout.plan.venue import venues
 from tests import strategies as own
 from tests.published import published
 
@@ -70,10 +75,15 @@ def test_nor_with_any_calibration_the_reader_accepts(table: dict[str, Any], dril
 def test_more_strides_never_shorten_a_phase_of_a_plan(name: str, drill: str) -> None:
     venue = own.pit_or_track(drill)
     most = own.member(name).strides
-    lengths = [
-        [f.length for f in own.plan(name, drill, venue, strides=s).flights] for s in range(3, most)
-    ]
-    assert (np.diff(np.array(lengths), axis=0) >= -SHORTER).all()
+    plans = [own.plan(name, drill, venue, strides=s) for s in range(3, most)]
+    for fewer, more in pairwise(plans):
+        assert more.total >= fewer.total - SHORTER
+        longer = np.array(
+            [b.length - a.length for a, b in zip(fewer.flights, more.flights, strict=True)]
+        )
+        # A split that bends less gives back what it took from the hop and the step.
+        bends = any(n.code == "bent-split" for n in fewer.notes)
+        assert bends or (longer >= -SHORTER).all()
 
 
 # --- height ---------------------------------------------------------------------------------------
@@ -95,7 +105,10 @@ def test_a_lower_first_hop_keeps_speed_and_lengthens_what_follows(
     after = [float(m.length[1:, 0].sum()) for m in made]
     for lower, higher in ((0, 1), (1, 2)):
         assert first[lower] <= first[higher] + SHORTER
-        assert speed[lower][0] > speed[higher][0]  # less is lost at the first take-off
+        # Less is lost at the first take-off, if anything is.
+        assert speed[lower][0] > speed[higher][0] or speed[higher][0] == max(
+            entry[0], able.form.entry
+        )
         assert speed[lower][1] >= speed[higher][1] - 1e-9  # nor at the contact after it
         assert after[lower] >= after[higher] - SHORTER
     assert after[0] > after[2]
@@ -120,6 +133,53 @@ def test_low_and_high_hop_versions_of_a_plan(name: str, drill: str) -> None:
 
 
 # --- repeats --------------------------------------------------------------------------------------
+
+EVEN = 0.02
+"""Marks of a repeated move may waver by this [m] (ours: less than a foot is placed to)."""
+REPEATED = [
+    s for s, d in catalogue().items()
+    if d.ends == "track" and d.start == "run" and d.finish == "run on"
+]  # fmt: skip
+
+
+def _wavers(lengths: Sequence[float]) -> float:
+    """The most by which a row of lengths goes up and down again, or down and up."""
+    steps = np.diff(lengths)
+    turns = [min(abs(a), abs(b)) for a, b in pairwise(steps) if a * b < 0]
+    return float(max(turns, default=0.0))
+
+
+@settings(max_examples=200)
+@given(
+    own.athlete_tables(), st.sampled_from(REPEATED), st.none() | own.arcs, st.integers(3, 8),
+    st.integers(1, 6),
+)  # fmt: skip
+def test_repeated_moves_are_even(
+    table: dict[str, Any], slug: str, arc: str | None, strides: int, cycles: int
+) -> None:
+    """Hop by hop, and cycle by cycle, the marks go one way or stay: no long, short, long, short."""
+    who, drill = athlete_from(table), catalogue()[slug]
+    assume(strides <= who.strides)
+    field = dataclasses.replace(venues()["track"], runway_length=120.0)
+    choices = Choices(strides=strides, arc=arc, cycles=cycles)
+    plan = own.attempt(lambda: make_plan(who, drill, field, own.ON, choices))
+    assume(not isinstance(plan, BadInput))
+    assert not isinstance(plan, BadInput)
+    lengths = [f.length for f in plan.flights]
+    for _, run in groupby(plan.flights, key=lambda f: (f.move, f.arc)):
+        assert _wavers([f.length for f in run]) <= EVEN
+    for number in range(len(drill.moves)):
+        # The first cycle comes from a run-up, not from a step.
+        assert _wavers(lengths[number :: len(drill.moves)][drill.cycles > 1 :]) <= EVEN
+
+
+def test_high_hops_on_one_leg_are_even() -> None:
+    """They were 4.11, 3.03, 3.64, 3.13, 3.48."""
+    for name in own.CLUB:
+        for arc in ("low", "natural", "high"):
+            plan = own.plan(name, "single-leg-hops", "track", arc=arc)
+            lengths = [f.length for f in plan.flights]
+            assert lengths == sorted(lengths, reverse=True), (name, arc)
 
 
 @given(
@@ -178,9 +238,11 @@ def test_velocities_hand_over_from_flight_to_contact(
     assert made.height + drop == pytest.approx(made.height_in[1:], abs=1e-9)
     assert (made.vx >= SLOWEST).all()
     assert made.total == pytest.approx(made.length.sum(axis=0))
-    # No contact turns the body round faster than the athlete has shown, high arcs apart.
+    # No contact turns the body round faster than the athlete has shown; high arcs a little.
     gain = (made.vy - made.vy_in[:-1])[1 if catalogue()[drill].start == "stand" else 0 :]
-    assert (gain <= max(able.form.gains) + 1e-9).all()
+    assert (
+        gain <= max(able.form.gains) * ARCS["high" if arc == "high" else "natural"] + 1e-9
+    ).all()
 
 
 def test_many_assumptions_at_once_are_one_by_one() -> None:

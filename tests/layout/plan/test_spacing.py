@@ -4,23 +4,27 @@ from __future__ import annotations
 
 import dataclasses
 import math
+import re
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from animate.stances import GRAVITY
 from layout.faults import BadInput
+from layout.plan.ability import Ability, ability
 from layout.plan.athlete import athlete_from
+from layout.plan.carry import SHOWN_MARGIN
 from layout.plan.drill import catalogue
 from layout.plan.load import mean_braking, mean_vertical
 from layout.plan.spacing import FOOT_Y, OTHER, feet
-from layout.plan.split import marks, phases
+from layout.plan.split import Split, marks, phases
 from layout.plan.split_text import parse_split
 from layout.plan.value import Plan
+from layout.plan.words import MOVES
 from tests import strategies as own
 from tests.published import published
 
@@ -109,6 +113,8 @@ def test_any_plan_hangs_together(
 def test_the_full_jump_is_the_target_split_as_wanted(table: dict[str, Any]) -> None:
     who = athlete_from(table)
     plan = _plan(table, "full-triple-jump")
+    assert not plan.forecast
+    assume(not {"beyond-shown", "bent-split"} & {n.code for n in plan.notes})
     assert [f.length for f in plan.flights] == pytest.approx(
         phases(who.target, who.split), abs=2e-3
     )
@@ -139,8 +145,15 @@ def test_a_wanted_total_and_split_are_kept(
     assume(wanted >= 3.0)
     split = parse_split(f"{hop}:{step}:{100 - hop - step}")
     plan = _plan(table, "full-triple-jump", total=wanted, split=split)
-    assert plan.total == pytest.approx(wanted, abs=5e-3)
-    assert [f.length for f in plan.flights] == pytest.approx(phases(wanted, split), abs=3e-3)
+    assert plan.total == pytest.approx(wanted, abs=6e-3)
+    off = [100 * (f.length - w) for f, w in zip(plan.flights, phases(wanted, split), strict=True)]
+    note = next((n for n in plan.notes if n.code == "bent-split"), None)
+    if note is None:
+        assert max(map(abs, off)) < 0.6
+    for flight, cm in zip(plan.flights, off, strict=True):
+        said = f"the {flight.move} is {abs(round(cm))} cm {'longer' if cm > 0 else 'shorter'}"
+        if note is not None and round(cm):
+            assert said in note.text[0].lower() + note.text[1:]
 
 
 @pytest.mark.parametrize(
@@ -239,17 +252,96 @@ def test_the_approach_is_as_many_strides(strides: int) -> None:
 
 @pytest.mark.parametrize("name", own.CLUB)
 def test_one_more_stride_never_brings_less_speed_nor_a_shorter_full_jump(name: str) -> None:
-    strides = range(3, min(own.member(name).strides + 4, 25))
+    strides = range(3, own.member(name).strides + 1)
     plans = [own.plan(name, "full-triple-jump", strides=s) for s in strides]
     for fewer, more in pairwise(plans):
         assert more.approach.speed >= fewer.approach.speed - 1e-6, more.approach.strides
         assert more.total >= fewer.total - 1e-4, more.approach.strides
 
 
-def test_an_approach_is_never_longer_than_the_athlete_s_own_unless_asked() -> None:
+def test_an_approach_is_never_longer_than_the_athlete_s_own() -> None:
     who = dataclasses.replace(own.member("imka"), strides=3)
     assert own.plan(who, "alternate-bounds", "track").approach.strides == 3
-    assert own.plan(who, "alternate-bounds", "track", strides=5).approach.strides == 5
+    with pytest.raises(BadInput, match=r"^strides: at most 3, Imka's full approach, got 5$"):
+        own.plan(who, "alternate-bounds", "track", strides=5)
+    guessed = dataclasses.replace(who, strides=8, strides_given=False)
+    with pytest.raises(BadInput, match=r"^strides: at most 8, .*\(set `strides`\), got 20$"):
+        own.plan(guessed, "full-triple-jump", strides=20)
+
+
+# --- what may be asked for ------------------------------------------------------------------------
+
+
+ORDINARY_STRIDES = st.integers(3, 8)
+
+
+def _check_asked(plan: Plan, able: Ability) -> None:
+    """No contact is asked for more than was shown and the margin, and the parts agree."""
+    more = 1.0 + SHOWN_MARGIN
+    for contact in plan.contacts[:-1]:
+        assert contact.vy is not None
+        shown = able.shown.vy[MOVES.index(contact.leave)]
+        assert contact.vy <= shown + SHOWN_MARGIN * abs(shown) + 1e-6
+        if contact.vy_in is not None:
+            assert contact.vy - contact.vy_in <= max(able.shown.gains) * more + 1e-6
+        if contact.vx_in is not None:
+            assert contact.vx_in <= able.shown.entry * more + 1e-6
+    assert plan.total == pytest.approx(sum(f.length for f in plan.flights))
+
+
+@settings(max_examples=250)
+@given(own.athlete_tables(), own.drill_names, st.none() | own.arcs, ORDINARY_STRIDES)
+def test_no_contact_is_asked_for_more_than_was_shown(
+    table: dict[str, Any], slug: str, arc: str | None, strides: int
+) -> None:
+    who = athlete_from({**table, "strides": max(table.get("strides", 8), strides)})
+    able = own.attempt(lambda: ability(who))
+    assume(not isinstance(able, BadInput))
+    run = strides if catalogue()[slug].start == "run" else None
+    plan = own.plan(who, slug, own.pit_or_track(slug), arc=arc, strides=run)
+    _check_asked(plan, ability(who))
+
+
+@settings(max_examples=150)
+@given(own.athlete_tables(), ORDINARY_STRIDES, st.floats(0.6, 1.3), st.none() | own.splits)
+def test_nor_by_a_length_or_a_split(
+    table: dict[str, Any], strides: int, share: float, split: Split | None
+) -> None:
+    who = athlete_from({**table, "strides": max(table.get("strides", 8), strides)})
+    try:
+        here = own.plan(who, "short-triple-jump", strides=strides)
+    except BadInput:
+        assume(False)
+        raise
+    wanted = share * here.total
+    asked = {"strides": strides, "total": wanted, "split": split}
+    plan = own.attempt(lambda: own.plan(who, "short-triple-jump", **asked))
+    if isinstance(plan, BadInput):
+        longest = re.search(r"can be asked for ([\d.]+) m at most from \d+ strides", str(plan))
+        if longest:
+            assert wanted > float(longest[1])
+            most = own.attempt(
+                lambda: own.plan(
+                    who, "short-triple-jump", strides=strides, total=float(longest[1]), split=split
+                )
+            )
+            assert not isinstance(most, BadInput)
+    else:
+        assert plan.total == pytest.approx(wanted, abs=6e-3)
+        _check_asked(plan, ability(who))
+
+
+def test_a_bent_split_is_told_on_the_card() -> None:
+    """A 1.59 m girl from 4 strides was asked for 3.81 m/s upward at 2.07 forward."""
+    girl = {
+        "name": "A", "stature": 1.59, "mass": 48, "leg": "right", "best": 7.0, "target": 7.35,
+        "build": "female", "split": "37:30:33", "strides": 12,
+    }  # fmt: skip
+    plan = own.plan(girl, "short-triple-jump", strides=4)
+    _check_asked(plan, ability(athlete_from(girl)))
+    note = next(n for n in plan.warnings if n.code == "bent-split")
+    assert re.match(r"The hop is \d+ cm (longer|shorter), ", note.text)
+    assert "more than 10 % over the upward speeds of the best jump" in note.text
 
 
 def test_a_standing_start_has_no_approach() -> None:

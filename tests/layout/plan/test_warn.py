@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from layout.faults import BadInput
 from layout.plan.ability import ability
 from layout.plan.athlete import athlete_from
-from layout.plan.carry import vy_for_phase
+from layout.plan.carry import SHOWN_MARGIN, vy_for_phase
 from layout.plan.drill import Drill, catalogue
 from layout.plan.march import SLOWEST
 from layout.plan.spacing import make_plan
@@ -73,7 +74,8 @@ def test_a_step_far_from_30_percent_is_said(split: str, warned: bool) -> None:
 
 
 def test_a_step_dominated_split_is_outside_the_scheme() -> None:
-    plan = own.plan("imka", "full-triple-jump", split=parse_split("32:36:32"))
+    who = dataclasses.replace(own.member("imka"), best=None, split=parse_split("32:36:32"))
+    plan = own.plan(who, "full-triple-jump")
     assert plan.style.startswith("step-dominated")
     assert _note(plan, "outside-scheme")
     assert _note(own.plan("imka", "full-triple-jump"), "outside-scheme") is None
@@ -91,7 +93,7 @@ def test_only_whole_jumps_have_a_style() -> None:
 
 def test_spacing_beyond_the_approach_names_the_strides() -> None:
     here = own.plan("imka", "two-hops-step-sand", strides=4)
-    far = own.plan("imka", "two-hops-step-sand", strides=4, total=here.total + 0.5)
+    far = own.plan("imka", "two-hops-step-sand", strides=4, total=here.total + 0.3)
     note = _note(far, "out-of-reach")
     assert note
     assert note.grave
@@ -101,18 +103,32 @@ def test_spacing_beyond_the_approach_names_the_strides() -> None:
     assert _note(near, "out-of-reach") is None
 
 
-def test_beyond_any_approach_says_so() -> None:
-    longest = own.plan("imka", "two-hops-step-sand", strides=24).total
-    note = _note(
-        own.plan("imka", "two-hops-step-sand", strides=4, total=longest + 0.3), "out-of-reach"
-    )
+def test_beyond_the_full_approach_says_so() -> None:
+    full = own.member("imka").strides
+    longest = own.plan("imka", "two-hops-step-sand", strides=full).total
+    plan = own.plan("imka", "two-hops-step-sand", strides=full, total=longest + 0.3)
+    note = _note(plan, "out-of-reach")
     assert note
-    assert "no approach up to 24 strides would reach it" in note.text
+    assert f"the full {full} strides would not reach it" in note.text
+
+
+def test_far_beyond_the_approach_is_refused_with_the_longest_there_is() -> None:
+    said = r"^length: Imka can be asked for (\d+\.\d\d) m at most from 4 strides; \d+ strides would"
+    with pytest.raises(BadInput, match=said) as error:
+        own.plan("imka", "two-hops-step-sand", strides=4, total=9.5)
+    longest = float(re.search(r"\d+\.\d\d", str(error.value))[0])  # type: ignore[index]
+    most = own.plan("imka", "two-hops-step-sand", strides=4, total=longest)
+    here = own.plan("imka", "two-hops-step-sand", strides=4)
+    assert most.approach.speed == pytest.approx(here.approach.speed * (1 + SHOWN_MARGIN), rel=2e-3)
+    with pytest.raises(
+        BadInput, match=r"^length: Imka can be asked for .* at most from a stand, got"
+    ):
+        own.plan("imka", "standing-triple-jump", total=12.0)
 
 
 def test_beyond_a_standing_start_says_so() -> None:
     here = own.plan("imka", "standing-triple-jump").total
-    note = _note(own.plan("imka", "standing-triple-jump", total=here + 0.5), "out-of-reach")
+    note = _note(own.plan("imka", "standing-triple-jump", total=here + 0.1), "out-of-reach")
     assert note
     assert f"{here:.2f} m forecast from a stand" in note.text
 
@@ -143,7 +159,8 @@ def test_an_approach_off_the_runway_names_the_strides_that_fit() -> None:
 @pytest.mark.parametrize("venue", ["youth", "hall", "club"])
 def test_an_approach_off_the_runway_is_said_exactly_when_it_is(venue: str, strides: int) -> None:
     for name in own.CLUB:
-        plan = own.plan(name, "hop-step-sand", venue, strides=strides)
+        who = dataclasses.replace(own.member(name), strides=max(strides, own.member(name).strides))
+        plan = own.plan(who, "hop-step-sand", venue, strides=strides)
         off = -plan.approach.length < plan.place.start_x
         assert (_note(plan, "off-runway") is not None) == off
 
