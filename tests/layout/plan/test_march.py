@@ -161,6 +161,7 @@ def test_repeated_moves_are_even(
     who, drill = athlete_from(table), catalogue()[slug]
     assume(strides <= who.strides)
     field = dataclasses.replace(venues()["track"], runway_length=120.0)
+    arc = arc if "hop" in drill.moves else None
     choices = Choices(strides=strides, arc=arc, cycles=cycles)
     plan = own.attempt(lambda: make_plan(who, drill, field, own.ON, choices))
     assume(not isinstance(plan, BadInput))

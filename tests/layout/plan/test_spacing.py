@@ -298,6 +298,7 @@ def test_no_contact_is_asked_for_more_than_was_shown(
     able = own.attempt(lambda: ability(who))
     assume(not isinstance(able, BadInput))
     run = strides if catalogue()[slug].start == "run" else None
+    arc = arc if "hop" in catalogue()[slug].moves else None
     plan = own.plan(who, slug, own.pit_or_track(slug), arc=arc, strides=run)
     _check_asked(plan, ability(who))
 
