@@ -109,26 +109,30 @@ def row_fault(table: str, row: Mapping[str, Any]) -> str:
         Values by column.
     """
     try:
-        for name in SHORT[table]:
-            if row.get(name) is not None:
-                line_text(name, row[name], 400)
-        for name, value in row.items():
-            if type(value) is float and not math.isfinite(value):
-                return f"{name}: a finite number wanted"
-        if "day" in row:
-            datetime.date.fromisoformat(row["day"])
-        if table == "athlete" and row.get("file") is not None:
-            athlete_in(row["file"], row["name"])
-        if table == "plan":
-            from layout.plan.stored import from_json
-
-            from_json(row["json"])
+        return _fault_in(table, row)
     except BadInput as error:
         fault = error.faults[0]
         line = f"line {fault.line}: " if fault.line else ""
         return f"cannot be read ({line}{fault.field}: {fault.rule})"
-    except (ValueError, TypeError) as error:
+    except (ValueError, TypeError, AttributeError, LookupError, RecursionError) as error:
         return f"cannot be read ({error})"
+
+
+def _fault_in(table: str, row: Mapping[str, Any]) -> str:
+    for name in SHORT[table]:
+        if row.get(name) is not None:
+            line_text(name, row[name], 400)
+    for name, value in row.items():
+        if type(value) is float and not math.isfinite(value):
+            return f"{name}: a finite number wanted"
+    if "day" in row:
+        datetime.date.fromisoformat(row["day"])
+    if table == "athlete" and row.get("file") is not None:
+        athlete_in(row["file"], row["name"])
+    if table == "plan":
+        from layout.plan.stored import from_json
+
+        from_json(row["json"])
     if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
         return f"moves: {', '.join(MOVES)} wanted"
     if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
