@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import json
-import re
 import sqlite3
-import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Any
 
+from layout.book.mentions import Mention, remaining, take_out, take_out_parts
 from layout.book.people import Member
 from layout.book.refusal import NOTHING, name_of
 from layout.book.schema import columns_of, drop_triggers, put_triggers
 from layout.book.store import Book, megabytes, room_wanted, scrub, told
 from layout.faults import BadInput, Fault, refuse
-
-GONE: Final = "(erased)"
-"""Stands where a note named an athlete who was erased."""
 
 
 def _theirs(member: Member) -> dict[str, tuple[str, tuple[Any, ...]]]:
@@ -63,6 +60,8 @@ class Erased:
     attempts, plans, corrections : int
     mentions : int
         Texts of others in which the name stood and was replaced.
+    left : tuple of Mention
+        Texts of others that still hold a part of the name.
     unfinished : str
         Why traces of it are still in the file; else "".
     """
@@ -72,20 +71,31 @@ class Erased:
     plans: int
     corrections: int
     mentions: int
+    left: tuple[Mention, ...] = ()
     unfinished: str = ""
 
 
-def erase(book: Book, member: Member) -> Erased:
+def erase(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> Erased:
     """Take one athlete out of the book for good, also from its log and its free pages.
 
     The book is held alone from the first step to the last, so that no other program can keep a
     page alive. What is deleted is deleted: where the rewrite that takes the traces out fails, or the
     machine stops half-way, the next opening finishes it.
 
+    Parameters
+    ----------
+    book : Book
+    who : Member or str
+        Whose rows go, and whose name is taken out of others' texts; a name alone where there are no
+        rows, or none any more.
+    parts : sequence of str or None
+        Labels of texts (see `Mention`) out of which parts of the name go too; None for all.
+
     Raises
     ------
     BadInput
-        Another program has the book open, or there is no room for the rewrite: nothing was changed.
+        Another program has the book open, there is no room for the rewrite, or no such text:
+        nothing was changed.
     """
     wanted, free = room_wanted(book)
     if free < wanted:
@@ -94,7 +104,7 @@ def erase(book: Book, member: Member) -> Erased:
     with told(book.path):
         _alone(book)
         try:
-            gone = _delete(book, member)
+            gone = _delete(book, who, parts)
             try:
                 scrub(book)
             except BadInput as error:
@@ -118,63 +128,44 @@ def _alone(book: Book) -> None:
         raise BadInput([Fault("book", rule, None, str(book.path))]) from None
 
 
-def _delete(book: Book, member: Member) -> Erased:
+def _delete(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> Erased:
+    name = who if isinstance(who, str) else who.name
     with book.writing() as db:
         book.memo.clear()
         drop_triggers(db)
-        counts = {}
-        theirs = _theirs(member)
-        sessions = [r[0] for r in db.execute(
-            f"SELECT id FROM session WHERE {theirs['session'][0]}", theirs["session"][1]
-        )]  # fmt: skip
-        for table in ("correction", "attempt", "plan", "athlete"):
-            where, values = theirs[table]
-            counts[table] = db.execute(f"DELETE FROM {table} WHERE {where}", values).rowcount
-        for session in sessions:
-            empty = "NOT EXISTS (SELECT 1 FROM attempt WHERE session = ?1)"
-            db.execute(
-                f"DELETE FROM correction WHERE room = 'session' AND row = ?1 AND {empty}",
-                (session,),
-            )
-            db.execute(f"DELETE FROM session WHERE id = ?1 AND {empty}", (session,))
-        mentions = _unname(db, member.name)
+        counts = dict.fromkeys(("attempt", "plan", "correction"), 0)
+        if not isinstance(who, str):
+            counts |= _delete_rows(db, who)
+        mentions = take_out(db, name)
+        left = remaining(db, name)
+        unknown = set(parts or ()) - {m.label for m in left}
+        if unknown:
+            known = ", ".join(dict.fromkeys(m.label for m in left)) or "there are none"
+            raise refuse("--parts", f"all, or some of these wanted: {known}", min(unknown))
+        if parts is None or parts:
+            mentions += take_out_parts(db, name, parts)
+            left = remaining(db, name)
         db.execute("INSERT OR REPLACE INTO setting VALUES ('erasing', 'yes')")
         put_triggers(db)
-    return Erased(member.name, counts["attempt"], counts["plan"], counts["correction"], mentions)
-
-
-def _spellings(name: str) -> set[str]:
-    """A name as notes, corrections (quotes doubled) and saved plans (JSON) may hold it."""
-    forms = {unicodedata.normalize(form, name) for form in ("NFC", "NFD")}
-    forms |= {" ".join(f.split()) for f in forms}
-    forms |= {
-        json.dumps(f, ensure_ascii=ascii)[1:-1] for f in list(forms) for ascii in (True, False)
-    }
-    return forms | {f.replace("'", "''") for f in forms}
-
-
-def _unname(db: sqlite3.Connection, name: str) -> int:
-    """Replace the name, as a word, in everybody else's notes; longer names that hold it stay."""
-    longer = [n for (n,) in db.execute("SELECT name FROM athlete") if name.lower() in n.lower()]
-    stay = sorted({f for n in longer for f in _spellings(n)}, key=len, reverse=True)
-    go = sorted(_spellings(name), key=len, reverse=True)
-    either = "|".join(map(re.escape, stay)) or "(?!)"
-    word = re.compile(
-        rf"(?<!\w)(?:(?P<stay>{either})|(?:{'|'.join(map(re.escape, go))}))(?!\w)", re.IGNORECASE
+    return Erased(
+        name, counts["attempt"], counts["plan"], counts["correction"], mentions, tuple(left)
     )
-    found = 0
-    for table, columns in (
-        ("session", ("note", "place")), ("attempt", ("note",)), ("athlete", ("note", "file")),
-        ("correction", ("before", "after")), ("plan", ("json",)),
-    ):  # fmt: skip
-        for column in columns:
-            asked = f"SELECT id, {column} FROM {table} WHERE {column} IS NOT NULL ORDER BY id"
-            for number, text in db.execute(asked).fetchall():
-                clean = word.sub(lambda m: m["stay"] or GONE, text)
-                if clean == text:
-                    continue
-                found += 1
-                put = f"UPDATE OR IGNORE {table} SET {column} = ? WHERE id = ?"
-                if not db.execute(put, (clean, number)).rowcount:  # that day has such a place
-                    db.execute(put, (f"{clean} {number}", number))
-    return found
+
+
+def _delete_rows(db: sqlite3.Connection, member: Member) -> dict[str, int]:
+    """Take an athlete's rows away, and sessions in which nobody else jumped; how many of each."""
+    theirs = _theirs(member)
+    sessions = [r[0] for r in db.execute(
+        f"SELECT id FROM session WHERE {theirs['session'][0]}", theirs["session"][1]
+    )]  # fmt: skip
+    counts = {}
+    for table in ("correction", "attempt", "plan", "athlete"):
+        where, values = theirs[table]
+        counts[table] = db.execute(f"DELETE FROM {table} WHERE {where}", values).rowcount
+    for session in sessions:
+        empty = "NOT EXISTS (SELECT 1 FROM attempt WHERE session = ?1)"
+        db.execute(
+            f"DELETE FROM correction WHERE room = 'session' AND row = ?1 AND {empty}", (session,)
+        )
+        db.execute(f"DELETE FROM session WHERE id = ?1 AND {empty}", (session,))
+    return counts

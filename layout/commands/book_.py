@@ -26,7 +26,7 @@ ROOMS: Final[dict[str, tuple[str, str]]] = {
     "in": ("take in a table that you filled (.csv), or a folder from out", "book_files"),
     "out": ("the whole book as plain tables, or one athlete as JSON", "book_files"),
     "check": ("is the file sound, private and consistent?", "book_files"),
-    "erase": ("take one athlete out for good", "book_files"),
+    "erase": ("take one athlete out for good", "book_erase"),
 }
 """Word: what it does, and the module of `layout.commands` with `EPILOGS`, `options(room, word)` and
 `run(given)`. A new word needs one line here."""

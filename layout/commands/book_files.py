@@ -64,13 +64,6 @@ them back.
 examples:
   phasemark book check marram.book
 """,
-    "erase": """\
-examples:
-  phasemark book erase marram.book Runa --yes
-For good: attempts, plans, corrections and notes that name them, also from the
-file's free pages and its log. Copies, exports and plans that you saved
-elsewhere are yours to delete.
-""",
 }
 
 
@@ -100,9 +93,6 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument("--overwrite", action="store_true", help="replace what an out wrote")
     elif word == "check":
         room.add_argument("--json", action="store_true", help="print as JSON")
-    elif word == "erase":
-        room.add_argument("athlete", help="the whole name")
-        room.add_argument("--yes", action="store_true", help="really; there is no way back")
 
 
 def run(given: argparse.Namespace) -> int:
@@ -113,7 +103,7 @@ def run(given: argparse.Namespace) -> int:
     BadInput
     """
     doors: dict[str, Callable[[argparse.Namespace], int]] = {
-        "new": _new, "keep": _keep, "in": _in, "out": _out, "check": _check, "erase": _erase,
+        "new": _new, "keep": _keep, "in": _in, "out": _out, "check": _check,
     }  # fmt: skip
     return doors[given.word](given)
 
@@ -301,22 +291,3 @@ def _check(given: argparse.Namespace) -> int:
         state = f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"
         say([*wrong, *warn, *folded(state, "", "  ")])
     return 2 if wrong else 0
-
-
-def _erase(given: argparse.Namespace) -> int:
-    from layout.book.erase import erase
-
-    with opened(given.book) as book:
-        member = find_member(book, given.athlete, exact=True)
-        if not given.yes:
-            raise refuse(
-                "erase", f"--yes wanted: {member.name} will be gone for good", given.athlete
-            )
-        gone = erase(book, member)
-    if gone.unfinished:
-        rule = f"{gone.name} is deleted, but traces are still in the file ({gone.unfinished})"
-        raise BadInput([Fault("erase", rule, None, str(given.book))])
-    say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
-         f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
-         "Copies, exports and plans that you saved elsewhere are yours to delete."])  # fmt: skip
-    return 0

@@ -198,6 +198,16 @@ def test_through_a_symbolic_link_it_is_one_book_with_one_log(tmp_path: Path) -> 
         assert len(attempts(book)) == 30
 
 
+def test_through_a_link_the_log_looked_at_is_the_books_own(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    (tmp_path / "desk").mkdir()
+    link = tmp_path / "desk" / "short.book"
+    link.symlink_to(path)
+    path.with_name(path.name + "-wal").mkdir()
+    with pytest.raises(BadInput, match=r"marram\.book-wal is no plain file"):
+        open_book(link)
+
+
 @pytest.mark.parametrize("end", ["", "-wal", "-shm"])
 def test_what_is_no_plain_file_is_never_waited_for(end: str, tmp_path: Path) -> None:
     path = club_book(tmp_path)
@@ -221,6 +231,19 @@ def test_without_room_for_the_rewrite_nothing_is_erased(
             BadInput, match=r"1\.\d MB of free room .* nothing was changed, got '0\.4"
         ):
             erase(book, find_member(book, "Runa"))
+        assert len(members(book)) == 2
+
+
+def test_an_erasing_is_not_finished_where_there_is_no_room(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = club_book(tmp_path)
+    with open_book(path) as book, book.writing() as db:
+        db.execute("INSERT INTO setting VALUES ('erasing', 'yes')")
+    monkeypatch.setattr(store.shutil, "disk_usage", lambda _: type("", (), {"free": 400_000}))
+    monkeypatch.setattr(store, "scrub", lambda _: pytest.fail("rewrites without room"))
+    with open_book(path) as book:
+        assert "of free room wanted, 0.4 MB there" in book.unfinished
         assert len(members(book)) == 2
 
 
