@@ -127,7 +127,7 @@ def pose_strip(
     unit = max(11.0, cell[0] / 16)
     head = round(2.4 * unit) if take.name else 0
     under = round(1.7 * unit)
-    low = DEPTH + 0.05
+    low = (take.runway.depth if take.runway else DEPTH) + 0.05
     tall = max(z for body in bodies for _, z in body) + 0.12 + low
     widest = max(max(x for x, _ in b) - min(x for x, _ in b) for b in bodies) + 0.2
     scale = min((cell[1] - under) / tall, cell[0] / widest)

@@ -11,6 +11,8 @@ from animate.wording import typeset
 
 DEPTH: Final = 0.10
 """How thick the runway is drawn [m]."""
+SAND_DEPTH: Final = 0.22
+"""The same of a runway that ends in sand: as deep as a foot is let sink into it (ours)."""
 BOARD: Final = 0.20
 """How long a take-off board is along the runway [m] (World Athletics Technical Rules 29-31)."""
 
@@ -66,13 +68,14 @@ class Runway:
         -------
         tuple of Shape
         """
+        deep = self.depth
         edge = self.end if self.sand is None else min(max(self.sand, self.start), self.end)
         out: list[Shape] = []
         if edge > self.start:
-            out.append(_box(self.start, edge, -DEPTH, 0.0, "ground"))
+            out.append(_box(self.start, edge, -deep, 0.0, "ground"))
         if edge < self.end:
-            out.append(_box(edge, self.end, -DEPTH, 0.0, "sand"))
-            out.append(Stroke(((edge, -DEPTH), (edge, 0.0)), "line"))
+            out.append(_box(edge, self.end, -deep, 0.0, "sand"))
+            out.append(Stroke(((edge, -deep), (edge, 0.0)), "line"))
         out.append(Stroke(((self.start, 0.0), (self.end, 0.0)), "line"))
         out += [_box(x - BOARD, x, -DEPTH, 0.0, "line") for x in self.boards]
         out += self._scale(line)
@@ -85,20 +88,25 @@ class Runway:
             out.append(_box(x - 0.03, x + 0.03, max(height - 0.07, 0.0), height, "hurdle"))
         return tuple(out)
 
+    @property
+    def depth(self) -> float:
+        """How thick it is drawn [m]."""
+        return DEPTH if self.sand is None or self.sand >= self.end else SAND_DEPTH
+
     def below(self, line: float = 0.2) -> float:
         """How far the texts reach under the ground line [m]."""
         rows = max((row for _, _, row in self._rows(line)), default=-1) + 1
-        return DEPTH + 0.05 + line * (1.25 + 1.2 * rows)
+        return self.depth + 0.05 + line * (1.25 + 1.2 * rows)
 
     def _scale(self, line: float) -> list[Shape]:
         wide = 0.62 * line * max(len(_metres(self.start)), len(_metres(self.end)))
         step = next((s for s in (1, 2, 5, 10, 20) if wide < 0.85 * s), 50)
         out: list[Shape] = []
         for x in range(math.ceil(self.start - 1e-9), math.floor(self.end + 1e-9) + 1):
-            out.append(Stroke(((x, -DEPTH), (x, -DEPTH - 0.05)), "quiet"))
+            out.append(Stroke(((x, -self.depth), (x, -self.depth - 0.05)), "quiet"))
             half = 0.31 * line * len(_metres(x))
             if x % step == 0 and self.start + half <= x <= self.end - half:
-                at = (float(x), -DEPTH - 0.05 - 0.65 * line)
+                at = (float(x), -self.depth - 0.05 - 0.65 * line)
                 out.append(Label(at, _metres(x), "quiet", 0.85))
         return out
 
@@ -118,7 +126,7 @@ class Runway:
         return out
 
     def _names(self, line: float) -> list[Shape]:
-        top = -DEPTH - 0.05 - 1.75 * line
+        top = -self.depth - 0.05 - 1.75 * line
         return [
             Label((x, top - 1.2 * line * row), name, "mark", 0.95, bold=True)
             for x, name, row in self._rows(line)

@@ -17,8 +17,9 @@ from layout.commands.checked import solving
 from layout.commands.film_ import Also, check_ending, refuse_positions, settings_from, write
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import keep_existing, say
+from layout.commands.text import figure_cautions
 from layout.faults import refuse
-from layout.moving.clip import has_step_contact, side_by_side_of, step_contact
+from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
@@ -89,13 +90,13 @@ def run(given: argparse.Namespace) -> int:
     named = ways(of, base)
     motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
     names = (named[0][0], named[1][0])
-    title = f"{first.who.name}: {first.title}"
+    title = title_of(first)
     look = "print-grey" if given.grey else "light"
-    scene = side_by_side_of(motions[0], motions[1], names, title, look)
+    scene = side_by_side_of(plans, motions[0], motions[1], names, look)
     readings = [step_contact(m).reading for m in motions]
     differences = compare(*readings)
     rows = rows_of(differences, [d.measure.name for d in differences])
-    lines = [f"{to}: {title}", f"  {'':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
+    lines = [f"{to}: {title}", f"  {'computed':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
     for row, difference in zip(rows, differences, strict=True):
         one, two, change = row.texts()
         label = f"{row.name}, {difference.measure.at}"
@@ -110,7 +111,7 @@ def run(given: argparse.Namespace) -> int:
         data = lever_plot(who, _kind_of_plot(given.plot), given.grey)
         also = [(given.plot, fill_with(data))]
     write(scene, to, given.overwrite, also)
-    say(lines)
+    say([*lines, "", *figure_cautions(first)])
     return 0
 
 

@@ -27,6 +27,7 @@ from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
 from layout.faults import BadInput, Fault, refuse
 from layout.moving.clip import step_contact
+from layout.plan.cautions import in_short
 from layout.plan.names import safe_name
 
 AT: Final = "touchdown"
@@ -177,7 +178,8 @@ def run(given: argparse.Namespace) -> int:
     told[chosen] += moved(frames, here.errors.click)
     title = f"{plan.who.name}: {plan.title}, step touchdown"
     notes = [(w, True) for w in told[chosen]]
-    notes += [(text, False) for text in remarks(here)]
+    said = [*remarks(here), in_short(plan.who.age)]
+    notes += [(text, False) for text in said]
     page = page_of(positions, step.support, here, held, title, notes)
     look = theme("print-grey" if given.grey else "light")
     data = rendered(page, kind, look)
@@ -192,7 +194,7 @@ def run(given: argparse.Namespace) -> int:
     lines = [*folded(f"{to}: {title}", "", "  "),
              *folded(f"{points.file}: {camera_text(here)}", "", "  "), *_table(held)]  # fmt: skip
     lines += [line for w in told[chosen] for line in folded(w, "  ! ")]
-    for text in remarks(here):
+    for text in said:
         lines += folded(text, "  - ")
     for i, m in enumerate(found):
         if i != chosen:

@@ -89,8 +89,7 @@ def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
     for path, of in zip(compared, ("knees", "lever"), strict=True):
         (one, first), (two, second) = ways(of, Settings())
         motions = motion_of(plan, first), motion_of(plan, second)
-        title = f"{plan.who.name}: {plan.title}"
-        save_film(side_by_side_of(*motions, (one, two), title), path, overwrite)
+        save_film(side_by_side_of((plan, plan), *motions, (one, two)), path, overwrite)
 
 
 def run(given: argparse.Namespace) -> int:

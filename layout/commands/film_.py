@@ -18,10 +18,10 @@ from animate.solver.limits import ISOMETRIC
 from layout.commands.checked import solving
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import keep_existing, not_written, say
-from layout.commands.text import folded, hurdle_text
+from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.faults import BadInput, refuse
-from layout.moving.clearing import OURS, cleared
+from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of
 from layout.plan.load import PEAK_BANDS
 from layout.plan.names import safe_name
@@ -145,7 +145,7 @@ def forces(motion: Motion, report: Report) -> list[str]:
         for i, c in enumerate(report.contacts)
     ]
     out = [
-        "Ground force, up, in body weights:",
+        "Ground force, up, in body weights, computed:",
         *rows,
         *folded(f"Published peaks of full triple jumps: {low:g} to {high:g} ({source})."),
     ]
@@ -208,13 +208,15 @@ def run(given: argparse.Namespace) -> int:
         # A GIF pays for every frame in bytes, and is smooth enough at twelve a second.
         fps = 25.0 if kind in (".svg", ".mp4", ".webm") else 12.5
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
-    lines = [f"{to}: {plan.who.name}, {plan.title}", "At the step contact:", *measured(motion)]
+    lines = [
+        f"{to}: {plan.who.name}, {plan.title}",
+        "At the step contact, computed:",
+        *measured(motion),
+    ]
     report = check(motion)
     lines += [f"  ! mechanics: {fault}" for fault in report.faults]
     lines += [*forces(motion, report), *hurdle_text(plan)]
-    for note in plan.warnings:
-        if note.code in OURS:
-            lines += folded(f"{note.text} [{note.source}]", "  ! ")
+    lines += figure_cautions(plan)
     write(scene, to, given.overwrite)
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
     return 0

@@ -14,6 +14,7 @@ from layout.commands.compare_ import KNEES, ways
 from layout.commands.given import one_of, plan_from
 from layout.commands.handout_ import PRINT
 from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.text import figure_cautions
 from layout.faults import refuse
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
@@ -130,12 +131,11 @@ def run(given: argparse.Namespace) -> int:
     for pair in pairs:
         one, two = pair.sides
         head.append(f"  {one.name} {one.value}, {two.name.lower()} {two.value}: {pair.difference}")
-    head += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
     if what == "clip":
         write(scene, to, given.overwrite)
     else:
         save(to, data, given.overwrite)
-    say([*head, *lines, after])
+    say([*head, *lines, *figure_cautions(plan), after])
     return 0
 
 

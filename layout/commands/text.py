@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Final
 
+from layout.plan.cautions import COMPUTED, in_short
 from layout.plan.drill import Drill
 from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
 from layout.plan.tape import TapeCard
@@ -159,6 +160,12 @@ def hurdle_text(plan: Plan) -> list[str]:
                 "view does not know."
             )
     return out
+
+
+def figure_cautions(plan: Plan) -> list[str]:
+    """The plan's warnings, what a computed figure is, and the cautions in short, as lines."""
+    out = [line for n in plan.warnings for line in folded(f"{n.text} [{n.source}]", "  ! ")]
+    return [*out, *folded(COMPUTED, "  - "), *folded(in_short(plan.who.age), "  - ")]
 
 
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:

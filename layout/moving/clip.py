@@ -12,14 +12,17 @@ from animate import figure, film
 from animate.body import Array
 from animate.chain import Support
 from animate.compare import compare
+from animate.foot import foot_height, with_foot
 from animate.ground import Runway
 from animate.measures import MEASURE, Reading, contacts_of, read_contact
 from animate.motion import Motion
 from animate.outlines import Side
 from animate.scene import Scene
 from animate.shapes import Area, Point, Shape
+from animate.staging import text_height
 from animate.wording import typeset
 from layout.moving import clearing
+from layout.plan.cautions import COMPUTED, in_short
 from layout.plan.value import Plan
 
 STEP: Final = 0.001
@@ -29,6 +32,8 @@ HIGH_HELD: Final = 1.0
 """How long the clip rests at the step contact, and at the high thigh [s] (ours)."""
 CLEAR: Final = 0.55
 """Least distance between the hips of two figures of a trail [m] (ours)."""
+STILL_SMALL: Final = 14.0
+"""Em of the small print under a still [px]."""
 COLUMNS: Final = 7
 """Most pictures in a row of a strip."""
 BEFORE: Final = 0.40
@@ -223,6 +228,20 @@ def _notes(step: StepContact, shift: float = 0.0) -> list[film.Note]:
     return out
 
 
+def title_of(plan: Plan) -> str:
+    """Whose drill it is and which."""
+    return f"{plan.who.name}: {plan.title}"
+
+
+def small_print_of(plan: Plan) -> tuple[str, ...]:
+    """What stands under every picture: which drill, what the figure is, and what to mind."""
+    return (f"{plan.title}. {COMPUTED}", in_short(plan.who.age))
+
+
+def _small(size: tuple[int, int]) -> float:
+    return max(11.0, 0.6 * text_height(size))
+
+
 def clip_of(
     plan: Plan,
     motion: Motion,
@@ -261,7 +280,10 @@ def clip_of(
     ground = runway_of(plan, motion)
     take = film.Take(frames.positions, frames.com, plan.who.name, "r", ground, beside(plan))
     notes = [*_notes(step), *clearing.shown(plan)]
-    return film.clip(take, shown, notes, camera, size, theme, trim=True)
+    em = _small(size)
+    room = (size[0], size[1] - foot_height(small_print_of(plan), size[0], em))
+    scene = film.clip(take, shown, notes, camera, room, theme, trim=True)
+    return with_foot(scene, small_print_of(plan), em)
 
 
 def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Scene:
@@ -287,7 +309,7 @@ def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Sc
     full = tuple(i for i, m in enumerate(moments) if kind == "trail" and m.down)
     shown = film.Schedule(instants, (0.2,) * len(instants), 1.0, full)
     frames = motion.frames(np.array(instants))
-    name = f"{plan.who.name}: {plan.title}"
+    name = title_of(plan)
     dense = motion.frames(np.linspace(0.0, motion.duration, 200)).com.tolist()
     path = figure.path([(x, z) for x, z in dense])
     still = (*path, *beside(plan))
@@ -297,9 +319,11 @@ def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Sc
         notes = [
             replace(n, text=f"step contact: {n.text}") for n in notes if n.start == step.touchdown
         ]
-        return film.ghost_trail(take, shown, theme=theme, notes=notes)
-    captions = [m.name for m in moments]
-    return film.pose_strip(take, shown, captions, COLUMNS, theme=theme, notes=notes)
+        scene = film.ghost_trail(take, shown, theme=theme, notes=notes)
+    else:
+        captions = [m.name for m in moments]
+        scene = film.pose_strip(take, shown, captions, COLUMNS, theme=theme, notes=notes)
+    return with_foot(scene, small_print_of(plan), STILL_SMALL)
 
 
 class _Moment(NamedTuple):
@@ -338,16 +362,31 @@ def _apart(motion: Motion, moments: list[_Moment]) -> list[_Moment]:
     return [moments[i] for i in sorted(kept)]
 
 
+def ground_at(plan: Plan, x: float) -> Runway:
+    """The ground round one contact, x = 0 at its toe: the sand is where the plan has it.
+
+    Parameters
+    ----------
+    plan : Plan
+    x : float
+        That toe along the runway [m].
+    """
+    pit = plan.place.pit_x
+    sand = pit - x if plan.ends == "sand" and pit is not None else None
+    return Runway(-8.0, 8.0, sand, marks=((0.0, "step contact"),))
+
+
 def side_by_side_of(
-    one: Motion, two: Motion, names: tuple[str, str], title: str, theme: str = "light"
+    plans: tuple[Plan, Plan], one: Motion, two: Motion, names: tuple[str, str], theme: str = "light"
 ) -> Scene:
     """Two motions next to each other, time 0 at the step touchdown, with measures and differences.
 
     Parameters
     ----------
+    plans : (Plan, Plan)
+        Of each motion; the same one twice where only positions differ.
     one, two : Motion
     names : (str, str)
-    title : str
     theme : str
 
     Returns
@@ -359,15 +398,20 @@ def side_by_side_of(
     end = min(AFTER, *(m.duration - s.touchdown for m, s in zip((one, two), steps, strict=True)))
     shown = film.schedule(start, end, 25.0, 4.0, ((0.0, HELD),))
     takes = []
-    for motion, step, name in zip((one, two), steps, names, strict=True):
+    for plan, motion, step, name in zip(plans, (one, two), steps, names, strict=True):
         at = np.clip(np.array(shown.instants) + step.touchdown, 0.0, motion.duration)
         frames = motion.frames(at)
-        off = np.array([motion.chain.supports[step.index].toe, 0.0])
+        toe = motion.chain.supports[step.index].toe
+        off = np.array([toe, 0.0])
         positions: Array = frames.positions - off
-        ground = Runway(-3.0, 5.0, marks=((0.0, "step contact"),))
-        takes.append(film.Take(positions, frames.com - off, name, "r", ground))
+        takes.append(film.Take(positions, frames.com - off, name, "r", ground_at(plan, toe)))
     rows = film.rows_of(compare(steps[0].reading, steps[1].reading), ROWS)
     support = steps[0].support
     note = film.Note(0.0, 0.0, lambda points: figure.knee_gap(points, support), "")
     left, right = takes
-    return film.side_by_side(left, right, shown, rows, (note,), theme=theme, title=title)
+    title = title_of(plans[0])
+    texts = (f"{title}. {COMPUTED}", in_short(plans[0].who.age))
+    size, em = (960, 540), _small((960, 540))
+    room = (size[0], size[1] - foot_height(texts, size[0], em))
+    scene = film.side_by_side(left, right, shown, rows, (note,), room, theme, title=title)
+    return with_foot(scene, texts, em)

@@ -23,7 +23,7 @@ def lever_lines(who: Body) -> list[str]:
     list of str
     """
     out = [
-        "FREE LEG AS A LEVER, by knee bend (0 = straight), at equal hip moment",
+        "FREE LEG AS A LEVER, computed, by knee bend (0 = straight), at equal hip moment",
         "  bend  inertia  swing up  knee gap      thigh high     lift of",
         "        kg m2    s         at same time  before leaving body",
     ]
@@ -38,7 +38,8 @@ def lever_lines(who: Body) -> list[str]:
         )
     out += [
         "  A longer lever swings up slower, is further behind at the same time and carries more.",
-        f"  Computed; the hip moment, {HIP_MOMENT_PER_MASS:g} N m per kg of body, is ours, no source:",
+        "  Whether that pays is an open question of the trade.",
+        f"  The hip moment, {HIP_MOMENT_PER_MASS:g} N m per kg of body, is ours, no source:",
         "  all times move with it, their order does not.",
     ]
     return out

@@ -24,6 +24,28 @@ DEFER: Final = (
     "come first."
 )
 
+COMPUTED: Final = "Computed by a model, not measured on the athlete."
+IN_SHORT: Final = "Warm up first; stop at once on any pain."
+YOUTH_IN_SHORT: Final = "Under 16: twice a week at most, 1 to 3 short sets."
+DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come first."
+"""The same for what has room for a line or two: clips, stills, comparisons, the poster."""
+
+
+def in_short(age: int | None) -> str:
+    """The cautions that go under every picture, in a line or two.
+
+    Parameters
+    ----------
+    age : int or None
+        [years]; unknown counts as young.
+
+    Returns
+    -------
+    str
+    """
+    young = age is None or age < YOUTH_AGE
+    return " ".join((IN_SHORT, *((YOUTH_IN_SHORT,) if young else ()), DEFER_IN_SHORT))
+
 
 def cautions_for(own: tuple[str, ...], age: int | None) -> tuple[str, ...]:
     """All cautions of one plan: general, youth where it applies or is unknown, the drill's own.

@@ -260,7 +260,7 @@ def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
                    (0, 5), textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
     right.set_title("Further behind: knee gap at the same time [cm]", fontsize=11, loc="left")
     for axes in (left, right):
-        axes.set_xlabel("knee bend [°]; long lever left, short lever right", fontsize=10)
+        axes.set_xlabel("knee bend [°], long to short lever; computed (ours)", fontsize=10)
         plain(axes)
         axes.set_axisbelow("line")
     return saved(made, kind, {"svg.fonttype": "none"})

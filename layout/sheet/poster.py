@@ -11,9 +11,8 @@ from typing import Final
 
 from layout.faults import refuse
 from layout.reading import nearest
-from layout.sheet.handout_text import ADVICE
 from layout.sheet.page import MARGIN, Ink, Line, Page, View, extent, moved, paper_size
-from layout.sheet.poster_pairs import COMPUTED, PRACTICE, Pair, Shown
+from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
 from layout.sheet.texts import text_at
 from layout.sheet.thin import thinned
 from layout.sheet.widths import text_width, wrapped
@@ -96,7 +95,7 @@ def _said(pair: Pair, width: float, size: Sizes) -> tuple[list[Ink], float]:
     for line in wrapped(head, size.caption, width, True):
         ink.append(text_at((MARGIN, y), line, size.caption, bold=True))
         y += LEAD * size.caption
-    for who, text in ((COMPUTED, pair.computed), (PRACTICE, pair.practice)):
+    for who, text in ((COMPUTED, pair.computed), (pair.said_by, pair.practice)):
         # The first line starts with who says it, in bold: the rest is folded round it.
         first = text_width(f"{who} ", size.small, True) + 0.25 * size.small
         lines = _hung(text, size.small, width, first)
@@ -167,7 +166,9 @@ def _head(title: str, lead: str, width: float, scale: int, size: Sizes) -> tuple
     return ink, y
 
 
-def _foot(paper: str, width: float, scale: int, size: Sizes) -> tuple[list[Ink], float]:
+def _foot(
+    caution: str, paper: str, width: float, scale: int, size: Sizes
+) -> tuple[list[Ink], float]:
     """Scale bar and what stands for the whole poster, its top at 0."""
     metres, high = 1, 0.6 * size.small
     one = 1000.0 / scale
@@ -186,7 +187,7 @@ def _foot(paper: str, width: float, scale: int, size: Sizes) -> tuple[list[Ink],
     for line in wrapped(said, size.small, width - one - 3.0):
         ink.append(text_at((x, y), line, size.small))
         y += LEAD * size.small
-    for line in wrapped(f"{HONEST} {ADVICE}", size.small, width):
+    for line in wrapped(f"{HONEST} {caution}", size.small, width):
         ink.append(text_at((MARGIN, y), line, size.small, role="quiet"))
         y += LEAD * size.small
     return ink, y - (LEAD - 0.25) * size.small
@@ -199,7 +200,7 @@ def _composed(
     width, height = paper_size(paper, True)
     wide, size = width - 2 * MARGIN, sizes_of(width)
     ink, top = _head(title, lead, wide, scale, size)
-    foot, deep = _foot(paper, wide, scale, size)
+    foot, deep = _foot(caution_of(pairs), paper, wide, scale, size)
     rows = []
     for i, pair in enumerate(pairs, start=1):
         row = _row(pair, i, scale, wide, size)
@@ -241,7 +242,11 @@ def scale_from(text: str | None) -> int | None:
 
 
 def poster(
-    pairs: Sequence[Pair], title: str, lead: str, paper: str = "A3", scale: int | None = None
+    pairs: Sequence[Pair],
+    title: str,
+    lead: str,
+    paper: str = "A3",
+    scale: int | None = None,
 ) -> Page:
     """A poster of three pairs, upright.
 

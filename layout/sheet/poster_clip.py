@@ -9,15 +9,14 @@ from typing import Final
 import numpy as np
 
 from animate.figure import path
-from animate.ground import Runway
 from animate.scene import Caption, Panel, Scene
 from animate.shapes import Role, Shape
 from animate.staging import bodies_of, coms_of, following_cameras, frames_of, text_height
 from animate.take import Note, Schedule, Take, schedule
 from animate.themes import theme as theme_named
 from animate.wording import TIMES, typeset
-from layout.moving.clip import AFTER, BEFORE
-from layout.sheet.poster_pairs import COMPUTED, PRACTICE, Pair, Shown
+from layout.moving.clip import AFTER, BEFORE, ground_at
+from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
 from layout.sheet.texts import TURN
 from layout.sheet.widths import wrapped
 
@@ -30,7 +29,6 @@ HIGH: Final = 440
 SMALL: Final = 0.8
 """Em of the small text, and the room for the values over it, in units of normal text."""
 VALUES: Final = 5.0
-GROUND: Final = Runway(-8.0, 8.0, marks=((0.0, "step contact"),))
 
 
 def _schedule(pair: Pair, fps: float) -> Schedule:
@@ -45,8 +43,10 @@ def _take(shown: Shown, plan: Schedule) -> Take:
     motion = shown.way.motion
     at = np.clip(np.array(plan.instants) + shown.pose.time, 0.0, motion.duration)
     frames = motion.frames(at)
-    off = np.array([motion.chain.supports[shown.step.index].toe, 0.0])
-    return Take(frames.positions - off, frames.com - off, shown.name, "r", GROUND)
+    toe = motion.chain.supports[shown.step.index].toe
+    off = np.array([toe, 0.0])
+    ground = ground_at(shown.way.plan, toe)
+    return Take(frames.positions - off, frames.com - off, shown.name, "r", ground)
 
 
 def _moving(take: Take, plan: Schedule, shown: Shown) -> tuple[tuple[Shape, ...], ...]:
@@ -57,21 +57,22 @@ def _moving(take: Take, plan: Schedule, shown: Shown) -> tuple[tuple[Shape, ...]
     return tuple((*way, *frame) for frame in frames_of(take, bodies, coms, plan, notes))
 
 
-def _told(pair: Pair, lead: str, unit: float) -> list[tuple[str, Role, bool]]:
+def _told(pair: Pair, lead: str, caution: str, unit: float) -> list[tuple[str, Role, bool]]:
     """Lines of small text under a pair: what they say, their colour, and whether they are bold."""
     room = WIDTH - 1.2 * unit
     out: list[tuple[str, Role, bool]] = []
     for text, role, bold in (
         (f"{pair.moment}. Difference: {pair.difference}", "text", True),
         (f"{COMPUTED} {pair.computed}", "text", False),
-        (f"{PRACTICE} {pair.practice}", "text", False),
+        (f"{pair.said_by} {pair.practice}", "text", False),
         (lead, "quiet", False),
+        (caution, "quiet", False),
     ):
         out += [(line, role, bold) for line in wrapped(text, SMALL * unit, room, bold)]  # type: ignore[misc]
     return out
 
 
-def _texts(pair: Pair, lead: str, unit: float, top: float) -> tuple[Caption, ...]:
+def _texts(pair: Pair, lead: str, caution: str, unit: float, top: float) -> tuple[Caption, ...]:
     """Names over the panels, values and what is known under them."""
     out: list[Caption] = []
     edge = 0.6 * unit
@@ -82,7 +83,7 @@ def _texts(pair: Pair, lead: str, unit: float, top: float) -> tuple[Caption, ...
         y += 1.3 * unit
         out.append(Caption((x, y), ", ".join(shown.what), 0.85 * unit, "text", "middle"))
     y = top + VALUES * unit
-    for line, role, bold in _told(pair, lead, unit):
+    for line, role, bold in _told(pair, lead, caution, unit):
         out.append(Caption((edge, y), line, SMALL * unit, role, "left", bold))
         y += TURN * SMALL * unit
     return tuple(out)
@@ -96,7 +97,11 @@ def _clock(plan: Schedule, frame: int, unit: float) -> Caption:
 
 
 def poster_clip(
-    pairs: Sequence[Pair], title: str, lead: str, theme: str = "light", fps: float = 25.0
+    pairs: Sequence[Pair],
+    title: str,
+    lead: str,
+    theme: str = "light",
+    fps: float = 25.0,
 ) -> Scene:
     """The pairs one after the other, both ways side by side at one scale.
 
@@ -114,9 +119,10 @@ def poster_clip(
     Scene
         Its still frame is the first pair, held.
     """
+    caution = caution_of(pairs)
     unit = text_height((WIDTH, 540))
     head = round(2.6 * unit)
-    lines = max(len(_told(pair, lead, unit)) for pair in pairs)
+    lines = max(len(_told(pair, lead, caution, unit)) for pair in pairs)
     foot = math.ceil((VALUES + TURN * SMALL * lines) * unit)
     height = head + HIGH + foot + (head + HIGH + foot) % 2
     wide = (WIDTH - 8) // 2
@@ -128,14 +134,15 @@ def poster_clip(
     panels = []
     for side, box in enumerate(boxes):
         cameras = tuple(c for view in views[side::2] for c in view[0])
+        # The sand lies elsewhere when the hop is another one: each pair has its own ground.
         moving = tuple(
-            frame
+            (*views[2 * i + side][1], *frame)
             for i, pair in enumerate(pairs)
             for frame in _moving(takes[2 * i + side], plans[i], pair.sides[side])
         )
-        panels.append(Panel(box, cameras, views[side][1], moving, 0.9 * unit, framed=True))
+        panels.append(Panel(box, cameras, (), moving, 0.9 * unit, framed=True))
     captions = [
-        (*_texts(pair, lead, unit, head + HIGH), _clock(plan, frame, unit))
+        (*_texts(pair, lead, caution, unit, head + HIGH), _clock(plan, frame, unit))
         for pair, plan in zip(pairs, plans, strict=True)
         for frame in range(len(plan.instants))
     ]

@@ -23,10 +23,12 @@ from animate.take import Draw
 from layout.faults import refuse
 from layout.moving.clip import StepContact, step_contact
 from layout.moving.poses import KeyPose, _pose
+from layout.plan.cautions import in_short
 from layout.plan.units import show_length
 from layout.plan.value import Flight, Plan
 
 PRACTICE: Final = "Common practice, no source:"
+OPEN: Final = "An open question of the trade:"
 COMPUTED: Final = "Computed (ours):"
 FINE: Final = 0.001
 """Spacing of the instants a motion is read at [s]."""
@@ -92,6 +94,8 @@ class Pair:
         Between their values.
     computed, practice : str
         What the computation shows and does not show; what coaches say.
+    said_by : str
+        What stands before that: `PRACTICE`, or `OPEN` where coaches do not agree.
     """
 
     moment: str
@@ -99,6 +103,12 @@ class Pair:
     difference: str
     computed: str
     practice: str
+    said_by: str = PRACTICE
+
+
+def caution_of(pairs: Sequence[Pair]) -> str:
+    """What to mind, for the athlete whose ways these are."""
+    return in_short(pairs[0].sides[0].way.plan.who.age)
 
 
 def _read(way: Way) -> StepContact:
@@ -214,7 +224,8 @@ def _lever(one: Way, two: Way) -> Pair:
         f"Time of a leg whose knee is held at {held} (180° is straight), at one hip effort "
         f"({HIP_MOMENT_PER_MASS:g} N m per kg, no source: all times move with it, their order does "
         f"not).{kept}",
-        "a long lever swings slower for the same effort, but can reach a better position.",
+        "whether a longer, slower lever pays; nobody has shown it.",
+        OPEN,
     )
 
 

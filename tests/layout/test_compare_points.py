@@ -14,6 +14,7 @@ from PIL import Image
 from layout.book.points import read_points
 from layout.cli import main
 from layout.commands.demo_ import COMPARED, plans
+from layout.plan.cautions import in_short
 from layout.plan.stored import to_json
 from tests.strategies import CLUB_FOLDER
 
@@ -123,6 +124,16 @@ def test_several_frames(capsys: pytest.CaptureFixture[str]) -> None:
     ]
     _, out = told(capsys, *WORDS, *FILE, "--overwrite")
     assert "\nearly: 3" in out
+
+
+def test_the_sheet_and_the_text_say_what_to_mind(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out = told(capsys, *WORDS, *FILE, "--to", "m.svg")
+    assert code == 0
+    drawn = " ".join(
+        e.text for e in ET.fromstring(Path("m.svg").read_text(encoding="utf-8")).iter() if e.text
+    )
+    for said in (out, drawn):
+        assert in_short(16) in " ".join(said.split())
 
 
 def test_a_second_picture_gets_a_sheet_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,8 +11,9 @@ import pytest
 from animate.chain import Settings
 from animate.film_boxes import extent
 from animate.film_raster import Raster
+from animate.foot import small_print
 from animate.motion import Motion, check
-from animate.outlines import smooth
+from animate.outlines import AT, smooth
 from animate.placed import Placed
 from animate.pose import JOINT, SEGMENT
 from animate.shapes import Area, Label
@@ -21,14 +22,17 @@ from layout.commands.demo_ import COMPARED, plans
 from layout.moving.chain import chain_of
 from layout.moving.clip import (
     CLEAR,
+    STILL_SMALL,
     beside,
     clip_of,
     runway_of,
     side_by_side_of,
+    small_print_of,
     step_contact,
     stills_of,
 )
 from layout.moving.solved import motion_of
+from layout.plan.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT, YOUTH_IN_SHORT, in_short
 from layout.plan.value import Plan
 from tests.animate.film_scenes import off, strictly, without_texts, worst
 
@@ -180,7 +184,8 @@ def test_the_runway_reaches_back_under_every_figure(stem: str) -> None:
 def test_captions_of_a_strip_are_a_coachs_words(stem: str) -> None:
     motion = ready(stem)
     scene = stills_of(PLANS[stem], motion, "strip")
-    said = [c.text for c in scene.still_captions[1:]]
+    foot = small_print(small_print_of(PLANS[stem]), scene.size[0], STILL_SMALL)
+    said = [c.text for c in scene.still_captions[1 : -len(foot)]]
     assert len(said) == len(scene.panels)
     assert said.count("step contact, touchdown") == said.count("free thigh high") == 1
     for text in said:
@@ -237,7 +242,7 @@ def test_figures_of_a_trail_stand_apart(stem: str) -> None:
 def test_side_by_side_is_aligned_at_the_step_touchdown() -> None:
     (one, first), (two, second) = ways("knees", Settings())
     a, b = ready(COMPARED, first), ready(COMPARED, second)
-    scene = side_by_side_of(a, b, (one, two), "title")
+    scene = side_by_side_of((PLANS[COMPARED],) * 2, a, b, (one, two))
     held = int(np.argmax(scene.durations))
     texts = [c.text for c in scene.captions_of(held)]
     assert texts == ["0.00 s · held"]
@@ -245,6 +250,61 @@ def test_side_by_side_is_aligned_at_the_step_touchdown() -> None:
     for motion in (a, b):
         gap = step_contact(motion).reading.values["knee_gap"]
         assert f"{100 * gap:.1f} cm" in standing
+
+
+@pytest.mark.parametrize("stem", PLANS)
+def test_every_picture_says_what_it_is_and_what_to_mind(stem: str) -> None:
+    """Under every frame: drill, computed, cautions, the youth's, who has the last word."""
+    plan, motion = PLANS[stem], ready(stem)
+    scenes = [
+        clip_of(plan, motion, camera=camera, fps=5.0) for camera in ("fixed", "follow", "both")
+    ]
+    scenes += [stills_of(plan, motion, kind) for kind in ("strip", "trail")]
+    scenes.append(side_by_side_of((plan, plan), motion, motion, ("one", "two")))
+    for scene in scenes:
+        said = " ".join(c.text for c in scene.still_captions)
+        assert plan.who.name in said
+        for text in (plan.title, COMPUTED, IN_SHORT, DEFER_IN_SHORT):
+            assert text in said
+        young = plan.who.age is None or plan.who.age < 16
+        assert (YOUTH_IN_SHORT in said) == young
+        for c in scene.still_captions:
+            assert not c.text.endswith("…")
+            assert c.at[1] + 0.3 * c.size <= scene.size[1]
+        low = max(p.box[1] + p.box[3] for p in scene.panels)
+        words = [c for c in scene.still_captions if IN_SHORT.split(";")[0] in c.text]
+        assert all(c.at[1] - c.size >= low - 1 for c in words)
+        assert scene.size[0] % 2 == scene.size[1] % 2 == 0
+
+
+def test_an_unknown_age_is_a_youth_under_a_picture() -> None:
+    assert YOUTH_IN_SHORT in in_short(None)
+    assert YOUTH_IN_SHORT in in_short(15)
+    assert YOUTH_IN_SHORT not in in_short(16)
+
+
+def test_a_comparison_that_lands_in_sand_shows_the_sand() -> None:
+    stem = "runa-hop-step-sand"
+    plan, motion = PLANS[stem], ready(stem)
+    scene = side_by_side_of((plan, plan), motion, motion, ("one", "two"))
+    toe = motion.chain.supports[step_contact(motion).index].toe
+    assert plan.place.pit_x is not None
+    for panel in scene.panels:
+        (sand,) = [s for s in panel.still if isinstance(s, Area) and s.role == "sand"]
+        assert min(x for x, _ in sand.points) == pytest.approx(plan.place.pit_x - toe)
+
+
+@pytest.mark.parametrize("stem", PLANS)
+def test_no_foot_goes_through_what_is_drawn_of_the_ground(stem: str) -> None:
+    plan, motion = PLANS[stem], ready(stem)
+    times = np.linspace(0.0, motion.duration, 400)
+    feet = motion.frames(times).positions[
+        :, [AT[f"{s}_{e}"] for s in "rl" for e in ("heel", "toe")]
+    ]
+    ground = runway_of(plan, motion)
+    in_sand = feet[..., 0] >= (np.inf if ground.sand is None else ground.sand)
+    assert feet[..., 1].min(where=~in_sand, initial=0.0) >= -2e-3
+    assert feet[..., 1].min(where=in_sand, initial=0.0) >= -ground.depth
 
 
 @pytest.mark.parametrize("kind", ["strip", "trail"])

@@ -10,6 +10,7 @@ from PIL import Image
 
 from layout.cli import main
 from layout.commands.demo_ import COMPARED, plans
+from layout.plan.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT
 from layout.plan.stored import to_json
 
 
@@ -79,6 +80,25 @@ def test_compare_names_both_ways_and_their_difference(
     assert more == pytest.approx(20.0, abs=1.5)
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("film", "p.json", "--to", "a.svg"),
+        ("film", "p.json", "--still", "strip", "--to", "s.svg"),
+        ("compare", "p.json", "--to", "k.gif"),
+        ("compare", "p.json", "--of", "lever", "--to", "l.svg"),
+    ],
+)
+def test_text_says_computed_and_what_to_mind(
+    plan_file: str, capsys: pytest.CaptureFixture[str], words: tuple[str, ...]
+) -> None:
+    code, out, _ = run(capsys, *words)
+    assert code == 0
+    said = " ".join(out.split())
+    for text in ("computed", COMPUTED, IN_SHORT, DEFER_IN_SHORT):
+        assert text in said
+
+
 def test_compare_of_lever_tables_and_plots_the_trade(
     plan_file: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -87,6 +107,7 @@ def test_compare_of_lever_tables_and_plots_the_trade(
     assert code == 0
     assert "FREE LEG AS A LEVER" in out
     assert "no source" in out
+    assert "open question" in out
     Image.open(io.BytesIO(Path("trade.png").read_bytes())).verify()
 
 

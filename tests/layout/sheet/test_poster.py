@@ -24,12 +24,13 @@ from layout.faults import BadInput
 from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
+from layout.plan.cautions import in_short
 from layout.sheet.letters import Fonts
 from layout.sheet.page import Page, Text, extent
 from layout.sheet.pdf import fonts_of, to_pdf
 from layout.sheet.poster import LEAST, PAPERS, SCALES, poster, scale_from, sizes_of
 from layout.sheet.poster_clip import WIDTH, poster_clip
-from layout.sheet.poster_pairs import COMPUTED, PRACTICE, Pair, Way, pairs_of, passing
+from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, Pair, Way, pairs_of, passing
 from layout.sheet.printed import to_print
 from layout.sheet.svg import to_svg
 from layout.sheet.widths import text_width
@@ -120,9 +121,19 @@ def test_what_is_set_equal_is_said_and_is_equal() -> None:
 
 def test_no_practice_without_saying_that_it_has_no_source() -> None:
     said = bare(" ".join(i.text for i in page().ink if isinstance(i, Text)))
-    assert said.count(bare(PRACTICE)) == 3
+    assert said.count(bare(PRACTICE)) == 2
+    assert said.count(bare(OPEN)) == 1
     assert said.count(bare(COMPUTED)) == 3
     assert bare("not measured on people") in said
+
+
+def test_a_poster_says_what_to_mind() -> None:
+    age = ways()[0][0].plan.who.age
+    said = bare(" ".join(i.text for i in page().ink if isinstance(i, Text)))
+    assert bare(in_short(age)) in said
+    scene = poster_clip(pairs(), TITLE, lead_of(ways()[0][0].plan), fps=5.0)
+    for frame in range(len(scene.durations)):
+        assert bare(in_short(age)) in bare(" ".join(c.text for c in scene.captions_of(frame)))
 
 
 def test_a_drill_without_a_hop_before_the_step_is_refused() -> None:
