@@ -34,7 +34,7 @@ FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "kind": lambda f, t: typed.read_word(f, t, typed.KINDS),
 }
 """Columns that are typed as they are, and how each is read."""
-PLACE: Final = "training"
+PLACE: Final = "no place named"
 """Place of the first session where none is given."""
 
 

@@ -128,7 +128,7 @@ def gather(record: Record, full: int) -> Gathered:
     spread = _spread([lengths for _, _, lengths, _ in pools])
     cells: list[Cell] = []
     have: dict[int, int] = defaultdict(int)
-    aside = measured = 0
+    aside = measured = len(record.aside)
     for key, kind, lengths, totals in pools:
         strides = key[2]
         known = np.isfinite(lengths).any(axis=1)

@@ -198,12 +198,10 @@ def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | N
     return tuple(out)
 
 
-def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
-    """Which phases of one attempt hardly belong together, in words.
-
-    >>> uneven(("hop", "step"), (2.88, 5.33))
-    ['step 5.33 m is more than 1.5 times hop 2.88 m']
-    """
+def pairs_apart(
+    moves: Sequence[str], lengths: Sequence[float | None]
+) -> list[tuple[str, float, str, float, float]]:
+    """Phases of one attempt that hardly belong together: long, short and the limit between them [m]."""
     known = [
         (n, m, d) for n, m, d in zip(named(moves), moves, lengths, strict=True) if d is not None
     ]
@@ -215,9 +213,18 @@ def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
     if known and known[-1][2] > UNEVEN * known[0][2]:
         (short, _, e), (long, _, d) = known[0], known[-1]
         out.append((long, d, short, e, UNEVEN))
+    return out
+
+
+def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
+    """`pairs_apart` in words.
+
+    >>> uneven(("hop", "step"), (2.88, 5.33))
+    ['step 5.33 m is more than 1.5 times hop 2.88 m']
+    """
     return [
         f"{long} {show_length(d)} is more than {times:g} times {short} {show_length(e)}"
-        for long, d, short, e, times in out
+        for long, d, short, e, times in pairs_apart(moves, lengths)
     ]
 
 

@@ -19,7 +19,8 @@ from layout.plan.words import MOVES
 
 _ASKED: Final = (
     "SELECT s.day, a.drill, a.moves, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
-    "a.foul, a.runs, a.contacts, a.session FROM attempt a JOIN session s ON s.id = a.session "
+    "a.foul, a.runs, a.contacts, a.session, a.id, a.wind, a.behind, a.kind "
+    "FROM attempt a JOIN session s ON s.id = a.session "
     "WHERE a.athlete = ? AND a.struck = 0"
 )
 LONGEST: Final = 10.0
@@ -79,6 +80,36 @@ class Group:
     lengths: Array
 
 
+@dataclass(frozen=True)
+class Aside:
+    """An attempt that is left out.
+
+    Attributes
+    ----------
+    id : int
+    day : int
+        Ordinal.
+    title : str
+        Of the drill.
+    why : {"far", "uneven", "sum", "size"}
+        Far from the athlete's middle; phases that hardly belong together, with too few others to bear
+        them out; phases and total that do not agree; a figure that no phase can have.
+    name, other : str
+        The phase, and what it is held against.
+    value, beside : float
+        Theirs [m]; nan where there is none.
+    """
+
+    id: int
+    day: int
+    title: str
+    why: str
+    name: str
+    value: float
+    other: str
+    beside: float
+
+
 @dataclass(frozen=True, eq=False)
 class Record:
     """An athlete's attempts, without those struck out, as columns (n,).
@@ -91,6 +122,13 @@ class Record:
     total, speed, knee_gap : ndarray
         [m], [m/s], [m]; nan where not measured; totals of fouls are nan.
     groups : tuple of Group
+    id : ndarray
+    wind, behind : ndarray
+        Wind [m/s]; take-off toe behind its mark [m]; nan where not measured.
+    said : tuple of str or None
+        training or competition.
+    aside : tuple of Aside
+        Attempts left out of every figure; see `layout.book.aside`.
     """
 
     day: Whole
@@ -102,6 +140,11 @@ class Record:
     speed: Array
     knee_gap: Array
     groups: tuple[Group, ...]
+    id: Whole
+    wind: Array
+    behind: Array
+    said: tuple[str | None, ...]
+    aside: tuple[Aside, ...] = ()
 
     def __len__(self) -> int:
         return int(self.day.size)
@@ -145,7 +188,7 @@ def read_record(
 
 
 def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Record:
-    columns = list(zip(*found, strict=True)) if found else [()] * 13
+    columns = list(zip(*found, strict=True)) if found else [()] * 17
     days = {text: datetime.date.fromisoformat(text).toordinal() for text in set(columns[0])}
     day = np.array([days[text] for text in columns[0]], np.int64)
     order = np.argsort(day, kind="stable")
@@ -157,10 +200,16 @@ def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Re
     total = _floats(columns[6])
     total[foul] = np.nan
     groups = []
+    aside = []
     for key, rows in by_kind.items():
         kind = _kind(book, key, drills)
         at = np.array(rows, np.int64)
-        groups.append(Group(kind, at, _lengths([columns[5][r] for r in rows], kind, foul[at])))
+        lengths, odd = _lengths([columns[5][r] for r in rows], kind, foul[at])
+        groups.append(Group(kind, at, lengths))
+        for row in at[odd].tolist():
+            total[row] = np.nan
+            aside.append(Aside(columns[13][row], int(day[row]), kind.title, "size", "", np.nan, "",
+                               np.nan))  # fmt: skip
     session, runs, contacts = (np.array(columns[i], np.int64) for i in (12, 10, 11))
     return Record(
         day=day,
@@ -172,6 +221,11 @@ def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Re
         speed=_floats(columns[7]),
         knee_gap=_floats(columns[8]),
         groups=tuple(groups),
+        id=np.array(columns[13], np.int64),
+        wind=_floats(columns[14]),
+        behind=_floats(columns[15]),
+        said=tuple(columns[16]),
+        aside=tuple(aside),
     )
 
 
@@ -179,17 +233,20 @@ def _floats(values: Sequence[float | None]) -> Array:
     return np.array(values, float)
 
 
-def _lengths(texts: Sequence[str], kind: Kind, foul: NDArray[np.bool_]) -> Array:
-    """Lengths of attempts of one kind; a list of another size counts as nothing measured."""
+def _lengths(
+    texts: Sequence[str], kind: Kind, foul: NDArray[np.bool_]
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Lengths of attempts of one kind, and which attempts have what no phase can be."""
     count = len(kind.moves)
     lists = json.loads(f"[{','.join(texts)}]")
     nothing = [None] * count
     values = np.array([r if len(r) == count else nothing for r in lists], float)
     values = values.reshape(len(texts), count)
     values[foul] = np.nan
-    with np.errstate(invalid="ignore"):
-        values[~((values > 0.0) & (values < LONGEST))] = np.nan
-    return values
+    wrong = np.isfinite(values) & ~((values > 0.0) & (values < LONGEST))
+    odd = wrong.any(axis=1) | (np.array([len(r) != count for r in lists], bool) & ~foul)
+    values[odd] = np.nan
+    return values, odd
 
 
 def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from layout.book.aside import set_aside
 from layout.book.best_split import BestSplit, best_split_of
 from layout.book.new_spacing import Spacing, spacings_of
 from layout.book.next_phase import NextPhase, next_phase
 from layout.book.people import Member
 from layout.book.present_rung import seen_in
-from layout.book.record import Record, read_record
+from layout.book.record import Aside, Record, read_record
 from layout.book.refit import Refit, calibrated, refit
 from layout.book.sound import athlete_in
 from layout.book.store import Book
@@ -66,6 +68,10 @@ class Season:
         What the placing read off the book.
     split : BestSplit or None
     cautions : tuple of str
+    aside : tuple of Aside
+        Attempts left out of every figure but the load, and why.
+    days : dict
+        How many entries were in training, in competition, and nobody said (key "").
     """
 
     name: str
@@ -87,6 +93,8 @@ class Season:
     seen: tuple[str, ...]
     split: BestSplit | None
     cautions: tuple[str, ...]
+    aside: tuple[Aside, ...]
+    days: dict[str, int]
 
 
 def athlete_of(member: Member, record: Record) -> Athlete:
@@ -99,7 +107,7 @@ def athlete_of(member: Member, record: Record) -> Athlete:
     """
     if member.file is not None:
         return athlete_in(member.file, member.name)
-    bests = [t.best for t in told_of(record) if t.kind.whole and t.best]
+    bests = [t.legal for t in told_of(record) if t.kind.whole and t.legal]
     low, high = TOTAL_RANGE
     totals = [b[0] for b in bests if low <= b[0] <= high]
     table = {"name": member.name, "leg": member.leg, "born": member.born, "level": member.level,
@@ -142,7 +150,7 @@ def record_of(
         if latest is not None:
             day = datetime.date.fromisoformat(latest).toordinal()
             since = datetime.date.fromordinal(max(day - WINDOW, 1)).isoformat()
-    return read_record(book, member.id, since, until, own), since
+    return set_aside(read_record(book, member.id, since, until, own)), since
 
 
 def season_of(
@@ -197,6 +205,7 @@ def season_of(
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
         told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
+        aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, seen=(), split=None,
         cautions=cautions_for((), age),
     )  # fmt: skip
@@ -237,6 +246,7 @@ class Fitted:
     refit: Refit
     first: str
     last: str
+    aside: tuple[Aside, ...]
 
 
 def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = None) -> Fitted:
@@ -256,7 +266,8 @@ def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = No
         rule = "the refitted figures cannot make the best and target of the athlete file; look at those"
         raise refuse("fit", rule)
     days = [datetime.date.fromordinal(int(d)).isoformat() for d in record.day]
-    return Fitted(athlete, refitted, found, min(days, default=""), max(days, default=""))
+    return Fitted(athlete, refitted, found, min(days, default=""), max(days, default=""),
+                  record.aside)  # fmt: skip
 
 
 def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:

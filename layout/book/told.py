@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from animate.body import Array
+from layout.book.aside import spread_about
 from layout.book.gather import SPREAD, SPREAD_WEIGHT, strides_of
 from layout.book.marks import named
 from layout.book.record import Kind, Record, Whole
 from layout.book.robust import centre, count_of, line, spread_of
+from layout.book.typed import LEGAL_WIND
 
 RECENT: Final = 12
 """The usual is the middle of so many latest measured attempts (ours)."""
@@ -62,6 +65,31 @@ def students(free: int) -> float:
     return z + one / n + two / n**2 + (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / (384 * n**3)
 
 
+class Best(NamedTuple):
+    """The greatest total that is no blunder.
+
+    Attributes
+    ----------
+    total : float
+        From the take-off toe [m].
+    day : int
+        Ordinal.
+    phases : tuple of float
+        [m]; () where not all were measured.
+    wind, official : float or None
+        Wind [m/s], and the distance from the mark [m], where they were measured.
+    said : str or None
+        training or competition.
+    """
+
+    total: float
+    day: int
+    phases: tuple[float, ...]
+    wind: float | None
+    official: float | None
+    said: str | None
+
+
 @dataclass(frozen=True)
 class Phase:
     """One phase, or the total.
@@ -107,9 +135,8 @@ class Told:
     total : Phase or None
     step_trend : Trend or None
         Of the step's share of whole jumps [-].
-    best : tuple of (float, int, tuple of float) or None
-        Greatest total that is no blunder [m], its day as ordinal, its phases [m] where all were
-        measured, else ().
+    best, legal : Best or None
+        The greatest, and the greatest that was not wind-assisted; no wind measured counts as none.
     day : ndarray (n,)
     lengths, planned : ndarray (n, m)
         By day, nan where not measured or planned [m].
@@ -121,7 +148,8 @@ class Told:
     phases: tuple[Phase, ...]
     total: Phase | None
     step_trend: Trend | None
-    best: tuple[float, int, tuple[float, ...]] | None
+    best: Best | None
+    legal: Best | None
     day: Whole
     lengths: Array
     planned: Array
@@ -233,7 +261,8 @@ def _told(kind: Kind, record: Record, rows: Whole, lengths: Array, planned: Arra
         phases=tuple(phases),
         total=_total(day, total, marks),
         step_trend=trend_of(day, share) if kind.whole else None,
-        best=_best(day, total, lengths),
+        best=_best(record, rows, lengths, rows >= 0),
+        legal=_best(record, rows, lengths, ~(record.wind[rows] > LEGAL_WIND)),
         day=day[measured],
         lengths=lengths[measured],
         planned=planned[measured],
@@ -250,27 +279,33 @@ def _total(day: Whole, total: Array, marks: Array) -> Phase | None:
     return Phase("total", count, middle, sure, mark, off, None, None, trend_of(day, total))
 
 
-def _best(day: Whole, total: Array, lengths: Array) -> tuple[float, int, tuple[float, ...]] | None:
-    """The greatest total that is no blunder: every figure of it must belong with the others."""
+def _best(record: Record, rows: Whole, lengths: Array, counts: NDArray[np.bool_]) -> Best | None:
+    """The greatest total that counts: every figure of it must belong with the others."""
+    total = record.total[rows]
     values = np.concatenate([lengths, total[:, None]], axis=1)
     values = values[:, np.isfinite(values).any(axis=0)]
     if not np.isfinite(total).any():
         return None
     rough = np.nanmedian(values, axis=0)
-    own = np.array([spread_of(c - m) for c, m in zip(values.T, rough, strict=True)])
-    n = np.isfinite(values).sum(axis=0)
-    spread = np.sqrt((SPREAD_WEIGHT * (SPREAD * rough) ** 2 + n * own**2) / (SPREAD_WEIGHT + n))
-    _, weights = centre(values, spread)
-    kept = np.where((weights > 0.0) & np.isfinite(total), total, -np.inf)
+    _, weights = centre(values, spread_about(values, rough))
+    kept = np.where((weights > 0.0) & counts & np.isfinite(total), total, -np.inf)
     at = int(kept.argmax())
     if not np.isfinite(kept[at]):
         return None
+    row = int(rows[at])
     phases = tuple(float(v) for v in lengths[at])
-    return float(total[at]), int(day[at]), phases if np.isfinite(phases).all() else ()
+    wind, behind = float(record.wind[row]), float(record.behind[row])
+    return Best(
+        float(total[at]), int(record.day[row]), phases if np.isfinite(phases).all() else (),
+        None if np.isnan(wind) else wind,
+        None if np.isnan(behind) else round(float(total[at]) - behind, 6), record.said[row],
+    )  # fmt: skip
 
 
 def best_whole(tolds: Sequence[Told], strides: int) -> tuple[float, tuple[float, ...]] | None:
-    """The best whole jump from the full approach and its phases, all measured [m]; None without one.
+    """The best whole jump from the full approach, not wind-assisted, and its phases, all measured [m].
+
+    None without one.
 
     Parameters
     ----------
@@ -279,8 +314,11 @@ def best_whole(tolds: Sequence[Told], strides: int) -> tuple[float, tuple[float,
         Of the full approach.
     """
     found = [
-        (sum(t.best[2]), t.best[2])
+        (sum(t.legal.phases), t.legal.phases)
         for t in tolds
-        if t.kind.whole and t.best and t.best[2] and (t.kind.full or t.kind.strides == strides)
+        if t.kind.whole
+        and t.legal
+        and t.legal.phases
+        and (t.kind.full or t.kind.strides == strides)
     ]
     return max(found) if found else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -100,18 +101,46 @@ class Sum:
     best_legal: float | None
 
 
-def sums(book: Book, athlete: int | None = None) -> list[Sum]:
-    """Every athlete's drills in a few figures each.
+def looks_wrong(book: Book, athlete: int | None = None) -> list[int]:
+    """Numbers of the attempts that are left out of figures; see `layout.book.aside`.
 
     Raises
     ------
     BadInput
     """
+    from layout.book.aside import set_aside
+    from layout.book.record import read_record
+
+    asked = "SELECT DISTINCT athlete FROM attempt WHERE ?1 IS NULL OR athlete = ?1"
+    return sorted(
+        row.id
+        for (who,) in book.rows(asked, (athlete,))
+        for row in set_aside(read_record(book, who)).aside
+    )
+
+
+def sums(book: Book, athlete: int | None = None, without: Sequence[int] = ()) -> list[Sum]:
+    """Every athlete's drills in a few figures each.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int, optional
+        Everybody where left out.
+    without : sequence of int
+        Attempts that count for the load only.
+
+    Raises
+    ------
+    BadInput
+    """
+    counts = f"a.foul = 0 AND a.id NOT IN ({', '.join(str(int(number)) for number in without)})"
     found = book.rows(
-        "SELECT h.name, a.drill, sum(a.runs), count(a.total), sum(a.foul), sum(a.contacts), "
-        "max(CASE WHEN a.foul = 0 THEN a.total END), avg(CASE WHEN a.foul = 0 THEN a.total END), "
+        "SELECT h.name, a.drill, sum(a.runs), "
+        f"sum(a.total IS NOT NULL AND (a.foul OR ({counts}))), sum(a.foul), sum(a.contacts), "
+        f"max(CASE WHEN {counts} THEN a.total END), avg(CASE WHEN {counts} THEN a.total END), "
         "min(s.day), max(s.day), "
-        f"max(CASE WHEN a.foul = 0 AND coalesce(a.wind, 0) <= {LEGAL_WIND} THEN a.total END) "
+        f"max(CASE WHEN {counts} AND coalesce(a.wind, 0) <= {LEGAL_WIND} THEN a.total END) "
         f"FROM {JOINED} "
         "WHERE a.struck = 0 AND (?1 IS NULL OR a.athlete = ?1) "
         "GROUP BY a.athlete, a.drill ORDER BY h.name, a.drill",

@@ -52,6 +52,7 @@ def run(given: argparse.Namespace) -> int:
     from layout.book.own_file import calibration_lines, own_file, top_lines
     from layout.book.private import save_private
     from layout.book.season import fit_of
+    from layout.commands.season_entries import aside_text
     from layout.commands.season_text import refit_text
 
     today = datetime.date.today()
@@ -78,10 +79,12 @@ def run(given: argparse.Namespace) -> int:
             "timed": found.timed, "set_aside": found.blunders,
             "parameters": [{**asdict(p), "told": p.told} for p in found.parameters],
             "known_only_together": found.linked, "lines": lines,
+            "left_out": [row.id for row in fitted.aside],
         }  # fmt: skip
         say([json.dumps(out, ensure_ascii=False, indent=1)])
         return 0
-    out_lines = [f"{member.name}: own figures to {on.isoformat()}", *refit_text(found)]
+    out_lines = [f"{member.name}: own figures to {on.isoformat()}", *aside_text(fitted.aside, "cm"),
+                 *refit_text(found)]  # fmt: skip
     if lines:
         out_lines += ["", "FOR THE ATHLETE FILE", *(f"  {line}" for line in lines), ""]
     else:

@@ -17,7 +17,7 @@ from layout.book.store import Book, privacy_warning
 from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole, wind_text
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
-from layout.commands.text import columns, counted
+from layout.commands.text import columns, counted, folded
 from layout.faults import refuse
 from layout.plan.units import System, show_length
 
@@ -124,8 +124,9 @@ def _asked(
 ) -> tuple[Sequence[Any], list[str]]:
     """What was found, and the same as lines."""
     if given.sums:
-        sums = totals.sums(book, who)
-        return sums, _sums_text(sums, system)
+        wrong = totals.looks_wrong(book, who)
+        sums = totals.sums(book, who, wrong)
+        return sums, [*_sums_text(sums, system), *_wrong_text(wrong)]
     if given.weeks:
         weeks = totals.weeks(book, who)
         head = ("week of", "sessions", "runs", "contacts", "most in one session of one athlete")
@@ -225,6 +226,17 @@ def _sums_text(sums: Sequence[totals.Sum], system: System) -> list[str]:
             f"    w: wind-assisted, over +{LEGAL_WIND}; no wind written down counts as legal"
         )
     return lines
+
+
+def _wrong_text(wrong: Sequence[int], most: int = 10) -> list[str]:
+    if not wrong:
+        return []
+    ids = ", ".join(map(str, wrong[:most])) + (" ..." if len(wrong) > most else "")
+    word = "looks wrong and is" if len(wrong) == 1 else "look wrong and are"
+    return folded(
+        f"{counted(len(wrong), 'attempt')} {word} left out of best and mean: {ids}; phasemark book "
+        "season says why", "    ! ", "      ",
+    )  # fmt: skip
 
 
 def _corrections(book: Book, who: int | None) -> tuple[Sequence[Any], list[str]]:

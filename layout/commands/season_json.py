@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 import json
 import math
 from dataclasses import asdict
 from typing import Any, Final
 
 from layout.book.best_split import BestSplit, best_split_text
+from layout.book.record import Aside
 from layout.book.refit import Refit
 from layout.book.season import Season
-from layout.book.told import Phase, Told, Trend
+from layout.book.told import Best, Phase, Told, Trend
+from layout.book.typed import assisted
 from layout.commands.ladder_json import counts_as
 from layout.plan.ladder import Placing
 from layout.plan.value import Note
@@ -30,9 +33,22 @@ def _phase(phase: Phase) -> dict[str, Any]:
     return {**asdict(phase), "trend": _trend(phase.trend)}
 
 
+def _best(best: Best | None) -> dict[str, Any] | None:
+    if best is None:
+        return None
+    return {
+        "total": best.total, "phases": best.phases, "official": best.official,
+        "day": datetime.date.fromordinal(best.day).isoformat(), "kind": best.said,
+        "wind_m_s": best.wind, "wind_assisted": None if best.wind is None else assisted(best.wind),
+    }  # fmt: skip
+
+
+def _aside(row: Aside) -> dict[str, Any]:
+    return {**asdict(row), "day": datetime.date.fromordinal(row.day).isoformat()}
+
+
 def _told(told: Told) -> dict[str, Any]:
     kind = told.kind
-    best = told.best
     return {
         "drill": kind.drill,
         "moves": kind.moves,
@@ -45,7 +61,8 @@ def _told(told: Told) -> dict[str, Any]:
         "phases_m": [_phase(p) for p in told.phases],
         "total_m": None if told.total is None else _phase(told.total),
         "step_share_trend": _trend(told.step_trend),
-        "best_m": None if best is None else {"total": best[0], "phases": best[2]},
+        "best_m": _best(told.best),
+        "best_legal_m": _best(told.legal),
     }
 
 
@@ -110,6 +127,8 @@ def season_json(season: Season) -> str:
         "since": season.since,
         "entries": season.attempts,
         "fouls": season.fouls,
+        "days": {k or "not known": n for k, n in season.days.items()},
+        "left_out": [_aside(row) for row in season.aside],
         "jumped": [_told(t) for t in season.told],
         "next_centimetres": None if found is None else asdict(found),
         "refit": None if season.refit is None else _refit(season.refit),

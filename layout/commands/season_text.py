@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterable
 from typing import Final
 
@@ -14,6 +13,7 @@ from layout.book.season import Season
 from layout.book.told import RECENT, Phase, Told, Trend
 from layout.book.weeks import BEFORE, RISE, WeekLoad
 from layout.commands.ladder_text import columns, folded, source_text, version_text
+from layout.commands.season_entries import aside_text, best_text, days_text, iso
 from layout.plan.ladder import Placing
 from layout.plan.units import INCH, System, show_length
 from layout.plan.value import Note
@@ -51,16 +51,12 @@ def _small(metres: float, system: System, sign: bool = False) -> str:
     return f"{plain:{'+' if sign and plain else ''}} {'cm' if system == 'cm' else 'in'}"
 
 
-def _day(ordinal: int) -> str:
-    return datetime.date.fromordinal(ordinal).isoformat()
-
-
 def days_of(season: Season) -> tuple[str, str]:
     """First and last day of what is told; empty without attempts."""
     days = [(int(t.day[0]), int(t.day[-1])) for t in season.told]
     if not days:
         return "", ""
-    return _day(min(a for a, _ in days)), _day(max(b for _, b in days))
+    return iso(min(a for a, _ in days)), iso(max(b for _, b in days))
 
 
 def _days(count: int) -> str:
@@ -117,10 +113,10 @@ def told_text(told: Told, system: System) -> list[str]:
             "    ",
         )  # fmt: skip
     if told.best is not None:
-        total, day, phases = told.best
-        parts = " + ".join(show_length(p, system, "bare") for p in phases)
-        parts = f" ({parts})" if len(phases) > 1 else ""
-        out.append(f"    Best {show_length(total, system)}{parts} on {_day(day)}.")
+        out += folded(f"Best {best_text(told.best, told.kind, system)}.", "    ")
+        if told.best != told.legal:
+            legal = best_text(told.legal, told.kind, system) if told.legal else "none yet"
+            out += folded(f"Best that was not wind-assisted: {legal}.", "    ")
     return out
 
 
@@ -343,6 +339,9 @@ def season_text(season: Season, system: System) -> list[str]:
     out = folded(f"{season.name}: the season to {season.on.isoformat()}", "")
     out += folded(season.standing.text)
     out += folded(f"{span}{rows}." if season.attempts else "Nothing jumped in this time yet.")
+    if season.attempts:
+        out += folded(f"{days_text(season.days).capitalize()}.")
+        out += aside_text(season.aside, system)
     if season.told:
         out += _tolds(season, system)
     elif season.attempts:

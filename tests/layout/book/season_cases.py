@@ -131,6 +131,7 @@ def record_from(
         day=738000 + at % 20, session=at % 20, runs=np.ones(row, np.int64),
         contacts=np.full(row, 4), foul=np.zeros(row, bool), total=np.concatenate(totals),
         speed=np.concatenate(speeds), knee_gap=np.full(row, np.nan), groups=tuple(groups),
+        id=at + 1, wind=np.full(row, np.nan), behind=np.full(row, np.nan), said=(None,) * row,
     )  # fmt: skip
 
 

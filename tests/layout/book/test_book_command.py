@@ -542,3 +542,22 @@ def test_a_folder_is_looked_over_too(track: Path, capsys: pytest.CaptureFixture[
     said("out club.book folder", capsys)
     out = " ".join(said("in empty.book folder", capsys).split())
     assert "look: 1 Imka: step 5.33 m is more than 1.5 times hop 2.88 m; a wrong digit?" in out
+
+
+def test_what_looks_wrong_is_no_best(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    club_book(track, "club.book")
+    for total in ("4.80", "4.81", "4.82", "4.83", "9.80"):
+        said(f"add club.book runa hop-step-sand 2.61 {total}", capsys)
+    out = said("list club.book --sums", capsys)
+    assert re.search(r"runs +measured .*\n.* 5 +4 +0 +4.83 m +4.82 m", out)
+    assert "1 attempt looks wrong and is left out of best and mean: 5;" in " ".join(out.split())
+    (kept,) = json.loads(said("list club.book --sums --json", capsys))
+    assert (kept["best"], kept["attempts"]) == (4.83, 5)
+    out = " ".join(said("season club.book runa", capsys).split())
+    assert "1 attempt looks wrong and is left out of every figure here" in out
+    assert "5, " in out
+    assert "step 7.19 m where 2.2" in out
+    assert "Best 4.83 m" in out
+    assert [
+        r["id"] for r in json.loads(said("season club.book runa --json", capsys))["left_out"]
+    ] == [5]

@@ -53,7 +53,7 @@ def test_little_has_to_be_typed(book: Book) -> None:
     saved = add(book, Typed("ru", "hop-step-s", ("2.61", "4.80")))
     assert (saved.athlete, saved.drill) == ("Runa", "hop-step-sand")
     assert saved.day == datetime.date.today().isoformat()
-    assert saved.place == "training"
+    assert saved.place == "no place named"
     kept = attempt(book, saved.id)
     assert kept is not None
     assert (kept.strides, kept.runs, kept.contacts, kept.plan) == (4, 1, 3, 1)

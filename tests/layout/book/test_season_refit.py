@@ -250,7 +250,8 @@ def test_draws_are_like_the_stated_doubt() -> None:
 
 def _nothing() -> Record:
     none, whole = np.zeros(0), np.zeros(0, np.int64)
-    return Record(whole, whole, whole, whole, np.zeros(0, bool), none, none, none, ())
+    no = np.zeros(0, bool)
+    return Record(whole, whole, whole, whole, no, none, none, none, (), whole, none, none, ())
 
 
 def test_without_attempts_all_stays_as_it_was() -> None:

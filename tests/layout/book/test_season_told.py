@@ -13,7 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from animate.body import Array
+from layout.book.aside import set_aside
 from layout.book.best_split import best_split_of, best_split_text
+from layout.book.gather import gather
 from layout.book.next_phase import LEAST, next_phase, worth_of
 from layout.book.people import find_member
 from layout.book.record import Record, read_record
@@ -129,7 +131,8 @@ def test_one_attempt_one_total_and_only_fouls(tmp_path: Path) -> None:
     third.mkdir()
     (told,) = told_of(_record(other, [_whole(0, None, None, None, total=11.0)]))
     assert told.phases == ()
-    assert told.best == (11.0, START.toordinal(), ())
+    assert told.best is not None
+    assert told.best[:3] == (11.0, START.toordinal(), ())
     assert told_of(_record(third, [_whole(0, 4.0, 3.4, 4.0, foul=1)])) == ()
 
 
@@ -188,7 +191,7 @@ def _jumps(spread: tuple[float, float, float], count: int = 40, seed: int = 0) -
     lengths = np.array([4.1, 3.5, 4.2]) + np.array(spread) * rng.standard_normal((count, 3))
     record = record_from("imka", blank().mean[:, None], rng, count)
     whole = next(t for t in told_of(record) if t.kind.full)
-    return Told(whole.kind, count, 1, (), None, None, None, np.zeros(count, np.int64), lengths,
+    return Told(whole.kind, count, 1, (), None, None, None, None, np.zeros(count, np.int64), lengths,
                 np.full((count, 3), np.nan))  # fmt: skip
 
 
@@ -360,3 +363,69 @@ def test_weeks_are_those_of_the_books_own_list(tmp_path: Path) -> None:
         theirs = weeks_kept(book, who.id)
     kept = [(w.monday, w.sessions, w.contacts, w.hardest) for w in ours if w.sessions]
     assert kept == [(w.monday, w.sessions, w.contacts, w.hardest) for w in theirs]
+
+
+# --- what looks wrong -----------------------------------------------------------------------------
+
+
+def test_what_looks_wrong_is_left_out_of_every_figure_and_said(tmp_path: Path) -> None:
+    """One wrong digit made the jump's doubt 98 cm before."""
+    rows = [_whole(d, 4.0 + 0.02 * d, 3.4, 4.1) for d in range(8)]
+    record = _record(tmp_path, [*rows, _whole(8, 4.1, 3.4, 8.9), _whole(9, 4.0, 3.4, 4.1, foul=1)])
+    able = ability(member("imka"))
+    clean = set_aside(record)
+    (out,) = clean.aside
+    assert (out.id, out.why, out.name, out.value) == (9, "far", "jump", 8.9)
+    assert out.beside == pytest.approx(4.1)
+    (told,) = told_of(clean)
+    assert told.count == 8
+    assert told.best is not None
+    assert told.best.total == pytest.approx(11.64)
+    found = next_phase([told], able.who, able.shown, _draws())
+    assert found.count == 8
+    assert max(room.sure for room in found.rooms) < 0.1
+    (dirty,) = told_of(record)
+    assert max(r.sure for r in next_phase([dirty], able.who, able.shown, _draws()).rooms) > 0.2
+    assert clean.contacts.sum() == record.contacts.sum()  # the load counts it
+    assert gather(clean, 14).cells[0].count == 8
+
+
+def test_why_an_attempt_is_left_out(tmp_path: Path) -> None:
+    rows = [
+        _whole(0, 2.88, 5.33, 4.0),  # two alone cannot bear it out
+        _whole(1, 4.0, 3.4, 4.1, total=13.0),
+        _whole(2, 40.0, 3.5, 4.0, total=47.5),
+        _whole(3, 4.0, 3.4, 4.1),
+    ]
+    clean = set_aside(_record(tmp_path, rows))
+    assert [(a.id, a.why) for a in clean.aside] == [(1, "uneven"), (2, "sum"), (3, "size")]
+    (told,) = told_of(clean)
+    assert (told.count, told.total and told.total.usual) == (1, pytest.approx(11.5))
+
+
+def test_an_athlete_whose_step_is_always_short_is_not_left_out(tmp_path: Path) -> None:
+    rng = np.random.default_rng(4)
+    rows = [_whole(d, *(np.array([4.2, 1.9, 4.1]) * (1 + 0.05 * rng.standard_normal(3))).tolist())
+            for d in range(9)]  # fmt: skip
+    record = _record(tmp_path, rows)
+    assert set_aside(record) is record
+    # nor one who improves by a third over a season
+    rows = [_whole(7 * d, 3.0 + 0.04 * d, 2.5 + 0.03 * d, 3.0 + 0.04 * d) for d in range(25)]
+    (tmp_path / "more").mkdir()
+    assert set_aside(_record(tmp_path / "more", rows)).aside == ()
+
+
+def test_a_wind_assisted_best_is_kept_apart(tmp_path: Path) -> None:
+    rows = [
+        _whole(0, 4.0, 3.4, 4.0, wind=1.2, kind="competition", behind=0.1),
+        _whole(1, 4.1, 3.4, 4.2, wind=2.4),
+        _whole(2, 4.0, 3.3, 4.0, wind=2.0),
+        _whole(3, 4.0, 3.3, 4.0),
+    ]
+    (told,) = told_of(_record(tmp_path, rows))
+    assert told.best is not None
+    assert told.legal is not None
+    assert (told.best.total, told.best.wind) == (pytest.approx(11.7), 2.4)
+    assert (told.legal.total, told.legal.said) == (pytest.approx(11.4), "competition")
+    assert told.legal.official == pytest.approx(11.3)
+    assert best_whole([told], 14) == (pytest.approx(11.4), (4.0, 3.4, 4.0))
