@@ -9,9 +9,10 @@ from typing import Any
 
 from layout.book import entry, typed
 from layout.book.jumped import Typed, as_typed, measured
+from layout.book.looks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
 from layout.book.store import Book
-from layout.faults import refuse
+from layout.faults import BadInput, refuse
 
 
 @dataclass(frozen=True)
@@ -90,21 +91,53 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
     return [Change(*row) for row in out]
 
 
-def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]:
-    """Columns of an attempt as they should be."""
+def _old(book: Book, number: int) -> dict[str, Any]:
+    """An attempt as it stands.
+
+    Raises
+    ------
+    BadInput
+    """
     keys = (
         "athlete", "session", "plan", "drill", "moves", "readings", "zero", "runs", "contacts",
-        "day", "place",
+        "day", "place", "total", "lengths", "strides",
     )  # fmt: skip
     found = book.rows(
         "SELECT a.athlete, a.session, a.plan, a.drill, a.moves, a.readings, a.zero, a.runs, "
-        "a.contacts, s.day, s.place FROM attempt a JOIN session s ON s.id = a.session "
+        "a.contacts, s.day, s.place, a.total, a.lengths, a.strides "
+        "FROM attempt a JOIN session s ON s.id = a.session "
         "WHERE a.id = ?",
         (number,),
     )
     if not found:
         raise refuse("attempt", "no attempt of this number; phasemark book list has them", number)
-    old = dict(zip(keys, found[0], strict=True))
+    return dict(zip(keys, found[0], strict=True))
+
+
+def looks_at(book: Book, number: int) -> list[str]:
+    """What looks unlikely of an attempt that is kept, worked out again from what was typed.
+
+    Raises
+    ------
+    BadInput
+        No such attempt.
+    """
+    old = _old(book, number)
+    plan = planned(book, old["plan"]) if old["plan"] is not None else None
+    moves = tuple(old["moves"].split())
+    again = _typed(_was_typed(old, {}), old["drill"])
+    sand = plan.sand if plan else entry.ends_in_sand(old["drill"])
+    try:
+        typed_looks = measured(again, moves, sand, plan).looks
+    except BadInput:  # an older version took what this one would not
+        typed_looks = ()
+    usual = usual_of(book, old["athlete"], old["drill"], moves, old["strides"])
+    return [*typed_looks, *unlikely(moves, json.loads(old["lengths"]), plan, usual)]
+
+
+def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Columns of an attempt as they should be."""
+    old = _old(book, number)
     out: dict[str, Any] = {
         key: read(key, given[key]) for key, read in entry.FIELDS.items() if key in given
     }
@@ -125,6 +158,8 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
         out |= _lengths(book, old, given, athlete, day, out)
     elif "moves" in out and out["moves"].count(" ") != old["moves"].count(" "):
         raise refuse("readings", "this drill has other moves: give the readings again")
+    if out.get("runs", old["runs"]) > 1 and out.get("total", old["total"]) is not None:
+        raise refuse("runs", "readings belong to one run", out.get("runs", old["runs"]))
     return out
 
 
@@ -189,6 +224,8 @@ def _lengths(
     again = _typed({**_was_typed(old, given), **given}, old["drill"])
     if not again.readings and again.total is None:
         raise refuse("readings", "wanted: none were kept to work it out from")
+    if "pit" in given and again.zero != "pit":
+        raise refuse("board-at", "has no meaning without --zero pit", given["pit"])
     plan_id = out.get("plan", old["plan"])
     plan = planned(book, plan_id) if plan_id is not None else None
     moves = tuple(out.get("moves", old["moves"]).split())

@@ -15,11 +15,10 @@ from typing import Any, Final
 
 from layout.book import entry, marks, rows
 from layout.book.jumped import Typed
-from layout.book.looks import unlikely
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import read_whole, read_word
+from layout.book.typed import read_whole, read_word, wind_text
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded, tied
 from layout.faults import BadInput, refuse
@@ -291,7 +290,8 @@ def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) ->
 
 
 def _after(kept: rows.Attempt) -> str:
-    return (", foul" if kept.foul else "") + (f", {kept.kind}" if kept.kind else "")
+    text = (", foul" if kept.foul else "") + (f", {kept.kind}" if kept.kind else "")
+    return text + (f", wind {wind_text(kept.wind)}" if kept.wind is not None else "")
 
 
 def said(value: Any, field: str = "") -> str:
@@ -318,7 +318,7 @@ def plain(kept: str, field: str = "") -> str:
 
 
 def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]:
-    from layout.book.correct import correct
+    from layout.book.correct import correct, looks_at
 
     changed: dict[str, Any] = dict(_fields(given))
     for key, value in (
@@ -339,11 +339,12 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
         return [json.dumps([dataclasses.asdict(c) for c in done], ensure_ascii=False)]
     kept = rows.attempt(book, number)
     assert kept is not None
-    lines = [f"   {c.field}: {plain(c.before, c.field)} -> {plain(c.after, c.field)}" for c in done]
+    lines = [line for c in done for line in folded(
+        f"{c.field}: {plain(c.before, c.field)} -> {plain(c.after, c.field)}", "   ", "     ")]  # fmt: skip
     now = "struck out" if kept.struck else phases_text(kept, system)
-    plan = planned(book, kept.plan) if kept.plan is not None else None
     if not kept.struck:
-        lines += looks(unlikely(kept.moves, kept.lengths, plan))
-    return [f"{kept.id}  {kept.athlete}, {kept.drill}, {kept.day}: {now}", *lines,
+        lines += looks(looks_at(book, number))
+    front = f"{kept.id}  "
+    return [*folded(tied(f"{kept.athlete}, {kept.drill}, {kept.day}: {now}"), front), *lines,
             "The earlier values are kept: phasemark book list "
             f"{shlex.quote(str(given.book))} --corrections"]  # fmt: skip

@@ -14,7 +14,7 @@ from layout.book import entry, rows, totals
 from layout.book.people import find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole, wind_text
+from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
 from layout.commands.text import columns, counted, folded
@@ -189,7 +189,6 @@ def _attempts(
     table = []
     for kept in found:
         more = phases_text(kept, system)
-        more += f", wind {wind_text(kept.wind)}" if kept.wind is not None else ""
         more += f", {kept.speed:.2f} m/s" if kept.speed is not None else ""
         more += f"; {kept.note}" if kept.note else ""
         more += " [struck out]" if kept.struck else ""

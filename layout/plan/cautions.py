@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from layout.plan.load import YOUTH_AGE
+from layout.rules.standing import YOUTH_AGE
 
 GENERAL: Final = (
     "Warm up fully first. Stop at once on any pain.",

@@ -70,7 +70,7 @@ def test_every_example_runs_in_the_order_of_the_words(
     run("new another.book")
     order = ["new", "keep", "add", "correct", "list", "out", "in", "check", "erase"]
     assert {*order} == {w for w, (_, room) in ROOMS.items() if room in (
-        "book_files", "book_add", "book_list")}  # fmt: skip
+        "book_files", "book_add", "book_list", "book_erase")}  # fmt: skip
     for word in order:
         text = parser(word).epilog
         assert text
@@ -561,3 +561,36 @@ def test_what_looks_wrong_is_no_best(track: Path, capsys: pytest.CaptureFixture[
     assert [
         r["id"] for r in json.loads(said("season club.book runa --json", capsys))["left_out"]
     ] == [5]
+
+
+@pytest.mark.parametrize(
+    ("words", "rule"),
+    [
+        ("--board-at 9", "board-at: has no meaning without --zero pit"),
+        ("--runs 3", "runs: readings belong to one run"),
+        ("--total 4.80 --total 9.80", "total: within 30 cm of the sum"),
+        ("--json --tape ft --wind 1", "--tape: has no meaning with --json"),
+    ],
+)
+def test_a_correction_is_held_to_the_rules_of_an_entry(
+    words: str, rule: str, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    said("add club.book runa hop-step-sand 2.61 4.80", capsys)
+    before = said("list club.book --json", capsys)
+    assert re.search(rule, complaint(f"correct club.book 1 {words}", capsys))
+    assert said("list club.book --json", capsys) == before
+
+
+def test_a_correction_is_looked_over_like_an_entry(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    club_book(track, "club.book")
+    said("add club.book imka hop-step-sand 2.61 4.80", capsys)
+    out = said("correct club.book 1 --readings 2.61 8.80", capsys)
+    assert "look: step 6.19 m is more than 2 times hop 2.61 m" in " ".join(out.split())
+    out = said("correct club.book 1 --readings 2.61 4.80 --total 4.70 --wind 2.31", capsys)
+    assert "look: total 4.70 m and the phases' sum 4.80 m do not agree" in " ".join(out.split())
+    assert "wind +2.4 w" in out
+    assert max(map(len, out.splitlines())) <= 80
+    assert "look" not in said("correct club.book 1 --total 4.80", capsys)
