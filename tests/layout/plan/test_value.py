@@ -44,7 +44,7 @@ def test_round_trip_of_any_plan(table: dict[str, Any], slug: str, arc: str) -> N
     assert from_json(to_json(plan)) == plan
 
 
-@given(st.floats(-1e8, 1e8), st.floats(-1e8, 1e8))
+@given(st.floats(0, 15), st.floats(-6, 6))
 def test_every_float_is_whole(x: float, y: float) -> None:
     contacts = (dataclasses.replace(PLAN.contacts[0], vx_in=x, y=y), *PLAN.contacts[1:])
     plan = dataclasses.replace(PLAN, contacts=contacts)
@@ -309,3 +309,39 @@ def test_none_stays_none_and_only_where_it_may() -> None:
     assert not any(
         isinstance(v, float) and math.isnan(v) for c in again.contacts for v in vars(c).values()
     )
+
+
+# --- edited by hand -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "field"),
+    [
+        (("contacts", 1, "arrive"), "x", r"contacts\[1\]"),
+        (("contacts", 1, "arrive"), "jump", r"contacts\[1\]"),
+        (("contacts", 0, "vy"), 6.0, r"contacts\[0\]\.vy"),
+        (("flights", 0, "vy"), 6.0, r"flights\[0\]\.vy"),
+        (("flights", 0, "vy"), 3.1, r"flights\[0\]\.(end_z|vy_end|apex_z|vy)"),
+        (("flights", 1, "time"), 0.9, r"flights\[1\]\.(end_x|end_z|vy_end)"),
+        (("contacts", 1, "height"), 0.4, r"flights\[1\]\.start_z"),
+        (("points",), ["W" * 500] * 12, "points"),
+        (("points", 0), "W" * 500, r"points\[0\]"),
+        (("cautions",), ["W"] * 21, "cautions"),
+        (("title",), "W" * 200, "title"),
+        (("date",), "yesterday", "date"),
+        (("shares", 0), -0.2, "shares"),
+        (("place", "lanes"), 0, r"place\.lanes"),
+        (("ends",), "sand", "ends"),
+        (("approach", "marks"), [[1, 2.0]] * 31, r"approach\.marks"),
+    ],
+)
+def test_a_plan_edited_beyond_reason_is_refused_with_the_field(
+    path: tuple[Any, ...], value: Any, field: str
+) -> None:
+    table = json.loads(to_json(PLAN))
+    inside = table
+    for key in path[:-1]:
+        inside = inside[key]
+    inside[path[-1]] = value
+    with pytest.raises(BadInput, match=field):
+        from_json(json.dumps(table))
