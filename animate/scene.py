@@ -276,7 +276,8 @@ def _check_shapes(where: str, shapes: tuple[Shape, ...]) -> None:
 def _check_text(where: str, text: str) -> None:
     if len(text) > 200:
         raise ValueError(f"{where}: texts of at most 200 characters, got {len(text)}")
-    if not text.isprintable():
+    # Joiners tell letters of some scripts how to join and have no width.
+    if not text.translate({0x200C: None, 0x200D: None}).isprintable():
         raise ValueError(f"{where}: printable text on one line, got {text!r}")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import reprlib
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -13,9 +14,43 @@ _LONGEST: Final = {"file": 300, "field": 120, "rule": 600}
 """Characters of each part of a fault that are told."""
 
 
+JOINERS: Final = "\u200c\u200d"
+"""Signs without a width that tell letters of some scripts to join or not."""
+_JOINED: Final = (
+    "ARABIC", "SYRIAC", "MANDAIC", "NKO", "MONGOLIAN", "THAANA", "DEVANAGARI", "BENGALI", "GURMUKHI",
+    "GUJARATI", "ORIYA", "TAMIL", "TELUGU", "KANNADA", "MALAYALAM", "SINHALA", "MYANMAR", "KHMER",
+    "TIBETAN",
+)  # fmt: skip
+
+
+def _joins(text: str, at: int) -> bool:
+    """Whether a joiner stands between two letters of a script that has a use for it."""
+    around = (text[at - 1] if at else "", text[at + 1 : at + 2])
+    return all(
+        c and unicodedata.category(c)[0] in "LM" and unicodedata.name(c, "").startswith(_JOINED)
+        for c in around
+    )
+
+
+def is_line(text: str) -> bool:
+    """Whether a text is one line that shows what it is: nothing unseen but joiners in their place.
+
+    >>> is_line("Imka"), is_line("\u0645\u06cc\u200c\u062f"), is_line("Im\u200cka")
+    (True, True, False)
+    """
+    if text.isprintable():
+        return True
+    return all(c.isprintable() or (c in JOINERS and _joins(text, i)) for i, c in enumerate(text))
+
+
 def printable(text: str) -> str:
     """A text on one line: what does not print is written out."""
-    return "".join(c if c.isprintable() else repr(c)[1:-1] for c in text)
+    if text.isprintable():
+        return text
+    return "".join(
+        c if c.isprintable() or (c in JOINERS and _joins(text, i)) else repr(c)[1:-1]
+        for i, c in enumerate(text)
+    )
 
 
 def shown(value: Any, longest: int = 60) -> str:

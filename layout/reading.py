@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final, TypeVar
 
 from animate.whole_file import read_whole
-from layout.faults import MOST_TOLD, BadInput, Fault, refuse
+from layout.faults import MOST_TOLD, BadInput, Fault, is_line, refuse
 
 T = TypeVar("T")
 _MISSING: Any = object()
@@ -344,6 +344,6 @@ def line_text(field: str, value: Any, longest: int) -> str:
         raise refuse(field, "a text wanted", value)
     if len(value) > longest:
         raise refuse(field, f"at most {longest} characters wanted", value)
-    if not value.isprintable():
+    if not is_line(value):
         raise refuse(field, "one line of printable text wanted", value)
     return value.strip()

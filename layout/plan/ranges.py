@@ -11,6 +11,7 @@ import datetime
 from collections.abc import Iterator
 from typing import Any, Final
 
+from layout.faults import is_line
 from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
 
 FARTHEST: Final = 200.0
@@ -109,7 +110,7 @@ def _one(key: str, value: Any, at: str) -> Iterator[Wrong]:
         most = TEXTS.get(key, 500)
         if key in WORDS and value not in WORDS[key]:
             yield at, f"one of {', '.join(WORDS[key])} wanted", value
-        elif len(value) > most or not value.isprintable():
+        elif len(value) > most or not is_line(value):
             yield at, f"one line of printable text, at most {most} characters, wanted", value
     elif key in RANGES and value is not None:
         low, high = RANGES[key]

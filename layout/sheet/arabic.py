@@ -26,7 +26,8 @@ def _forms() -> dict[str, dict[str, str]]:
         kind, _, base = unicodedata.decomposition(chr(code)).partition(" ")
         if kind.strip("<>") in _FORMS and " " not in base:
             out.setdefault(chr(int(base, 16)), {}).setdefault(kind.strip("<>"), chr(code))
-    return out
+    # The joiner without a width asks its neighbours for the form they have beside a letter.
+    return {**out, "\u200d": {"initial": "", "final": ""}}
 
 
 def is_rtl(letter: str) -> bool:

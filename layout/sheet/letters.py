@@ -15,7 +15,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import printable
+from layout.faults import JOINERS, printable
 from layout.sheet.arabic import joined
 
 Key = tuple[str, bool]
@@ -107,7 +107,8 @@ def as_set(text: str) -> str:
     >>> as_set("e\\u0301")
     'é'
     """
-    return joined(printable(unicodedata.normalize("NFC", text)))
+    line = joined(printable(unicodedata.normalize("NFC", text)))
+    return line if line.isprintable() else "".join(c for c in line if c not in JOINERS)
 
 
 def _shipped(bold: bool) -> tuple[str, ...]:

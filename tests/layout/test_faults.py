@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import datetime
 import math
+from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput, Fault, printable, refuse, shown
+from layout.cli import main
+from layout.faults import BadInput, Fault, is_line, printable, refuse, shown
+from layout.reading import line_text
+from layout.sheet.letters import as_set
 from tests import strategies as own
 
 given_values = st.one_of(
@@ -85,3 +89,60 @@ def test_at_places_only_what_has_no_place() -> None:
 def test_refuse_makes_one_fault() -> None:
     error = refuse("total", "must be 1.5 to 25 m", 30.0)
     assert error.faults == (Fault("total", "must be 1.5 to 25 m", 30.0),)
+
+
+# --- joiners --------------------------------------------------------------------------------------
+
+PERSIAN = "\u0639\u0644\u06cc\u200c\u0631\u0636\u0627"
+"""A first name as it is written, with a sign that keeps two letters apart."""
+
+
+@pytest.mark.parametrize(
+    "name", [PERSIAN, "\u0915\u094d\u200d\u0937", "\u0d28\u0d4d\u200d\u0d2e", "Imka"]
+)
+def test_joiners_stay_where_a_script_has_a_use_for_them(name: str) -> None:
+    assert is_line(name)
+    assert printable(name) == name
+    assert line_text("name", name, 80) == name
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Im\u200cka", "Im\u200dka", f"\u200c{PERSIAN}", f"{PERSIAN}\u200c", "\u0639\u200c\u200c\u0644",
+     "\u0639\u200c a", "a\u200c\u0639", "\u200d", "\u0639\u202e\u0644", "\u0639\u200f\u0644",
+     "\u0639\u200b\u0644", "\u0639\ufeff\u0644", "\u0639\u2066\u0644", "\u0639\n\u0644"],
+)  # fmt: skip
+def test_what_is_not_seen_is_still_refused(name: str) -> None:
+    assert not is_line(name)
+    assert "\\" in printable(name)
+    with pytest.raises(BadInput, match="one line of printable text"):
+        line_text("name", name, 80)
+
+
+def test_a_name_with_joiners_goes_all_the_way(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    who = f'name = "{PERSIAN}"\nstature = 1.70\nmass = 58\nleg = "left"\nbest = 10.9\nborn = 2000\n'
+    (tmp_path / "a.toml").write_text(who, encoding="utf-8")
+    words = ["a.toml", "hop-step-sand"]
+    assert main(["plan", *words, "--save", "a.json"]) == 0
+    assert PERSIAN in capsys.readouterr().out
+    for ending in ("svg", "pdf"):
+        assert main(["draw", "a.json", "--to", f"a.{ending}"]) == 0
+        assert main(["handout", "a.json", "--no-figure", "--to", f"h.{ending}"]) == 0
+    captured = capsys.readouterr()
+    assert captured.err == ""
+    assert "no font" not in captured.out
+    drawn = (tmp_path / "a.svg").read_text(encoding="utf-8")
+    assert PERSIAN in drawn  # whoever shows it joins the letters
+
+
+def test_a_joiner_keeps_letters_apart_or_ties_them() -> None:
+    """Beh before reh: tied without the sign, each in the form it has alone with it."""
+    assert as_set("\u0628\u0631") == "\ufeae\ufe91"
+    assert (
+        as_set("\u0628\u200c\u0631") == "\u0631\ufe8f"
+        or as_set("\u0628\u200c\u0631") == "\ufead\ufe8f"
+    )
+    assert as_set("\u0628\u200d\u200c\u0631")  # any text is set
