@@ -226,8 +226,8 @@ def block_text(block: Block, start: datetime.date, weeks: int) -> list[str]:
         since.setdefault(session.budget, session.on)
     for budget, on in since.items():
         week = f", {budget.sessions} sessions a week" if budget.sets else ""
-        when = "" if on == block.sessions[0].on else f" From {day_text(on)}."
-        out += folded(f"Contacts: {budget.text}{week} [{budget.source}].{when}")
+        when = "" if on == block.sessions[0].on else f" from {day_text(on)}"
+        out += folded(f"Contacts{when}: {budget.text}{week} [{budget.source}].")
     out += folded("Sets x runs; at the same hour or later each day.")
     rows: list[tuple[str, ...]] = [("day".ljust(10), "contacts", "what, in this order")]
     for session in block.sessions:

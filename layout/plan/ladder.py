@@ -211,7 +211,7 @@ def no_rung(athlete: Athlete, ladder: Ladder, shut: tuple[tuple[Rung, Note], ...
     """The refusal where every rung is closed."""
     rung, why = shut[0]
     return refuse(
-        "ladder", f"no rung is open to {athlete.name}. The lowest, {rung.title.lower()}: {why.text}"
+        "ladder", f"no rung is open to {athlete.name}. The lowest is {rung.slug}: {why.text}"
     )
 
 

@@ -204,8 +204,7 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
     out = said(f"season {book_} zoe --on 2026-05-12", capsys)
     plain = " ".join(out.split())
     assert (
-        "! No rung is open to Zoe. The lowest, hop, step and hold, low hop: From 10 years; Zoe "
-        in plain
+        "! No rung is open to Zoe. The lowest is hold-low: From 10 years; Zoe counts as 8." in plain
     )
     assert "Counts as 8 years old" in plain
     assert "`training_years`" in plain
