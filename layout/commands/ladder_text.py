@@ -128,7 +128,7 @@ def _noted(notes: Iterable[Note]) -> list[str]:
 def _falls_text(rung: Rung) -> str:
     out = []
     if rung.down.sound:
-        out.append(f"contacts {rung.down.sound}")
+        out.append(f"contacts are {rung.down.sound}")
     if rung.down.hit is not None:
         out.append(f"under {100 * rung.down.hit:.0f} % of runs on the marks")
     if rung.down.contact:

@@ -314,9 +314,9 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
         for note in week.notes:
             out += folded(f"{week.monday}: {note.text} [{source_text(note.source)}]", "  ! ")
     return out + folded(
-        f"Of: sessions a week times contacts a session for level and age. !: over that, days in a row, "
-        f"or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as nought (ours). "
-        "Only what was written down is counted."
+        "Of: the most a week may hold, for level and age. !: over that or over the most of a session, days "
+        f"in a row, or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as nought "
+        "(ours). Only what was written down is counted."
     )
 
 
