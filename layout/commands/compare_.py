@@ -14,11 +14,20 @@ from animate.compare import compare
 from animate.film import rows_of
 from animate.whole_file import fill_with
 from layout.commands.checked import solving
-from layout.commands.film_ import Also, check_ending, refuse_positions, settings_from, write
+from layout.commands.film_ import (
+    Also,
+    at_contact,
+    check_ending,
+    moved_along,
+    refuse_positions,
+    settings_from,
+    write,
+)
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import keep_existing, say
 from layout.commands.text import figure_cautions
 from layout.faults import refuse
+from layout.moving.chain import LEG
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
 from layout.plan.names import safe_name
@@ -26,15 +35,28 @@ from layout.plan.value import Plan
 
 PLOTS: Final = ("svg", "png", "pdf")
 OF: Final = ("knees", "lever", "hops", "arms")
-KNEES: Final = (0.25, 0.45)
+KNEES: Final = (0.28, 0.50)
 LEVER: Final = (math.radians(55.0), math.radians(115.0))
-"""Knees closer and further apart [m]; long and short lever [rad] (ours)."""
+"""Knees closer and further apart, in leg lengths, to the whole centimetre; long and short lever [rad]
+(ours)."""
 
 
-def ways(of: str, base: Settings) -> tuple[tuple[str, Settings], tuple[str, Settings]]:
+def gap_of(plan: Plan, share: float) -> float:
+    """A knee gap that grows with the leg, to the whole centimetre [m].
+
+    Parameters
+    ----------
+    plan : Plan
+    share : float
+        In leg lengths.
+    """
+    return round(share * LEG * plan.who.stature, 2)
+
+
+def ways(of: str, base: Settings, plan: Plan) -> tuple[tuple[str, Settings], tuple[str, Settings]]:
     """The two ways that a comparison shows, by name."""
     if of == "knees":
-        one, two = (replace(base, knee_gap=gap) for gap in KNEES)
+        one, two = (replace(base, knee_gap=gap_of(plan, share)) for share in KNEES)
         return ("Knees closer", one), ("Knees apart", two)
     if of == "lever":
         one, two = (replace(base, knee_bend=bend) for bend in LEVER)
@@ -87,7 +109,7 @@ def run(given: argparse.Namespace) -> int:
     if given.plot is not None:
         _kind_of_plot(given.plot)
         keep_existing(given.plot, given.overwrite)
-    named = ways(of, base)
+    named = ways(of, base, first)
     motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
     names = (named[0][0], named[1][0])
     title = title_of(first)
@@ -96,13 +118,16 @@ def run(given: argparse.Namespace) -> int:
     readings = [step_contact(m).reading for m in motions]
     differences = compare(*readings)
     rows = rows_of(differences, [d.measure.name for d in differences])
-    lines = [f"{to}: {title}", f"  {'computed':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
+    lines = [f"{to}: {title}", f"Computed, at {at_contact(first, motions[0])}:"]
+    lines += [f"  {'':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
     for row, difference in zip(rows, differences, strict=True):
         one, two, change = row.texts()
         label = f"{row.name}, {difference.measure.at}"
         lines.append(f"  {label:<32}{one:>15}{two:>15}{change:>13}")
     who = body(first.who.stature, first.who.mass, first.who.build)
     also: list[Also] = []
+    if of != "knees":
+        lines += moved_along(given, first, motions[0])
     if of == "lever":
         lines += ["", *lever_lines(who)]
     if given.plot is not None:

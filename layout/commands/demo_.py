@@ -87,7 +87,7 @@ def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
     save_film(clip_of(plan, motion, camera="fixed"), moving, overwrite)
     save_film(stills_of(plan, motion, "trail"), trail, overwrite)
     for path, of in zip(compared, ("knees", "lever"), strict=True):
-        (one, first), (two, second) = ways(of, Settings())
+        (one, first), (two, second) = ways(of, Settings(), plan)
         motions = motion_of(plan, first), motion_of(plan, second)
         save_film(side_by_side_of((plan, plan), *motions, (one, two)), path, overwrite)
 

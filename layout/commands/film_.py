@@ -6,6 +6,7 @@ import argparse
 import math
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from animate.chain import Settings
@@ -21,8 +22,10 @@ from layout.commands.plan_ import keep_existing, not_written, say
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.faults import BadInput, refuse
+from layout.moving.both import both_lines
 from layout.moving.clearing import cleared
-from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of
+from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
+from layout.moving.solved import at_hand
 from layout.plan.load import PEAK_BANDS
 from layout.plan.names import safe_name
 from layout.plan.units import parse_length
@@ -124,6 +127,28 @@ def measured(motion: Motion) -> list[str]:
     return [f"  {MEASURE[n].label:<22}{MEASURE[n].at:<11}{shown[n]}" for n in SHOWN if n in shown]
 
 
+def at_contact(plan: Plan, motion: Motion) -> str:
+    """The contact that is measured, as a coach says it: which of several, and where it is."""
+    step = step_contact(motion)
+    support = motion.chain.supports[step.index]
+    name = "step contact" if support.leave == "step" else f"contact before the {support.leave}"
+    which = which_step(motion)
+    place = f", {support.side.upper()} {support.toe:.2f} m" if which else ""
+    return f"the {name}{f', {which}' if which else ''}{place}"
+
+
+def moved_along(given: argparse.Namespace, plan: Plan, motion: Motion) -> list[str]:
+    """What a trunk that was asked for did to the knees that were not."""
+    if given.trunk is None or given.knee_gap is not None:
+        return []
+    found = step_contact(motion).reading.shown()["knee_gap"]
+    alone = at_hand(plan, replace(motion.settings, trunk=None))
+    was = f", {step_contact(alone).reading.shown()['knee_gap']} without --trunk" if alone else ""
+    return folded(
+        f"  ! --trunk moves the knees too: knee gap {found}{was}; --knee-gap holds it.", ""
+    )
+
+
 def _called(motion: Motion, number: int) -> str:
     """A contact as a coach says it."""
     support = motion.chain.supports[number]
@@ -210,11 +235,13 @@ def run(given: argparse.Namespace) -> int:
         scene = clip_of(plan, motion, slow, camera, look, fps)  # type: ignore[arg-type]
     lines = [
         f"{to}: {plan.who.name}, {plan.title}",
-        "At the step contact, computed:",
+        f"At {at_contact(plan, motion)}, computed:",
         *measured(motion),
     ]
     report = check(motion)
     lines += [f"  ! mechanics: {fault}" for fault in report.faults]
+    lines += [*(line for text in both_lines(plan, motion) for line in folded(text, "", "  "))]
+    lines += [*moved_along(given, plan, motion)]
     lines += [*forces(motion, report), *hurdle_text(plan)]
     lines += figure_cautions(plan)
     write(scene, to, given.overwrite)

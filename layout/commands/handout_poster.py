@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from animate.chain import Settings
 from animate.themes import theme
-from layout.commands.compare_ import KNEES, ways
+from layout.commands.compare_ import KNEES, gap_of, ways
 from layout.commands.given import one_of, plan_from
 from layout.commands.handout_ import PRINT
 from layout.commands.plan_ import keep_existing, save, say
@@ -27,8 +27,9 @@ KINDS: Final = {
     "still": (".pdf", ".svg", ".png"),
     "clip": (".gif", ".svg", ".mp4", ".webm"),
 }
-CLOSED: Final = 0.10
-"""Knee gap of the knees that are closed [m] (ours); that of the knees apart is `compare`'s."""
+CLOSED: Final = 0.11
+"""Knee gap of the knees that are closed, in leg lengths (ours); that of the knees apart is
+`compare`'s."""
 ARCS: Final = ("low", "high")
 TITLE: Final = "Three choices at the step"
 DOTS: Final = 200.0
@@ -46,11 +47,11 @@ def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
         As it is, with low hops and with high ones.
     """
     base = Settings()
-    (_, long), (_, short) = ways("lever", base)
+    (_, long), (_, short) = ways("lever", base, plan)
     return (
         (
-            ("Knees closed", plan, replace(base, knee_gap=CLOSED)),
-            ("Knees apart", plan, replace(base, knee_gap=KNEES[1])),
+            ("Knees closed", plan, replace(base, knee_gap=gap_of(plan, CLOSED))),
+            ("Knees apart", plan, replace(base, knee_gap=gap_of(plan, KNEES[1]))),
         ),
         (("Long lever", plan, long), ("Short lever", plan, short)),
         (("Low hop", low, base), ("High hop", high, base)),

@@ -120,7 +120,7 @@ def wanted() -> list[tuple[Plan, Settings]]:
         if stem == COMPARED:
             for of in OF:
                 if of != "hops":
-                    out += [(plan, settings) for _, settings in ways(of, Settings())]
+                    out += [(plan, settings) for _, settings in ways(of, Settings(), plan)]
     return out + poster()
 
 

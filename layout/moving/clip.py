@@ -116,6 +116,34 @@ def step_contact(motion: Motion) -> StepContact:
     return StepContact(index, down, _highest(motion, index, free), support, free, reading)
 
 
+def which_step(motion: Motion) -> str:
+    """Which of several like contacts is the one measured; empty where there is one.
+
+    Parameters
+    ----------
+    motion : Motion
+
+    Returns
+    -------
+    str
+        Such as "the first of 3".
+    """
+    supports, index = motion.chain.supports, step_contact(motion).index
+    like = [
+        i
+        for i, s in enumerate(supports)
+        if s.leave == supports[index].leave
+        and s.side != "both"
+        and s.arrive not in ("run", "stand")
+    ]
+    if len(like) < 2 or index not in like:
+        return ""
+    number = like.index(index)
+    names = ("first", "second", "third")
+    nth = names[number] if number < len(names) else f"{number + 1}th"
+    return f"the {nth} of {len(like)}"
+
+
 def _highest(motion: Motion, index: int, free: Side) -> float:
     off, until = float(motion.takeoffs[index]), float(motion.touchdowns[index + 1])
     times = np.linspace(off, off + 0.75 * (until - off), 60)

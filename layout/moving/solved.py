@@ -48,6 +48,13 @@ def ready(plan: Plan, who: Body, settings: Settings) -> Motion | None:
     return kept(chain_of(plan), who, settings, (SHIPPED, ".json.gz"))
 
 
+def at_hand(plan: Plan, settings: Settings | None = None) -> Motion | None:
+    """A plan's motion where nothing needs solving: shipped, or kept on this machine."""
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    found = ready(plan, who, settings or Settings())
+    return found or kept(chain_of(plan), who, settings)
+
+
 def motion_of(
     plan: Plan, settings: Settings | None = None, progress: Progress | None = None
 ) -> Motion:

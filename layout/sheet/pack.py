@@ -13,17 +13,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final, Literal
 
-from animate.body import body
-from animate.chain import Settings
 from animate.motion import Motion
-from animate.solve import kept
 from animate.themes import theme
 from layout.faults import BadInput, Fault
-from layout.moving.chain import chain_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, key_poses
-from layout.moving.solved import motion_of, ready
+from layout.moving.solved import at_hand, motion_of
 from layout.plan.drill import Drill
 from layout.plan.names import safe_name
 from layout.plan.roster import Member
@@ -114,12 +110,6 @@ class Pack:
     whole: bool = True
 
 
-def kept_motion(plan: Plan) -> Motion | None:
-    """A plan's motion where it is at hand: shipped, or solved before on this machine."""
-    who = body(plan.who.stature, plan.who.mass, plan.who.build)
-    return ready(plan, who, Settings()) or kept(chain_of(plan), who)
-
-
 def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
     """A plan with its hurdles held against the motion, the motion, and why there is none."""
     motion, lacking = None, NOT_WANTED if figures == "none" else LEFT_OUT
@@ -127,7 +117,7 @@ def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
         if figures == "solve":
             motion = motion_of(plan)
         elif figures == "kept":
-            motion = kept_motion(plan)
+            motion = at_hand(plan)
     except BadInput as error:
         lacking = f"Without positions: {error.faults[0].rule}."
     except ValueError as error:

@@ -177,7 +177,7 @@ def test_what_is_missing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
         ((*WORDS, *FILE, "--to", "a.gif"), "--to: with --measured a file ending in .svg, .png or"),
         ((*WORDS, *FILE, "--plot", "a.png"), "--plot: not with --measured"),
         ((*WORDS, "--json"), "--json: goes with --measured"),
-        ((*WORDS, *FILE, "--to", "imka.toml"), "--to: with --measured a file ending in"),
+        ((*WORDS, *FILE, "--to", "imka.toml"), "--to: would be written over a file that is read"),
         ((*WORDS, *FILE, "--to", "none/a.svg"), "none/a.svg: output: its folder must exist"),
     ],
 )

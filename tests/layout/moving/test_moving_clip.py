@@ -61,7 +61,7 @@ def test_the_demo_motions_are_shipped_and_hold(stem: str) -> None:
 
 @pytest.mark.parametrize("of", [o for o in OF if o != "hops"])
 def test_the_compared_ways_are_shipped_and_hold(of: str) -> None:
-    for _, settings in ways(of, Settings()):
+    for _, settings in ways(of, Settings(), PLANS[COMPARED]):
         assert not check(ready(COMPARED, settings)).faults
 
 
@@ -130,7 +130,7 @@ def test_the_last_foot_on_the_track_lies_flat_to_the_end(stem: str) -> None:
 
 @pytest.mark.parametrize("of", ["knees", "lever"])
 def test_what_the_coach_asks_is_what_is_measured(of: str) -> None:
-    for _, settings in ways(of, Settings()):
+    for _, settings in ways(of, Settings(), PLANS[COMPARED]):
         values = step_contact(ready(COMPARED, settings)).reading.values
         if settings.knee_gap is not None:
             assert values["knee_gap"] == pytest.approx(settings.knee_gap, abs=0.02)
@@ -240,7 +240,7 @@ def test_figures_of_a_trail_stand_apart(stem: str) -> None:
 
 
 def test_side_by_side_is_aligned_at_the_step_touchdown() -> None:
-    (one, first), (two, second) = ways("knees", Settings())
+    (one, first), (two, second) = ways("knees", Settings(), PLANS[COMPARED])
     a, b = ready(COMPARED, first), ready(COMPARED, second)
     scene = side_by_side_of((PLANS[COMPARED],) * 2, a, b, (one, two))
     held = int(np.argmax(scene.durations))

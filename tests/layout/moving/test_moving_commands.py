@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from animate.body import body
+from animate.chain import Settings
 from layout.cli import main
+from layout.commands.compare_ import ways
 from layout.commands.demo_ import COMPARED, plans
+from layout.commands.handout_poster import asked
+from layout.moving.both import WHY
+from layout.moving.solved import at_hand
 from layout.plan.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT
 from layout.plan.stored import to_json
 
@@ -95,8 +102,51 @@ def test_text_says_computed_and_what_to_mind(
     code, out, _ = run(capsys, *words)
     assert code == 0
     said = " ".join(out.split())
-    for text in ("computed", COMPUTED, IN_SHORT, DEFER_IN_SHORT):
+    assert "computed" in said.lower()
+    for text in (COMPUTED, IN_SHORT, DEFER_IN_SHORT):
         assert text in said
+
+
+def test_plan_and_motion_are_told_apart_and_which_step_is_measured(
+    plan_file: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert plan_file
+    again = next(plan for stem, plan, _, _ in plans() if stem == "imka-two-hops-step-track")
+    Path("r.json").write_text(to_json(again), encoding="utf-8")
+    code, out, _ = run(capsys, "film", "r.json", "--to", "r.svg")
+    assert code == 0
+    assert "At the step contact, the first of 2, R 5.57 m, computed:" in out
+    assert WHY in " ".join(out.split())
+    assert "the step contact, computed:" in run(capsys, "film", "p.json", "--to", "p.svg")[1]
+
+
+def test_knees_asked_for_grow_with_the_leg() -> None:
+    who = next(plan for stem, plan, _, _ in plans() if stem == COMPARED)
+    for stature in (1.20, 1.68, 2.05):
+        one = replace(who, who=replace(who.who, stature=stature))
+        (_, closer), (_, apart) = ways("knees", Settings(), one)
+        leg = body(stature, 60.0).leg
+        assert closer.knee_gap == pytest.approx(0.28 * leg, abs=0.0051)
+        assert apart.knee_gap == pytest.approx(0.50 * leg, abs=0.0051)
+        closed, wide = (pair[2] for pair in asked(one, one, one)[0])
+        assert closed.knee_gap == pytest.approx(0.11 * leg, abs=0.0051)
+        assert wide == apart
+
+
+def test_a_trunk_that_moves_the_knees_says_so(
+    plan_file: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A motion of the plan stands in for the one that leans, which would have to be solved."""
+    import layout.commands.film_ as room
+
+    plan = next(plan for stem, plan, _, _ in plans() if stem == COMPARED)
+    other = at_hand(plan, ways("knees", Settings(), plan)[0][1])
+    assert other is not None
+    monkeypatch.setattr(room, "solving", lambda *_: replace(other, settings=Settings(trunk=-0.1)))
+    _, out, _ = run(capsys, "film", plan_file, "--trunk=-6", "--to", "t.svg")
+    assert "--trunk moves the knees too: knee gap 25.4 cm, 39.4 cm without --trunk" in out
+    words = ("film", plan_file, "--trunk=-6", "--knee-gap", "30cm", "--to", "u.svg")
+    assert "moves the knees" not in run(capsys, *words)[1]
 
 
 def test_compare_of_lever_tables_and_plots_the_trade(

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from animate.motion import Motion
 from animate.themes import theme
 from layout.faults import Fault
-from layout.moving.solved import motion_of
+from layout.moving.solved import at_hand, motion_of
 from layout.plan.drill import catalogue
 from layout.plan.roster import Member
 from layout.plan.venue import venues
@@ -33,7 +33,6 @@ from layout.sheet.pack import (
     athlete_files,
     athlete_work,
     index_html_of,
-    kept_motion,
     moved_plan,
     pack_pdf,
     run_pack,
@@ -324,15 +323,15 @@ def test_kept_motions_are_used_and_others_left_out(monkeypatch: pytest.MonkeyPat
     from layout.moving.chain import chain_of
 
     print_of = fingerprint(chain_of(known), body(who.stature, who.mass, who.build), Settings())
-    monkeypatch.setattr(room, "ready", lambda *_: None)
-    assert kept_motion(known) is None
+    monkeypatch.setattr("layout.moving.solved.ready", lambda *_: None)
+    assert at_hand(known) is None
     motion.save(tmp_path / f"{print_of}.json")
-    found = kept_motion(known)
+    found = at_hand(known)
     assert found is not None
     assert isinstance(found, Motion)
     assert found.chain == motion.chain
     (tmp_path / f"{print_of}.json").write_text("damaged")
-    assert kept_motion(known) is None
+    assert at_hand(known) is None
     assert moved_plan(other, "kept") == (other, None, LEFT_OUT)
     assert moved_plan(known, "none")[2] == NOT_WANTED
 
