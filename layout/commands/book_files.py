@@ -145,6 +145,9 @@ def _kept(book: Book, file: Path) -> str:
     if file.suffix.lower() == ".json":
         who, drill, new = keep_plan(book, file)
         return f"{who}: plan of {drill} {'kept' if new else 'was kept already'}"
+    if file.suffix.lower() != ".toml":
+        rule = "an athlete file (.toml) or a saved plan (.json) wanted"
+        raise BadInput([Fault("file", rule, None, str(file))])
     who, new = keep_athlete(book, file)
     return f"{who}: {'new in the book' if new else 'up to date'}"
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import datetime
 import json
 import shlex
 from dataclasses import asdict
@@ -13,7 +12,7 @@ from typing import Final
 from layout.book.people import find_member
 from layout.book.sound import opened
 from layout.book.store import privacy_warning
-from layout.book.typed import read_day
+from layout.commands.book_season import told_days
 from layout.commands.plan_ import say
 from layout.faults import refuse
 
@@ -55,9 +54,7 @@ def run(given: argparse.Namespace) -> int:
     from layout.commands.season_entries import aside_text
     from layout.commands.season_text import refit_text
 
-    today = datetime.date.today()
-    on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
-    since = read_day("--since", given.since) if given.since else None
+    on, since = told_days(given)
     with opened(given.book) as book:
         member = find_member(book, given.athlete)
         fitted = fit_of(book, member, on, since)

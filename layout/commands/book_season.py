@@ -11,10 +11,11 @@ from typing import Any, Final
 from layout.book.people import find_member
 from layout.book.sound import opened
 from layout.book.store import privacy_warning
-from layout.book.typed import read_day, read_word
+from layout.book.typed import read_day, read_past_day, read_word
+from layout.commands.book_add import shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
-from layout.plan.units import System
+from layout.faults import refuse
 
 EPILOGS: Final = {
     "season": """\
@@ -53,10 +54,10 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument(f"--{name}", metavar=what, help=text)
     room.add_argument("--pain", action="store_true", help="any pain: rest comes first")
     room.add_argument("--plots", metavar="FOLDER", help="also put plots there, in a new folder")
-    room.add_argument("--as", dest="kind", default="svg", help="plots as svg or png (svg)")
+    room.add_argument("--as", dest="kind", help="plots as svg or png (svg)")
     room.add_argument("--grey", action="store_true", help="plots in grey, for print")
     room.add_argument("--overwrite", action="store_true", help="replace the plots in it")
-    room.add_argument("--tape", default="cm", metavar="UNIT", help="show in cm or ft")
+    room.add_argument("--tape", metavar="UNIT", help="show in cm or ft (cm)")
     room.add_argument("--json", action="store_true", help="print as JSON")
 
 
@@ -64,6 +65,21 @@ def _typed(given: argparse.Namespace) -> dict[str, Any]:
     names = ("at", "hit", "sound", "contact")
     out = {n: getattr(given, n) for n in names if getattr(given, n) is not None}
     return {**out, "pain": True} if given.pain else out
+
+
+def told_days(given: argparse.Namespace) -> tuple[datetime.date, str | None]:
+    """The day it is told for, and the first day that counts.
+
+    Raises
+    ------
+    BadInput
+        A day to come, or a first day after it.
+    """
+    on = read_past_day("--on", given.on)
+    since = None if given.since is None else read_day("--since", given.since)
+    if since is not None and since > on:
+        raise refuse("--since", f"a day up to {on} wanted", since)
+    return datetime.date.fromisoformat(on), since
 
 
 def run(given: argparse.Namespace) -> int:
@@ -79,13 +95,18 @@ def run(given: argparse.Namespace) -> int:
     from layout.plan.rungs import ladder, read_ladder
     from layout.plan.venue import find_venue
 
-    system: System = "ft" if read_word("--tape", given.tape, ("cm", "ft")) == "ft" else "cm"
-    kind = read_word("--as", given.kind, KINDS)
+    system = shown_in(given.tape, given.json)
+    kind = read_word("--as", given.kind or "svg", KINDS)
+    for option, value in (
+        ("--as", given.kind),
+        ("--grey", given.grey),
+        ("--overwrite", given.overwrite),
+    ):
+        if value and given.plots is None:
+            raise refuse(option, "goes with --plots FOLDER", None if value is True else value)
     own = read_drills(Path(given.drills)) if given.drills else None
     rungs = read_ladder(Path(given.ladder), own) if given.ladder else ladder()
-    today = datetime.date.today()
-    on = datetime.date.fromisoformat(read_day("--on", given.on)) if given.on else today
-    since = read_day("--since", given.since) if given.since else None
+    on, since = told_days(given)
     with opened(given.book) as book:
         member = find_member(book, given.athlete)
         season = season_of(

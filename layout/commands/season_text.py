@@ -14,6 +14,7 @@ from layout.book.told import RECENT, Phase, Told, Trend
 from layout.book.weeks import BEFORE, RISE, WeekLoad
 from layout.commands.ladder_text import columns, folded, source_text, version_text
 from layout.commands.season_entries import aside_text, best_text, days_text, iso
+from layout.commands.text import counted
 from layout.plan.ladder import Placing
 from layout.plan.units import INCH, System, show_length
 from layout.plan.value import Note
@@ -334,7 +335,8 @@ def season_text(season: Season, system: System) -> list[str]:
         Lines.
     """
     first, last = days_of(season)
-    rows = f"{season.attempts} entries, {season.fouls} fouls"
+    entries = "entry" if season.attempts == 1 else "entries"
+    rows = f"{season.attempts} {entries}, {counted(season.fouls, 'foul')}"
     span = f"{first} to {last}, " if first else ""
     out = folded(f"{season.name}: the season to {season.on.isoformat()}", "")
     out += folded(season.standing.text)
