@@ -29,7 +29,9 @@ from layout.plan.ladder import Placing, next_rung
 from layout.plan.rungs import Ladder
 from layout.plan.seen import observed_from
 from layout.plan.split_text import parse_split
+from layout.plan.value import Note
 from layout.plan.venue import Venue
+from layout.rules.demand import closed_to
 from layout.rules.standing import Standing, standing
 
 WINDOW: Final = 182
@@ -64,6 +66,8 @@ class Season:
         Why there is no placing though there is an athlete; else empty.
     standing : Standing
         How the athlete counts.
+    closed : tuple of Note
+        Drills in the book that are closed to the athlete, and why.
     seen : tuple of str
         What the placing read off the book.
     split : BestSplit or None
@@ -90,6 +94,7 @@ class Season:
     placing: Placing | None
     no_rung: str
     standing: Standing
+    closed: tuple[Note, ...]
     seen: tuple[str, ...]
     split: BestSplit | None
     cautions: tuple[str, ...]
@@ -202,12 +207,14 @@ def season_of(
     weeks = _weeks(book, member, on, level, athlete)
     age = athlete.age(on) if athlete else None
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
+    drills = {**catalogue(), **(own or {})}
+    closed = _closed(tolds, drills, stands, member.name)
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
         told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
-        refit=None, spacings=(), placing=None, no_rung="", standing=stands, seen=(), split=None,
-        cautions=cautions_for((), age),
+        refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
+        split=None, cautions=cautions_for((), age),
     )  # fmt: skip
     if athlete is None:
         return bare
@@ -221,7 +228,6 @@ def season_of(
         placing = next_rung(athlete, observed, ladder)
     except BadInput as error:
         no_rung = "; ".join(f.rule for f in error.faults)
-    drills = {**catalogue(), **(own or {})}
     goal = None if placing is None or placing.move == "rest" else placing.rung
     return replace(
         bare,
@@ -286,6 +292,22 @@ def _weeks(
     sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, _, n in rows]
     born = athlete.born if athlete else member.born
     return weeks_of(sessions, on, level, born)
+
+
+def _closed(
+    tolds: Sequence[Told], drills: Mapping[str, Drill], stands: Standing, name: str
+) -> tuple[Note, ...]:
+    """Why drills that were jumped are closed to the athlete, each once."""
+    out: dict[str, Note] = {}
+    for told in tolds:
+        drill = drills.get(told.kind.drill)
+        if drill is None:
+            continue
+        cycles = max(1, len(told.kind.moves) // len(drill.moves))
+        why = closed_to(stands, drill.demand(told.kind.strides, cycles), name)
+        if why is not None:
+            out.setdefault(drill.slug, Note(why.code, f"{drill.slug}: {why.text}", why.source))
+    return tuple(out.values())
 
 
 def with_best(athlete: Athlete, tolds: Sequence[Told]) -> Athlete:

@@ -135,6 +135,7 @@ def season_json(season: Season) -> str:
         "spacing_m": [asdict(s) for s in season.spacings],
         "ladder": None if season.placing is None else _placing(season.placing, season.seen),
         "no_rung": season.no_rung or None,
+        "closed_but_jumped": [_note(n) for n in season.closed],
         "counts_as": counts_as(season.standing),
         "weeks": [{**asdict(w), "notes": [_note(n) for n in w.notes]} for w in season.weeks],
         "best_split": None if season.split is None else _split(season.split),

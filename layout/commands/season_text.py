@@ -369,6 +369,8 @@ def season_text(season: Season, system: System) -> list[str]:
     elif season.no_rung:
         text = f"{season.no_rung[0].upper()}{season.no_rung[1:]}"
         out += ["", "THE LADDER", *folded(text, "  ! ")]
+    if season.closed:
+        out += ["", "IN THE BOOK, THOUGH CLOSED NOW", *_noted(season.closed)]
     out += weeks_text(season.weeks)
     if season.split is not None and season.attempts:
         whole = any(t.kind.whole for t in season.told)

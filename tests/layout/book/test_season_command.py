@@ -199,7 +199,9 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
         keep_athlete(book, tmp_path / "zoe.toml")
         rows = [{"day": f"2026-05-0{day}", "drill": "hop-step-hold", "moves": "hop step",
                  "lengths": [1.1, 1.1]} for day in (4, 5, 6)]  # fmt: skip
-        put(book, find_member(book, "zoe").id, rows * 12)
+        whole = {"day": "2026-05-06", "drill": "full-triple-jump", "moves": "hop step jump",
+                 "lengths": [1.3, 1.1, 1.3]}  # fmt: skip
+        put(book, find_member(book, "zoe").id, [*rows * 12, whole])
     book_ = shlex.quote(str(path))
     out = said(f"season {book_} zoe --on 2026-05-12", capsys)
     plain = " ".join(out.split())
@@ -208,6 +210,7 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
     )
     assert "Counts as 8 years old" in plain
     assert "`training_years`" in plain
+    assert "! full-triple-jump: Very hard contacts, from 16 years; Zoe counts as 8." in plain
     for flag in ("3 sessions; at most 2 a week under 16", "never on days in a row", "TAKE CARE"):
         assert flag in plain
     assert "120" not in plain
@@ -215,6 +218,7 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
     assert found["ladder"] is None
     assert "no rung is open to Zoe" in found["no_rung"]
     assert found["counts_as"]["age"] == 8
+    assert [n["code"] for n in found["closed_but_jumped"]] == ["shock", "too-young"]
     assert {n["code"] for w in found["weeks"] for n in w["notes"]} >= {"sessions", "row"}
     # A rung that is not there stays a refusal.
     assert "at: is not a rung" in complaint(
