@@ -75,11 +75,11 @@ def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     """
     from animate.chain import Settings
     from layout.moving.clearing import cleared, unsolved
-    from layout.moving.solved import solve_seconds
+    from layout.moving.solved import refuse_unsound, solve_seconds
 
     solve_seconds()  # a fault of the environment is not this plan's
     try:
-        motion = solving(plan, Settings())
+        motion = refuse_unsound(solving(plan, Settings()))
     except BadInput as error:
         faults = tuple(error.faults)
         return (unsolved(plan, faults[0].rule) if plan.hurdles else plan), None, faults

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from animate.body import Body, body
 from animate.chain import Settings
-from animate.motion import Motion
+from animate.motion import Motion, check
 from animate.solve import find, kept
 from layout.faults import refuse
 from layout.moving.chain import chain_of
@@ -53,6 +53,19 @@ def at_hand(plan: Plan, settings: Settings | None = None) -> Motion | None:
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     found = ready(plan, who, settings or Settings())
     return found or kept(chain_of(plan), who, settings)
+
+
+def refuse_unsound(motion: Motion) -> Motion:
+    """The motion, where its mechanics hold: no other is handed out as an athlete's positions.
+
+    Raises
+    ------
+    BadInput
+    """
+    faults = check(motion).faults
+    if faults:
+        raise refuse("motion", f"the one found does not hold ({faults[0]})")
+    return motion
 
 
 def motion_of(

@@ -19,7 +19,7 @@ from layout.faults import BadInput, Fault
 from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, key_poses
-from layout.moving.solved import at_hand, motion_of
+from layout.moving.solved import at_hand, motion_of, refuse_unsound
 from layout.plan.drill import Drill
 from layout.plan.names import safe_name
 from layout.plan.roster import Member
@@ -115,7 +115,7 @@ def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
     motion, lacking = None, NOT_WANTED if figures == "none" else LEFT_OUT
     try:
         if figures == "solve":
-            motion = motion_of(plan)
+            motion = refuse_unsound(motion_of(plan))
         elif figures == "kept":
             motion = at_hand(plan)
     except BadInput as error:

@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 
 from layout.cli import main
+from layout.commands import checked
 from layout.commands.demo_ import COMPARED, plans
 from layout.commands.handout_ import beside
+from layout.moving.solved import at_hand
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
@@ -177,3 +179,20 @@ def test_a_sheet_without_figures_waits_for_nothing_heavy(made: Plan) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.endswith("[] 0\n")
+
+
+def test_a_motion_that_does_not_hold_is_not_handed_out(
+    made: Plan, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The sheet comes without positions and says why; it is never drawn without a word."""
+    motion = at_hand(made)
+    assert motion is not None
+    assert run(capsys, "p.json", "--to", "sound.pdf")[0] == 0
+    assert bare("Step touchdown: free thigh") in text_of("sound.pdf")
+    flight = replace(motion.phases[3], com=motion.phases[3].com + 0.01)
+    phases = (*motion.phases[:3], flight, *motion.phases[4:])
+    monkeypatch.setattr(checked, "solving", lambda *_: replace(motion, phases=phases))
+    code, out, _ = run(capsys, "p.json", "--to", "a.pdf")
+    assert code == 0
+    assert "no positions on it: motion: the one found does not hold (flight after" in out
+    assert bare("Step touchdown: free thigh") not in text_of("a.pdf")
