@@ -40,7 +40,7 @@ examples:
   phasemark demo
   phasemark plan --list
   phasemark plan tevin.toml full-triple-jump
-  phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
+  phasemark plan hop-step-sand --name Ada --born 2008 --stature 1.70 --mass 58 --leg left --target 11.20
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
   phasemark film imka.toml hop-step-sand --to imka.gif
   phasemark handout tevin.toml full-triple-jump --to tevin.html

@@ -232,7 +232,8 @@ def test_planning_imports_numpy_and_shapely_but_nothing_that_draws_or_solves() -
         "from layout.plan.spacing import make_plan; import datetime;"
         "from layout.plan.athlete import athlete_from; from layout.plan.drill import catalogue;"
         "from layout.plan.venue import venues;"
-        "a = athlete_from(dict(name='A', stature=1.7, mass=60, leg='left', target=11.0));"
+        "a = athlete_from(dict(name='A', stature=1.7, mass=60, leg='left', target=11.0,"
+        "level='intermediate', born=2000));"
         "make_plan(a, catalogue()['full-triple-jump'], venues()['club'], datetime.date(2026, 5, 1))"
     )
     names = _loaded(["-c", code])

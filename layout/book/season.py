@@ -205,7 +205,6 @@ def season_of(
     tolds = told_of(record, athlete.strides if athlete else None)
     level = athlete.level if athlete else member.level or "beginner"
     weeks = _weeks(book, member, on, level, athlete)
-    age = athlete.age(on) if athlete else None
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
     drills = {**catalogue(), **(own or {})}
     closed = _closed(tolds, drills, stands, member.name)
@@ -214,7 +213,7 @@ def season_of(
         told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
-        split=None, cautions=cautions_for((), age),
+        split=None, cautions=cautions_for((), stands),
     )  # fmt: skip
     if athlete is None:
         return bare
@@ -239,7 +238,7 @@ def season_of(
         no_rung=no_rung,
         seen=seen,
         split=best_split_of(able, found),
-        cautions=cautions_for(placing.rung.drill.cautions if placing else (), age),
+        cautions=cautions_for(placing.rung.drill.cautions if placing else (), stands),
     )
 
 

@@ -178,7 +178,7 @@ def run(given: argparse.Namespace) -> int:
     told[chosen] += moved(frames, here.errors.click)
     title = f"{plan.who.name}: {plan.title}, step touchdown"
     notes = [(w, True) for w in told[chosen]]
-    said = [*remarks(here), in_short(plan.who.age)]
+    said = [*remarks(here), in_short(plan.who.standing, plan.despite)]
     notes += [(text, False) for text in said]
     page = page_of(positions, step.support, here, held, title, notes)
     look = theme("print-grey" if given.grey else "light")

@@ -11,14 +11,15 @@ from typing import Any
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.athlete import Athlete, athlete_from, read_athlete
 from layout.plan.drill import find_drill, read_drills
-from layout.plan.spacing import Choices, make_plan
+from layout.plan.spacing import LONGEST_DESPITE, Choices, make_plan
 from layout.plan.split_text import parse_split
-from layout.plan.stored import from_json
+from layout.plan.stored import from_json, still_open
 from layout.plan.units import parse_length
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.plan.words import ARC_WORDS, LEGS
-from layout.reading import is_file, nearest, read_text
+from layout.reading import is_file, line_text, nearest, read_text
+from layout.rules.standing import FARTHEST
 
 _NUMBERS = {"mass": float, "born": int, "training_years": float, "full_strides": int}
 _FIELDS = (
@@ -111,6 +112,11 @@ def choices_from(given: argparse.Namespace, target: float) -> Choices:
         lead=None if given.lead is None else one_of("lead", given.lead, LEGS),
         board=_length("board-at", given.board_at, 1.0, 20.0),
         hurdle=_length("hurdle", given.hurdle, 0.05, 0.60),
+        despite=(
+            None
+            if given.despite is None
+            else line_text("--despite", given.despite, LONGEST_DESPITE)
+        ),
     )
 
 
@@ -153,11 +159,30 @@ def plan_from(given: argparse.Namespace) -> Plan:
     words = list(given.words)
     if len(words) == 1 and words[0].lower().endswith(".json"):
         try:
-            return from_json(read_text(Path(words[0])))
+            plan = from_json(read_text(Path(words[0])))
+            still_open(plan)
         except BadInput as error:
             raise error.at(words[0]) from None
+        if given.despite is not None:
+            raise refuse("--despite", "a saved plan keeps its own; it is for a new one")
+        return plan
     own = read_drills(Path(given.drills)) if given.drills else None
     athlete, name = athlete_and_drill(given)
     drill = find_drill(name, own)
     venue = find_venue(given.venue)
-    return make_plan(athlete, drill, venue, day(given.on), choices_from(given, athlete.target))
+    choices = choices_from(given, athlete.target)
+    plan = make_plan(athlete, drill, venue, day(given.on), choices)
+    if choices.despite and not plan.despite:
+        raise nothing_closed(choices.despite)
+    return plan
+
+
+def nothing_closed(despite: str) -> BadInput:
+    """The refusal of `--despite` where there is nothing to go on with despite."""
+    return refuse("--despite", "nothing here is closed to the athlete; leave it out", despite)
+
+
+def far_ahead(on: datetime.date) -> datetime.date | None:
+    """Today, where a day lies so far ahead that ages are counted to today; else None."""
+    today = day(None)
+    return today if (on - today).days > FARTHEST else None

@@ -9,10 +9,17 @@ from multiprocessing import active_children
 from pathlib import Path
 from typing import Final
 
-from layout.commands.given import as_number, choices_from, day, one_of
+from layout.commands.given import as_number, choices_from, day, far_ahead, one_of
 from layout.commands.handout_ import PRINT, wish_from
 from layout.commands.plan_ import keep_existing, save, say
-from layout.commands.squad_ import drills_named, encoding_of, pool
+from layout.commands.squad_ import (
+    closed_lines,
+    drills_named,
+    encoding_of,
+    overruled,
+    pool,
+    shut_faults,
+)
 from layout.faults import BadInput, refuse
 from layout.plan.drill import Drill
 from layout.plan.roster import Squad, read_squad
@@ -77,7 +84,8 @@ def run(given: argparse.Namespace) -> int:
         raise refuse(
             "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
         )
-    squad = read_squad(Path(given.words[0]), day(None))
+    squad = read_squad(Path(given.words[0]), far_ahead(making.on))
+    overruled(squad, drills, making.on, making.choices)
     if not squad.members:
         raise BadInput(squad.faults)
     pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)
@@ -87,16 +95,21 @@ def run(given: argparse.Namespace) -> int:
         *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
     )
     faults = [*squad.faults, *pack.report.faults]
+    shut = [
+        fault
+        for d in drills
+        for fault in shut_faults(d.slug, [c for slug, c in pack.report.closed if slug == d.slug])
+    ]
     if not pack.chapters:
-        raise BadInput(faults)
-    lines = [*encoding_of(squad), *_told(pack, squad)]
+        raise BadInput([*faults, *shut])
+    lines = [*encoding_of(squad), *_told(pack, squad), *closed_lines(pack.report.closed)]
     if pack.whole:
-        data = pack_pdf(pack.chapters, faults, making, title, facts)
+        data = pack_pdf(pack.chapters, [*faults, *shut], making, title, facts)
         if kind == ".pdf":
             save(to, data, given.overwrite)
             lines.insert(0, f"{to}: {title}, {_pages(pack)}")
         else:
-            page = index_html_of(pack, title, facts, faults, ALL)
+            page = index_html_of(pack, title, facts, [*faults, *shut], ALL)
             ledger = Ledger(to)
             keep_file(ledger, ALL, data, pack.report, given.overwrite)
             keep_file(ledger, INDEX, page.encode(), pack.report, given.overwrite)

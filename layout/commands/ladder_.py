@@ -130,8 +130,7 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
         made = block(athlete, placing, rungs, on, weeks, days, done)
     except BadInput as error:
         raise _typed(error, "from") from None
-    age = athlete.age(on)
-    cautions = cautions_for(placing.rung.drill.cautions, age)
+    cautions = cautions_for(placing.rung.drill.cautions, athlete.standing(on))
     if given.json:
         shut = dict(placing.closed)
         fine = [r for r in rungs.rungs if r not in shut]

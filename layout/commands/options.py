@@ -13,7 +13,7 @@ examples:
   phasemark plan tevin.toml full-triple-jump
   phasemark plan bram.toml two-hops-step-sand --hops low --strides 6 --zero pit
   phasemark plan sefa.toml short-triple-jump --length 38-6 --tape ft
-  phasemark plan hop-step-sand --name Ada --stature 1.70 --mass 58 --leg left --target 11.20
+  phasemark plan hop-step-sand --name Ada --born 2008 --stature 1.70 --mass 58 --leg left --target 11.20
 Hurdles are held against the athlete's own motion, which takes seconds to a
 minute the first time and is then kept; --unchecked does not wait, and says that
 nobody has looked.
@@ -194,6 +194,7 @@ def _squad(room: argparse.ArgumentParser) -> None:
     box.add_argument("--board-at", metavar="L", help="take-off line to pit")
     box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")
     box.add_argument("--on", metavar="DATE", help="day it is for, as 2026-11-25 (today)")
+    _despite(box)
     box = room.add_argument_group("tape and paper")
     box.add_argument("--tape", default="cm", metavar="UNIT", help="cm or ft")
     box.add_argument("--tape-step", metavar="L", help="round readings to this, such as 5 cm")
@@ -288,6 +289,15 @@ def _drill(room: argparse.ArgumentParser) -> None:
     box.add_argument("--board-at", metavar="L", help="take-off line to pit")
     box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")
     box.add_argument("--on", metavar="DATE", help="day it is for, as 2026-11-25 (today)")
+    _despite(box)
+
+
+def _despite(box: argparse._ArgumentGroup) -> None:
+    box.add_argument(
+        "--despite",
+        metavar="WHO",
+        help="go on with a drill that is closed to the athlete: who decided and why",
+    )
 
 
 def _tape(room: argparse.ArgumentParser) -> None:

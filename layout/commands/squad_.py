@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 import os
 import signal
 import sys
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 from animate.themes import theme
 from layout.commands.draw_ import KINDS, rendered
-from layout.commands.given import as_number, choices_from, day, one_of
+from layout.commands.given import as_number, choices_from, day, far_ahead, nothing_closed, one_of
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
@@ -24,7 +25,7 @@ from layout.plan.laid import NoMarks
 from layout.plan.roster import Squad, read_squad
 from layout.plan.setout_notes import no_marks_notes
 from layout.plan.sets import parse_tolerance
-from layout.plan.spacing import make_plan
+from layout.plan.spacing import Choices, make_plan
 from layout.plan.units import System, parse_length
 from layout.plan.venue import Venue, find_venue
 from layout.plan.words import MOVES
@@ -159,7 +160,8 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
     if given.to and not given.drills:
         keep_existing(given.to, given.overwrite)
-    squad = read_squad(Path(given.words[0]), day(None))
+    squad = read_squad(Path(given.words[0]), far_ahead(settings.on))
+    overruled(squad, drills, settings.on, settings.choices)
     if given.drills:
         return _folder(given, squad, drills, settings)
     return _one(given, squad, drills[0], settings)
@@ -170,8 +172,8 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     closed: list[NoMarks] = []
     faults = list(squad.faults)
     for member in squad.members:
-        why = no_marks(member.athlete, drill, settings.on)
-        if why is not None:
+        why = no_marks(member.athlete, drill, settings.on, settings.choices)
+        if why is not None and not settings.choices.despite:
             closed.append(why)
             continue
         try:
@@ -204,9 +206,30 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     return 0
 
 
+def overruled(squad: Squad, drills: list[Drill], on: datetime.date, choices: Choices) -> None:
+    """Refuse --despite where no drill is closed to anybody.
+
+    Raises
+    ------
+    BadInput
+    """
+    closed = (no_marks(m.athlete, d, on, choices) for d in drills for m in squad.members)
+    if choices.despite and not any(closed):
+        raise nothing_closed(choices.despite)
+
+
 def shut_faults(slug: str, closed: Iterable[NoMarks]) -> list[Fault]:
     """One for each athlete that a drill is closed to."""
     return [Fault(slug, f"no marks for {c.name}: {c.why.rstrip('.')}") for c in closed]
+
+
+def closed_lines(closed: Sequence[tuple[str, NoMarks]]) -> list[str]:
+    """Who gets no marks of which drill, and why."""
+    out: list[str] = []
+    for slug in dict.fromkeys(s for s, _ in closed):
+        for note in no_marks_notes([c for s, c in closed if s == slug]):
+            out += folded(f"{slug}: {note.text} [{note.source}]", "  ! ", "    ")
+    return out
 
 
 def encoding_of(squad: Squad) -> list[str]:
@@ -245,9 +268,7 @@ def _folder(
             f"{len(report.kept)} kept as they are, since somebody changed them (--overwrite "
             f"replaces them): {names_of(report.kept)}"
         )
-    for slug in dict.fromkeys(s for s, _ in report.closed):
-        for note in no_marks_notes([c for s, c in report.closed if s == slug]):
-            lines += folded(f"{slug}: {note.text} [{note.source}]", "  ! ", "    ")
+    lines += closed_lines(report.closed)
     faults = [*squad.faults, *report.faults]
     nobody = {d.slug for d in drills} - {
         p.rpartition(".")[0] for p in (*report.made, *report.finished)

@@ -164,8 +164,23 @@ def hurdle_text(plan: Plan) -> list[str]:
 
 def figure_cautions(plan: Plan) -> list[str]:
     """The plan's warnings, what a computed figure is, and the cautions in short, as lines."""
-    out = [line for n in plan.warnings for line in folded(f"{n.text} [{n.source}]", "  ! ")]
-    return [*out, *folded(COMPUTED, "  - "), *folded(in_short(plan.who.age), "  - ")]
+    out = [
+        line
+        for n in plan.warnings
+        if n.text != plan.despite
+        for line in folded(f"{n.text} [{n.source}]", "  ! ")
+    ]
+    return [
+        *out,
+        *folded(COMPUTED, "  - "),
+        *folded(in_short(plan.who.standing, plan.despite), "  - "),
+    ]
+
+
+def who_text(plan: Plan) -> str:
+    """How the athlete counts in this plan, and what was taken instead of known."""
+    years = f"Counts as {plan.who.age} years old and {plan.who.level} on that day."
+    return " ".join([years, *plan.who.assumed])
 
 
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:
@@ -192,6 +207,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         )
     else:
         out += folded(f"From a stand. {plan.place.title}. {plan.date}.")
+    out += folded(who_text(plan))
     sand = ", to the nearest break in the sand" if plan.ends == "sand" else ""
     out += ["", f"SPACING, toe to toe{sand}"]
     if plan.forecast:

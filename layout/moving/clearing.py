@@ -21,7 +21,6 @@ from animate.shapes import Point, Shape
 from animate.take import Note as Shown
 from layout.plan.hurdles import (
     CHECKED,
-    CONE,
     MARGIN,
     SLACK,
     cm,
@@ -33,6 +32,7 @@ from layout.plan.hurdles import (
 )
 from layout.plan.value import Clearing, Hurdle, Note, Plan
 from layout.plan.warn import FOOT_ROOM
+from layout.rules.standing import CONE
 
 THICK: Final = 0.05
 """Half of what a hurdle takes up along the runway [m]: as `layout.plan.warn` has it."""
@@ -104,7 +104,7 @@ def _placed(plan: Plan, hurdle: Hurdle, found: Sweep, move: bool) -> tuple[Hurdl
         time=passed.time,
         x=passed.x,
         z=passed.z,
-        greatest=greatest(worst, who.level, who.age),
+        greatest=greatest(worst, who.age),
         moved=x - flight.apex_x,
         aside=sideways(hurdle, plan.contacts, foot),
         under=_underside(found, plan, moved),

@@ -263,7 +263,7 @@ def title_of(plan: Plan) -> str:
 
 def small_print_of(plan: Plan) -> tuple[str, ...]:
     """What stands under every picture: which drill, what the figure is, and what to mind."""
-    return (f"{plan.title}. {COMPUTED}", in_short(plan.who.age))
+    return (f"{plan.title}. {COMPUTED}", in_short(plan.who.standing, plan.despite))
 
 
 def _small(size: tuple[int, int]) -> float:
@@ -438,7 +438,7 @@ def side_by_side_of(
     note = film.Note(0.0, 0.0, lambda points: figure.knee_gap(points, support), "")
     left, right = takes
     title = title_of(plans[0])
-    texts = (f"{title}. {COMPUTED}", in_short(plans[0].who.age))
+    texts = (f"{title}. {COMPUTED}", in_short(plans[0].who.standing, plans[0].despite))
     size, em = (960, 540), _small((960, 540))
     room = (size[0], size[1] - foot_height(texts, size[0], em))
     scene = film.side_by_side(left, right, shown, rows, (note,), room, theme, title=title)

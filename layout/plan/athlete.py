@@ -110,10 +110,6 @@ class Athlete:
     level_given: bool = True
     read_on: datetime.date | None = None
 
-    def age(self, on: datetime.date) -> int | None:
-        """Age in years, taking the birthday as not yet reached: the careful side of youth limits."""
-        return None if self.born is None else on.year - self.born - 1
-
     def standing(self, on: datetime.date) -> Standing:
         """How this athlete counts on a day."""
         level = self.level if self.level_given else None

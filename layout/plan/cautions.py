@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from layout.rules.standing import YOUTH_AGE
+from layout.rules.standing import Standing
 
 GENERAL: Final = (
     "Warm up fully first. Stop at once on any pain.",
@@ -31,35 +31,38 @@ DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come firs
 """The same for what has room for a line or two: clips, stills, comparisons, the poster."""
 
 
-def in_short(age: int | None) -> str:
+def in_short(stands: Standing, despite: str = "") -> str:
     """The cautions that go under every picture, in a line or two.
 
     Parameters
     ----------
-    age : int or None
-        [years]; unknown counts as young.
-
-    Returns
-    -------
-    str
+    stands : Standing
+    despite : str
+        The plan's, which comes first.
     """
-    young = age is None or age < YOUTH_AGE
-    return " ".join((IN_SHORT, *((YOUTH_IN_SHORT,) if young else ()), DEFER_IN_SHORT))
+    return " ".join(
+        (
+            *((despite,) if despite else ()),
+            IN_SHORT,
+            *((YOUTH_IN_SHORT,) if stands.young else ()),
+            DEFER_IN_SHORT,
+        )
+    )
 
 
-def cautions_for(own: tuple[str, ...], age: int | None) -> tuple[str, ...]:
+def cautions_for(own: tuple[str, ...], stands: Standing | None) -> tuple[str, ...]:
     """All cautions of one plan: general, youth where it applies or is unknown, the drill's own.
 
     Parameters
     ----------
     own : tuple of str
         The drill's.
-    age : int or None
-        [years]
+    stands : Standing or None
+        None where nobody is known: the youth limits are said.
 
     Returns
     -------
     tuple of str
     """
-    youth = (YOUTH,) if age is None or age < YOUTH_AGE else ()
+    youth = (YOUTH,) if stands is None or stands.young else ()
     return (*GENERAL, *youth, *own, DEFER)

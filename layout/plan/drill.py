@@ -9,11 +9,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import refuse
+from layout.faults import BadInput, refuse
 from layout.plan.names import safe_name
 from layout.plan.words import ARC_WORDS, LEVELS, MOVES, SLUG
 from layout.reading import Fields, nearest, read_entries, read_toml
-from layout.rules.demand import INTENSITIES, Demand, demand_of
+from layout.rules.demand import INTENSITIES, Demand, Reason, closed_to, demand_of
+from layout.rules.standing import Standing
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""
@@ -296,6 +297,49 @@ def read_drills(path: Path) -> dict[str, Drill]:
     """
     table, text = read_toml(path)
     return drills_from(table, str(path), text)
+
+
+def easier(stands: Standing, drill: Drill, pit: bool = True) -> Drill | None:
+    """The hardest of the catalogue's drills that is open to an athlete, the most like one first.
+
+    Parameters
+    ----------
+    stands : Standing
+    drill : Drill
+        The one that is closed.
+    pit : bool
+        Whether there is sand to land in.
+    """
+    fits = [
+        d for d in catalogue().values()
+        if closed_to(stands, d.demand()) is None and d.slug != drill.slug and (pit or d.ends != "sand")
+    ]  # fmt: skip
+
+    def order(other: Drill) -> tuple[int, int, int, bool]:
+        asked = other.demand()
+        alike = len(set(other.moves) & set(drill.moves))
+        rank = INTENSITIES.index(asked.intensity)
+        return rank, asked.youngest, alike, other.ends == drill.ends
+
+    return max(fits, key=order, default=None)
+
+
+def closed_fault(
+    name: str, stands: Standing, drill: Drill, why: Reason, pit: bool = True
+) -> BadInput:
+    """The refusal of a drill that is closed to an athlete, with an easier one that is open."""
+    other = easier(stands, drill, pit)
+    if closed_to(stands, drill.demand()) is None:
+        instead = "Open as the drill has it, without the change"
+    elif other is None:
+        instead = "No drill of the catalogue is open"
+    else:
+        instead = f"Easier and open: {other.slug}"
+    rule = (
+        f"{drill.slug} is closed to {name}. {why.text} {instead}. To go on all the same: "
+        '--despite "who decided and why"'
+    )
+    return refuse("drill", rule)
 
 
 def find_drill(name: str, own: Mapping[str, Drill] | None = None) -> Drill:

@@ -9,16 +9,11 @@ from typing import Final
 from layout.plan.drill import HURDLE_HEIGHTS, Drill
 from layout.plan.value import Contact, Flight, Hurdle, Plan
 from layout.plan.words import LEVELS
+from layout.rules.standing import CONE, hurdle_allowed
 
 UNCHECKED: Final = "not checked against the feet"
 CHECKED: Final = "checked against the outline of the moving body"
 MINUS: Final = "\N{MINUS SIGN}"
-CONE_AGE: Final = 12
-CONE: Final = 0.05
-"""Under 12 a line or a 5 cm cone (seen, youth sources in facts.md)."""
-YOUNG_AGE: Final = 15
-YOUNG_MOST: Final = 0.23
-"""Greatest hurdle under 15 [m] (ours, conservative)."""
 BESIDE: Final = (0.30, 0.55)
 """Where a hurdle beside the line stands, from the runway's middle [m] (ours)."""
 OVER: Final = 0.45
@@ -42,15 +37,6 @@ def height_of(flight: Flight, x: float) -> float:
     return flight.start_z + flight.vy * s - GRAVITY * s * s / 2.0
 
 
-def allowed(height: float, level: str, age: int | None) -> tuple[float, str]:
-    """The height [m] and kind of hurdle that youth limits leave; a beginner of unknown age is young."""
-    if age is not None and age < CONE_AGE:
-        return CONE, "cone"
-    if age < YOUNG_AGE if age is not None else level == "beginner":
-        return min(height, YOUNG_MOST), "hurdle"
-    return height, "hurdle"
-
-
 def wanted_height(drill: Drill, level: str, height: float | None) -> float:
     """The coach's own height, or the drill's for the level [m]."""
     assert drill.hurdle is not None
@@ -61,7 +47,7 @@ def hurdles_for(
     drill: Drill,
     flights: Sequence[Flight],
     level: str,
-    age: int | None,
+    age: int,
     leg: str,
     height: float | None = None,
 ) -> tuple[Hurdle, ...]:
@@ -72,8 +58,8 @@ def hurdles_for(
     drill : Drill
     flights : sequence of Flight
     level : str
-    age : int or None
-        [years]
+    age : int
+        Counted [years].
     leg : {"right", "left"}
         A hurdle beside the line stands on the other leg's side.
     height : float or None
@@ -87,7 +73,7 @@ def hurdles_for(
     if drill.hurdle is None:
         return ()
     tall = wanted_height(drill, level, height)
-    tall, thing = allowed(tall, level, age)
+    tall, thing = hurdle_allowed(tall, age)
     side = 1.0 if leg == "right" else -1.0
     if drill.hurdle.place == "beside":
         y0, y1 = sorted((side * BESIDE[0], side * BESIDE[1]))
@@ -103,29 +89,28 @@ def hurdles_for(
     return tuple(out)
 
 
-def greatest(room: float, level: str, age: int | None) -> float:
+def greatest(room: float, age: int) -> float:
     """The greatest height hurdles come in that leaves `MARGIN` and that youth limits allow [m].
 
     Parameters
     ----------
     room : float
         Lowest point of what the body sweeps near the place [m].
-    level : str
-    age : int or None
-        [years]
+    age : int
+        Counted [years].
 
     Returns
     -------
     float
         0 where none does; for the youngest a cone's height.
 
-    >>> greatest(0.376, "advanced", 25), greatest(0.376, "beginner", 13), greatest(0.09, "advanced", 25)
+    >>> greatest(0.376, 25), greatest(0.376, 13), greatest(0.09, 25)
     (0.3, 0.23, 0.0)
     """
     fits = [
         tall
         for tall in (CONE, *(h / 100.0 for h in HURDLE_HEIGHTS))
-        if tall <= room - MARGIN + 1e-9 and allowed(tall, level, age)[0] >= tall - 1e-9
+        if tall <= room - MARGIN + 1e-9 and hurdle_allowed(tall, age)[0] >= tall - 1e-9
     ]
     return max(fits, default=0.0)
 

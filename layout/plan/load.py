@@ -10,12 +10,6 @@ import numpy as np
 from animate.body import Array
 from animate.stances import GRAVITY
 from layout.rules.budget import Budget, budget_of
-from layout.rules.standing import AGES as AGES
-from layout.rules.standing import CAREFUL_AGE as CAREFUL_AGE
-from layout.rules.standing import YOUTH_AGE as YOUTH_AGE
-from layout.rules.standing import YOUTH_REPS as YOUTH_REPS
-from layout.rules.standing import YOUTH_SESSIONS as YOUTH_SESSIONS
-from layout.rules.standing import YOUTH_SETS as YOUTH_SETS
 from layout.rules.standing import Standing
 
 REST: Final = (48, 72)
@@ -87,11 +81,6 @@ def mean_vertical(gain: Array | float, time: Array | float) -> Array:
 def mean_braking(loss: Array | float, time: Array | float) -> Array:
     """Mean braking force of a contact [body weights]: loss / (g t)."""
     return np.asarray(loss, float) / (GRAVITY * np.asarray(time, float))
-
-
-def counted_age(age: int | None, level: str) -> int:
-    """The age that limits are held against where no `Standing` is at hand [years]."""
-    return CAREFUL_AGE if age is None or not AGES[0] <= age <= AGES[1] else age
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from layout.faults import is_line
 from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
+from layout.rules.standing import AGES
 
 FARTHEST: Final = 200.0
 """From the first contact [m]."""
@@ -41,7 +42,7 @@ RANGES: Final[dict[str, tuple[float, float]]] = {
     "Load.sets": (0, 99), "Load.runs": (0, 99), "Load.per_run": (0, 99), "Load.contacts": (0, 9999),
     "Load.left": (0, 99), "Load.right": (0, 99), "Load.both": (0, 99),
     "Load.budget_low": (0, 9999), "Load.budget_high": (0, 9999),
-    "Who.stature": (1.1, 2.3), "Who.mass": (18.0, 180.0), "Who.age": (-200, 200),
+    "Who.stature": (1.1, 2.3), "Who.mass": (18.0, 180.0), "Who.age": AGES,
     "Who.target": (1.0, 60.0), "Who.best": (1.0, 60.0),
     "Place.width": (0.5, 12.0), "Place.start_x": _X, "Place.pit_x": _X, "Place.end_x": _X,
     "Place.pit_length": (0.0, 20.0), "Place.pit_width": (0.0, 12.0), "Place.board": (0.0, 30.0),

@@ -387,7 +387,7 @@ def session_load(
         budget=budget,
         rest=max(t.rest for t in tasks),
         notes=tuple(_notes(all_done, kinds, budget)),
-        cautions=cautions_for(own, athlete.age(on)),
+        cautions=cautions_for(own, stands),
         standing=stands,
     )
 

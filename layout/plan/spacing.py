@@ -19,7 +19,7 @@ from layout.plan.athlete import Athlete
 from layout.plan.bend import bent, whole
 from layout.plan.carry import SLOPE_RANGE, Form, with_margin
 from layout.plan.cautions import cautions_for
-from layout.plan.drill import MOST_MOVES, Drill, refuse_unfit
+from layout.plan.drill import MOST_MOVES, Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
 from layout.plan.inverse import enough_strides, entry_for
 from layout.plan.load import dose_for, mean_braking, mean_vertical
@@ -38,11 +38,14 @@ from layout.plan.value import (
 from layout.plan.venue import Venue
 from layout.plan.warn import notes_for
 from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
-from layout.reading import number
+from layout.reading import line_text, number
+from layout.rules.demand import reasons
 from layout.rules.standing import Standing
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
+LONGEST_DESPITE: Final = 120
+"""Characters in which a coach says who decided to go on with a closed drill, and why."""
 OTHER: Final = {"left": "right", "right": "left"}
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
@@ -70,6 +73,8 @@ class Choices:
         Take-off line to pit [m].
     hurdle : float or None
         Hurdle height [m].
+    despite : str or None
+        Who decided to go on with a drill that is closed to the athlete, and why.
     """
 
     strides: int | None = None
@@ -80,6 +85,7 @@ class Choices:
     lead: str | None = None
     board: float | None = None
     hurdle: float | None = None
+    despite: str | None = None
 
     def __post_init__(self) -> None:
         for field, value, low, high in (
@@ -97,6 +103,8 @@ class Choices:
         for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
             if word is not None and word not in known:
                 raise refuse(field, f"one of {', '.join(known)} wanted", word)
+        if self.despite is not None:
+            line_text("despite", self.despite, LONGEST_DESPITE)
 
 
 def feet(moves: Sequence[str], lead: str, stand: bool) -> tuple[str, ...]:
@@ -383,11 +391,15 @@ def make_plan(
     Raises
     ------
     BadInput
-        The drill cannot be planned at all for this athlete; what is merely unwise is a warning.
+        The drill is closed to this athlete and nobody decided to go on, or it cannot be planned at
+        all; what is merely unwise is a warning.
     """
     choices = choices or Choices()
     refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)
-    age = athlete.age(on)
+    stands = athlete.standing(on)
+    shut = reasons(stands, drill.demand(choices.strides, choices.cycles), athlete.name)
+    if shut and choices.despite is None:
+        raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
     athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)
     moves, arcs = _moves(drill, choices)
@@ -408,16 +420,17 @@ def make_plan(
     flights = _flights(chain, moves, arcs, sure)
     run_up = able.run.run_up(strides)[1] if strides else 0.0
     place = place_for(venue, drill, contacts, run_up, choices.board)
-    hurdles = hurdles_for(drill, flights, athlete.level, age, lead, choices.hurdle)
-    load, cut = _load(drill, standing_on, athlete.standing(on))
+    hurdles = hurdles_for(drill, flights, stands.level, stands.age, lead, choices.hurdle)
+    load, cut = _load(drill, standing_on, stands)
     total = float(chain.length[:, 0].sum())
     shares = tuple(f.length / total for f in flights)
     bare = Plan(
         version=PLAN_VERSION,
         date=on.isoformat(),
         who=Who(
-            athlete.name, athlete.leg, athlete.level, athlete.stature, athlete.mass,
-            athlete.build, age, athlete.target, athlete.best,
+            athlete.name, athlete.leg, stands.level, athlete.stature, athlete.mass,
+            athlete.build, stands.age, athlete.target, athlete.best,
+            tuple(a.text for a in stands.assumed),
         ),
         drill=drill.slug,
         title=drill.title,
@@ -439,9 +452,22 @@ def make_plan(
         load=load,
         points=drill.points,
         faults=drill.faults,
-        cautions=cautions_for(drill.cautions, age),
+        cautions=cautions_for(drill.cautions, stands),
         notes=(),
+        despite=f"{shut[0].text} Done despite this: {choices.despite}".rstrip(".") + "."
+        if shut
+        else "",
     )  # fmt: skip
     return notes_for(
-        bare, athlete, drill, venue, able, made.forecast, cut, choices.hurdle, made.wish
+        bare,
+        athlete,
+        drill,
+        venue,
+        able,
+        made.forecast,
+        cut,
+        stands,
+        shut,
+        choices.hurdle,
+        made.wish,
     )

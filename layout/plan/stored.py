@@ -14,6 +14,8 @@ from layout.faults import BadInput, Fault
 from layout.plan.hurdles import UNCHECKED
 from layout.plan.value import PLAN_VERSION, Plan
 from layout.plan.whole import check_plan
+from layout.rules.demand import Demand, closed_to, demand_of
+from layout.rules.standing import AGES, CAREFUL_AGE, Assumed
 
 OLD: Final = "not yet checked against the moving body"
 """What version 1 called a hurdle that was not checked."""
@@ -63,10 +65,19 @@ def _build(kind: Any, value: Any, where: str) -> Any:
 
 
 def _renewed(table: Any) -> Any:
-    """A plan of version 1 as one of today: its hurdles were not held against a moving body."""
+    """A plan of version 1 or 2 as one of today.
+
+    In 1 hurdles were not held against a moving body; in both an unknown age stayed unknown.
+    """
     if not isinstance(table, dict) or type(table.get("version")) is not int:
         return table
-    if table["version"] != 1:
+    was, who = table["version"], table.get("who")
+    if was not in (1, 2):
+        return table
+    table = {"despite": "", **table, "version": PLAN_VERSION}
+    if isinstance(who, dict) and "age" in who:
+        table["who"] = {**who, **_counted(who["age"])}
+    if was == 2:
         return table
 
     def each(key: str, renew: Callable[[dict[str, Any]], dict[str, Any]]) -> Any:
@@ -80,11 +91,18 @@ def _renewed(table: Any) -> Any:
         return {**row, "text": text.replace(OLD, UNCHECKED)} if isinstance(text, str) else row
 
     renewed = {
-        "version": PLAN_VERSION,
         "hurdles": each("hurdles", lambda row: {"clearing": None, **row, "checked": UNCHECKED}),
         "notes": each("notes", note),
     }
     return {**table, **{k: v for k, v in renewed.items() if k in table}}
+
+
+def _counted(age: Any) -> dict[str, Any]:
+    """An age of an older plan as it counts."""
+    if age is None or (type(age) is int and not AGES[0] <= age <= AGES[1]):
+        why = "no birth year given" if age is None else f"an age of {age} years"
+        return {"age": CAREFUL_AGE, "assumed": [Assumed("born", f"{CAREFUL_AGE} years", why).text]}
+    return {"age": age, "assumed": []}
 
 
 def _check_clearings(plan: Plan) -> None:
@@ -107,7 +125,7 @@ def from_json(text: str) -> Plan:
     Raises
     ------
     BadInput
-        Not a plan of this version or of the first; a clearance that belongs to another hurdle.
+        Not a plan of this version or an earlier one; a clearance that belongs to another hurdle.
     """
     try:
         table = json.loads(text)
@@ -122,3 +140,20 @@ def from_json(text: str) -> Plan:
     check_plan(plan)
     _check_clearings(plan)
     return plan
+
+
+def still_open(plan: Plan) -> None:
+    """Refuse a plan that its athlete may not have and nobody decided to go on with.
+
+    Raises
+    ------
+    BadInput
+    """
+    over = any(h.place == "over" for h in plan.hurdles)
+    moves = [f.move for f in plan.flights]
+    run = demand_of(moves, plan.approach.strides, plan.ends == "track", over)
+    asked = Demand(0, plan.level, plan.intensity).raised(run)
+    why = closed_to(plan.who.standing, asked, plan.who.name)
+    if why is not None and not plan.despite:
+        rule = f"is closed to {plan.who.name}. {why.text} Plan it again"
+        raise BadInput([Fault("plan", rule)])

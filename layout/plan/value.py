@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from layout.rules.budget import Budget, budget_of
-from layout.rules.standing import CAREFUL_AGE, YOUTH_REPS, YOUTH_SETS, Standing
+from layout.rules.standing import Standing
 
-PLAN_VERSION: Final = 2
+PLAN_VERSION: Final = 3
 
 
 @dataclass(frozen=True)
@@ -238,7 +238,15 @@ class Load:
 
 @dataclass(frozen=True)
 class Who:
-    """The athlete as far as a plan needs them."""
+    """The athlete as far as a plan needs them.
+
+    Attributes
+    ----------
+    age : int
+        As it counts: unknown or impossible is the most careful [years].
+    assumed : tuple of str
+        What was taken instead of known, each with the field that mends it.
+    """
 
     name: str
     leg: str
@@ -246,9 +254,15 @@ class Who:
     stature: float
     mass: float
     build: str
-    age: int | None
+    age: int
     target: float
     best: float | None
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def standing(self) -> Standing:
+        """How the athlete counts in this plan, with no training years: it does not keep them."""
+        return Standing(self.age, self.level, 0.0)
 
 
 @dataclass(frozen=True)
@@ -292,7 +306,9 @@ class Place:
 class Plan:
     """Everything set out for one athlete, one drill and one venue; x from the first contact's toe.
 
-    `shares` are of the total; `gaps` are phases less those of the best jump [m], where known.
+    `shares` are of the total; `gaps` are phases less those of the best jump [m], where known;
+    `despite` says why the drill is closed to the athlete and who decided to go on, empty where it
+    is open.
     """
 
     version: int
@@ -320,14 +336,12 @@ class Plan:
     faults: tuple[str, ...]
     cautions: tuple[str, ...]
     notes: tuple[Note, ...]
+    despite: str = ""
 
     @property
     def budget(self) -> Budget:
-        """The contacts a session may hold, by the age and level the plan counted with."""
-        age = CAREFUL_AGE if self.who.age is None else self.who.age
-        if self.load.budget_high <= YOUTH_SETS * YOUTH_REPS:
-            age = min(age, CAREFUL_AGE)
-        return budget_of(Standing(age, self.who.level, 0.0))
+        """The athlete's own, by the age and level the plan counted with."""
+        return budget_of(self.who.standing)
 
     @property
     def warnings(self) -> tuple[Note, ...]:

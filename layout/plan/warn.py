@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -14,13 +14,15 @@ from layout.plan.carry import SHOWN_MARGIN, arrival, vy_for_phase
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.inverse import enough_strides
-from layout.plan.load import LONGEST_FAST_CONTACT, YOUTH_AGE, YOUTH_REPS
+from layout.plan.load import LONGEST_FAST_CONTACT
 from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
 from layout.plan.split import classify, step_check
 from layout.plan.value import Note, Plan
 from layout.plan.venue import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, Footprint, Venue, misplaced
-from layout.plan.words import LEVELS, MOVES
+from layout.plan.words import MOVES
+from layout.rules.demand import Reason
+from layout.rules.standing import Standing
 
 REACH_DOUBT: Final = 0.20
 """Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of
@@ -29,7 +31,6 @@ FOOT_ROOM: Final = (0.30, 0.15)
 """Half of what a landing foot may need along and across the runway [m] (ours)."""
 BENT: Final = 3
 """A phase this far from the target split stands among the warnings [cm] (ours)."""
-SHOCK: Final = "very high"
 
 
 def _split_notes(plan: Plan) -> Iterator[Note]:
@@ -138,8 +139,18 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
                    "venue")  # fmt: skip
 
 
-def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterator[Note]:
-    load, age = plan.load, plan.who.age
+def _standing_notes(plan: Plan, stands: Standing, shut: Sequence[Reason]) -> Iterator[Note]:
+    """Why the drill is closed to the athlete and who goes on, and what is not known of their age."""
+    for number, why in enumerate(shut):
+        yield Note(why.code, why.text if number else plan.despite, why.source)
+    if not shut:
+        for one in stands.assumed:
+            if one.field in ("born", "on"):
+                yield Note("age-unknown", one.text, "ours")
+
+
+def _load_notes(plan: Plan, athlete: Athlete, cut: bool) -> Iterator[Note]:
+    load = plan.load
     if load.contacts > load.budget_high:
         budget = plan.budget
         text = f"{load.contacts} contacts in this dose; {budget.text}."
@@ -148,21 +159,6 @@ def _load_notes(plan: Plan, drill: Drill, athlete: Athlete, cut: bool) -> Iterat
         yield Note(
             "youth-dose", "Dose cut to 3 sets of at most 10 contacts.", "ACSM leaflet", grave=False
         )
-    if load.per_run > YOUTH_REPS and (age is None or age < YOUTH_AGE):
-        yield Note("youth-run", f"One run has {load.per_run} contacts; at most {YOUTH_REPS} in a set for "
-                   f"under {YOUTH_AGE}s. Fewer cycles.", "ACSM leaflet")  # fmt: skip
-    if age is None:
-        yield Note("age-unknown", "No birth year given: youth limits cannot be checked.", "ours")
-    elif age < drill.youngest:
-        yield Note("too-young", f"For {drill.youngest} years and up; {athlete.name} counts as {age} until "
-                   "the birthday.",
-                   drill.youngest_source)  # fmt: skip
-    if age is not None and age < YOUTH_AGE and drill.intensity == SHOCK:
-        yield Note("shock", f"Very hard contacts are not for under {YOUTH_AGE}s: only as few easy, short-"
-                   "approach jumps as the meeting needs.", "Allerheiligen & Rogers 1995")  # fmt: skip
-    if LEVELS.index(athlete.level) < LEVELS.index(drill.level):
-        yield Note("level", f"Meant for {drill.level} athletes; {athlete.name}'s level is {athlete.level}.",
-                   "common practice, no source")  # fmt: skip
 
 
 def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[Note]:
@@ -228,6 +224,8 @@ def notes_for(
     able: Ability,
     forecast: float,
     cut: bool,
+    stands: Standing,
+    shut: Sequence[Reason] = (),
     height: float | None = None,
     wish: tuple[float, ...] = (),
 ) -> Plan:
@@ -243,6 +241,9 @@ def notes_for(
         Length the approach can reach [m].
     cut : bool
         Whether a youth limit lowered the dose.
+    stands : Standing
+    shut : sequence of Reason
+        Why the drill is closed to the athlete.
     height : float or None
         Hurdle height the coach asked for [m].
     wish : tuple of float
@@ -254,6 +255,7 @@ def notes_for(
     """
     things, landings = footprints(plan)
     notes = [
+        *_standing_notes(plan, stands, shut),
         *_split_notes(plan),
         *able.notes,
         *_bent_note(plan, wish),
@@ -263,7 +265,7 @@ def notes_for(
             Note("misplaced", f"{name[0].upper()}{name[1:]} {what}.", "venue")
             for name, what in misplaced(venue, plan.place.end_x, things, landings)
         ),
-        *_load_notes(plan, drill, athlete, cut),
+        *_load_notes(plan, athlete, cut),
         *_motion_notes(plan, drill, height),
         _doubt_note(plan, able),
     ]

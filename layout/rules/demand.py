@@ -131,32 +131,40 @@ class Reason:
     source: str
 
 
-def closed_to(standing: Standing, demand: Demand, name: str = "the athlete") -> Reason | None:
-    """Why a drill is closed to an athlete; None where it is open.
+def reasons(standing: Standing, demand: Demand, name: str = "the athlete") -> tuple[Reason, ...]:
+    """Every reason why a drill is closed to an athlete; none where it is open.
 
     Parameters
     ----------
     standing : Standing
     demand : Demand
     name : str
-        Of the athlete, for the sentence.
+        Of the athlete, for the sentences.
 
     Source: nothing of shock level under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
     under 16 (ACSM leaflet, read strictly); ages ours or the drill's.
     """
+    out = []
     unsure = standing.taken("born") or standing.taken("on")
     who = f"{name} counts as {standing.age}." + (f" {unsure}" if unsure else "")
     if standing.young and demand.intensity == SHOCK:
-        return Reason("shock", f"Very hard contacts, from {YOUTH_AGE} years; {who}", SHOCK_SOURCE)
-    if standing.age < demand.youngest:
+        text = f"Very hard contacts, from {YOUTH_AGE} years; {who}"
+        out.append(Reason("shock", text, SHOCK_SOURCE))
+    elif standing.age < demand.youngest:
         why = f" ({demand.why})" if demand.why else ""
-        return Reason("too-young", f"From {demand.youngest} years{why}; {who}", demand.source)
+        out.append(Reason("too-young", f"From {demand.youngest} years{why}; {who}", demand.source))
     if standing.young and demand.contacts > YOUTH_REPS:
-        text = f"{demand.contacts} contacts a run; at most {YOUTH_REPS} in a set under {YOUTH_AGE}; {who}"
-        return Reason("youth-run", text, "ACSM leaflet")
+        most = f"at most {YOUTH_REPS} in a set under {YOUTH_AGE}"
+        text = f"{demand.contacts} contacts a run, {most}; {who}"
+        out.append(Reason("youth-run", text, "ACSM leaflet"))
     levels = list(YEARS_BY_LEVEL)
     if levels.index(standing.level) < levels.index(demand.level):
         unsure = standing.taken("level")
         text = f"For {demand.level} athletes; {name} counts as {standing.level}."
-        return Reason("level", text + (f" {unsure}" if unsure else ""), PRACTICE)
-    return None
+        out.append(Reason("level", text + (f" {unsure}" if unsure else ""), PRACTICE))
+    return tuple(out)
+
+
+def closed_to(standing: Standing, demand: Demand, name: str = "the athlete") -> Reason | None:
+    """The first of the `reasons` why a drill is closed to an athlete; None where it is open."""
+    return next(iter(reasons(standing, demand, name)), None)

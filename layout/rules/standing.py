@@ -23,6 +23,12 @@ BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": 
 CHILD: Final = 13
 CHILD_STRIDES: Final = 5
 """Up to 13 years a full approach is 4-5 strides where none is given (youth award book, seen)."""
+CONE_AGE: Final = 12
+CONE: Final = 0.05
+"""Under 12 a line or a 5 cm cone (seen, youth sources in facts.md)."""
+YOUNG_AGE: Final = 15
+YOUNG_MOST: Final = 0.23
+"""Greatest hurdle under 15 [m] (ours, conservative)."""
 FARTHEST: Final = 366
 """A day this far ahead no longer moves an age [days] (ours)."""
 
@@ -88,6 +94,17 @@ class Standing:
     def taken(self, field: str) -> str:
         """What was taken for a field, as a sentence; empty where it is known."""
         return next((a.text for a in self.assumed if a.field == field), "")
+
+
+def hurdle_allowed(height: float, age: int) -> tuple[float, str]:
+    """The height [m] and kind of hurdle that youth limits leave of one asked for.
+
+    >>> hurdle_allowed(0.5, 8), hurdle_allowed(0.5, 14), hurdle_allowed(0.5, 15)
+    ((0.05, 'cone'), (0.23, 'hurdle'), (0.5, 'hurdle'))
+    """
+    if age < CONE_AGE:
+        return min(height, CONE), "cone"
+    return (min(height, YOUNG_MOST) if age < YOUNG_AGE else height), "hurdle"
 
 
 def _age(

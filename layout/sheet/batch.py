@@ -25,7 +25,7 @@ from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.sheet.drawing import draw
 from layout.sheet.ledger import Ledger, fingerprint
-from layout.sheet.shared import Runner, Settings, no_marks, setout_json, shared_out
+from layout.sheet.shared import Runner, Settings, closed_in, setout_json, shared_out
 from layout.sheet.squad_drawing import on_paper, squad_page
 from layout.sheet.svg import to_svg
 
@@ -232,12 +232,7 @@ def run_batch(
     report = Report()
     batch = _Batch(folder, report, overwrite)
     _make_folder(folder / ATHLETES)
-    shut = {
-        d.slug: {
-            i: why for i, m in enumerate(members) if (why := no_marks(m.athlete, d, settings.on))
-        }
-        for d in drills
-    }
+    shut = closed_in(members, drills, settings.on, settings.choices)
     report.closed = [(slug, why) for slug, rows in shut.items() for why in rows.values()]
     squads = {
         d.slug: len(shut[d.slug]) < len(members) and batch.wanted(squad_files(d.slug), fingerprint(tuple(

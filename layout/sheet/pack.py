@@ -36,6 +36,7 @@ from layout.sheet.pack_contents import Chapter, contents, index_html
 from layout.sheet.page import MARGIN, Page
 from layout.sheet.pdf import fonts_of, to_pdf
 from layout.sheet.phone import phone
+from layout.sheet.shared import closed_in
 from layout.sheet.texts import SMALL, text_at
 
 Figures = Literal["kept", "solve", "none"]
@@ -182,7 +183,10 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Don
             files[phone_name] = page.encode()
         chapters.append(Chapter(member.athlete.name, plan.title, pages, lacking))
 
+    shut = closed_in([member], drills, making.on, making.choices)
     for drill, phone_name in zip(drills, names[1:], strict=True):
+        if shut[drill.slug]:
+            continue
         name = f"{member.athlete.name}, {drill.slug}"
 
         def work(drill: Drill = drill, phone_name: str = phone_name) -> None:
@@ -287,6 +291,8 @@ def run_pack(
             some = tuple((what, name) for what, name in rows if name in done.files)
             pack.files.append((members[i].athlete.name, some))
     pack.report.faults.sort(key=lambda f: (f.file, f.line, f.field))
+    closed = closed_in(members, drills, making.on, making.choices)
+    pack.report.closed = [(slug, why) for slug, rows in closed.items() for why in rows.values()]
     return pack
 
 

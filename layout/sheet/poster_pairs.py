@@ -108,7 +108,8 @@ class Pair:
 
 def caution_of(pairs: Sequence[Pair]) -> str:
     """What to mind, for the athlete whose ways these are."""
-    return in_short(pairs[0].sides[0].way.plan.who.age)
+    plan = pairs[0].sides[0].way.plan
+    return in_short(plan.who.standing, plan.despite)
 
 
 def _read(way: Way) -> StepContact:

@@ -13,6 +13,7 @@ import numpy as np
 from layout.plan.athlete import Athlete
 from layout.plan.drill import Drill
 from layout.plan.laid import NoMarks, SetOut
+from layout.plan.roster import Member
 from layout.plan.setout import set_out
 from layout.plan.setout_notes import over_note
 from layout.plan.sets import Sharing, Tolerance, share
@@ -20,7 +21,7 @@ from layout.plan.spacing import Choices
 from layout.plan.units import System
 from layout.plan.value import Plan
 from layout.plan.venue import Venue
-from layout.rules.demand import Demand, closed_to
+from layout.rules.demand import closed_to
 from layout.sheet.drawing import Sheet
 
 
@@ -82,11 +83,24 @@ class Runner:
     young: bool
 
 
-def no_marks(athlete: Athlete, drill: Drill, on: datetime.date) -> NoMarks | None:
-    """Why nothing is laid for an athlete; None where the drill is open to them."""
-    asked = Demand(drill.youngest, drill.level, drill.intensity, drill.youngest_source)
+def no_marks(athlete: Athlete, drill: Drill, on: datetime.date, choices: Choices) -> NoMarks | None:
+    """Why nothing is laid for an athlete; None where the drill is open to them as it is changed."""
+    asked = drill.demand(choices.strides, choices.cycles)
     why = closed_to(athlete.standing(on), asked, athlete.name)
     return None if why is None else NoMarks(athlete.name, why.text, why.source)
+
+
+def closed_in(
+    members: Sequence[Member], drills: Sequence[Drill], on: datetime.date, choices: Choices
+) -> dict[str, dict[int, NoMarks]]:
+    """By drill, the members it is closed to, by their place; none where a coach goes on despite that."""
+    out: dict[str, dict[int, NoMarks]] = {d.slug: {} for d in drills}
+    for i, member in enumerate(members if choices.despite is None else ()):
+        for drill in drills:
+            why = no_marks(member.athlete, drill, on, choices)
+            if why is not None:
+                out[drill.slug][i] = why
+    return out
 
 
 def shared_out(

@@ -199,7 +199,20 @@ def test_drawing_svg_imports_no_matplotlib(tmp_path: Path) -> None:
 
 # --- bad input ------------------------------------------------------------------------------------
 
-ADA = ("--name", "Ada", "--stature", "1.70", "--mass", "58", "--leg", "left", "--target", "11.20")
+ADA = (
+    "--name",
+    "Ada",
+    "--born",
+    "2000",
+    "--stature",
+    "1.70",
+    "--mass",
+    "58",
+    "--leg",
+    "left",
+    "--target",
+    "11.20",
+)
 BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan",), "words: an athlete file and a drill wanted"),
     (("plan", "nobody.toml", "hop-step-sand"), r"nobody\.toml: file: cannot be read \(No such"),
@@ -257,7 +270,7 @@ BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan", "imka.toml", "hop-step-sand", "--save", "x" * 300 + ".json"), "output: a name of at most 240"),
     (("plan", "imka.toml", "hop-step-sand", "--save", ""), "output: |--save: "),
     (("plan", "broken.json"), r"broken\.json:1: plan: not valid JSON"),
-    (("plan", "other.json"), r"other\.json: version: a plan of version 2 wanted"),
+    (("plan", "other.json"), r"other\.json: version: a plan of version 3 wanted"),
     (("plan", "gone.json"), r"gone\.json: file: cannot be read"),
     (("plan", "--read", "nothing"), "drill: is not in the catalogue"),
     (("draw",), "words: an athlete file and a drill, or a saved plan, wanted"),

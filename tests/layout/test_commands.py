@@ -26,6 +26,7 @@ from layout.faults import BadInput
 from layout.plan.drill import catalogue
 from layout.plan.stored import from_json, to_json
 from layout.plan.tape import tape_card
+from layout.plan.value import PLAN_VERSION
 from layout.sheet.drawing import draw
 from tests.strategies import CLUB, CLUB_FOLDER, drill_names, pit_or_track, plan
 
@@ -62,7 +63,7 @@ def test_json_reads_back(club: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert captured.err == ""
     made = from_json(captured.out)
     assert made == plan("imka", "hop-step-sand")
-    assert json.loads(captured.out)["version"] == 2
+    assert json.loads(captured.out)["version"] == PLAN_VERSION
 
 
 def test_saved_plan_is_the_same_and_goes_on(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -405,7 +406,17 @@ def test_letters_a_drawing_cannot_show_are_named(
 ) -> None:  # fmt: skip
     monkeypatch.chdir(tmp_path)
     # A sign of Linear A: no ordinary machine has a font with it.
-    words = ("hop-step-sand", "--name", "A\U00010600da", "--stature", "1.70", "--mass", "58")
+    words = (
+        "hop-step-sand",
+        "--name",
+        "A\U00010600da",
+        "--born",
+        "2000",
+        "--stature",
+        "1.70",
+        "--mass",
+        "58",
+    )
     code = main(["draw", *words, "--leg", "left", "--target", "11.20", "--to", f"a.{kind}"])
     out = capsys.readouterr().out
     assert code == 0

@@ -16,6 +16,7 @@ from layout.cli import main
 from layout.commands.demo_ import COMPARED, plans
 from layout.plan.cautions import in_short
 from layout.plan.stored import to_json
+from layout.rules.standing import Standing
 from tests.strategies import CLUB_FOLDER
 
 WORDS = ("compare", "imka.toml", "short-triple-jump", "--on", "2026-05-01")
@@ -133,7 +134,7 @@ def test_the_sheet_and_the_text_say_what_to_mind(capsys: pytest.CaptureFixture[s
         e.text for e in ET.fromstring(Path("m.svg").read_text(encoding="utf-8")).iter() if e.text
     )
     for said in (out, drawn):
-        assert in_short(16) in " ".join(said.split())
+        assert in_short(Standing(16, "beginner", 0.0)) in " ".join(said.split())
 
 
 def test_a_second_picture_gets_a_sheet_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:

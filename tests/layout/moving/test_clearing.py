@@ -19,9 +19,10 @@ from layout.commands.demo_ import plans
 from layout.moving.clearing import CAUTION, OURS, cleared, holds, room_for, shown, unsolved
 from layout.moving.solved import motion_of
 from layout.plan.drill import HURDLE_HEIGHTS
-from layout.plan.hurdles import CHECKED, CONE, MARGIN, SLACK, YOUNG_MOST
+from layout.plan.hurdles import CHECKED, MARGIN, SLACK
 from layout.plan.spacing import FOOT_Y
 from layout.plan.value import Hurdle, Plan
+from layout.rules.standing import CONE, YOUNG_MOST
 from tests import strategies as own
 
 DEMO = {stem: plan for stem, plan, *_ in plans() if plan.hurdles}

@@ -34,6 +34,7 @@ from layout.moving.clip import (
 from layout.moving.solved import motion_of
 from layout.plan.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT, YOUTH_IN_SHORT, in_short
 from layout.plan.value import Plan
+from layout.rules.standing import Standing
 from tests.animate.film_scenes import off, strictly, without_texts, worst
 
 PLANS = {stem: plan for stem, plan, _, _ in plans()}
@@ -278,9 +279,9 @@ def test_every_picture_says_what_it_is_and_what_to_mind(stem: str) -> None:
 
 
 def test_an_unknown_age_is_a_youth_under_a_picture() -> None:
-    assert YOUTH_IN_SHORT in in_short(None)
-    assert YOUTH_IN_SHORT in in_short(15)
-    assert YOUTH_IN_SHORT not in in_short(16)
+    assert YOUTH_IN_SHORT in in_short(Standing(8, "beginner", 0.0))
+    assert YOUTH_IN_SHORT in in_short(Standing(15, "beginner", 0.0))
+    assert YOUTH_IN_SHORT not in in_short(Standing(16, "beginner", 0.0))
 
 
 def test_a_comparison_that_lands_in_sand_shows_the_sand() -> None:

@@ -190,9 +190,23 @@ def test_defaults_are_marked_and_plain() -> None:
 
 def test_age_takes_the_birthday_as_not_yet_reached() -> None:
     who = athlete_from({**GOOD, "born": 2010})
-    assert who.age(datetime.date(2026, 1, 1)) == 15
-    assert who.age(datetime.date(2026, 12, 31)) == 15
-    assert athlete_from(GOOD).age(datetime.date(2026, 1, 1)) is None
+    assert who.standing(datetime.date(2026, 1, 1)).age == 15
+    assert who.standing(datetime.date(2026, 12, 31)).age == 15
+
+
+def test_how_things_came_to_be_known_is_kept(tmp_path: Path) -> None:
+    on = datetime.date(2026, 5, 1)
+    bare = {k: v for k, v in GOOD.items() if k not in ("level", "born")}
+    told = {a.field for a in athlete_from(bare).standing(on).assumed}
+    assert told == {"born", "level", "training_years"}
+    given_ = {**bare, "level": "beginner", "born": 2000, "training_years": 1}
+    assert athlete_from(given_).standing(on).assumed == ()
+    path = tmp_path / "child.toml"
+    path.write_text('name = "A"\nstature = 1.5\nmass = 40\nleg = "left"\ntarget = 7\nborn = 2014\n')
+    older = read_athlete(path, {"born": 1990}).standing(on)
+    assert older.age == 11
+    assert "born 1990 given over the file's 2014" in older.taken("born").replace("B", "b", 1)
+    assert read_athlete(path, {"born": 2014}).standing(on).taken("born") == ""
 
 
 @pytest.mark.parametrize("name", own.CLUB)

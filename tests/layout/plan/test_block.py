@@ -16,11 +16,10 @@ from layout.plan.athlete import Athlete
 from layout.plan.block import Block, block, parse_days, session_parts
 from layout.plan.drill import catalogue
 from layout.plan.ladder import Placing, closed, next_rung, open_rungs
-from layout.plan.load import YOUTH_SESSIONS, counted_age
 from layout.plan.rungs import Ladder, ladder, ladder_from
 from layout.plan.seen import Observed
 from layout.plan.words import LEVELS
-from layout.rules.standing import AGES, CAREFUL_AGE
+from layout.rules.standing import AGES, CAREFUL_AGE, YOUTH_SESSIONS
 from tests.published import published
 from tests.strategies import CLUB, ON, member
 
@@ -46,8 +45,6 @@ def test_youth_figures_are_the_published_ones() -> None:
     row = LOAD["careful-age"]
     assert (row["age"], row["oldest"]) == AGES
     assert CAREFUL_AGE == row["age"] < SHOCK_AGE
-    assert counted_age(None, "advanced") == counted_age(99, "advanced") == row["age"]
-    assert counted_age(30, "beginner") == 30
 
 
 @st.composite
@@ -105,8 +102,8 @@ def test_no_block_goes_beyond_a_limit(
         placing = next_rung(who, Observed(start, at=at), known)
         found = block(who, placing, known, start, weeks, days, done)
         for session in found.sessions:
-            age = who.age(session.on)
-            counted = LOAD["careful-age"]["age"] if age is None else age
+            counted = who.standing(session.on).age
+            assert who.born is not None or counted == LOAD["careful-age"]["age"]
             young = counted < SHOCK_AGE
             assert session.on.weekday() in days
             assert start <= session.on < start + datetime.timedelta(weeks=weeks)
@@ -125,7 +122,7 @@ def test_no_block_goes_beyond_a_limit(
             assert 24 * (two.on - one.on).days >= max(48, one.rest)
             assert (two.on - one.on).days >= LOAD["youth-days-apart"]["days"]
         for n, session in enumerate(found.sessions):
-            if counted_age(who.age(session.on), who.level) < SHOCK_AGE:
+            if who.standing(session.on).age < SHOCK_AGE:
                 # Any seven days in a row, so every calendar week too.
                 last = [s for s in found.sessions[: n + 1] if (session.on - s.on).days < 7]
                 assert len(last) <= LOAD["youth-sessions"]["high"]

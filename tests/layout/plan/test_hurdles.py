@@ -11,13 +11,8 @@ from hypothesis import strategies as st
 from animate.stances import GRAVITY
 from layout.plan.drill import HURDLE_HEIGHTS, catalogue
 from layout.plan.hurdles import (
-    CONE,
-    CONE_AGE,
     MARGIN,
     UNCHECKED,
-    YOUNG_AGE,
-    YOUNG_MOST,
-    allowed,
     cm,
     flight_text,
     greatest,
@@ -27,6 +22,7 @@ from layout.plan.hurdles import (
     signed_cm,
 )
 from layout.plan.words import LEVELS
+from layout.rules.standing import CONE, CONE_AGE, YOUNG_AGE, YOUNG_MOST, hurdle_allowed
 from tests import strategies as own
 from tests.published import published
 
@@ -156,31 +152,30 @@ def test_height_is_the_parabola(ahead: float) -> None:
     assert height_of(flight, flight.apex_x + ahead) == pytest.approx(wanted, abs=1e-9)
 
 
-def test_an_unknown_age_is_warned_about() -> None:
-    plan = own.plan(TABLE, DRILLS[0], "track")
-    assert any(n.code == "age-unknown" for n in plan.warnings)
+@pytest.mark.parametrize("level", LEVELS)
+def test_of_unknown_age_they_are_cones_at_any_level(level: str) -> None:
+    plan = own.plan({**TABLE, "level": level}, DRILLS[0], "track", hurdle=0.50)
+    assert {(h.height, h.thing) for h in plan.hurdles} == {(CONE, "cone")}
 
 
 # --- what a checked one is told by ----------------------------------------------------------------
 
 
-@given(st.floats(-0.2, 1.5), st.sampled_from(LEVELS), st.none() | st.integers(6, 40))
-def test_the_greatest_leaves_the_margin_and_keeps_the_youth_limit(
-    room: float, level: str, age: int | None
-) -> None:
-    most = greatest(room, level, age)
+@given(st.floats(-0.2, 1.5), st.integers(8, 40))
+def test_the_greatest_leaves_the_margin_and_keeps_the_youth_limit(room: float, age: int) -> None:
+    most = greatest(room, age)
     ladder = (CONE, *(h / 100 for h in HURDLE_HEIGHTS))
-    fits = [h for h in ladder if h <= room - MARGIN + 1e-9 and allowed(h, level, age)[0] == h]
+    fits = [h for h in ladder if h <= room - MARGIN + 1e-9 and hurdle_allowed(h, age)[0] == h]
     assert most == (fits[-1] if fits else 0.0)
-    if age is not None and age < CONE_AGE:
+    if age < CONE_AGE:
         assert most <= CONE
-    if age is not None and age < YOUNG_AGE:
+    if age < YOUNG_AGE:
         assert most <= YOUNG_MOST
 
 
 @given(st.floats(0.0, 0.6), st.floats(0.0, 0.3))
 def test_more_room_never_offers_less(room: float, more: float) -> None:
-    assert greatest(room + more, "advanced", 25) >= greatest(room, "advanced", 25)
+    assert greatest(room + more, 25) >= greatest(room, 25)
 
 
 @given(st.floats(-2.0, 2.0))

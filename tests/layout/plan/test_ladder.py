@@ -333,8 +333,8 @@ def test_no_placing_is_beyond_a_limit(who: Athlete, what: Observed) -> None:
         rungs, _ = open_rungs(who, ON, ladder())
         assert not rungs or what.at is not None
         return
-    rung, age = placing.rung, who.age(ON)
-    counted = LOAD["careful-age"]["age"] if age is None else age
+    rung, counted = placing.rung, who.standing(ON).age
+    assert who.born is not None or counted == LOAD["careful-age"]["age"]
     assert placing.move in MOVES
     shut = closed(rung, who, ON)
     # Closed by nothing but years that nobody has told, and only for whoever is on it.

@@ -14,16 +14,13 @@ from layout.plan.drill import catalogue
 from layout.plan.load import (
     LONGEST_FAST_CONTACT,
     PEAK_BANDS,
-    YOUTH_AGE,
-    YOUTH_REPS,
-    YOUTH_SETS,
     dose_for,
     mean_braking,
     mean_vertical,
 )
 from layout.plan.words import LEVELS
 from layout.rules.budget import budget_of
-from layout.rules.standing import BUDGET, standing
+from layout.rules.standing import BUDGET, YOUTH_AGE, YOUTH_REPS, YOUTH_SETS, standing
 from tests import strategies as own
 from tests.published import published
 
@@ -130,13 +127,15 @@ def test_mean_forces_are_impulse_over_time(gain: float, time: float) -> None:
 
 @pytest.mark.parametrize("age", [None, 10, 15])
 def test_cautions_of_the_young_or_unknown(age: int | None) -> None:
-    said = cautions_for(("Own.",), age)
+    stands = standing(age and 2026 - 1 - age, "advanced", 0.0, own.ON)
+    said = cautions_for(("Own.",), stands)
+    assert said == cautions_for(("Own.",), None)
     assert "Own." in said
     assert any("Under 16" in c and "twice a week" in c for c in said)
 
 
 def test_cautions_of_the_grown() -> None:
-    said = cautions_for((), 16)
+    said = cautions_for((), standing(2009, "advanced", 0.0, own.ON))
     assert not any("Under 16" in c for c in said)
     rest = ROWS["rest-between-sessions"]
     assert any(f"{rest['low']} to {rest['high']} hours" in c for c in said)

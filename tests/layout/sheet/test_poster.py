@@ -25,6 +25,7 @@ from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
 from layout.plan.cautions import in_short
+from layout.rules.standing import Standing
 from layout.sheet.letters import Fonts
 from layout.sheet.page import Page, Text, extent
 from layout.sheet.pdf import fonts_of, to_pdf
@@ -130,10 +131,12 @@ def test_no_practice_without_saying_that_it_has_no_source() -> None:
 def test_a_poster_says_what_to_mind() -> None:
     age = ways()[0][0].plan.who.age
     said = bare(" ".join(i.text for i in page().ink if isinstance(i, Text)))
-    assert bare(in_short(age)) in said
+    assert bare(in_short(Standing(age, "beginner", 0.0))) in said
     scene = poster_clip(pairs(), TITLE, lead_of(ways()[0][0].plan), fps=5.0)
     for frame in range(len(scene.durations)):
-        assert bare(in_short(age)) in bare(" ".join(c.text for c in scene.captions_of(frame)))
+        assert bare(in_short(Standing(age, "beginner", 0.0))) in bare(
+            " ".join(c.text for c in scene.captions_of(frame))
+        )
 
 
 def test_a_drill_without_a_hop_before_the_step_is_refused() -> None:
