@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from typing import Final
 
 from layout.faults import refuse
 from layout.plan.drill import Drill
 from layout.plan.value import Contact, Place
-from layout.plan.venue import EDGE_ROOM, INTO_SAND, Venue
-
-START_ROOM: Final = 1.0
-"""Free runway behind the start mark of a drill on the track [m] (ours)."""
-OVERSHOOT: Final = 0.05
-SHORTFALL: Final = 0.10
-"""A board is chosen for hop and step 5 % longer and a total 10 % shorter than planned (ours)."""
+from layout.plan.venue import Venue
+from layout.rules.ground import EDGE_ROOM, INTO_SAND, OVERSHOOT, SHORTFALL, START_ROOM
 
 
 def board_margins(board: float, last_take_off: float, total: float) -> tuple[float, float]:
@@ -56,12 +51,83 @@ def choose_board(boards: Sequence[float], last_take_off: float, total: float) ->
     return max(sorted(boards), key=lambda b: round(least(b), 6))
 
 
+def _board(venue: Venue, take_off: float, total: float, sure: float, asked: float | None) -> float:
+    """The coach's take-off line or the venue's best, refused where the landing is not well in the sand."""
+    far, near = sure - INTO_SAND, take_off + EDGE_ROOM
+    fit = [b for b in venue.boards if take_off <= b <= far + 1e-9]
+    lines = f"a line {near:.2f} to {far:.2f} m from the sand" if near < far else (
+        f"a line {max(far, 0.0):.2f} m from the sand at most"
+    )  # fmt: skip
+    if asked is None:
+        if not venue.boards:
+            raise refuse("venue", "a drill from a board wants a venue with boards")
+        if not fit:
+            known = ", ".join(f"{b:g}" for b in venue.boards)
+            rule = f"no board here ({known} m) lands a jump of {sure:.2f} m well in the sand: {lines} would"
+            raise refuse("venue", rule, venue.slug)
+        return choose_board(fit, take_off, total)
+    board = venue.line_at(asked)
+    better = (
+        f"the board at {choose_board(fit, take_off, total):g} m fits"
+        if fit
+        else f"{lines} would fit"
+    )
+    if board > far + 1e-9:
+        rule = (
+            f"a jump of {sure:.2f} m lands {_short(sure - board)}; over {INTO_SAND:.2f} m into it is "
+            f"wanted: {better}"
+        )
+        raise refuse("board-at", rule, round(board, 2))
+    if board < take_off:
+        rule = f"the last take-off, {take_off:.2f} m on, would be in the sand: {better}"
+        raise refuse("board-at", rule, round(board, 2))
+    return board
+
+
+def _short(into: float) -> str:
+    """Where a landing lies, in words."""
+    if into < 0.0:
+        return f"{-into:.2f} m before the sand"
+    return f"only {math.floor(100.0 * into) / 100.0:.2f} m into the sand"
+
+
+def _edge(take_off: float, sure: float) -> float:
+    """Where the sand begins for a drill that is free to be set out anywhere: a third of what the last
+    flight has over `INTO_SAND` goes to the track side, and the landing comes first."""
+    edge = take_off + max(EDGE_ROOM, (sure - take_off - INTO_SAND) / 3.0)
+    edge = min(edge, sure - INTO_SAND)
+    if edge < take_off:
+        rule = f"the last flight is too short to land over {INTO_SAND:.2f} m into the sand"
+        raise refuse(
+            "drill", f"{rule}; do it on the track or from more strides", f"{sure - take_off:.2f} m"
+        )
+    return edge
+
+
+def _on_track(venue: Venue, drill: Drill, contacts: Sequence[Contact], run_up: float) -> float:
+    """Where the runway ends, refused where a foot would land beyond it."""
+    edge = -venue.start - START_ROOM - run_up
+    over = contacts[-1].x - edge
+    if over > 1e-9:
+        ends = [c.x for c in contacts[len(drill.moves) :: len(drill.moves)]]
+        fits = sum(x <= edge for x in ends)
+        what = "the sand" if venue.has_pit else "the end of the runway"
+        rule = f"run-up and drill reach {over:.1f} m past {what}; " + (
+            f"{fits} of its {len(ends)} cycles fit"
+            if fits
+            else "a shorter run-up or a longer runway fits"
+        )
+        raise refuse("cycles" if fits else "strides", rule, venue.slug)
+    return edge
+
+
 def place_for(
     venue: Venue,
     drill: Drill,
     contacts: Sequence[Contact],
     run_up: float,
     board: float | None = None,
+    best: float | None = None,
 ) -> Place:
     """Set a drill out on a venue.
 
@@ -74,6 +140,8 @@ def place_for(
         Length of the approach [m].
     board : float or None
         The coach's own choice [m].
+    best : float or None
+        What the athlete has jumped: a landing is judged by the shorter of this and the plan [m].
 
     Returns
     -------
@@ -83,21 +151,23 @@ def place_for(
     Raises
     ------
     BadInput
-        Sand or boards wanted where the venue has none.
+        Sand or boards wanted where the venue has none; a landing that is not well in the sand; feet
+        beyond the runway.
     """
     last_take_off, total = contacts[-2].x, contacts[-1].x
+    sure = total if best is None else min(total, best)
     chosen = None
     if drill.ends == "sand" and not venue.has_pit:
         raise refuse("venue", "this drill ends in sand and this venue has no pit", venue.slug)
     if drill.ends == "sand" and (drill.board or board is not None):
-        chosen = choose_board(venue.boards, last_take_off, total) if board is None else board
-        edge = chosen
+        edge = chosen = _board(venue, last_take_off, total, sure, board)
     elif drill.ends == "sand":
-        # A third of what the last flight has over half a metre goes to the track side.
-        spare = (total - last_take_off - INTO_SAND) / 3.0
-        edge = last_take_off + max(EDGE_ROOM, spare)
+        edge = _edge(last_take_off, sure)
     else:
-        edge = -venue.start - START_ROOM - run_up
+        edge = _on_track(venue, drill, contacts, run_up)
+    if drill.ends == "sand" and total - edge > venue.pit_length:
+        rule = f"a jump of {total:.2f} m lands beyond the {venue.pit_length:g} m of sand"
+        raise refuse("venue" if board is None else "board-at", rule, venue.slug)
     return Place(
         slug=venue.slug,
         title=venue.title,

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from layout.faults import refuse
+from layout.faults import BadInput, refuse
 from layout.plan.drill import Drill
 from layout.plan.laid import SETOUT_VERSION, LaidHurdle, LaidSet, NoMarks, Served, SetOut, Station
 from layout.plan.place import place_for
@@ -51,7 +51,12 @@ def _set_plan(item: MarkSet, plans: Sequence[Plan], drill: Drill, venue: Venue,
         x = xs[at] + sum(part) / len(part) * item.lengths[at]
         hurdles.append(replace(hurdle, x=x, height=low.height, thing=low.thing))
     run_up = max(p.approach.length for p in mine)
-    place = place_for(venue, drill, contacts, run_up, board)
+    shortest = min(min(p.total, p.who.best or p.total) for p in mine)
+    try:
+        place = place_for(venue, drill, contacts, run_up, board, shortest)
+    except BadInput:
+        # No line fits everybody: the marks' own, and whom it does not fit is told.
+        place = place_for(venue, drill, contacts, run_up, board)
     return replace(who, contacts=contacts, hurdles=tuple(hurdles), place=place, total=xs[-1])
 
 

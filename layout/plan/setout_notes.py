@@ -10,9 +10,9 @@ from typing import Final
 
 from layout.plan.drill import Drill
 from layout.plan.laid import LaidSet, NoMarks, Served, SetOut, Station
-from layout.plan.place import START_ROOM
 from layout.plan.value import Note, Plan
-from layout.plan.venue import EDGE_ROOM, INTO_SAND, RUN_OUT, Venue
+from layout.plan.venue import Venue
+from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
 
 CROWDED: Final = 0.30
 """Marks of different sets closer than this are told apart with care [m] (ours: a shoe's length)."""

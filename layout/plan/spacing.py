@@ -419,7 +419,7 @@ def make_plan(
     contacts = _contacts(chain, moves, standing_on, drill)
     flights = _flights(chain, moves, arcs, sure)
     run_up = able.run.run_up(strides)[1] if strides else 0.0
-    place = place_for(venue, drill, contacts, run_up, choices.board)
+    place = place_for(venue, drill, contacts, run_up, choices.board, athlete.best)
     hurdles = hurdles_for(drill, flights, stands.level, stands.age, lead, choices.hurdle)
     load, cut = _load(drill, standing_on, stands)
     total = float(chain.length[:, 0].sum())

@@ -8,20 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from layout.faults import refuse
 from layout.plan.units import parse_length
 from layout.reading import Fields, is_file, nearest, read_entries, read_toml
-
-INTO_SAND: Final = 0.50
-"""A jump must land well into the sand, over half a metre (a youth rule)."""
-EDGE_ROOM: Final = 0.30
-"""A take-off toe stays at least this far before the pit's edge [m] (ours)."""
-RUN_OUT: Final = 8.0
-"""Free runway wanted after the last contact of a drill that runs on [m] (ours)."""
-HARD_WORDS: Final = ("concrete", "tile", "asphalt")
-"""Surfaces named poor for jumping (NSCA Essentials of Strength Training, from memory)."""
+from layout.rules.ground import ONE_BOARD
 
 
 @dataclass(frozen=True)
@@ -60,6 +52,11 @@ class Venue:
         """Whether there is sand to land in."""
         return self.pit_length > 0.0
 
+    def line_at(self, board: float) -> float:
+        """The board of this venue that a distance to the pit stands for, or the distance itself [m]."""
+        near = [b for b in self.boards if abs(b - board) <= ONE_BOARD]
+        return near[0] if near else board
+
     @property
     def start(self) -> float:
         """Where the runway starts, x measured from the pit's near edge (or the runway's end) [m]."""
@@ -73,7 +70,11 @@ def _length(key: str, low: float, high: float) -> Any:
 def _boards(value: Any) -> tuple[float, ...]:
     if not isinstance(value, list) or len(value) > 12:
         raise refuse("boards", "a list of distances to the pit wanted", value)
-    return tuple(sorted(parse_length(v, "boards", lowest=1.0, highest=20.0) for v in value))
+    out: list[float] = []
+    for board in sorted(parse_length(v, "boards", lowest=1.0, highest=20.0) for v in value):
+        if not out or board - out[-1] > ONE_BOARD:
+            out.append(board)
+    return tuple(out)
 
 
 def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:

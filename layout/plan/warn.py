@@ -19,9 +19,10 @@ from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
 from layout.plan.split import classify, step_check
 from layout.plan.value import Note, Plan
-from layout.plan.venue import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, Footprint, Venue, misplaced
+from layout.plan.venue import Footprint, Venue, misplaced
 from layout.plan.words import MOVES
 from layout.rules.demand import Reason
+from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
 from layout.rules.standing import Standing
 
 REACH_DOUBT: Final = 0.20
@@ -110,29 +111,30 @@ def _ground_notes(plan: Plan, drill: Drill, venue: Venue, able: Ability) -> Iter
 def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
     place, last, take_off = plan.place, plan.contacts[-1].x, plan.contacts[-2].x
     edge = place.end_x
-    if last - edge < INTO_SAND - 1e-9:
-        yield Note("sand-short", f"The landing is {max(last - edge, 0):.2f} m into the sand; over "
-                   f"{INTO_SAND:.2f} m wanted. Use a nearer board.", "youth rule")  # fmt: skip
     if edge - take_off < EDGE_ROOM - 1e-9:
+        cure = "The last flight is short." if place.board is None else "Use a farther board."
         yield Note("edge", f"The last take-off is {edge - take_off:.2f} m from the sand; {EDGE_ROOM:.2f} m "
-                   "wanted. Use a farther board.", "ours")  # fmt: skip
+                   f"wanted. {cure}", "ours")  # fmt: skip
     if last - edge > place.pit_length - 0.5:
         yield Note("sand-end", f"The landing is {last - edge:.2f} m into {place.pit_length:g} m of sand.",
                    "venue")  # fmt: skip
     if place.board is None:
         return
-    before, after = board_margins(place.board, take_off, last)
+    # Judged by what was jumped, not only by what is planned.
+    sure = last if plan.who.best is None else min(last, plan.who.best)
+    before, after = board_margins(place.board, take_off, sure)
+    short = after < SHORTFALL * sure
+    jumped = f", the best {sure:.2f} m" if sure < last - 0.005 else ""
     text = (
-        f"Board at {place.board:g} m: the last take-off is {before:.2f} m before the sand; the landing "
-        f"is {after:.2f} m deeper than the least allowed, so {last - max(after, 0):.2f} m is the shortest "
-        "safe jump."
+        f"Board at {place.board:g} m: the last take-off is {before:.2f} m before the sand. To land over "
+        f"{INTO_SAND:.2f} m into it a jump must be over {place.board + INTO_SAND:.2f} m; planned are "
+        f"{last:.2f} m{jumped}."
     )
-    short = after < 0.10 * last
     if short:
-        text = "The board is too far for this athlete. " + text
-    yield Note(
-        "board", text, "youth rule (over .5 m into the sand); margin 10 %, ours", grave=short
-    )
+        nearer = [b for b in venue.boards if take_off + EDGE_ROOM <= b < place.board]
+        text += f" A jump {100 * SHORTFALL:.0f} % shorter would not."
+        text += f" The board at {max(nearer):g} m leaves more." if nearer else ""
+    yield Note("board", text, f"{SAND_SOURCE}; {100 * SHORTFALL:.0f} %, ours", grave=short)
     if venue.boards and place.board not in venue.boards:
         known = ", ".join(f"{b:g}" for b in venue.boards)
         yield Note("board-unknown", f"{venue.title} has no board at {place.board:g} m; it has {known}.",

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 
 from layout.faults import BadInput
 from layout.plan.venue import (
-    INTO_SAND,
     Footprint,
     Venue,
     find_venue,
@@ -21,6 +20,7 @@ from layout.plan.venue import (
     venues,
     venues_from,
 )
+from layout.rules.ground import INTO_SAND
 from tests import strategies as own
 from tests.published import published
 

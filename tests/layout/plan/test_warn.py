@@ -143,7 +143,7 @@ def test_a_target_far_beyond_what_was_shown_is_said() -> None:
 
 
 def test_an_approach_off_the_runway_names_the_strides_that_fit() -> None:
-    hall = own.plan("tevin", "full-triple-jump", "hall")
+    hall = own.plan("tevin", "full-triple-jump", "hall", board=10.5)
     note = _note(hall, "off-runway")
     assert note
     assert note.grave
@@ -179,17 +179,19 @@ def test_a_hard_surface_is_said(surface: str, warned: bool) -> None:
     assert (_note(plan, "surface") is not None) == warned
 
 
-def test_sand_too_short_and_edge_too_near_are_said() -> None:
+def test_an_edge_too_near_and_sand_too_short_are_said() -> None:
     plan = own.plan("imka", "full-triple-jump", "club")
     last, take_off = plan.contacts[-1].x, plan.contacts[-2].x
-    far = own.plan("imka", "full-triple-jump", "club", board=last - 0.3)
-    note = _note(far, "sand-short")
-    assert note
-    assert "0.30 m into the sand; over 0.50 m wanted" in note.text
     near = own.plan("imka", "full-triple-jump", "club", board=take_off + 0.1)
-    assert _note(near, "edge")
-    deep = _made(catalogue()["full-triple-jump"], _tv("club", pit_length=3.0))
+    note = _note(near, "edge")
+    assert note
+    assert "0.10 m from the sand; 0.30 m wanted" in note.text
+    deep = _made(
+        catalogue()["full-triple-jump"], _tv("club", pit_length=last - plan.place.end_x + 0.2)
+    )
     assert _note(deep, "sand-end")
+    with pytest.raises(BadInput, match=r"^venue: a jump of 12\.30 m lands beyond the 3 m of sand"):
+        _made(catalogue()["full-triple-jump"], _tv("club", pit_length=3.0))
 
 
 def test_what_stands_in_the_next_lane_or_under_a_foot_is_said() -> None:
