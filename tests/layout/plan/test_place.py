@@ -154,6 +154,7 @@ def test_every_foot_lies_on_the_runway_or_well_in_the_sand(
     choices = Choices(
         strides=strides if drill.start == "run" else None,
         cycles=cycles if "jump" not in drill.moves else None,
+        despite="the coach of these tests",
     )
     who = athlete_from(table)
     plan = own.attempt(lambda: make_plan(who, drill, venue, own.ON, choices))
