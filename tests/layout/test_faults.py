@@ -141,8 +141,4 @@ def test_a_name_with_joiners_goes_all_the_way(
 def test_a_joiner_keeps_letters_apart_or_ties_them() -> None:
     """Beh before reh: tied without the sign, each in the form it has alone with it."""
     assert as_set("\u0628\u0631") == "\ufeae\ufe91"
-    assert (
-        as_set("\u0628\u200c\u0631") == "\u0631\ufe8f"
-        or as_set("\u0628\u200c\u0631") == "\ufead\ufe8f"
-    )
-    assert as_set("\u0628\u200d\u200c\u0631")  # any text is set
+    assert as_set("\u0628\u200c\u0631") == "\ufead\ufe8f"
