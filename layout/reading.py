@@ -52,6 +52,21 @@ def is_folder(name: str) -> bool:
     return _is(name, Path.is_dir)
 
 
+def spread(words: Sequence[str]) -> str:
+    """What a shell may have done where file names stand for a ? or a *, to end a rule with.
+
+    >>> spread(["imka", "2.61"])
+    ''
+    """
+    files = [w for w in words if is_file(w)]
+    if len(files) < 2 and not any(len(w) == 1 for w in files):
+        return ""
+    return (
+        "; the shell may have put names of files for a ? or a *: write x for a reading that was not "
+        "taken, and others in quotes"
+    )
+
+
 def _is(name: str, asked: Callable[[Path], bool]) -> bool:
     try:
         return asked(Path(name))

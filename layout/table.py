@@ -12,10 +12,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, TextIO
 
 from layout.faults import BadInput, Fault
-from layout.reading import LONGEST_LINE, nearest, read_small
+from layout.reading import LARGEST_FILE, LONGEST_LINE, nearest, read_small
 
 SEPARATORS: Final = (";", "\t", ",")
 """In the order they win where a line of titles has several: beside ; and tab, commas are decimal."""
@@ -119,6 +119,38 @@ def read_table(path: Path) -> tuple[str, str]:
     else:
         return text.removeprefix("\ufeff"), encoding
     raise BadInput([Fault("file", rule, None, str(path), line)])
+
+
+def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
+    """Lines that are typed or piped in, with their numbers, whatever usual encoding they are in.
+
+    Each comes as soon as it is there; only UTF-16 is read whole first.
+
+    Raises
+    ------
+    BadInput
+        No usual encoding, or a line without an end; those before it have been handed on.
+    """
+    raw = getattr(stream, "buffer", None)
+    if stream is None or raw is None:
+        yield from enumerate(stream or (), 1)
+        return
+    number = 0
+    while line := raw.readline(4 * LONGEST_LINE):
+        number += 1
+        try:
+            if number == 1 and (line[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in line):
+                text = decoded(line + raw.read(LARGEST_FILE))[0].removeprefix("\ufeff")
+                yield from enumerate(text.splitlines(), 1)
+                return
+            text = decoded(line)[0]
+        except ValueError as error:
+            rule = _ENCODINGS if isinstance(error, UnicodeError) else str(error).partition(": ")[2]
+            raise BadInput([Fault("line", rule, None, line=number)]) from None
+        if len(text) > LONGEST_LINE:
+            rule = f"at most {LONGEST_LINE} characters wanted"
+            raise BadInput([Fault("line", rule, None, line=number)])
+        yield number, text
 
 
 def _bounded(text: str) -> None:

@@ -24,6 +24,8 @@ from layout.commands.text import counted, folded, tied
 from layout.faults import BadInput, refuse
 from layout.plan.drill import read_drills
 from layout.plan.units import System, show_length
+from layout.reading import is_file, spread
+from layout.table import typed_lines
 
 EPILOGS: Final = {
     "add": """\
@@ -38,7 +40,8 @@ examples:
 Readings are those of the landings, in order; with one more, the first is the
 take-off toe and the zero may be anywhere. From the pit the last reading, in the
 sand, counts beyond the zero. 2.61, 2,61, 261, 261cm and 8-7 are all lengths;
-? is one that was not measured. Without a drill it is the athlete's last;
+x is one that was not measured (? is, too, but a shell may put a file's name
+for it). Without a drill it is the athlete's last;
 without a day it is today. With - instead of a name, one attempt is read from
 each line that you type (runa 2.61 4.80 --wind 0.3), kept at once, until an
 empty line; options beside - hold for every line that has none of its own.
@@ -154,7 +157,7 @@ def _lines(given: argparse.Namespace, system: System) -> int:
                 privacy_warning(given.book, book.unfinished)
                 or ["name, drill, readings; an empty line ends"]
             )
-        for number, line in enumerate(sys.stdin, 1):
+        for number, line in typed_lines(sys.stdin):
             if not line.strip():
                 break
             try:
@@ -214,6 +217,12 @@ def _fields(given: argparse.Namespace) -> dict[str, str]:
 
 def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tuple[str, ...]]:
     words: Sequence[str] = given.words
+    letters = [w for w in words if len(w) == 1 and w not in marks.UNKNOWN and is_file(w)]
+    strange = next(iter([*letters, *(w for w in words[1:] if not marks.is_reading(w))]), "")
+    if strange and (hint := spread(words)):
+        raise refuse(
+            "readings", f"lengths, or x for one that was not measured, wanted{hint}", strange
+        )
     if words and not marks.is_reading(words[0]):
         return words[0], tuple(words[1:])
     member = find_member(book, given.athlete)

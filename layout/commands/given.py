@@ -18,7 +18,7 @@ from layout.plan.units import parse_length
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.plan.words import ARC_WORDS, LEGS
-from layout.reading import is_file, line_text, nearest, read_text
+from layout.reading import is_file, line_text, nearest, read_text, spread
 from layout.rules.standing import FARTHEST
 
 _NUMBERS = {"mass": float, "born": int, "training_years": float, "full_strides": int}
@@ -135,7 +135,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         rule = "an athlete file (.toml) and one drill's name wanted; phasemark plan --list has the names"
         if len(words) == 2 and not files:
             raise BadInput([Fault("athlete", "a file ending in .toml wanted", words[0])])
-        raise refuse("words", rule, found)
+        raise refuse("words", rule + spread(words), found)
     changes = _changes(given)
     if files:
         return replace(read_athlete(Path(files[0]), changes), read_on=day(None)), names[0]

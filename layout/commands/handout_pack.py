@@ -26,7 +26,7 @@ from layout.plan.roster import Squad, read_squad
 from layout.plan.tape import ZEROS
 from layout.plan.units import parse_length
 from layout.plan.venue import find_venue
-from layout.reading import is_folder, number
+from layout.reading import is_folder, number, spread
 from layout.sheet.batch import names_of
 from layout.sheet.ledger import Ledger
 from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
@@ -69,7 +69,7 @@ def run(given: argparse.Namespace) -> int:
     """
     if len(given.words) != 2:
         rule = "a squad (a table or a folder of athlete files) and drills, as A,B, wanted"
-        raise refuse("words", rule, " ".join(given.words))
+        raise refuse("words", rule + spread(given.words), " ".join(given.words))
     names = [n.strip() for n in given.words[1].split(",") if n.strip()]
     given.own_drills = given.drills
     making = _making(given)

@@ -26,6 +26,7 @@ from layout.plan.session import parse_session, session_load
 from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
+from layout.reading import spread
 
 _SEEN = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions")
 
@@ -41,7 +42,8 @@ def _day(text: str | None) -> datetime.date:
 
 def _athlete(given: argparse.Namespace) -> Athlete:
     if len(given.words) > 1:
-        raise refuse("words", "one athlete file (.toml) wanted", " ".join(given.words))
+        rule = "one athlete file (.toml) wanted" + spread(given.words)
+        raise refuse("words", rule, " ".join(given.words))
     if given.words and not given.words[0].lower().endswith(".toml"):
         raise refuse("athlete", "a file ending in .toml wanted", given.words[0])
     # The shared reader wants a drill's name too; this one can be no file's.

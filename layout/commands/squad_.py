@@ -29,7 +29,7 @@ from layout.plan.spacing import Choices, make_plan
 from layout.plan.units import System, parse_length
 from layout.plan.venue import Venue, find_venue
 from layout.plan.words import MOVES
-from layout.reading import number
+from layout.reading import number, spread
 from layout.sheet.batch import names_of, run_batch
 from layout.sheet.drawing import Sheet
 from layout.sheet.page import parse_scale
@@ -140,7 +140,8 @@ def run(given: argparse.Namespace) -> int:
     wanted = 1 if given.drills else 2
     if len(given.words) != wanted:
         rule = "a squad's file with --drills" if given.drills else "a squad's file and a drill"
-        raise refuse("words", f"{rule} wanted", " ".join(given.words) or None)
+        hint = spread(given.words)
+        raise refuse("words", f"{rule} wanted{hint}", " ".join(given.words) or None)
     if given.drills and not given.to:
         raise refuse("--to", "a folder for the drawings wanted")
     venue = find_venue(given.venue)

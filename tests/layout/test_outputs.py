@@ -239,3 +239,63 @@ def test_signals_are_as_before_after_a_command() -> None:
     before = signal.getsignal(signal.SIGTERM)
     assert main(["--version"]) == 0
     assert signal.getsignal(signal.SIGTERM) is before
+
+
+# --- typed in, and put out by the shell -----------------------------------------------------------
+
+
+@pytest.fixture
+def book(here: Path) -> Path:
+    assert main(["book", "new", "b.book"]) == 0
+    for name in ("Zoë", "Łucja"):
+        assert main(["book", "keep", "b.book", "--name", name]) == 0
+    return here
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "cp1252"])
+@pytest.mark.parametrize("told", [{}, {"PYTHONIOENCODING": "latin-1"}, {"LC_ALL": "C"}], ids=str)
+def test_lines_in_any_usual_encoding(book: Path, encoding: str, told: dict[str, str]) -> None:
+    text = "Zoë hop-step-sand 2.61 4.80\nZoë 2.58 4.83\n"
+    (book / "in.txt").write_bytes(text.encode(encoding))
+    found = shell("phasemark book add b.book - < in.txt", book, **told)
+    assert (found.returncode, found.stderr) == (0, "")
+    assert found.stdout.count("Zoë, hop-step-sand") == 2
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [(b"Zo\x81 hop-step-sand 2.61 4.80\n", "line 2: line: text in UTF-8, UTF-16 or Windows-1252"),
+     (b"x" * 300_000, "line 2: line: at most 5000 characters"),
+     (b"\xc3\xbc\x00\xff\n", "line 2: ")],
+)  # fmt: skip
+def test_a_line_that_is_no_text_is_refused_and_those_before_it_stay(
+    book: Path, data: bytes, said: str
+) -> None:
+    (book / "in.txt").write_bytes("Zoë hop-step-sand 2.61 4.80\n".encode() + data)
+    found = shell("phasemark book add b.book - < in.txt", book)
+    assert found.returncode == 2
+    assert said in found.stderr
+    assert "Traceback" not in found.stderr
+    assert "Zoë" in shell("phasemark book list b.book", book).stdout
+
+
+def test_no_input_at_all(book: Path) -> None:
+    found = shell("phasemark book add b.book - <&-", book)
+    assert (found.returncode, found.stderr) == (0, "")
+
+
+def test_a_sign_that_the_shell_turned_into_a_file_is_said(
+    book: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["book", "add", "b.book", "Zoë", "hop-step-sand", "x", "4.80"]) == 0
+    assert main(["book", "add", "b.book", "Zoë", "hop-step-sand", "?", "4.80"]) == 0
+    (book / "q").write_text("")
+    capsys.readouterr()
+    said = shell("phasemark book add b.book Zoë hop-step-sand ? 4.80", book)
+    assert said.returncode == 2
+    assert "write x for a reading that was not taken" in said.stderr
+    assert len(said.stderr.splitlines()) == 1
+    for words in ("plan *.toml hop-step-sand", "squad *.toml hop-step-sand", "ladder *.toml"):
+        found = shell(f"phasemark {words}", book)
+        assert found.returncode == 2
+        assert "the shell may have put names of files" in found.stderr
