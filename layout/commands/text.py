@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Final
 
-from layout.plan.cautions import COMPUTED, in_short
+from layout.plan.cautions import COMPUTED, cautions_for, in_short
 from layout.plan.drill import Drill
 from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
 from layout.plan.tape import TapeCard
@@ -103,7 +103,7 @@ def drill_text(drill: Drill) -> list[str]:
     for title, texts in (
         ("Coach", drill.points),
         ("Look for", drill.faults),
-        ("Take care", drill.cautions),
+        ("Take care", cautions_for(drill.cautions, None)),
     ):
         out += ["", title]
         for text in texts:
@@ -180,7 +180,7 @@ def figure_cautions(plan: Plan) -> list[str]:
 def who_text(plan: Plan) -> str:
     """How the athlete counts in this plan, and what was taken instead of known."""
     years = f"Counts as {plan.who.age} years old and {plan.who.level} on that day."
-    return " ".join([years, *plan.who.assumed])
+    return " ".join([years, *plan.assumed])
 
 
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:

@@ -344,6 +344,12 @@ class Plan:
         return budget_of(self.who.standing)
 
     @property
+    def assumed(self) -> tuple[str, ...]:
+        """What was taken instead of known, where no warning says it."""
+        told = " ".join(n.text for n in self.warnings)
+        return tuple(text for text in self.who.assumed if text not in told)
+
+    @property
     def warnings(self) -> tuple[Note, ...]:
         """The grave notes."""
         return tuple(n for n in self.notes if n.grave)

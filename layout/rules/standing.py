@@ -114,7 +114,7 @@ def _age(
     day = on
     if today is not None and (on - today).days > FARTHEST:
         day = today
-        said.append(Assumed("on", f"aged as on {day}", f"{on} is over a year ahead"))
+        said.append(Assumed("on", f"on {day}", f"the age for {on}, over a year ahead"))
     if born is None:
         return CAREFUL_AGE, [Assumed("born", f"{CAREFUL_AGE} years", "no birth year given"), *said]
     year = born if file is None else max(born, file)

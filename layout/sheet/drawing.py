@@ -58,7 +58,8 @@ def _head(plan: Plan, size: tuple[float, float], scale: int, system: System) -> 
     kind = f", {plan.style}" if plan.style else ""
     facts = [
         *rest,
-        f"{length} from the first contact to the last{kind}; take-off leg {plan.who.leg}.",
+        f"{length} from the first contact to the last{kind}; take-off leg {plan.who.leg}; "
+        f"counts as {plan.who.age} years old.",
         run_in(plan, system),
     ]
     lines = [line for text in facts for line in wrapped(text, SMALL + 0.3, room)]

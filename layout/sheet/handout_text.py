@@ -110,7 +110,7 @@ def _facts(plan: Plan, card: TapeCard) -> tuple[str, ...]:
     style = f", {plan.style}" if plan.style else ""
     return (
         f"{show_length(plan.total, card.system)} from the first contact to the last{style}; "
-        f"take-off leg {plan.who.leg}.",
+        f"take-off leg {plan.who.leg}; counts as {plan.who.age} years old.",
         run_in(plan, card.system),
         f"{plan.place.title}, {plan.date}.",
     )
@@ -123,6 +123,7 @@ def _load(plan: Plan) -> tuple[str, ...]:
     return (
         f"{sets} of {runs} of {load.per_run} contacts: {load.contacts} contacts.",
         f"All drills together {plan.budget.text}. Intensity: {plan.intensity}.",
+        *plan.assumed,
     )
 
 
