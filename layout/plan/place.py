@@ -117,7 +117,7 @@ def _on_track(venue: Venue, drill: Drill, contacts: Sequence[Contact], run_up: f
             if fits
             else "a shorter run-up or a longer runway fits"
         )
-        raise refuse("cycles" if fits else "strides", rule, venue.slug)
+        raise refuse("cycles", rule, len(ends)) if fits else refuse("strides", rule, venue.slug)
     return edge
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from layout.plan.ability import Ability
 from layout.plan.athlete import Athlete
 from layout.plan.carry import SHOWN_MARGIN, arrival, vy_for_phase
+from layout.plan.doubtful import doubtful
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.inverse import enough_strides
@@ -30,6 +31,8 @@ REACH_DOUBT: Final = 0.20
 vertical speed (derived in facts.md)."""
 FOOT_ROOM: Final = (0.30, 0.15)
 """Half of what a landing foot may need along and across the runway [m] (ours)."""
+SEASON: Final = ("beyond-shown", "needs-speed", "target-below-best")
+"""Codes that speak of the target: warnings of the full jump, remarks everywhere else (ours)."""
 BENT: Final = 3
 """A phase this far from the target split stands among the warnings [cm] (ours)."""
 
@@ -259,7 +262,10 @@ def notes_for(
     notes = [
         *_standing_notes(plan, stands, shut),
         *_split_notes(plan),
-        *able.notes,
+        *(
+            replace(n, grave=n.grave and (drill.full or n.code not in SEASON))
+            for n in (*able.notes, *doubtful(athlete))
+        ),
         *_bent_note(plan, wish),
         *_reach_notes(plan, drill, able, athlete, forecast),
         *_ground_notes(plan, drill, venue, able),

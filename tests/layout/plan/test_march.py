@@ -73,9 +73,10 @@ def test_nor_with_any_calibration_the_reader_accepts(table: dict[str, Any], dril
 @pytest.mark.parametrize("drill", [d for d in catalogue() if catalogue()[d].start == "run"])
 @pytest.mark.parametrize("name", own.CLUB)
 def test_more_strides_never_shorten_a_phase_of_a_plan(name: str, drill: str) -> None:
-    venue = own.pit_or_track(drill)
     most = own.member(name).strides
-    plans = [own.plan(name, drill, venue, strides=s) for s in range(3, most)]
+    venue = dataclasses.replace(venues()[own.pit_or_track(drill)], runway_length=120.0)
+    chosen = [Choices(strides=s, despite="the coach of these tests") for s in range(3, most)]
+    plans = [make_plan(own.member(name), catalogue()[drill], venue, own.ON, c) for c in chosen]
     for fewer, more in pairwise(plans):
         assert more.total >= fewer.total - SHORTER
         longer = np.array(

@@ -13,6 +13,7 @@ from layout.faults import BadInput
 from layout.plan.ability import ability
 from layout.plan.athlete import athlete_from
 from layout.plan.carry import SHOWN_MARGIN, vy_for_phase
+from layout.plan.doubtful import LONGEST
 from layout.plan.drill import Drill, catalogue
 from layout.plan.march import SLOWEST
 from layout.plan.spacing import Choices, make_plan
@@ -20,6 +21,7 @@ from layout.plan.split_text import parse_split
 from layout.plan.value import Note, Plan
 from layout.plan.venue import Venue, venues
 from layout.plan.warn import REACH_DOUBT, footprints
+from layout.plan.words import MOVES
 from tests import strategies as own
 from tests.published import published
 
@@ -336,3 +338,54 @@ def test_running_out_of_speed_is_said() -> None:
     )
     slowest = min(f.vx for f in tired.flights)
     assert (_note(tired, "runs-down") is not None) == (slowest <= SLOWEST + 1e-9)
+
+
+# --- is that right? -------------------------------------------------------------------------------
+
+ORDINARY = {
+    "name": "A", "stature": 1.71, "mass": 62, "leg": "right", "best": 12.0, "target": 12.4,
+    "level": "advanced", "born": 2000,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("changed", "said"),
+    [
+        ({"mass": 125}, "125 kg at 1.71 m is 43 kg/m2, outside 12.5 to 32. Is that right? Set `mass`"),
+        ({"mass": 30}, "30 kg at 1.71 m is 10 kg/m2, outside 12.5 to 32."),
+        ({"target": 19.3, "best": 19.2, "split": "33:34:33"}, "A step of 6.56 m is longer than the longest"),
+        ({"best": 16.5, "target": 16.6, "jumped": "6.40/4.10/6.00 m"}, "A hop of 6.40 m is longer than"),
+        ({"target": 11.5}, "The target of 11.50 m is less than the best of 12.00 m. Is that right?"),
+        ({}, None),
+    ],
+)  # fmt: skip
+def test_what_is_hardly_so_is_asked_about(changed: dict[str, Any], said: str | None) -> None:
+    plan = own.plan({**ORDINARY, **changed}, "full-triple-jump")
+    asked = [n for n in plan.notes if "Is that right?" in n.text]
+    if said is None:
+        assert not asked
+        return
+    assert any(n.text.startswith(said) and n.grave for n in asked), plan.notes
+    # What speaks of the target is a remark of other drills.
+    other = own.plan({**ORDINARY, **changed}, "hop-step-sand")
+    for note in other.notes:
+        if "Is that right?" in note.text:
+            assert note.grave == (note.code == "is-that-right")
+
+
+def test_the_longest_phases_are_the_published_ones() -> None:
+    rows = {r["id"]: r for r in published("jumps.toml") if "phases" in r}
+    longest = [max(column) for column in zip(*(r["phases"] for r in rows.values()), strict=True)]
+    assert [LONGEST[m][0] for m in MOVES] == longest
+
+
+def test_what_the_target_asks_is_no_warning_of_each_drill() -> None:
+    table = {**ORDINARY, "target": 14.5}
+    codes = {"beyond-shown", "needs-speed"}
+    full = own.plan(table, "full-triple-jump")
+    assert codes <= {n.code for n in full.warnings}
+    for slug in catalogue():
+        if not catalogue()[slug].full:
+            plan = own.plan(table, slug, own.pit_or_track(slug))
+            assert codes <= {n.code for n in plan.notes}
+            assert not codes & {n.code for n in plan.warnings}
