@@ -74,6 +74,7 @@ def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
         Empty where there is a motion.
     """
     from animate.chain import Settings
+    from layout.moving.both import with_both
     from layout.moving.clearing import cleared, unsolved
     from layout.moving.solved import refuse_unsound, solve_seconds
 
@@ -83,4 +84,4 @@ def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     except BadInput as error:
         faults = tuple(error.faults)
         return (unsolved(plan, faults[0].rule) if plan.hurdles else plan), None, faults
-    return (cleared(plan, motion) if plan.hurdles else plan), motion, ()
+    return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion, ()

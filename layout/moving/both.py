@@ -4,13 +4,13 @@ solved motion says, side by side."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from animate.motion import Motion
 from animate.stances import GRAVITY
 from layout.plan.hurdles import flight_text
-from layout.plan.value import Plan
+from layout.plan.value import Note, Plan
 
 WHY: Final = (
     "The plan works with fixed poses at touchdown and take-off, the motion finds its own: its "
@@ -101,3 +101,40 @@ def both_lines(plan: Plan, motion: Motion) -> tuple[str, ...]:
     out = [f"Highest point of the body's centre, plan / motion: {row(heights(plan, motion), 'm')}."]
     out += [f"Contact before it, plan / motion: {row(times, 's')}."] if times else []
     return (*out, WHY)
+
+
+CODE: Final = "motion-differs"
+"""Of the remark that a plan whose motion is known carries."""
+
+
+def with_both(plan: Plan, motion: Motion) -> Plan:
+    """The plan with a remark that gives the motion's heights and contact times beside its own.
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion
+        Of that plan.
+
+    Returns
+    -------
+    Plan
+    """
+
+    def rows(found: Sequence[Both], unit: str) -> tuple[str, str]:
+        both = zip(*((f"{b.plan:.2f}", f"{b.motion:.2f}") for b in found), strict=True)
+        one, two = (", ".join(side) + f" {unit}" for side in both)
+        return one, two
+
+    tops = rows(heights(plan, motion), "m")
+    times = contact_times(plan, motion)
+    spent = rows(times, "s") if times else None
+    ours, theirs = (
+        f"highest {tops[i]}" + (f", on the ground {spent[i]}" if spent else "") for i in (0, 1)
+    )
+    text = (
+        f"In the plan, in order: {ours}. In the motion drawn: {theirs}; it finds its own poses where "
+        "the plan has fixed ones. Marks are the same."
+    )
+    kept = tuple(n for n in plan.notes if n.code != CODE)
+    return replace(plan, notes=(*kept, Note(CODE, text, "model, ours", grave=False)))

@@ -165,7 +165,8 @@ def _sure(plan: Plan) -> str:
         if plan.forecast
         else "Lengths follow target and split."
     )
+    differs = "".join(f" {n.text}" for n in plan.notes if n.code == "motion-differs")
     return (
         f"{lengths} Highest: the body's centre. Heights, speeds, times and positions are computed "
-        "(ours), not measured."
+        f"(ours), not measured.{differs}"
     )

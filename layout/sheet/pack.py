@@ -16,6 +16,7 @@ from typing import Final, Literal
 from animate.motion import Motion
 from animate.themes import theme
 from layout.faults import BadInput, Fault
+from layout.moving.both import with_both
 from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, key_poses
@@ -126,7 +127,7 @@ def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
         lacking = f"Without positions: {error}."
     if motion is None:
         return plan, None, lacking
-    return (cleared(plan, motion) if plan.hurdles else plan), motion, ""
+    return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion, ""
 
 
 def _strip(page: Page, text: str, align: Literal["left", "right"]) -> Page:

@@ -10,7 +10,7 @@ import pytest
 
 from animate.motion import Motion
 from layout.commands.demo_ import plans
-from layout.moving.both import WHY, both_lines, contact_times, heights
+from layout.moving.both import CODE, WHY, both_lines, contact_times, heights, with_both
 from layout.moving.solved import at_hand
 from layout.plan.value import Plan
 
@@ -55,3 +55,16 @@ def test_both_are_said_with_why(stem: str) -> None:
     pairs = re.findall(r"(\d\.\d\d) / (\d\.\d\d)", " ".join(lines))
     wanted = [*heights(plan, motion), *contact_times(plan, motion)]
     assert pairs == [(f"{b.plan:.2f}", f"{b.motion:.2f}") for b in wanted]
+
+
+@pytest.mark.parametrize("stem", PLANS)
+def test_a_plan_whose_motion_is_known_carries_both_figures_once(stem: str) -> None:
+    plan, motion = ready(stem)
+    noted = with_both(with_both(plan, motion), motion)
+    assert noted.warnings == plan.warnings
+    (note,) = [n for n in noted.notes if n.code == CODE]
+    assert [n for n in noted.notes if n.code != CODE] == list(plan.notes)
+    mine, its = note.text.split("In the motion drawn: ")
+    for text, side in ((mine, "plan"), (its, "motion")):
+        wanted = [getattr(b, side) for b in (*heights(plan, motion), *contact_times(plan, motion))]
+        assert re.findall(r"\d\.\d\d", text) == [f"{x:.2f}" for x in wanted]

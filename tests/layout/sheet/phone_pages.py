@@ -12,6 +12,7 @@ from animate.body import body
 from animate.chain import Settings
 from animate.motion import Motion
 from layout.commands.demo_ import plans
+from layout.moving.both import with_both
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses
 from layout.moving.solved import ready
@@ -50,7 +51,7 @@ def demo() -> tuple[tuple[Plan, TapeCard, Motion], ...]:
         who = body(plan.who.stature, plan.who.mass, plan.who.build)
         motion = ready(plan, who, Settings())
         if motion is not None:
-            out.append((plan, tape_card(plan, zero, system), motion))  # type: ignore[arg-type]
+            out.append((with_both(plan, motion), tape_card(plan, zero, system), motion))  # type: ignore[arg-type]
     return tuple(out)
 
 
