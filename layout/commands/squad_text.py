@@ -32,7 +32,7 @@ def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
     out = folded(f"{item.label} ({kind}{lane}{sign}): {phases}", "  ", "      ")
     rows = []
     for who in item.athletes:
-        age = "age not known" if who.age is None else f"{who.age} years"
+        age = f"counts as {who.age}"
         tail = "over the tolerance: own marks" if who.over else _off(who) if item.shared else "0"
         rows.append((f"  {who.name}", f"{who.leg}-legged", age, tail))
     return out + columns(rows)

@@ -19,8 +19,8 @@ class Served:
     Attributes
     ----------
     name, leg : str
-    age : int or None
-        [years]
+    age : int
+        As it counts [years].
     lengths, off : tuple of float
         The athlete's own phases, and the marks' less those [m].
     over : bool
@@ -35,7 +35,7 @@ class Served:
 
     name: str
     leg: str
-    age: int | None
+    age: int
     lengths: tuple[float, ...]
     off: tuple[float, ...]
     over: bool
