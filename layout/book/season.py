@@ -24,6 +24,7 @@ from layout.faults import BadInput, refuse
 from layout.plan.ability import ability
 from layout.plan.athlete import TOTAL_RANGE, Athlete, athlete_from
 from layout.plan.cautions import cautions_for
+from layout.plan.doubtful import doubtful
 from layout.plan.drill import Drill, catalogue
 from layout.plan.ladder import Placing, next_rung
 from layout.plan.rungs import Ladder
@@ -31,6 +32,7 @@ from layout.plan.seen import observed_from
 from layout.plan.split_text import parse_split
 from layout.plan.value import Note
 from layout.plan.venue import Venue
+from layout.plan.warn import SEASON
 from layout.rules.demand import closed_to
 from layout.rules.standing import Standing, standing
 
@@ -76,6 +78,8 @@ class Season:
         Attempts left out of every figure but the load, and why.
     days : dict
         How many entries were in training, in competition, and nobody said (key "").
+    asks : tuple of Note
+        What the target asks for beyond the best jump.
     """
 
     name: str
@@ -100,6 +104,7 @@ class Season:
     cautions: tuple[str, ...]
     aside: tuple[Aside, ...]
     days: dict[str, int]
+    asks: tuple[Note, ...] = ()
 
 
 def athlete_of(member: Member, record: Record) -> Athlete:
@@ -239,6 +244,7 @@ def season_of(
         seen=seen,
         split=best_split_of(able, found),
         cautions=cautions_for(placing.rung.drill.cautions if placing else (), stands),
+        asks=tuple(n for n in (*able.notes, *doubtful(athlete)) if n.code in SEASON),
     )
 
 

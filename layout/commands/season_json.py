@@ -137,6 +137,7 @@ def season_json(season: Season) -> str:
         "no_rung": season.no_rung or None,
         "closed_but_jumped": [_note(n) for n in season.closed],
         "counts_as": counts_as(season.standing),
+        "target_asks": [_note(n) for n in season.asks],
         "weeks": [{**asdict(w), "notes": [_note(n) for n in w.notes]} for w in season.weeks],
         "best_split": None if season.split is None else _split(season.split),
         "no_athlete": season.why_not or None,

@@ -265,6 +265,7 @@ def spacings_text(season: Season, system: System) -> list[str]:
                 f"The book's best, {show_length(best, system)}, has reached the target of "
                 f"{show_length(target, system)} these marks are for: set a new one.", "  ! ",
             )  # fmt: skip
+    out += _noted(season.asks)
     if not season.refit.enough and season.told:
         out += folded("Until there is enough for a refit, set out what is usual, as told above.")
     return out + folded(

@@ -106,6 +106,9 @@ def test_json_and_text_tell_the_same(track: Path, capsys: pytest.CaptureFixture[
             f"{phase['usual']:.2f}" in text
         )
     assert out["ladder"]["rung"] in text
+    # What the target asks for is said once, here, and not on every drill's sheet.
+    assert [n["code"] for n in out["target_asks"]] == ["needs-speed"]
+    assert " ".join(text.split()).count(out["target_asks"][0]["text"]) == 1
     assert [w["contacts"] for w in out["weeks"]].count(0) == 3
     assert any(n["code"] == "rise" for w in out["weeks"] for n in w["notes"])
 
