@@ -235,7 +235,7 @@ def put(book: Book, made: Ready) -> Saved:
         note = typed.read_note("session-note", given.session_note)
         book.db.execute("UPDATE session SET note = ? WHERE id = ?", (note, session))
     warnings, readings = list(made.warnings), made.values["readings"]
-    if readings is not None:
+    if readings is not None and given.run is None:
         last = book.rows(
             "SELECT id, readings, drill FROM attempt WHERE athlete = ? AND session = ? "
             "ORDER BY id DESC LIMIT 1",

@@ -11,9 +11,12 @@ from typing import Any, Final
 from layout.book import entry
 from layout.book.entry import Ready
 from layout.book.store import Book
+from layout.faults import BadInput, Fault
 
 SAME: Final = 1e-6
 """Figures no further apart than this are one figure [SI]."""
+MOST: Final = 999
+"""Attempts of one athlete, day and drill in a table (ours): many times what anybody jumps."""
 _COLUMNS: Final = (
     "id", "run", "struck", "moves", "lengths", "total", "behind", "contacts", *entry.FIELDS,
 )  # fmt: skip
@@ -87,6 +90,10 @@ def compare(book: Book, rows: Sequence[Row], titles: frozenset[str]) -> Compared
     for row in rows:
         values = row[1].values
         groups[values["athlete"], row[1].day, values["drill"]].append(row)
+    for here in groups.values():
+        if len(here) > MOST:
+            rule = f"at most {MOST} attempts of one athlete, day and drill wanted"
+            raise BadInput([Fault("table", rule, len(here), line=here[MOST][0])])
     once = _before_corrections(book) if rows else {}
     new: list[Row] = []
     changed: list[Changed] = []
