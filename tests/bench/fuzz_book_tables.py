@@ -51,9 +51,13 @@ class Rooms:
         file.write_bytes(data)
         before = self.count(0, "attempt")
         base = Typed("runa", "hop-step-sand", day=DAY)
-        saved = tried(lambda: take_in(self.books[0], file, base, again=True)) or []
-        assert self.count(0, "attempt") == before + len(saved)
-        if saved:
+        taken = tried(lambda: take_in(self.books[0], file, base))
+        new = len(taken.new) if taken else 0
+        assert self.count(0, "attempt") == before + new
+        if taken:  # a second time it brings nothing
+            again = take_in(self.books[0], file, base)
+            assert (again.new, again.changed) == ((), ())
+            assert self.count(0, "attempt") == before + new
             self.restart()
 
     def whole(self, data: bytes) -> None:
