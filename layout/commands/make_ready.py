@@ -63,13 +63,14 @@ def shelf() -> Iterator[tuple[str, Chain, Body, Settings]]:
         table: dict[str, Any] = {
             "name": "Any", "stature": stature, "mass": round(index * stature**2, 1),
             "leg": "right", "level": level, "build": build, "target": round(total, 2),
-            "split": split,
+            "split": split, "born": 2000,
         }  # fmt: skip
         who = athlete_from(table)
         for name in SHELF:
             drill = find_drill(name)
             venue = find_venue("club" if drill.ends == "sand" else "track")
-            choices = Choices(arc=arc)
+            hops = arc if "hop" in drill.moves else None
+            choices = Choices(arc=hops, despite="figures for the library, nobody jumps them")
             chain = chain_of(make_plan(who, drill, venue, DEMO_DAY, choices))
             chain = chain if canonical(chain) else chain.mirrored()
             person = body(who.stature, who.mass, who.build)

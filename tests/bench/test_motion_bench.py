@@ -63,6 +63,7 @@ def requests(seed: int, count: int) -> list[tuple[str, Chain, Body, Settings]]:
             "leg": rng.choice(["right", "left"]), "level": level,
             "build": rng.choice(["male", "female", "average"]),
             "target": round(total, 2), "split": f"{hop}:{step}:{100 - hop - step}",
+            "born": 2000,
         }  # fmt: skip
         if rng.random() < 0.5:
             table["best"] = round(total * rng.uniform(0.94, 1), 2)
@@ -72,7 +73,8 @@ def requests(seed: int, count: int) -> list[tuple[str, Chain, Body, Settings]]:
         settings = _settings(rng)
         who = athlete_from(table)
         venue = ground["club" if drill.ends == "sand" else "track"]
-        chain = chain_of(make_plan(who, drill, venue, DAY, Choices(arc=arc)))
+        choices = Choices(arc=arc if "hop" in drill.moves else None, despite="nobody jumps this")
+        chain = chain_of(make_plan(who, drill, venue, DAY, choices))
         out.append((name, chain, body(who.stature, who.mass, who.build), settings))
     return out
 
