@@ -18,6 +18,7 @@ from layout.commands.film_ import (
     Also,
     at_contact,
     check_ending,
+    lost_letters,
     moved_along,
     refuse_positions,
     settings_from,
@@ -133,8 +134,9 @@ def run(given: argparse.Namespace) -> int:
     if given.plot is not None:
         from layout.sheet.plots import lever_plot
 
-        data = lever_plot(who, _kind_of_plot(given.plot), given.grey)
+        data = lever_plot(who, _kind_of_plot(given.plot), given.grey, title)
         also = [(given.plot, fill_with(data))]
+    lines += lost_letters(scene, to)
     write(scene, to, given.overwrite, also)
     say([*lines, "", *figure_cautions(first)])
     return 0

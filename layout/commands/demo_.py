@@ -21,6 +21,7 @@ from layout.commands.text import plan_text
 from layout.faults import BadInput, Fault
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
+from layout.moving.poses import at_marks
 from layout.moving.solved import motion_of
 from layout.plan.athlete import athlete_from
 from layout.plan.drill import find_drill
@@ -122,7 +123,7 @@ def run(given: argparse.Namespace) -> int:
         motion = motion_of(planned)
         plan = cleared(planned, motion)
         card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
-        page = draw(plan, card, Sheet())
+        page = draw(plan, card, Sheet(), at_marks(plan, motion))
         save(folder / f"{stem}.txt", "\n".join(plan_text(plan, card)) + "\n", given.overwrite)
         save(folder / f"{stem}.json", to_json(plan), given.overwrite)
         save(folder / f"{stem}.svg", rendered(page, ".svg", theme("light")), given.overwrite)

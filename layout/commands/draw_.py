@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from animate.shapes import Shape
 from animate.themes import Theme, theme
 from layout.commands.checked import checked
 from layout.commands.given import plan_from
@@ -12,6 +13,7 @@ from layout.commands.plan_ import card_from, keep_existing, save, say
 from layout.faults import refuse
 from layout.plan.names import safe_name
 from layout.plan.value import Plan
+from layout.rules.sources import said
 from layout.sheet.drawing import Sheet, draw
 from layout.sheet.page import Page, parse_scale
 from layout.sheet.svg import to_svg
@@ -51,6 +53,15 @@ def default_name(plan: Plan) -> str:
     return f"{safe_name(plan.who.name)}-{plan.drill}.svg"
 
 
+def _figures(plan: Plan) -> tuple[tuple[Shape, ...], ...]:
+    """The athlete at each contact where the motion is kept; nothing is solved for a drawing."""
+    from layout.moving.poses import at_marks
+    from layout.moving.solved import at_hand
+
+    motion = at_hand(plan)
+    return () if motion is None else at_marks(plan, motion)
+
+
 def run(given: argparse.Namespace) -> int:
     """Draw a plan to a file.
 
@@ -68,15 +79,15 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
     keep_existing(to, given.overwrite)
     plan = checked(plan, given)
-    page = draw(plan, card_from(given, plan), sheet)
+    page = draw(plan, card_from(given, plan), sheet, _figures(plan))
     data = rendered(page, kind, theme("print-grey" if given.grey else "light"))
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
-    lines += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
-    if kind == ".pdf":
+    lines += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
+    if kind != ".svg":
         from layout.sheet.letters import missing_line
         from layout.sheet.pdf import fonts_of
 
-        lost = missing_line(fonts_of([page]), "PDF")
+        lost = missing_line(fonts_of([page]), kind[1:].upper())
         lines += [f"  ! {lost}"] if lost else []
     save(to, data, given.overwrite)
     say([*lines, "next: print it at 100 % and check the bar with a ruler"])

@@ -99,6 +99,20 @@ Also = tuple[str, Callable[[str], None]]
 """A further file of a command: its name, and what writes it."""
 
 
+def lost_letters(scene: Scene, to: str) -> list[str]:
+    """What to say of letters that a clip in pixels shows as boxes; an SVG leaves them to the viewer."""
+    from animate.shapes import Label
+    from layout.sheet.letters import clip_line
+
+    kind = Path(to).suffix.lower()
+    if kind == ".svg":
+        return []
+    said = [c.text for group in (scene.still_captions, *scene.captions) for c in group]
+    said += [s.text for p in scene.panels for s in p.still if isinstance(s, Label)]
+    lost = clip_line(said, kind[1:].upper())
+    return [f"  ! {lost}"] if lost else []
+
+
 def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> None:
     """Save a scene and what goes with it, with a progress bar while frames are drawn.
 
@@ -243,7 +257,7 @@ def run(given: argparse.Namespace) -> int:
     lines += [*(line for text in both_lines(plan, motion) for line in folded(text, "", "  "))]
     lines += [*moved_along(given, plan, motion)]
     lines += [*forces(motion, report), *hurdle_text(plan)]
-    lines += figure_cautions(plan)
+    lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
     return 0

@@ -18,8 +18,10 @@ from layout.faults import BadInput, Fault, refuse
 from layout.plan.names import safe_name
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.rules.sources import said
 
 if TYPE_CHECKING:
+    from animate.shapes import Shape
     from layout.moving.poses import KeyPose
     from layout.sheet.handout import Wish
 
@@ -81,6 +83,13 @@ def figures(
         return (), None, [f"  ! no positions on it: {fault}" for fault in error.faults]
 
 
+def on_runway(plan: Plan, motion: Motion | None) -> tuple[tuple[Shape, ...], ...]:
+    """The athlete at each contact, out of the motion where there is one."""
+    from layout.moving.poses import at_marks
+
+    return () if motion is None else at_marks(plan, motion)
+
+
 def _why_small(plan: Plan, card: TapeCard, poses: tuple[KeyPose, ...], wish: Wish) -> list[str]:
     """What a larger drawing would want."""
     from layout.sheet.handout import handout
@@ -104,7 +113,7 @@ def _sheet(
 
     poses, reading, told = figures(plan, motion)
     wish = wish_from(given)
-    pages = handout(plan, card, poses, reading, wish)
+    pages = handout(plan, card, poses, reading, wish, on_runway(plan, motion))
     look = theme("print-grey" if given.grey else "light")
     fonts = fonts_of(pages)
     title = f"{plan.who.name}: {plan.title}, 1:{pages[0].scale}"
@@ -116,7 +125,7 @@ def _sheet(
     way = "upright" if first.height > first.width else "across"
     count = f", {len(pages)} pages" if len(pages) > 1 else ""
     out = [f"{' and '.join(name for name, _ in files)}: {title}, {given.paper} {way}{count}"]
-    out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    out += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
     if first.scale == SMALLEST and not given.scale:
         out += _why_small(plan, card, poses, wish)
     lost = missing_line(fonts, "sheet")
@@ -126,14 +135,14 @@ def _sheet(
 def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tuple[Files, list[str]]:
     """Plots of the plan, for a folder."""
     from animate.body import body
-    from layout.sheet.plots import lever_plot, run_plot, split_plot
+    from layout.sheet.plots import lever_plot, named, run_plot, split_plot
 
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     made = (
         ("split", split_plot(plan, "svg", given.grey), "lengths, target and jumped"),
         ("run", run_plot(plan, motion, "svg", given.grey), "speed and height along the run"),
-        ("lever", lever_plot(who, "svg", given.grey), "the free leg, long and short"),
+        ("lever", lever_plot(who, "svg", given.grey, named(plan)), "the free leg, long and short"),
     )
     paths = [str(Path(given.plots) / f"{stem}-{name}.svg") for name, _, _ in made]
     files: Files = [(path, data) for path, (_, data, _) in zip(paths, made, strict=True)]

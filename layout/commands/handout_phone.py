@@ -8,6 +8,7 @@ from animate.motion import Motion
 from animate.themes import theme
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.rules.sources import said
 
 
 def run(
@@ -19,19 +20,19 @@ def run(
     ------
     BadInput
     """
-    from layout.commands.handout_ import figures, wish_from
+    from layout.commands.handout_ import figures, on_runway, wish_from
     from layout.sheet.handout import handout
     from layout.sheet.letters import missing_line
     from layout.sheet.pdf import fonts_of
     from layout.sheet.phone import phone
 
     poses, reading, told = figures(plan, motion)
-    pages = handout(plan, card, poses, reading, wish_from(given))
+    pages = handout(plan, card, poses, reading, wish_from(given), on_runway(plan, motion))
     fonts = fonts_of(pages)
     look = theme("print-grey" if given.grey else "light")
     page = phone(plan, card, pages, fonts, poses, motion if poses else None, reading, look)
-    said = f"{to}: {plan.who.name}: {plan.title}, one file of {len(page.encode()) / 1000:.0f} kB"
-    out = [f"{said}; prints as {len(pages)} x {given.paper}, 1:{pages[0].scale}"]
-    out += [f"  ! {note.text} [{note.source}]" for note in plan.warnings]
+    told_of = f"{to}: {plan.who.name}: {plan.title}, one file of {len(page.encode()) / 1000:.0f} kB"
+    out = [f"{told_of}; prints as {len(pages)} x {given.paper}, 1:{pages[0].scale}"]
+    out += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
     lost = missing_line(fonts, "printed sheet")
     return [(to, page)], [*out, *([f"  ! {lost}"] if lost else []), *told]

@@ -89,7 +89,7 @@ def run(given: argparse.Namespace) -> int:
     BadInput
     """
     from layout.commands.checked import solving
-    from layout.commands.film_ import write
+    from layout.commands.film_ import lost_letters, write
     from layout.sheet.poster import PAPERS, poster, scale_from
     from layout.sheet.poster_clip import poster_clip
     from layout.sheet.poster_pairs import Way, pairs_of
@@ -127,12 +127,13 @@ def run(given: argparse.Namespace) -> int:
         data, lost = _rendered(page, kind, look)
         lines += [f"  ! {lost}"] if lost else []
         after = PRINT
-    said = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
-    head = [f"{to}: {title}{said}"]
+    size = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
+    head = [f"{to}: {title}{size}"]
     for pair in pairs:
         one, two = pair.sides
         head.append(f"  {one.name} {one.value}, {two.name.lower()} {two.value}: {pair.difference}")
     if what == "clip":
+        lines += lost_letters(scene, to)
         write(scene, to, given.overwrite)
     else:
         save(to, data, given.overwrite)

@@ -12,13 +12,19 @@ from layout.plan.ladder import Placing
 from layout.plan.rungs import Ladder, Rung
 from layout.plan.session import SessionLoad
 from layout.plan.value import Note, Plan
+from layout.rules.sources import said
 from layout.rules.standing import Standing
 
 VERSION: Final = 1
 
 
 def _note(note: Note) -> dict[str, Any]:
-    return {"code": note.code, "text": note.text, "source": note.source, "against": note.grave}
+    return {
+        "code": note.code,
+        "text": note.text,
+        "source": said(note.source),
+        "against": note.grave,
+    }
 
 
 def _rung(rung: Rung) -> dict[str, Any]:

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from functools import lru_cache
-from importlib.resources import files
 from itertools import groupby
 from typing import Final
 
@@ -19,6 +16,7 @@ from layout.plan.rungs import Ladder, Rung
 from layout.plan.session import SessionLoad
 from layout.plan.value import Note, Plan
 from layout.rules.budget import Budget
+from layout.rules.sources import said
 
 _HEAD: Final = {
     "up": "UP to",
@@ -43,17 +41,6 @@ def folded(text: str, first: str = "  ", then: str | None = None) -> list[str]:
 def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:
     """Rows in columns, numbers kept on one line with their units."""
     return plain.columns([(*row[:-1], plain.tied(row[-1])) for row in rows], right)
-
-
-@lru_cache(maxsize=1)
-def _sources() -> dict[str, str]:
-    text = files("layout.catalogue").joinpath("sources.toml").read_text(encoding="utf-8")
-    return {key: row["text"] for key, row in tomllib.loads(text)["source"].items()}
-
-
-def source_text(source: str) -> str:
-    """A source by name where only its key is known."""
-    return source if source == "ours" else _sources().get(source, source)
 
 
 def date_text(on: datetime.date) -> str:
@@ -121,7 +108,7 @@ def ladder_list(ladder: Ladder) -> list[str]:
 def _noted(notes: Iterable[Note]) -> list[str]:
     out: list[str] = []
     for note in notes:
-        out += folded(f"{note.text} [{source_text(note.source)}]", "  ! " if note.grave else "  - ")
+        out += folded(f"{note.text} [{said(note.source)}]", "  ! " if note.grave else "  - ")
     return out
 
 
@@ -163,7 +150,7 @@ def _next_text(placing: Placing) -> list[str]:
 def _closed_text(placing: Placing) -> list[str]:
     why: dict[str, list[str]] = {}
     for rung, note in placing.closed:
-        why.setdefault(f"{note.text} [{source_text(note.source)}]", []).append(rung.slug)
+        why.setdefault(f"{note.text} [{said(note.source)}]", []).append(rung.slug)
     out: list[str] = []
     for text, slugs in why.items():
         out += folded(f"{text} {', '.join(slugs)}", "  x ")
@@ -288,7 +275,7 @@ def spacing_text(plans: Mapping[str, Plan], unplanned: Mapping[str, str]) -> lis
         out += folded(f"{text}.", "  ", "      ")
         for note in plan.warnings:
             if note.code in _PLACE:
-                out += folded(f"{note.text} [{source_text(note.source)}]", "    ! ")
+                out += folded(f"{note.text} [{said(note.source)}]", "    ! ")
     for slug, why in unplanned.items():
         out += folded(f"{slug}: cannot be set out here; {why}.", "  ! ", "      ")
     return out
@@ -342,7 +329,9 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
     out += folded("mean: up, of this plan (model, ours). peak: published, full jumps of grown jumpers, so a "
                   "ceiling for anything slower:")  # fmt: skip
     for peak in dict.fromkeys(p for k in load.kinds for p in k.peaks):
-        out += folded(f"{_range((peak.low, peak.high), 'g')} {peak.what} [{peak.source}]", "  - ")
+        out += folded(
+            f"{_range((peak.low, peak.high), 'g')} {peak.what} [{said(peak.source)}]", "  - "
+        )
     others = ", ".join(f"{p.what} {p.low:g}" for p in COMPARED)
     out += folded(f"to compare: {others} [{COMPARED[0].source}]", "  - ")
     one_foot = load.left + load.right

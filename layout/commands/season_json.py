@@ -17,12 +17,18 @@ from layout.book.typed import assisted
 from layout.commands.ladder_json import counts_as
 from layout.plan.ladder import Placing
 from layout.plan.value import Note
+from layout.rules.sources import said
 
 VERSION: Final = 1
 
 
 def _note(note: Note) -> dict[str, Any]:
-    return {"code": note.code, "text": note.text, "source": note.source, "against": note.grave}
+    return {
+        "code": note.code,
+        "text": note.text,
+        "source": said(note.source),
+        "against": note.grave,
+    }
 
 
 def _trend(trend: Trend | None) -> dict[str, Any] | None:

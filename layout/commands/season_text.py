@@ -12,12 +12,13 @@ from layout.book.refit import LITTLE, TOLD, Refit
 from layout.book.season import Season
 from layout.book.told import RECENT, Phase, Told, Trend
 from layout.book.weeks import BEFORE, RISE, WeekLoad
-from layout.commands.ladder_text import columns, folded, source_text, version_text
+from layout.commands.ladder_text import columns, folded, version_text
 from layout.commands.season_entries import aside_text, best_text, days_text, iso
 from layout.commands.text import counted
 from layout.plan.ladder import Placing
 from layout.plan.units import INCH, System, show_length
 from layout.plan.value import Note
+from layout.rules.sources import said
 
 DRILLS: Final = 5
 """Drills told on the screen; all of them in JSON."""
@@ -290,7 +291,7 @@ def ladder_text(placing: Placing, seen: tuple[str, ...]) -> list[str]:
 def _noted(notes: Iterable[Note]) -> list[str]:
     out: list[str] = []
     for note in notes:
-        out += folded(f"{note.text} [{source_text(note.source)}]", "  ! " if note.grave else "  - ")
+        out += folded(f"{note.text} [{said(note.source)}]", "  ! " if note.grave else "  - ")
     return out
 
 
@@ -314,7 +315,7 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
     )
     for week in shown:
         for note in week.notes:
-            out += folded(f"{week.monday}: {note.text} [{source_text(note.source)}]", "  ! ")
+            out += folded(f"{week.monday}: {note.text} [{said(note.source)}]", "  ! ")
     return out + folded(
         "Of: the most a week may hold, for level and age. !: over that or over the most of a session, days "
         f"in a row, or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as nought "

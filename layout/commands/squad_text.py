@@ -8,6 +8,7 @@ from layout.commands.text import columns, folded
 from layout.plan.laid import LaidSet, Served, SetOut
 from layout.plan.sets import EVERY, ONE_LENGTH
 from layout.plan.units import show_length
+from layout.rules.sources import said
 from layout.rules.standing import YOUTH_AGE
 from layout.sheet.set_signs import sign_name
 from layout.sheet.squad_words import FIRST, drawn_sets
@@ -87,7 +88,7 @@ def _first_lines(laid: SetOut) -> list[str]:
     out: list[str] = []
     for note in laid.notes:
         if note.code in FIRST:
-            out += folded(f"{note.text} [{note.source}]", "! ", "  ")
+            out += folded(f"{note.text} [{said(note.source)}]", "! ", "  ")
     return ["", *out] if out else []
 
 
@@ -128,7 +129,7 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         for note in laid.notes:
             if note.code in FIRST:
                 continue
-            out += folded(f"{note.text} [{note.source}]", "  ! ")
+            out += folded(f"{note.text} [{said(note.source)}]", "  ! ")
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
         out += ["", title]
         for text in texts:

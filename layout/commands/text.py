@@ -14,6 +14,7 @@ from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Flight, Plan
 from layout.plan.words import LEVELS
+from layout.rules.sources import said
 
 WIDTH: Final = 78
 _TIED: Final = re.compile(r"(?<=[0-9]) (?=(?:cm|m|s|h|%|x|[0-9]+ of)(?![a-z]))|(?<= x) (?=[0-9])")
@@ -88,7 +89,7 @@ def drill_text(drill: Drill) -> list[str]:
     out = [drill.title, *folded(drill.job), ""]
     out += folded(f"Moves: {moves_text(drill)}, {start}, ends on the {drill.ends}.")
     out += folded(
-        f"Level: {drill.level}, from {drill.youngest} years ({drill.youngest_source}). "
+        f"Level: {drill.level}, from {drill.youngest} years ({said(drill.youngest_source)}). "
         f"Intensity: {drill.intensity}. Contacts in a run: {drill.contacts}."
     )
     if drill.hurdle:
@@ -108,7 +109,7 @@ def drill_text(drill: Drill) -> list[str]:
         out += ["", title]
         for text in texts:
             out += folded(text, "  - ")
-    return [*out, "", f"Source: {drill.source}"]
+    return [*out, "", f"Source: {said(drill.source)}"]
 
 
 def _spacing(plan: Plan, system: System) -> list[str]:
@@ -217,7 +218,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     if plan.warnings:
         out += ["", "WARNINGS"]
         for note in plan.warnings:
-            out += folded(f"{note.text} [{note.source}]", "  ! ")
+            out += folded(f"{note.text} [{said(note.source)}]", "  ! ")
     load = plan.load
     out += ["", "DOSE"]
     out += folded(
@@ -268,5 +269,5 @@ def more_text(plan: Plan) -> list[str]:
     if remarks:
         out += ["", "REMARKS"]
         for note in remarks:
-            out += folded(f"{note.text} [{note.source}]", "  - ")
+            out += folded(f"{note.text} [{said(note.source)}]", "  - ")
     return out

@@ -37,7 +37,8 @@ def lever_lines(who: Body) -> list[str]:
             f"{late:>9} {1000 * abs(row.late):>3.0f} ms  {100 * row.lift:>5.1f} cm"
         )
     out += [
-        "  A longer lever swings up slower, is further behind at the same time and carries more.",
+        "  A longer lever swings up slower, is further behind at the same time and carries more; whether",
+        "  that pays is an open question of the trade.",
         "  Whether that pays is an open question of the trade.",
         f"  The hip moment, {HIP_MOMENT_PER_MASS:g} N m per kg of body, is ours, no source:",
         "  all times move with it, their order does not.",

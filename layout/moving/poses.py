@@ -66,6 +66,43 @@ class KeyPose:
     contact: int
 
 
+def at_marks(plan: Plan, motion: Motion) -> tuple[tuple[Shape, ...], ...]:
+    """The athlete at each contact of a plan, where they are on the runway [m].
+
+    Parameters
+    ----------
+    plan : Plan
+    motion : Motion
+        Of that plan.
+
+    Returns
+    -------
+    tuple of tuple of Shape
+        At the first contact of a run-in as the foot leaves, from a stand as the drill begins, at
+        all others as the foot comes down.
+
+    Raises
+    ------
+    BadInput
+        A motion of another plan.
+    """
+    lead = _lead(plan, motion)
+    times = [float(t) for t in motion.touchdowns[lead:]]
+    if plan.contacts[0].arrive != "stand":
+        times[0] = float(motion.takeoffs[lead])
+    positions = motion.frames(np.array(times)).positions
+    return tuple(figure.athlete(figure.points_of(at)) for at in positions)
+
+
+def _lead(plan: Plan, motion: Motion) -> int:
+    """How many strides of the run-in a plan's motion has before its first contact."""
+    lead = len(motion.chain.supports) - len(plan.contacts)
+    marks = [s.toe for s in motion.chain.supports[max(lead, 0) :]]
+    if lead not in (0, 1) or not np.allclose(marks, [c.x for c in plan.contacts], atol=1e-6):
+        raise refuse("motion", "one of this plan's contacts wanted", f"marks {marks}")
+    return lead
+
+
 def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
     """The take-off into the step contact, its touchdown, the high thigh and the landing.
 
@@ -95,10 +132,7 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
         for i, pose in enumerate(key_poses(plan, motion)):
             ink += View(40, 30.0 + 45.0 * i, 120.0).ink(pose.shapes)
     """
-    lead = len(motion.chain.supports) - len(plan.contacts)
-    marks = [s.toe for s in motion.chain.supports[max(lead, 0) :]]
-    if lead not in (0, 1) or not np.allclose(marks, [c.x for c in plan.contacts], atol=1e-6):
-        raise refuse("motion", "one of this plan's contacts wanted", f"marks {marks}")
+    lead = _lead(plan, motion)
     try:
         step = step_contact(motion)
     except ValueError as error:

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from typing import Final
 
-from layout.rules.standing import Standing
+from layout.plan.load import REST, STEP_PEAK
+from layout.rules.standing import YOUTH_AGE, YOUTH_REPS, YOUTH_SESSIONS, YOUTH_SETS, Standing
+
+TIMES: Final = {1: "once", 2: "twice", 3: "three times"}
 
 GENERAL: Final = (
     "Warm up fully first. Stop at once on any pain.",
-    "Grass, rubber track or a sprung floor; never concrete or tile.",
-    "Leave 48 to 72 hours before the next jumping session.",
-    "A triple-jump contact loads one leg with many body weights: 15 were measured in the step.",
+    "Grass, rubber track or a sprung floor; never concrete or tile (from memory).",
+    f"{REST[0]} to {REST[1]} hours between jumping sessions (NSCA Essentials, from memory).",
+    f"One leg bears many body weights: a peak of {STEP_PEAK.low:g} in the step contact "
+    f"({STEP_PEAK.source}).",
 )
-"""Surface and recovery: NSCA Essentials of Strength Training (from memory); load: Perttunen et al.
-2000."""
+"""Surface and recovery: NSCA Essentials of Strength Training (from memory)."""
 YOUTH: Final = (
-    "Under 16: twice a week at most, never on consecutive days, 1 to 3 short sets, no shock-level "
-    "jumps."
+    f"Under {YOUTH_AGE}: {TIMES[YOUTH_SESSIONS]} a week at most, never on days in a row, 1 to "
+    f"{YOUTH_SETS} sets (ACSM leaflet) of at most {YOUTH_REPS} contacts (our reading); no shock-level "
+    "jumps (Allerheiligen & Rogers 1995)."
 )
-"""ACSM leaflet; Allerheiligen & Rogers 1995."""
 DEFER: Final = (
     "The governing body's rules, the venue's rules and a licensed coach's or doctor's word "
     "come first."

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from layout.faults import refuse
+from layout.plan.feet import as_read
 from layout.plan.units import System, show_length, tape
 from layout.plan.value import Contact, Plan
 
@@ -104,16 +105,17 @@ def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
     return kind, f"{base}, then {contact.leave}{count}"
 
 
-def _hurdle_text(plan: Plan, index: int) -> str:
+def _hurdle_text(plan: Plan, index: int, system: System) -> str:
     h = plan.hurdles[index]
-    tall = f"{100 * h.height:.0f} cm {h.thing}"
+    tall = as_read(f"{100 * h.height:.0f} cm {h.thing}", system)
     if h.place == "over":
         return f"{tall} across the line"
     side = "left" if h.y0 > 0 else "right"
-    return f"{tall} beside the line, {side} side, {100 * min(abs(h.y0), abs(h.y1)):.0f} cm off the middle"
+    off = as_read(f"{100 * min(abs(h.y0), abs(h.y1)):.0f} cm", system)
+    return f"{tall} beside the line, {side} side, {off} off the middle"
 
 
-def _things(plan: Plan) -> list[tuple[float, str, str, str]]:
+def _things(plan: Plan, system: System) -> list[tuple[float, str, str, str]]:
     out = []
     for to_go, back in plan.approach.marks:
         start = to_go == plan.approach.strides
@@ -123,21 +125,22 @@ def _things(plan: Plan) -> list[tuple[float, str, str, str]]:
         kind, text = _contact_text(plan, contact)
         out.append((contact.x, kind, contact.foot, text))
     for i, hurdle in enumerate(plan.hurdles):
-        out.append((hurdle.x, "hurdle", "", _hurdle_text(plan, i)))
+        out.append((hurdle.x, "hurdle", "", _hurdle_text(plan, i, system)))
     if plan.ends == "sand" and plan.place.pit_x is not None:
         out.append((plan.place.pit_x, "pit", "", "near edge of the pit"))
     return sorted(out, key=lambda row: row[0])
 
 
-def _zero(plan: Plan, zero: str) -> tuple[float, str]:
+def _zero(plan: Plan, zero: str, system: System) -> tuple[float, str]:
     stand = plan.contacts[0].arrive == "stand"
     if zero == "board":
         if stand:
             return 0.0, "start line, toes of both feet"
         if plan.place.board is not None:
-            return 0.0, f"take-off line, {plan.place.board:g} m from the pit"
+            return 0.0, as_read(f"take-off line, {plan.place.board:g} m from the pit", system)
         if plan.ends == "sand" and plan.place.pit_x is not None:
-            return 0.0, f"take-off line, to be marked {show_length(plan.place.pit_x)} from the pit"
+            back = show_length(plan.place.pit_x, system)
+            return 0.0, f"take-off line, to be marked {back} from the pit"
         return 0.0, "take-off line, wherever the drill is to begin"
     if zero == "start":
         if not plan.approach.marks:
@@ -176,8 +179,8 @@ def tape_card(
     BadInput
         A zero this plan does not have.
     """
-    at, text = _zero(plan, zero)
-    things = _things(plan)
+    at, text = _zero(plan, zero, system)
+    things = _things(plan, system)
     # A tape pulled back from the pit reads upward toward the runway; sand lies behind its zero.
     way = -1.0 if zero == "pit" else 1.0
     if zero == "pit":

@@ -22,9 +22,10 @@ from layout.plan.split import classify, step_check
 from layout.plan.value import Note, Plan
 from layout.plan.venue import Footprint, Venue, misplaced
 from layout.plan.words import MOVES
+from layout.rules.budget import YOUTH_SOURCE
 from layout.rules.demand import Reason
 from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
-from layout.rules.standing import Standing
+from layout.rules.standing import YOUTH_REPS, YOUTH_SETS, Standing
 
 REACH_DOUBT: Final = 0.20
 """Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of
@@ -162,7 +163,10 @@ def _load_notes(plan: Plan, athlete: Athlete, cut: bool) -> Iterator[Note]:
         yield Note("over-budget", text, budget.source)
     if cut:
         yield Note(
-            "youth-dose", "Dose cut to 3 sets of at most 10 contacts.", "ACSM leaflet", grave=False
+            "youth-dose",
+            f"Dose cut to {YOUTH_SETS} sets of at most {YOUTH_REPS} contacts.",
+            YOUTH_SOURCE,
+            grave=False,
         )
 
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
+from layout.rules.budget import YOUTH_SOURCE
 from layout.rules.standing import YEARS_BY_LEVEL, YOUTH_AGE, YOUTH_REPS, Standing
 
 INTENSITIES: Final = ("low", "moderate", "high", "very high")
 SHOCK: Final = INTENSITIES[-1]
-SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995"
+SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995; that triple-jump contacts count, ours"
 PRACTICE: Final = "common practice, no source"
 ROWS: Final = {
     "any drill": (10, "beginner", "low"),
@@ -156,7 +157,7 @@ def reasons(standing: Standing, demand: Demand, name: str = "the athlete") -> tu
     if standing.young and demand.contacts > YOUTH_REPS:
         most = f"at most {YOUTH_REPS} in a set under {YOUTH_AGE}"
         text = f"{demand.contacts} contacts a run, {most}; {who}"
-        out.append(Reason("youth-run", text, "ACSM leaflet"))
+        out.append(Reason("youth-run", text, YOUTH_SOURCE))
     levels = list(YEARS_BY_LEVEL)
     if levels.index(standing.level) < levels.index(demand.level):
         unsure = standing.taken("level")

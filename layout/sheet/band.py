@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import cos, sin, tau
 from typing import Final
 
-from animate.shapes import Stroke
+from animate.shapes import Shape, Stroke
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet import runway
-from layout.sheet.clearances import OVER, checked, hurdles
+from layout.sheet.clearances import hurdles
 from layout.sheet.page import BODY, MARGIN, Ink, Line, View, extent, moved
+from layout.sheet.run_in import RunIn, Way, break_lines, flags, marks_of, run_in_of
+from layout.sheet.scale_bar import bar_high, folded, legend, scale_bar
 from layout.sheet.texts import ROW, SMALL, in_rows, row_count, text_at
 from layout.sheet.thin import thinned
 
@@ -23,10 +25,6 @@ CHAIN: Final = 12.0
 """Height between side view and plan view: moves and their lengths [mm]."""
 PAIR: Final = 7.8
 """A second row of them [mm]."""
-BAR: Final = 11.6
-"""Height of the scale bar [mm]."""
-LEGEND: Final = 4.0
-"""One more line of what is under it [mm]."""
 ABOVE: Final = 5.0
 FINE: Final = 0.1
 """How far a figure's outline may be from its full one [mm]."""
@@ -41,13 +39,15 @@ def _dot(at: tuple[float, float], radius: float, name: str) -> Line:
     return Line(points, None, "measure", closed=True, name=name)
 
 
-def _side(plan: Plan, view: View, system: System) -> list[Ink]:
+def _side(
+    plan: Plan, view: View, system: System, figures: Sequence[Sequence[Shape]], run: RunIn
+) -> list[Ink]:
     out: list[Ink] = []
-    for name, shape in runway.ground_aside(plan):
+    for name, shape in runway.ground_aside(plan, run.before):
         out += view.ink([shape], name)
-    for contact in plan.contacts:
-        drawn = view.ink(runway.figure(plan, contact), f"figure-{contact.number}")
-        out += thinned(drawn, FINE)
+    out += break_lines(view, run, view.base, view.base + view.mm(0.1))
+    for i, figure in enumerate(figures):
+        out += thinned(view.ink(figure, f"figure-{i}"), FINE)
     labels = _apex_labels(plan, view, system)
     for flight, (_, tall), (at, row) in zip(
         plan.flights, labels, in_rows(labels, SMALL), strict=True
@@ -66,35 +66,60 @@ def _side(plan: Plan, view: View, system: System) -> list[Ink]:
         out += view.ink(
             [Stroke(runway.contact_path(before, after), "arc", 0.015, dash=(0.02, 0.06))]
         )
-    return out + hurdles(plan, view)
+    return out + hurdles(plan, view, system)
 
 
-def _chain(plan: Plan, view: View, bottom: float, system: System) -> list[Ink]:
+@dataclass(frozen=True)
+class _Span:
+    """A length along the runway: where it is drawn, how long it is [m], and what it is."""
+
+    start: float
+    end: float
+    length: float
+    what: str
+    name: str
+
+
+def _spans(plan: Plan, run: RunIn) -> list[_Span]:
+    """The approach where it is drawn, and every phase."""
+    out = []
+    if run.before:
+        whole = plan.approach.length
+        out.append(_Span(run.start, 0.0, whole, f"{plan.approach.strides} strides", "approach"))
+    for f in plan.flights:
+        start, end = plan.contacts[f.number].x, plan.contacts[f.number + 1].x
+        out.append(_Span(start, end, f.length, f.move, f"length-{f.number}"))
+    return out
+
+
+def _chain(plan: Plan, view: View, bottom: float, system: System, run: RunIn) -> list[Ink]:
     """Moves and lengths, toe mark to toe mark, over a line at `bottom`."""
     out: list[Ink] = []
     y = bottom - 2.2
-    labels = _length_labels(plan, view, system)
-    for flight, (_, length), (at, row) in zip(
-        plan.flights, labels, in_rows(labels, BODY), strict=True
-    ):
-        x0 = view.point(plan.contacts[flight.number].x, 0.0)[0]
-        x1 = view.point(plan.contacts[flight.number + 1].x, 0.0)[0]
-        name = f"length-{flight.number}"
-        out.append(Line(((x0, y), (x1, y)), "measure", None, 0.25, name=name))
+    spans = _spans(plan, run)
+    labels = _length_labels(spans, view, system)
+    for span, (_, length), (at, row) in zip(spans, labels, in_rows(labels, BODY), strict=True):
+        x0, x1 = (view.point(x, 0.0)[0] for x in (span.start, span.end))
+        out.append(Line(((x0, y), (x1, y)), "measure", None, 0.25, name=span.name))
         for x, way in ((x0, 1.0), (x1, -1.0)):
             head = ((x, y), (x + way * 1.8, y - 0.6), (x + way * 1.8, y + 0.6))
             out.append(Line(head, None, "measure", closed=True))
         up = y - row * PAIR
         more = {"align": "middle", "halo": True}
-        out.append(text_at((at, up - 5.0), flight.move, SMALL, role="quiet", **more))
+        out.append(text_at((at, up - 5.0), span.what, SMALL, role="quiet", **more))
         out.append(text_at((at, up - 1.2), length, BODY, bold=True, role="measure", **more))
+        if span.name == "approach":
+            out += break_lines(view, run, y, y)
     return out
 
 
-def _plan(plan: Plan, view: View, scale: int) -> list[Ink]:
+def _plan(plan: Plan, view: View, run: RunIn) -> list[Ink]:
     out: list[Ink] = []
-    for name, shape in runway.ground_above(plan):
+    for name, shape in runway.ground_above(plan, run.before):
         out += view.ink([shape], name)
+    if run.before:
+        low, high = (view.point(0.0, way * plan.place.width / 2.0)[1] for way in (-1, 1))
+        out += [*break_lines(view, run, high, low), *marks_of(plan, view, run)]
     for i, hurdle in enumerate(plan.hurdles):
         out += view.ink([runway.hurdle_above(hurdle)], f"hurdle-{i}")
     half = plan.place.width / 2.0
@@ -108,9 +133,7 @@ def _plan(plan: Plan, view: View, scale: int) -> list[Ink]:
             out.append(
                 Line(((x, y), (x, low)), "mark", None, 0.22, dash=(0.9, 0.7), name=f"toe-{number}")
             )
-            for tip, way in ((y, -1.0), (low, 1.0)):
-                flag = ((x, tip), (x - 1.1, tip + way * 2.0), (x + 1.1, tip + way * 2.0))
-                out.append(Line(flag, None, "mark", closed=True))
+            out += flags(x, y, low)
         else:
             out.append(Line(((x, y), (x, low)), "mark", None, 0.3, name=f"toe-{number}"))
         out += _letters(plan, view, number)
@@ -141,27 +164,30 @@ def _apex_labels(plan: Plan, view: View, system: System) -> list[tuple[float, st
     ]
 
 
-def _length_labels(plan: Plan, view: View, system: System) -> list[tuple[float, str]]:
+def _length_labels(spans: Sequence[_Span], view: View, system: System) -> list[tuple[float, str]]:
     out = []
-    for f in plan.flights:
-        middle = (plan.contacts[f.number].x + plan.contacts[f.number + 1].x) / 2.0
-        out.append((view.point(middle, 0.0)[0], show_length(f.length, system).removesuffix(" m")))
+    for span in spans:
+        at = view.point((span.start + span.end) / 2.0, 0.0)[0]
+        out.append((at, show_length(span.length, system).removesuffix(" m")))
     return out
 
 
-def _reading_labels(plan: Plan, card: TapeCard, view: View) -> list[tuple[float, float, str]]:
+def _reading_labels(
+    plan: Plan, card: TapeCard, view: View, run: RunIn
+) -> list[tuple[float, float, str]]:
     """Readings inside the drawing, from left to right: x on paper, x in metres, text."""
-    low, high = runway.extent(plan)
-    inside = [row for row in card.lines if low - 1e-6 <= row.x <= high + 1e-6]
-    inside.sort(key=lambda row: row.x)
-    return [(view.point(row.x, 0.0)[0], row.x, row.shown.removesuffix(" m")) for row in inside]
+    low, high = runway.extent(plan, 0.0 if run.broken else run.before)
+    drawn = [(row.x, row) for row in card.lines if low - 1e-6 <= row.x <= high + 1e-6]
+    if run.broken:
+        drawn += [(run.start, row) for row in card.lines if row.kind == "start"]
+    drawn.sort(key=lambda pair: pair[0])
+    return [(view.point(x, 0.0)[0], x, row.shown.removesuffix(" m")) for x, row in drawn]
 
 
 def _readings(
-    plan: Plan, card: TapeCard, view: View, base: float, top: float
+    labels: Sequence[tuple[float, float, str]], base: float, top: float
 ) -> tuple[list[Ink], list[Ink]]:
     """Leaders and figures under the runway."""
-    labels = _reading_labels(plan, card, view)
     rows = in_rows([(x, text) for x, _, text in labels], SMALL)
     leaders: list[Ink] = []
     figures: list[Ink] = []
@@ -170,38 +196,6 @@ def _readings(
         leaders.append(Line(((mark, base), (mark, y - 2.6)), "quiet", None, 0.12))
         figures.append(text_at((x, y), text, SMALL, align="middle", bold=True, halo=True))
     return leaders, figures
-
-
-def scale_bar(
-    plan: Plan, view: View, at: tuple[float, float], scale: int, card: TapeCard
-) -> list[Ink]:
-    x, y = at
-    metres = {50: 2, 100: 5, 200: 10}[scale]
-    wide = view.mm(metres)
-    out: list[Ink] = []
-    for i in range(metres):
-        fill = "line" if i % 2 == 0 else "paper"
-        a, b = x + view.mm(i), x + view.mm(i + 1)
-        box = ((a, y), (b, y), (b, y + 1.8), (a, y + 1.8))
-        out.append(Line(box, "line", fill, 0.18, True, name=f"bar-{i}"))  # type: ignore[arg-type]
-    for i in (0, 1, metres):
-        out.append(text_at((x + view.mm(i), y - 0.9), str(i), SMALL, align="middle"))
-    said = f"metres, 1:{scale} when printed at 100 %: this bar is {wide:.0f} mm long"
-    out.append(text_at((x + wide + 4.0, y + 1.8), said, SMALL, role="quiet"))
-    legend = [
-        f"Under the runway: tape readings from the {card.zero_text}.",
-        "Dashed: path of the body's centre, with its highest point. Filled shoe: left; open shoe: right.",
-    ]
-    if checked(plan):
-        legend.append(OVER)
-    for i, text in enumerate(legend):
-        out.append(text_at((x, y + 6.4 + LEGEND * i), text, SMALL))
-    return out
-
-
-def bar_high(plan: Plan) -> float:
-    """Height of the scale bar and its legend [mm]."""
-    return BAR + LEGEND * checked(plan)
 
 
 @dataclass(frozen=True)
@@ -219,6 +213,10 @@ class Band:
         Width of the scale bar with its texts [mm].
     clear : float
         Height over the scale bar, where something narrow may stand beside it [mm].
+    run_in : {"whole", "broken", "none"}
+        Whether it reaches back to the start mark.
+    said : tuple of str
+        What is under the scale bar, a sentence each.
     ink : callable
         From the left end of the runway drawn, the left end of the scale bar and the top [mm] to
         ink; the left end is not left of the page's margin.
@@ -230,10 +228,18 @@ class Band:
     texts: float
     legend: float
     clear: float
+    run_in: Way
+    said: tuple[str, ...]
     ink: Callable[[float, float, float], list[Ink]]
 
 
-def band(plan: Plan, card: TapeCard, scale: int) -> Band:
+def band(
+    plan: Plan,
+    card: TapeCard,
+    scale: int,
+    figures: Sequence[Sequence[Shape]] = (),
+    run_in: Way = "none",
+) -> Band:
     """The drawing of a plan at a scale: side view, lengths, view from above, readings, scale bar.
 
     Parameters
@@ -242,22 +248,30 @@ def band(plan: Plan, card: TapeCard, scale: int) -> Band:
     card : TapeCard
         Whose readings are shown.
     scale : int
+    figures : sequence of sequence of Shape
+        The athlete at each contact, where a motion tells: `layout.moving.poses.at_marks`; key
+        poses where left out, and the legend then says that they are a sketch.
+    run_in : {"whole", "broken", "none"}
+        Reach back to the start mark: to scale, over a break, or not.
 
     Returns
     -------
     Band
     """
-    low, high = runway.extent(plan)
+    sketch = not figures
+    figures = figures or runway.figures(plan)
+    run = run_in_of(plan, scale, run_in)
+    low, high = runway.extent(plan, run.before)
     across, system = runway.width(plan), card.system
     # Where labels go depends on the page only at its edge: they are set there, and then moved.
     edge = View(scale, MARGIN - 1000.0 * low / scale, 0.0)
-    readings = [(x, text) for x, _, text in _reading_labels(plan, card, edge)]
+    readings = _reading_labels(plan, card, edge, run)
     tall, long, read = (
         row_count(in_rows(labels, size))
         for labels, size in (
             (_apex_labels(plan, edge, system), SMALL),
-            (_length_labels(plan, edge, system), BODY),
-            (readings, SMALL),
+            (_length_labels(_spans(plan, run), edge, system), BODY),
+            ([(x, text) for x, _, text in readings], SMALL),
         )
     )
     side = View(scale, edge.left, ABOVE + (tall - 1) * ROW + edge.mm(runway.HEADROOM))
@@ -265,29 +279,32 @@ def band(plan: Plan, card: TapeCard, scale: int) -> Band:
     above = View(scale, edge.left, chain + 2.0 + side.mm(across / 2.0))
     base = above.base + above.mm(across / 2.0) + 2.2
     bar_at = base + read * ROW + OVER_BAR
-    height = bar_at + bar_high(plan)
-    bar = scale_bar(plan, above, (0.0, 0.0), scale, card)
+    said = legend(plan, card, run, sketch)
+    lines = folded(said, edge.mm(high - low) - 4.0)
+    height = bar_at + bar_high(lines)
+    bar = scale_bar(above, (0.0, 0.0), card, lines)
 
     @lru_cache(maxsize=1)
     def at_edge() -> list[Ink]:
         low_edge, high_edge = (above.point(0.0, way * plan.place.width / 2.0)[1] for way in (-1, 1))
-        leaders, figures = _readings(plan, card, above, low_edge, base)
+        leaders, shown = _readings(readings, low_edge, base)
         guides: list[Ink] = []
         for contact in plan.contacts:
             x = side.point(contact.x, 0.0)[0]
             guides.append(Line(((x, side.base), (x, high_edge)), "quiet", None, 0.12))
         return [
             *guides,
-            *_side(plan, side, system),
-            *_chain(plan, side, chain, system),
+            *_side(plan, side, system, figures, run),
+            *_chain(plan, side, chain, system, run),
             *leaders,
-            *_plan(plan, above, scale),
-            *figures,
+            *_plan(plan, above, run),
+            *shown,
         ]
 
     def ink(left: float, bar_left: float, top: float) -> list[Ink]:
         return [*moved(at_edge(), left - MARGIN, top), *moved(bar, bar_left, top + bar_at)]
 
     texts = height - edge.mm(runway.HEADROOM + across)
-    legend = extent(bar)[2]
-    return Band(scale, edge.mm(high - low), height, texts, legend, bar_at - 4.0, ink)
+    reach = extent(bar)[2]
+    width = edge.mm(high - low)
+    return Band(scale, width, height, texts, reach, bar_at - 4.0, run_in, tuple(said), ink)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import Any, Final
 
 from animate.shapes import Role
+from layout.plan.feet import as_read
 from layout.plan.hurdles import signed_cm
+from layout.plan.units import System
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.page import Ink, Line, View
@@ -26,17 +29,30 @@ def checked(plan: Plan) -> bool:
     return any(h.clearing is not None for h in plan.hurdles)
 
 
-def hurdles(plan: Plan, view: View) -> list[Ink]:
+def _room(metres: float, system: System) -> str:
+    """A clearance with its sign, never told larger than it is."""
+    if system == "cm":
+        return signed_cm(metres)
+    sign = "+" if metres >= 0 else "\N{MINUS SIGN}"
+    return f"{sign}{abs(floor(metres / 0.0254 + 1e-6))} in"
+
+
+def _tall(metres: float, system: System) -> str:
+    """The height of a hurdle."""
+    return as_read(f"{100 * metres:.0f} cm", system)
+
+
+def hurdles(plan: Plan, view: View, system: System) -> list[Ink]:
     """Hurdles from the side; where they were checked, what passes over them and how closely."""
     out: list[Ink] = []
     texts: list[Ink] = []
-    rows = iter(in_rows(_gap_labels(plan, view), SMALL))
+    rows = iter(in_rows(_gap_labels(plan, view, system), SMALL))
     # Where there is no room beside the last one, the same height is not written again.
-    steps = [row for _, row in in_rows(_height_labels(plan, view), SMALL)]
+    steps = [row for _, row in in_rows(_height_labels(plan, view, system), SMALL)]
     same = len({hurdle.height for hurdle in plan.hurdles}) == 1
     for i, (hurdle, step) in enumerate(zip(plan.hurdles, steps, strict=True)):
         x, y = view.point(hurdle.x, hurdle.height)
-        tall, found = f"{100 * hurdle.height:.0f} cm", hurdle.clearing
+        tall, found = _tall(hurdle.height, system), hurdle.clearing
         more: dict[str, Any] = {"role": "hurdle", "halo": True}
         if found is None:
             out += view.ink(runway.hurdle_aside(hurdle), f"hurdle-side-{i}")
@@ -57,30 +73,30 @@ def hurdles(plan: Plan, view: View) -> list[Ink]:
         if not (step and same):
             texts.append(text_at((x - BEHIND, base), tall, SMALL, align="right", **more))
         at, row = next(rows)
-        wide = text_width(signed_cm(found.gap), SMALL, True)
+        wide = text_width(_room(found.gap, system), SMALL, True)
         here = [b for a, b in under if at - wide / 2 - 1.0 <= a <= at + wide / 2 + 1.0]
         over = min(y, z, base - CAP * SMALL + 0.2, *here) - 1.0 - row * ROW
         more = {"role": role, "halo": True, "bold": True}
-        texts.append(text_at((at, over), signed_cm(found.gap), SMALL, align="middle", **more))
+        texts.append(text_at((at, over), _room(found.gap, system), SMALL, align="middle", **more))
     return out + texts
 
 
-def _height_labels(plan: Plan, view: View) -> list[tuple[float, str]]:
+def _height_labels(plan: Plan, view: View, system: System) -> list[tuple[float, str]]:
     """Heights of the hurdles: middle on paper, text."""
     out = []
     for hurdle in plan.hurdles:
-        text, x = f"{100 * hurdle.height:.0f} cm", view.point(hurdle.x, 0.0)[0]
+        text, x = _tall(hurdle.height, system), view.point(hurdle.x, 0.0)[0]
         aside = 0.0 if hurdle.clearing is None else BEHIND + text_width(text, SMALL) / 2.0
         out.append((x - aside, text))
     return out
 
 
-def _gap_labels(plan: Plan, view: View) -> list[tuple[float, str]]:
+def _gap_labels(plan: Plan, view: View, system: System) -> list[tuple[float, str]]:
     """Clearances of the hurdles that were checked: middle on paper, text."""
     out = []
     for hurdle in plan.hurdles:
         if hurdle.clearing is not None:
-            text = signed_cm(hurdle.clearing.gap)
+            text = _room(hurdle.clearing.gap, system)
             x = view.point(hurdle.x, 0.0)[0] - BEHIND - text_width(text, SMALL, True) / 2.0
             out.append((x, text))
     return out

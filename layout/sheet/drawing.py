@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from animate.shapes import Shape
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Plan
@@ -17,6 +19,7 @@ from layout.sheet.page import (
     choose_scale,
     paper_size,
 )
+from layout.sheet.run_in import WAYS
 from layout.sheet.texts import SMALL, foot_of, run_in, spare, text_at
 from layout.sheet.widths import text_width, wrapped
 
@@ -68,7 +71,12 @@ def _head(plan: Plan, size: tuple[float, float], scale: int, system: System) -> 
     return out + right
 
 
-def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
+def draw(
+    plan: Plan,
+    card: TapeCard,
+    sheet: Sheet | None = None,
+    figures: Sequence[Sequence[Shape]] = (),
+) -> Page:
     """Compose the drawing of a plan on one page, at an exact scale.
 
     Parameters
@@ -77,6 +85,8 @@ def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
     card : TapeCard
         Whose readings are shown.
     sheet : Sheet, optional
+    figures : sequence of sequence of Shape
+        `layout.moving.poses.at_marks`; a sketch where left out.
 
     Returns
     -------
@@ -89,18 +99,21 @@ def draw(plan: Plan, card: TapeCard, sheet: Sheet | None = None) -> Page:
     """
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
-    foot, deep = foot_of(plan, size)
+    foot, deep = foot_of(plan, size, card.system)
 
     def taken(scale: int) -> float:
         """Height that texts need [mm]."""
-        return HEAD + band(plan, card, scale).texts + deep
+        return HEAD + band(plan, card, scale, figures).texts + deep
 
     low, high = runway.extent(plan)
     tall = runway.HEADROOM + runway.width(plan)
     scale = choose_scale(high - low, tall, size, taken, sheet.scale)
-    drawn = band(plan, card, scale)
     room = size[0] - 2 * MARGIN
-    free = size[1] - 2 * MARGIN - HEAD - drawn.height - deep
+    tall = size[1] - 2 * MARGIN - HEAD - deep
+    # The start mark belongs on the drawing wherever there is paper for it.
+    ways = [band(plan, card, scale, figures, way) for way in WAYS]
+    drawn = next((b for b in ways if b.width <= room and b.height <= tall), ways[-1])
+    free = tall - drawn.height
     top = MARGIN + HEAD + free * 0.12
     under = top + drawn.height + 2.5
     ink = [

@@ -5,10 +5,11 @@ The runway drawing is to scale and never shrinks: what does not fit goes to the 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
 
+from animate.shapes import Shape
 from layout.faults import BadInput, refuse
 from layout.moving.poses import KeyPose
 from layout.plan.tape import TapeCard
@@ -16,12 +17,12 @@ from layout.plan.value import Plan
 from layout.sheet import handout_blocks as blocks
 from layout.sheet import runway
 from layout.sheet.band import Band, band
-from layout.sheet.handout_blocks import Piece, moved, parts
-from layout.sheet.handout_columns import APART, Column, placed, split
+from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
+from layout.sheet.handout_columns import APART, Column, placed, split, whole
+from layout.sheet.handout_frame import foot_of, head_of
 from layout.sheet.handout_poses import pose_strip
-from layout.sheet.handout_text import ADVICE, Words, words_of
+from layout.sheet.handout_text import Words, words_of
 from layout.sheet.page import (
-    BODY,
     MARGIN,
     PAPERS,
     SCALES,
@@ -30,23 +31,109 @@ from layout.sheet.page import (
     Page,
     paper_size,
 )
-from layout.sheet.texts import SMALL, TURN, columns, text_at
-from layout.sheet.widths import text_width, wrapped
-from layout.sheet.writing_table import TABLE, writing_table
+from layout.sheet.run_in import WAYS, Way
+from layout.sheet.texts import SMALL, text_at
+from layout.sheet.widths import wrapped
+from layout.sheet.writing_table import HIGHS, TABLE, planned_columns, runs_of, writing_table
 
 GUTTER: Final = 7.0
 """Between two columns [mm]."""
-COLUMN: Final = 82.0
-"""Least width of a column of text [mm] (ours)."""
+COLUMNS: Final = (82.0, 58.0)
+"""Width that a column of text has at least, and where the sheet is one page for it [mm] (ours)."""
 FOOT: Final = 5.0
 """Height of the line at the bottom of a page [mm]."""
+ROOMY: Final = (12.0, 9.0)
+"""Height of a row to write in on a page with nothing else to hold [mm] (ours)."""
+TARGETS: Final = ("", "length", "share", "highest")
+"""Heads of the table of targets."""
 POSITIONS: Final = "Positions"
-SHORT: Final = {TABLE: "table"}
 STRIP: Final = 150.0
 """Least width of the strip of positions [mm] (ours)."""
-FEWEST: Final = 4
-MOST: Final = 12
-"""Rows to write in on a first page at least, and on any at most (ours)."""
+
+
+@dataclass(frozen=True)
+class Tight:
+    """How close a page is set.
+
+    Attributes
+    ----------
+    figures : int
+        The strip of positions is drawn no larger than 1 to this.
+    high : float
+        Of a row to write in [mm].
+    parts : int
+        Into how many the table may be broken.
+    """
+
+    figures: int = 20
+    high: float = HIGHS[0]
+    parts: int = 1
+
+
+TIGHTS: Final = (
+    Tight(),
+    Tight(50, HIGHS[1]),
+    Tight(60, HIGHS[1], 2),
+    Tight(75, HIGHS[1]),
+    Tight(75, HIGHS[1], 2),
+)
+"""From roomy to close; the first that makes one page is taken (ours)."""
+
+
+@dataclass(frozen=True)
+class Content:
+    """What a handout is made of."""
+
+    plan: Plan
+    card: TapeCard
+    words: Words
+    poses: Sequence[KeyPose]
+    figures: Sequence[Sequence[Shape]]
+    # Many layouts are tried, of few different parts.
+    made: dict[object, Any] = field(default_factory=dict)
+
+    def once(self, key: object, make: Callable[[], Any]) -> Any:
+        """A part, made where it is asked for the first time."""
+        if key not in self.made:
+            self.made[key] = make()
+        return self.made[key]
+
+    def band(self, scale: int, way: Way) -> Band:
+        """The runway drawing."""
+        found: Band = self.once(
+            ("band", scale, way), lambda: band(self.plan, self.card, scale, self.figures, way)
+        )
+        return found
+
+    def strip(self, width: float, least: int) -> Block:
+        """The positions, no larger than 1 to `least`."""
+        found: Block = self.once(
+            ("strip", width, least),
+            lambda: pose_strip(self.poses, width, self.card.system, least),
+        )
+        return found
+
+    def head(self, size: tuple[float, float], scale: int) -> tuple[list[Ink], float]:
+        """Head of the first page, and where it ends [mm]."""
+        found: tuple[list[Ink], float] = self.once(
+            ("head", size, scale), lambda: head_of(self.words, size[0] - 2 * MARGIN, scale, MARGIN)
+        )
+        return found
+
+    def told(self, width: float) -> bool:
+        """Whether the targets stand over the table to write in, where they take less room."""
+        return planned_columns(self.plan, self.card, width) is not None
+
+    def takes(self, width: float) -> bool:
+        """Whether a column so wide holds the targets one way or the other."""
+        return self.told(width) or blocks.table_width(TARGETS, self.words.lengths) <= width
+
+    def pieces(self, width: float, tight: Tight) -> list[Piece]:
+        """Everything but the drawing and the positions, what matters most first."""
+        found: list[Piece] = self.once(
+            ("pieces", width, tight.high, tight.parts), lambda: _pieces(self, width, tight)
+        )
+        return found
 
 
 @dataclass(frozen=True)
@@ -67,143 +154,91 @@ class Wish:
     scale: int | None = None
 
 
-def _head(words: Words, width: float, scale: int, left: float) -> tuple[list[Ink], float]:
-    """Title, job, facts and warnings at the top of the first page, and where they end [mm]."""
-    right = left + width
-    ink: list[Ink] = [
-        text_at((right, MARGIN + 5.0), f"1:{scale}", 6.4, align="right", bold=True),
-    ]
-    room = width - 30.0
-    title = f"{words.name}: {words.title}"
-    big = next((s for s in (6.0, 5.2, 4.6) if text_width(title, s, True) <= room), 4.0)
-    y = MARGIN
-    for line in wrapped(title, big, room, True):
-        y += big * (1.2 if y > MARGIN else 0.84)
-        ink.append(text_at((left, y), line, big, bold=True))
-    y = max(y, MARGIN + 5.0) + 1.0
-    for line in wrapped(words.job, BODY, width):
-        y += BODY * TURN
-        ink.append(text_at((left, y), line, BODY))
-    for line in wrapped(" ".join(words.facts), SMALL, width):
-        y += SMALL * TURN
-        ink.append(text_at((left, y), line, SMALL))
-    y += 2.0
-    ink.append(Line(((left, y), (right, y)), "quiet", None, 0.2))
-    if words.warnings:
-        warned, high = columns([(w, True) for w in words.warnings], left, y + 0.6, width, 1)
-        ink += warned
-        y += high + 2.2
-        ink.append(Line(((left, y), (right, y)), "quiet", None, 0.2))
-    return ink, y + 1.0
-
-
-def _foot(size: tuple[float, float], number: int, count: int, rest: Sequence[Piece]) -> list[Ink]:
-    left, right = MARGIN, size[0] - MARGIN
-    y = size[1] - MARGIN - 0.7
-    out: list[Ink] = [
-        Line(((left, y - 3.8), (right, y - 3.8)), "quiet", None, 0.2),
-        text_at((left, y), ADVICE, SMALL, role="quiet"),
-    ]
-    if count > 1:
-        names = ", ".join(SHORT.get(p.title, p.title.partition(":")[0].lower()) for p in rest)
-        room = right - left - text_width(ADVICE, SMALL) - 6.0
-        for said in (f"page {number} of {count}; next: {names}", f"page {number} of {count}"):
-            if (rest or "next" not in said) and text_width(said, SMALL) <= room:
-                out.append(text_at((right, y), said, SMALL, role="quiet", align="right"))
-                break
-    return out
-
-
-def _pieces(
-    plan: Plan, card: TapeCard, words: Words, width: float, rows: int, figures: bool
-) -> list[Piece]:
+def _pieces(content: Content, width: float, tight: Tight) -> list[Piece]:
     """Everything but the drawing and the positions, what matters most first."""
+    words, figures = content.words, bool(content.poses)
     cares = blocks.bullets("", words.cautions, width)
     load = blocks.bullets("", words.load, width)
-    head = ("", "length", "share", "highest")
-    targets = blocks.table("", head, words.lengths, width)
+    targets = blocks.table("", TARGETS, words.lengths, width)
     numbers = blocks.pairs("", words.numbers if figures else words.numbers + words.step, width)
     sure = blocks.plain("", words.sure, width)
+    told = content.told(width)
     return [
         blocks.ticks(f"Tape card: zero at the {words.zero}", words.tape, width),
         blocks.bullets("Coach", words.points, width, numbered=True),
         blocks.joined("Load and care", load, cares),
         blocks.faults("Look for", words.faults, width),
-        blocks.joined("Targets", targets, numbers, sure),
-        writing_table(plan, card, width, rows),
+        blocks.joined("Targets", *([] if told else [targets]), numbers, sure),
+        *writing_table(content.plan, content.card, width, tight.high, tight.parts),
     ]
 
 
-def _columns(size: tuple[float, float]) -> tuple[int, float]:
+def _columns(size: tuple[float, float], least: float) -> tuple[int, float]:
     """How many columns of text a paper has, and how wide they are [mm]."""
     wide = size[0] - 2 * MARGIN
-    count = max(1, int((wide + GUTTER) / (COLUMN + GUTTER)))
+    count = max(1, int((wide + GUTTER) / (least + GUTTER)))
     return count, (wide - GUTTER * (count - 1)) / count
 
 
-def _rows(plan: Plan) -> int:
-    return min(max(plan.load.sets * plan.load.runs, FEWEST), MOST)
+@dataclass(frozen=True)
+class _Top:
+    """The first page down to the drawing and the positions, and where the rest may stand."""
+
+    rooms: tuple[Column, ...]
+    column: float
+    later: tuple[Piece, ...]
+    ink: Callable[[], list[Ink]]
 
 
-def _first(
-    plan: Plan,
-    card: TapeCard,
-    words: Words,
-    poses: Sequence[KeyPose],
-    drawn: Band,
-    size: tuple[float, float],
-) -> tuple[list[Ink], list[Piece]] | None:
-    """The first page without its foot, and what is left over; None where the drawing does not fit."""
+def _top(
+    content: Content, drawn: Band, size: tuple[float, float], least: float, figures: int
+) -> _Top | None:
+    """The head, the drawing and the positions of the first page; None where they do not fit."""
+    poses = content.poses
     wide, bottom = size[0] - 2 * MARGIN, size[1] - MARGIN - FOOT
-    ink, top = _head(words, wide, drawn.scale, MARGIN)
-    count, column = _columns(size)
-    over = wide - column - GUTTER
-    # Beside the drawing there may be room for a whole column of text.
-    needs = max(drawn.width, drawn.legend + 1.0, STRIP if poses else 0.0)
-    beside = count > 1 and needs <= over
-    width = over if beside else wide
+    head, top = content.head(size, drawn.scale)
+    count, column = _columns(size, least)
+    lefts = [MARGIN + i * (column + GUTTER) for i in range(count)]
     if drawn.width > wide or top + drawn.height > bottom:
         return None
-    # Beside the drawing alone there may be room for a block or two.
-    aside = count > 1 and drawn.width <= over and not beside
-    left = MARGIN + ((over if beside or aside else wide) - drawn.width) / 2.0
-    ink += drawn.ink(left, MARGIN + 1.0, top)
-    under = top + drawn.height + (1.0 if poses else APART)
-    later: list[Piece] = []
-    if poses:
-        strip = pose_strip(poses, width)
-        if under + strip.height <= bottom:
-            ink += moved(strip.ink, MARGIN, under)
-            under += strip.height + APART
-        else:
-            later = [Piece(POSITIONS, (), width)]
-    lefts = [MARGIN + i * (column + GUTTER) for i in range(count)]
+
+    def over(needs: float) -> int:
+        """How many columns something takes."""
+        return next(
+            (k for k in range(1, count + 1) if needs <= lefts[k - 1] - MARGIN + column), count
+        )
+
+    # Beside the drawing, and the positions too, there may be room for whole columns of text.
+    takes = over(max(drawn.width, drawn.legend + 1.0, STRIP if poses else 0.0))
+    alone = over(drawn.width)
+    beside, aside = takes < count, alone < count and takes == count
+    span = lefts[(takes if beside else alone if aside else count) - 1] - MARGIN + column
+    width = span if beside else wide
+    at, under = top, top + drawn.height + (1.0 if poses else APART)
+    strip = content.strip(width, figures) if poses else None
+    later = strip is not None and under + strip.height > bottom
+
+    def ink() -> list[Ink]:
+        runs = drawn.ink(MARGIN + (span - drawn.width) / 2.0, MARGIN + 1.0, at)
+        drawn_under = at + drawn.height + 1.0
+        stands = moved(strip.ink, MARGIN, drawn_under) if strip and not later else []
+        return [*head, *runs, *stands]
+
+    if strip and not later:
+        under += strip.height + APART
     rooms = [Column(x, under, bottom - under) for x in lefts]
     if beside:
-        rooms = [Column(lefts[-1], top + 1.0, bottom - top - 1.0), *rooms[:-1]]
+        rooms = [Column(x, top + 1.0, bottom - top - 1.0) for x in lefts[takes:]] + rooms[:takes]
     if aside:
-        rooms = [Column(lefts[-1], top + 1.0, drawn.clear - 1.0), *rooms]
-    best = None
-    for rows in sorted({_rows(plan), 8, 6, FEWEST}, reverse=True):
-        if rows > _rows(plan):
-            continue
-        items, where, rest = split(_pieces(plan, card, words, column, rows, bool(poses)), rooms)
-        if best is None or len(rest) < len(best[2]):
-            best = items, where, rest
-    assert best is not None
-    items, where, rest = best
-    return [*ink, *placed(items, where, rooms)], [*later, *rest]
+        rooms = [Column(x, top + 1.0, drawn.clear - 1.0) for x in lefts[alone:]] + rooms
+    return _Top(tuple(rooms), column, (Piece(POSITIONS, (), width),) if later else (), ink)
 
 
 def _next(
-    plan: Plan,
-    card: TapeCard,
-    words: Words,
-    poses: Sequence[KeyPose],
-    rest: Sequence[Piece],
-    size: tuple[float, float],
+    content: Content, rest: Sequence[Piece], size: tuple[float, float]
 ) -> tuple[list[Ink], list[Piece]]:
     """A later page: a short head, positions left over, columns, and the table as wide as the page."""
+    words = content.words
     wide, bottom = size[0] - 2 * MARGIN, size[1] - MARGIN - FOOT
     ink: list[Ink] = []
     y = MARGIN
@@ -215,53 +250,105 @@ def _next(
     ink.append(Line(((MARGIN, y), (MARGIN + wide, y)), "quiet", None, 0.2))
     y += 2.5
     if any(piece.title == POSITIONS for piece in rest):
-        strip = pose_strip(poses, wide)
+        strip = content.strip(wide, TIGHTS[0].figures)
         ink += moved(strip.ink, MARGIN, y)
         y += strip.height + APART
-    table = [piece for piece in rest if piece.title == TABLE]
-    others = [piece for piece in rest if piece.title not in (POSITIONS, TABLE)]
-    count, column = _columns(size)
+    count, column = _columns(size, COLUMNS[0])
     rooms = [Column(MARGIN + i * (column + GUTTER), y, bottom - y) for i in range(count)]
+    first = [piece for piece in rest if piece.title == TABLE]
+    others = [piece for piece in rest if piece.title not in (POSITIONS, TABLE)]
+    if len(first) < len([piece for piece in rest if piece.title.startswith(TABLE)]):
+        # Parts that earlier pages had no room for.
+        items, where, left = split([*others, *first], rooms)
+        return [*ink, *placed(items, where, rooms)], left
     items, where, left = split(others, rooms)
-    ink += placed(items, where, rooms)
-    if not table or left:
-        return ink, [*left, *table]
-    for i in range(count):
-        y = max(
-            y,
-            rooms[i].top
-            + sum(b.height + APART for b, w in zip(items, where, strict=True) if w == i),
-        )
-    for rows in range(_rows(plan), min(_rows(plan), FEWEST) - 1, -1):
-        (block,) = parts(writing_table(plan, card, wide, rows), bottom)
-        if y + block.height <= bottom:
-            return [*ink, *moved(block.ink, MARGIN, y)], []
-    return ink, table
+    if left or not first:
+        return [*ink, *placed(items, where, rooms)], [*left, *first]
+    deep = [
+        sum(b.height + APART for b, w in zip(items, where, strict=True) if w == i)
+        for i in range(count)
+    ]
+    for high in (*ROOMY, *HIGHS):
+        (made,) = writing_table(content.plan, content.card, wide, high)
+        (block,) = parts(made, bottom)
+        if y + max(deep) + block.height <= bottom:
+            ink += [*placed(items, where, rooms), *moved(block.ink, MARGIN, y + max(deep))]
+            return ink, []
+    # Rows that a column of an empty page has room for, its heading aside.
+    each = int((bottom - y - 2 * HIGHS[0] - HEADED) / HIGHS[0])
+    pieces = max(-(-runs_of(content.plan) // each), count)
+    split_up = writing_table(content.plan, content.card, column, HIGHS[0], pieces)
+    items, where, left = split([*others, *split_up], rooms)
+    return [*ink, *placed(items, where, rooms)], left
 
 
-def _composed(
-    plan: Plan,
-    card: TapeCard,
-    words: Words,
-    poses: Sequence[KeyPose],
-    drawn: Band,
+Made = tuple[tuple[Page, ...], int]
+"""The pages of a handout, and how many pieces are not on the first."""
+
+
+def _bound(
+    content: Content,
+    sheets: Sequence[tuple[Sequence[Ink], Sequence[Piece]]],
     size: tuple[float, float],
-) -> tuple[tuple[Page, ...], int] | None:
-    """The pages, and how many pieces are not on the first; None where the drawing does not fit."""
-    first = _first(plan, card, words, poses, drawn, size)
-    if first is None:
-        return None
-    sheets = [first]
-    while sheets[-1][1]:
-        sheets.append(_next(plan, card, words, poses, sheets[-1][1], size))
-        assert len(sheets) < 20, "a piece that fits no page"
+    scale: int,
+) -> Made:
+    """Pages with their feet."""
     out = []
     for i, (ink, rest) in enumerate(sheets, start=1):
-        foot = _foot(size, i, len(sheets), rest)
-        title = f"{words.name}: {words.title}, 1:{drawn.scale}"
+        foot = foot_of(size, i, len(sheets), rest)
+        title = f"{content.words.name}: {content.words.title}, 1:{scale}"
         title += f", page {i}" if len(sheets) > 1 else ""
-        out.append(Page(size[0], size[1], drawn.scale, title, (*ink, *foot)))
-    return tuple(out), len(first[1])
+        out.append(Page(size[0], size[1], scale, title, (*ink, *foot)))
+    return tuple(out), len(sheets[0][1])
+
+
+def _one_page(
+    content: Content, drawn: Band, size: tuple[float, float], tight: Tight
+) -> Made | None:
+    """Everything on one page; None where it does not fit."""
+    for least in COLUMNS:
+        top = _top(content, drawn, size, least, tight.figures)
+        if top is None or top.later or not content.takes(top.column):
+            continue
+        found = whole(content.pieces(top.column, tight), top.rooms)
+        if found is not None:
+            ink = [*top.ink(), *placed(*found, top.rooms)]
+            return _bound(content, [(ink, [])], size, drawn.scale)
+    return None
+
+
+def _pages(content: Content, drawn: Band, size: tuple[float, float]) -> Made | None:
+    """As many pages as it takes; None where the drawing does not fit."""
+    top = _top(content, drawn, size, COLUMNS[0], TIGHTS[0].figures)
+    if top is None:
+        return None
+    items, where, rest = split(content.pieces(top.column, TIGHTS[0]), top.rooms)
+    sheets: list[tuple[Sequence[Ink], Sequence[Piece]]]
+    sheets = [([*top.ink(), *placed(items, where, top.rooms)], [*top.later, *rest])]
+    while sheets[-1][1]:
+        sheets.append(_next(content, sheets[-1][1], size))
+        assert len(sheets) < 20, "a piece that fits no page"
+    return _bound(content, sheets, size, drawn.scale)
+
+
+def _best(
+    content: Content, scales: Sequence[int], sizes: Sequence[tuple[float, float]]
+) -> Made | None:
+    """One page if there is a way, the roomiest first; else the fewest pages and most on the first."""
+    drawings = {(s, w): content.band(s, w) for s in scales for w in WAYS}
+    for tight in TIGHTS:
+        for drawn in drawings.values():
+            for size in sizes:
+                made = _one_page(content, drawn, size, tight)
+                if made is not None:
+                    return made
+    found = [
+        made
+        for drawn in drawings.values()
+        for size in sizes
+        if (made := _pages(content, drawn, size)) is not None
+    ]
+    return min(found, key=lambda made: (len(made[0]), made[1], made[0][0].scale), default=None)
 
 
 def handout(
@@ -270,6 +357,7 @@ def handout(
     poses: Sequence[KeyPose] = (),
     reading: Mapping[str, str] | None = None,
     wish: Wish | None = None,
+    figures: Sequence[Sequence[Shape]] = (),
 ) -> tuple[Page, ...]:
     """Compose the handout of a plan.
 
@@ -282,6 +370,8 @@ def handout(
     reading : mapping of str to str, optional
         What the step contact measures: `Reading.shown()`.
     wish : Wish, optional
+    figures : sequence of sequence of Shape
+        `layout.moving.poses.at_marks`, for the runway; a sketch where left out.
 
     Returns
     -------
@@ -294,30 +384,25 @@ def handout(
         The drawing does not fit the paper at the scale; says which scale or paper would.
     """
     wish = wish or Wish()
-    words = words_of(plan, card, reading)
+    content = Content(plan, card, words_of(plan, card, reading), poses, figures)
     ways = (True, False) if wish.upright is None else (wish.upright,)
     sizes = [paper_size(wish.paper, upright) for upright in ways]
     for scales in ((wish.scale,),) if wish.scale else (SCALES[:2], SCALES[2:]):
-        found = []
-        for scale in scales:
-            drawn = band(plan, card, scale)
-            for size in sizes:
-                made = _composed(plan, card, words, poses, drawn, size)
-                if made is not None:
-                    found.append(made)
-        if found:
-            return min(found, key=lambda made: (len(made[0]), made[1], made[0][0].scale))[0]
-    raise _refused(plan, card, words, poses, wish)
+        made = _best(content, scales, sizes)
+        if made is not None:
+            return made[0]
+    raise _refused(content, wish)
 
 
-def _refused(
-    plan: Plan, card: TapeCard, words: Words, poses: Sequence[KeyPose], wish: Wish
-) -> BadInput:
+def _refused(content: Content, wish: Wish) -> BadInput:
     """That it does not fit, and what would."""
 
     def fits(scale: int, paper: str, upright: bool) -> bool:
-        drawn, size = band(plan, card, scale), paper_size(paper, upright)
-        return _composed(plan, card, words, poses, drawn, size) is not None
+        size = paper_size(paper, upright)
+        return (
+            _top(content, content.band(scale, "none"), size, COLUMNS[0], TIGHTS[0].figures)
+            is not None
+        )
 
     scale = wish.scale or SCALES[-1]
     turned = (False, True) if wish.upright is None else (wish.upright,)
@@ -326,5 +411,5 @@ def _refused(
     others = [(p, u) for p in PAPERS for u in (False, True) if fits(scale, p, u)]
     hints += [f"1:{scale} on {p} {'upright' if u else 'across'}" for p, u in others[:1]]
     hint = f"would fit: {' or '.join(hints)}" if hints else "no scale or paper here holds it"
-    low, high = runway.extent(plan)
+    low, high = runway.extent(content.plan)
     return refuse("scale", f"{high - low:.1f} m does not fit this paper; {hint}", f"1:{scale}")

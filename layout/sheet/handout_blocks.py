@@ -15,12 +15,12 @@ from layout.sheet.widths import text_width, wrapped
 
 STEP: Final = SMALL * TURN
 """From one line of text to the next [mm]."""
-HEADED: Final = 6.2
+HEADED: Final = 5.8
 """Height of a piece's heading [mm]."""
 INDENT: Final = 3.6
 BOX: Final = 2.3
 """Side of a box to tick [mm]."""
-GAP: Final = 0.6
+GAP: Final = 0.4
 """Between two rows [mm]."""
 
 
@@ -141,14 +141,23 @@ def ticks(title: str, texts: Sequence[tuple[str, str]], width: float) -> Piece:
     return Piece(title, tuple(rows), width)
 
 
+def table_width(head: Sequence[str], cells: Sequence[Sequence[str]]) -> float:
+    """Least width of a table [mm]."""
+    return sum(_widest(head, cells)) + 1.5 * (len(head) - 1)
+
+
+def _widest(head: Sequence[str], cells: Sequence[Sequence[str]]) -> list[float]:
+    return [
+        max(text_width(row[i], SMALL, True) for row in (head, *cells)) for i in range(len(head))
+    ]
+
+
 def table(title: str, head: Sequence[str], cells: Sequence[Sequence[str]], width: float) -> Piece:
     """Columns under their names, the first one to the left, the others to the right.
 
     The last row is a sum and stands in bold over a line.
     """
-    widest = [
-        max(text_width(row[i], SMALL, True) for row in (head, *cells)) for i in range(len(head))
-    ]
+    widest = _widest(head, cells)
     spare = max((width - sum(widest)) / max(len(head) - 1, 1), 1.5)
     ends, at = [widest[0]], widest[0]
     for wide in widest[1:]:

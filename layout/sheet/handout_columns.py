@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.sheet.handout_blocks import Block, Piece, moved, parts
+from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
 from layout.sheet.page import Ink
 from layout.sheet.writing_table import TABLE
 
-APART: Final = 3.6
+APART: Final = 3.0
 """Between two blocks one over the other [mm]."""
 EVEN: Final = 3.0
 """How unlike the heights of columns may be for no reason [mm] (ours)."""
@@ -54,7 +54,7 @@ def assigned(items: Sequence[Block], rooms: Sequence[float]) -> list[int] | None
 
 def even(items: Sequence[Block], rooms: Sequence[float]) -> list[int] | None:
     """As `assigned`, with columns as even as a few millimetres allow."""
-    if assigned(items, rooms) is None:
+    if sum(item.height for item in items) > sum(rooms) or assigned(items, rooms) is None:
         return None
     level = sum(item.height + APART for item in items) / max(len(rooms), 1)
     while (found := assigned(items, [min(r, level) for r in rooms])) is None:
@@ -70,6 +70,27 @@ def placed(items: Sequence[Block], where: Sequence[int], rooms: Sequence[Column]
         tops[i] += item.height + APART
 
 
+def whole(pieces: Sequence[Piece], rooms: Sequence[Column]) -> tuple[list[Block], list[int]] | None:
+    """All pieces on one page, a high one broken over columns if need be; None where they do not fit."""
+    tallest = max((r.height for r in rooms), default=0.0)
+    # Pieces have at least their rows and a heading: most rooms are too small at a glance.
+    least = sum(HEADED + sum(row.height for row in piece.rows) for piece in pieces)
+    if least > sum(r.height for r in rooms):
+        return None
+    for share in (1.0, *SHARES):
+        items = [block for piece in pieces for block in parts(piece, share * tallest)]
+        where = even(items, [r.height for r in rooms])
+        if where is not None and _in_order(items, where):
+            return items, where
+    return None
+
+
+def _in_order(items: Sequence[Block], where: Sequence[int]) -> bool:
+    """Whether a table that is broken is read from the left to the right."""
+    at = [i for item, i in zip(items, where, strict=True) if item.title.startswith(TABLE)]
+    return at == sorted(at)
+
+
 def split(
     pieces: Sequence[Piece], rooms: Sequence[Column]
 ) -> tuple[list[Block], list[int], list[Piece]]:
@@ -79,13 +100,14 @@ def split(
     broken over several.
     """
     kept = list(pieces)
-    leave = [p for title in LAST for p in kept if p.title == title]
+    leave = [p for title in LAST for p in reversed(kept) if p.title.startswith(title)]
+    last = len(leave)
     leave += [p for p in reversed(kept) if p not in leave]
     tallest = max((r.height for r in rooms), default=0.0)
     gone: list[Piece] = []
     while True:
         # Before a caution leaves, it is broken over columns.
-        spare = () if len(gone) < len([p for p in leave if p.title in LAST]) else SHARES
+        spare = () if len(gone) < last else SHARES
         for share in (1.0, *spare):
             items = [block for piece in kept for block in parts(piece, share * tallest)]
             where = even(items, [r.height for r in rooms])

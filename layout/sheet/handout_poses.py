@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from layout.moving.poses import KeyPose
+from layout.plan.feet import as_read
+from layout.plan.units import System
 from layout.sheet.handout_blocks import STEP, Block
-from layout.sheet.page import Ink, Line, View, moved
+from layout.sheet.page import Ink, Line, Text, View, moved
 from layout.sheet.page import extent as extent
 from layout.sheet.texts import SMALL, TURN, text_at
 from layout.sheet.thin import thinned
@@ -22,16 +25,21 @@ SIDE: Final = 1.5
 
 
 def _drawn(
-    poses: Sequence[KeyPose], scale: int
+    poses: Sequence[KeyPose], scale: int, system: System
 ) -> list[tuple[list[Ink], tuple[float, float, float, float]]]:
     out = []
     for i, pose in enumerate(poses):
-        ink = View(scale, 0.0, 0.0).ink(pose.shapes, f"pose-{i}")
+        ink = [
+            replace(item, text=as_read(item.text, system)) if isinstance(item, Text) else item
+            for item in View(scale, 0.0, 0.0).ink(pose.shapes, f"pose-{i}")
+        ]
         out.append((ink, extent(ink)))
     return out
 
 
-def pose_strip(poses: Sequence[KeyPose], width: float) -> Block:
+def pose_strip(
+    poses: Sequence[KeyPose], width: float, system: System, least: int = SCALES[0]
+) -> Block:
     """The key instants side by side with their names and figures under them.
 
     Parameters
@@ -40,6 +48,9 @@ def pose_strip(poses: Sequence[KeyPose], width: float) -> Block:
         At least one.
     width : float
         [mm]
+    system : {"cm", "ft"}
+    least : int
+        No larger scale than 1 to this.
 
     Returns
     -------
@@ -47,29 +58,49 @@ def pose_strip(poses: Sequence[KeyPose], width: float) -> Block:
     """
     cell = width / len(poses)
     room = cell - 2 * SIDE
-    for scale in SCALES:
-        drawn = _drawn(poses, scale)
+    for scale in (s for s in SCALES if s >= least):
+        drawn = _drawn(poses, scale, system)
         tall = max(-box[1] for _, box in drawn)
         if tall <= TALLEST and all(box[2] - box[0] <= room for _, box in drawn):
             break
     ink: list[Ink] = [Line(((0.0, 0.0), (width, 0.0)), "quiet", None, 0.2)]
-    base = 1.5 + tall
-    # Behind the first figure's head, where no limb is.
-    ink.append(text_at((0.0, 4.0), f"Figures 1:{scale}", SMALL, role="quiet"))
+    said = f"Figures 1:{scale}"
+    middles = [(i + 0.5) * cell for i in range(len(poses))]
+    at = _free(middles, [box for _, box in drawn], width, text_width(said, SMALL))
+    base = 1.5 + tall + (0.0 if at is not None else STEP)
+    ink.append(text_at((at or 0.0, 4.0), said, SMALL, role="quiet"))
     deep = 0.0
     for i, (pose, (shapes, box)) in enumerate(zip(poses, drawn, strict=True)):
-        middle = (i + 0.5) * cell
+        middle = middles[i]
         ink += moved(thinned(shapes), middle - (box[0] + box[2]) / 2.0, base)
         y = base + max(box[3], 0.0) + 4.6
         heads = wrapped(f"{i + 1}. {pose.label}", SMALL, room, True)
         for line in heads:
             ink.append(text_at((middle, y), line, SMALL, bold=True, align="middle"))
             y += SMALL * TURN
-        for line in listed([f"{name} {value}" for name, value in pose.measures], room):
+        for line in listed(
+            [as_read(f"{name} {value}", system) for name, value in pose.measures], room
+        ):
             ink.append(text_at((middle, y), line, SMALL, align="middle"))
             y += STEP
         deep = max(deep, y - STEP + 0.8)
     return Block(f"Positions, 1:{scale}", tuple(ink), deep)
+
+
+def _free(
+    middles: Sequence[float],
+    boxes: Sequence[tuple[float, float, float, float]],
+    width: float,
+    wide: float,
+) -> float | None:
+    """Where something so wide stands beside all figures; None where there is no such place [mm]."""
+    ends = [0.0]
+    for middle, (left, _, right, _) in zip(middles, boxes, strict=True):
+        half = (right - left) / 2.0 + SIDE
+        ends += [middle - half, middle + half]
+    ends.append(width)
+    gaps = zip(ends[::2], ends[1::2], strict=True)
+    return next((start for start, end in gaps if end - start >= wide), None)
 
 
 def listed(items: Sequence[str], width: float) -> list[str]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
 from animate.wording import typeset
+from layout.plan.feet import as_read
 from layout.plan.tape import TapeCard
-from layout.plan.units import show_length
+from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet.texts import run_in
 
@@ -86,21 +87,25 @@ def words_of(plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = Non
     tape = tuple(
         (row.shown, f"{row.side}: {row.what}" if row.side else row.what) for row in card.lines
     )
+
+    def said(texts: Iterable[str]) -> tuple[str, ...]:
+        return tuple(as_read(text, card.system) for text in texts)
+
     return Words(
         name=plan.who.name,
         title=plan.title,
         job=plan.job,
         facts=_facts(plan, card),
-        warnings=tuple(note.text for note in plan.warnings),
+        warnings=said(note.text for note in plan.warnings),
         tape=tape,
         zero=card.zero_text,
-        points=plan.points,
-        faults=plan.faults,
+        points=said(plan.points),
+        faults=said(plan.faults),
         load=_load(plan),
-        cautions=plan.cautions,
+        cautions=said(plan.cautions),
         lengths=_lengths(plan, card),
-        numbers=_numbers(plan),
-        step=_step(reading or {}),
+        numbers=_numbers(plan, card.system),
+        step=_step(reading or {}, card.system),
         sure=_sure(plan),
         date=plan.date,
     )
@@ -132,6 +137,7 @@ def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
     rows = []
     for flight in plan.flights:
         doubt = "" if flight.plus_minus is None else f" ± {100 * flight.plus_minus:.0f} cm"
+        doubt = as_read(doubt, system)
         rows.append(
             (
                 flight.move if flight.arc == "natural" else f"{flight.move}, {flight.arc}",
@@ -143,10 +149,12 @@ def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
     return (*rows, ("total", show_length(plan.total, system), "", ""))
 
 
-def _numbers(plan: Plan) -> tuple[tuple[str, str], ...]:
+def _numbers(plan: Plan, system: System) -> tuple[tuple[str, str], ...]:
     out = []
     if plan.approach.strides:
-        out.append(("Speed at the first contact", f"{plan.approach.speed:.1f} m/s"))
+        out.append(
+            ("Speed at the first contact", as_read(f"{plan.approach.speed:.1f} m/s", system))
+        )
     times = [f"{c.time:.2f}" for c in plan.contacts if c.time is not None]
     if times and len(times) <= 6:
         out.append(("Times on the ground, in order", f"{' / '.join(times)} s"))
@@ -155,8 +163,10 @@ def _numbers(plan: Plan) -> tuple[tuple[str, str], ...]:
     return tuple(out)
 
 
-def _step(reading: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
-    return tuple((label, typeset(reading[name])) for name, label in READ if name in reading)
+def _step(reading: Mapping[str, str], system: System) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (label, typeset(as_read(reading[name], system))) for name, label in READ if name in reading
+    )
 
 
 def _sure(plan: Plan) -> str:

@@ -302,9 +302,26 @@ def missing_line(fonts: Fonts, kind: str) -> str:
     """
     if not fonts.missing:
         return ""
-    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in fonts.missing[:8])
-    more = f" and {len(fonts.missing) - 8} more" if len(fonts.missing) > 8 else ""
     return (
-        f"no font on this machine has {shown}{more}: a box stands for it in the {kind}; "
+        f"no font on this machine has {_named(fonts.missing)}: a box stands for it in the {kind}; "
         "a font with these letters, once installed, is found by itself"
     )
+
+
+def clip_line(texts: Iterable[str], kind: str) -> str:
+    """One line that names the letters a clip or a still in pixels cannot show; empty where it shows all.
+
+    Those are drawn with the faces that come with Phasemark, and no others.
+
+    >>> clip_line(["Łucja"], "GIF"), clip_line(["李"], "GIF")[:28]
+    ('', 'the font of the GIF has no 李')
+    """
+    have = _names(str(_OWN / "sans.ttf"))
+    lost = "".join(sorted({c for text in texts for c in as_set(text) if ord(c) not in have}))
+    return lost and f"the font of the {kind} has no {_named(lost)}: a box stands for it"
+
+
+def _named(missing: str) -> str:
+    """Letters with their numbers, the first eight of them."""
+    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in missing[:8])
+    return f"{shown} and {len(missing) - 8} more" if len(missing) > 8 else shown

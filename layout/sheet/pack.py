@@ -14,12 +14,13 @@ from pathlib import Path
 from typing import Final, Literal
 
 from animate.motion import Motion
+from animate.shapes import Shape
 from animate.themes import theme
 from layout.faults import BadInput, Fault
 from layout.moving.both import with_both
 from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
-from layout.moving.poses import KeyPose, key_poses
+from layout.moving.poses import KeyPose, at_marks, key_poses
 from layout.moving.solved import at_hand, motion_of, refuse_unsound
 from layout.plan.drill import Drill
 from layout.plan.names import safe_name
@@ -168,11 +169,12 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Don
         plan, motion, lacking = moved_plan(made, making.figures)
         card = tape_card(plan, making.zero, making.system, making.step)
         poses: tuple[KeyPose, ...] = ()
+        figures: tuple[tuple[Shape, ...], ...] = ()
         reading = None
         if motion is not None:
-            poses = key_poses(plan, motion)
+            poses, figures = key_poses(plan, motion), at_marks(plan, motion)
             reading = dict(step_contact(motion).reading.shown())
-        first, *rest = handout(plan, card, poses, reading, making.wish)
+        first, *rest = handout(plan, card, poses, reading, making.wish, figures)
         first = _strip(first, lacking, "left") if lacking else first
         pages = (first, *rest)
         if making.apart:

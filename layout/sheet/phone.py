@@ -13,10 +13,10 @@ from typing import Final
 
 from animate.motion import Motion
 from animate.themes import Theme, theme
-from layout.moving.poses import KeyPose
+from layout.moving.poses import KeyPose, at_marks
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
-from layout.sheet.handout import FEWEST, MOST, POSITIONS
+from layout.sheet.handout import POSITIONS
 from layout.sheet.handout_blocks import extent
 from layout.sheet.handout_text import ADVICE, Words, words_of
 from layout.sheet.letters import Fonts
@@ -25,7 +25,7 @@ from layout.sheet.phone_clip import PhoneClip, phone_clip
 from layout.sheet.phone_drawing import screen_drawings
 from layout.sheet.phone_svg import DARK, Letters, drawing, escaped, letters_of, palette, sheet
 from layout.sheet.thin import thinned
-from layout.sheet.writing_table import TABLE, columns
+from layout.sheet.writing_table import TABLE, columns, runs_of
 
 POSE_SCALE: Final = 40
 """Scale of the positions before a screen fits them (ours)."""
@@ -73,7 +73,8 @@ def phone(
     """
     words, letters = words_of(plan, card, reading), letters_of(fonts)
     clip = phone_clip(plan, card, motion, poses) if motion and poses else None
-    narrow, wide, legend = screen_drawings(plan, card, letters)
+    figures = at_marks(plan, motion) if motion else ()
+    narrow, wide, legend = screen_drawings(plan, card, letters, figures)
     first = pages[0]
     sheets = "".join(
         f'<div class="page">{sheet(p, look or theme("light"), letters)}</div>' for p in pages
@@ -261,7 +262,7 @@ def _targets(words: Words, step: bool) -> str:
 def _jumped(plan: Plan, card: TapeCard) -> str:
     asked = [(name, planned) for name, planned, _ in columns(plan, card, TABLE_WIDE)[1:]]
     runs = []
-    for run in range(1, min(max(plan.load.sets * plan.load.runs, FEWEST), MOST) + 1):
+    for run in range(1, runs_of(plan) + 1):
         fields = []
         for i, (name, planned) in enumerate(asked):
             keys = "" if name == "remarks" else ' inputmode="decimal"'

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+from animate.shapes import Shape
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.band import band
@@ -46,7 +47,9 @@ def _low(item: Ink) -> float:
     return item.at[1] if isinstance(item, Text) else min(y for _, y in item.points)
 
 
-def fitted(plan: Plan, card: TapeCard, scale: int) -> Fitted:
+def fitted(
+    plan: Plan, card: TapeCard, scale: int, figures: Sequence[Sequence[Shape]] = ()
+) -> Fitted:
     """The drawing of a plan at a scale, without a sheet round it.
 
     Parameters
@@ -54,25 +57,28 @@ def fitted(plan: Plan, card: TapeCard, scale: int) -> Fitted:
     plan : Plan
     card : TapeCard
     scale : int
+    figures : sequence of sequence of Shape
+        As for `band`.
 
     Returns
     -------
     Fitted
     """
-    drawn = band(plan, card, scale)
+    drawn = band(plan, card, scale, figures)
     # Labels keep clear of a paper's margin: the drawing is made inside one and then moved.
     made = drawn.ink(MARGIN, MARGIN, 0.0)
     under = [item for item in made if _low(item) > drawn.clear]
-    said, *legend = [i for i in under if isinstance(i, Text) and i.align == "left"]
-    bar = [item for item in under if item is not said and item not in legend]
-    # On a screen the bar measures metres and nothing else.
-    bar.append(replace(said, text="m", at=(extent(bar)[2] + 1.0, said.at[1])))
+    said, *lines = [i for i in under if isinstance(i, Text) and i.align == "left"]
+    bar = [item for item in under if item is not said and item not in lines]
+    # On a screen the bar measures metres or feet and nothing else.
+    unit = "ft" if card.system == "ft" else "m"
+    bar.append(replace(said, text=unit, at=(extent(bar)[2] + 1.0, said.at[1])))
     above = [item for item in made if item not in under]
     left, top, right, bottom = extent(above)
     left, right = min(left, extent(bar)[0]), max(right, extent(bar)[2])
     dx, dy = EDGE - left, EDGE - top
     page = Page(right + dx + EDGE, bottom + dy + EDGE, scale, "", tuple(moved(above, dx, dy)))
-    return Fitted(page, tuple(moved(bar, dx, dy)), tuple(t.text for t in legend))
+    return Fitted(page, tuple(moved(bar, dx, dy)), drawn.said)
 
 
 def stretches(width: float, room: float) -> tuple[list[float], float]:
@@ -110,7 +116,7 @@ def _cut(whole: Fitted, starts: Sequence[float], wide: float) -> list[Page]:
 
 
 def screen_drawings(
-    plan: Plan, card: TapeCard, letters: Letters
+    plan: Plan, card: TapeCard, letters: Letters, figures: Sequence[Sequence[Shape]] = ()
 ) -> tuple[str, str, tuple[str, ...]]:
     """The drawing for a narrow screen and for a wide one, and what is said under either.
 
@@ -119,6 +125,8 @@ def screen_drawings(
     plan : Plan
     card : TapeCard
     letters : Letters
+    figures : sequence of sequence of Shape
+        As for `band`.
 
     Returns
     -------
@@ -132,8 +140,13 @@ def screen_drawings(
         parts = [f", part {i + 1} of {count}" if count > 1 else "" for i in range(count)]
         return "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))
 
-    small = fitted(plan, card, SCALES[-1])
+    small = fitted(plan, card, SCALES[-1], figures)
     large = next(
-        (whole for s in SCALES[:-1] if (whole := fitted(plan, card, s)).page.width <= WIDE), small
+        (
+            whole
+            for s in SCALES[:-1]
+            if (whole := fitted(plan, card, s, figures)).page.width <= WIDE
+        ),
+        small,
     )
     return drawn(small, NARROW), drawn(large, WIDE), small.legend

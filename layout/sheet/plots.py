@@ -74,13 +74,22 @@ def plain(axes: Any) -> None:
     axes.tick_params(labelsize=10)
 
 
-def _title(figure: Any, plan: Plan, text: str) -> None:
+def named(plan: Plan) -> str:
+    """Whose plot it is, and of what drill."""
+    return f"{plan.who.name}: {plan.title}"
+
+
+def _title(figure: Any, name: str, text: str) -> None:
     import textwrap
 
+    from layout.sheet.printed import families
+
     # A name may hold $ or \\: nothing here is mathematics.
-    lines = [f"{plan.who.name}: {plan.title}", text]
+    lines = [name, text] if name else [text]
     said = "\n".join(one for line in lines for one in textwrap.wrap(line, 76))
-    figure.suptitle(said, fontsize=11, ha="left", x=0.01, parse_math=False)
+    figure.suptitle(
+        said, fontsize=11, ha="left", x=0.01, parse_math=False, fontfamily=families(said)
+    )
 
 
 def jumped(plan: Plan) -> tuple[float, ...]:
@@ -137,7 +146,11 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
     axes.set_ylabel("share of the total [%]", fontsize=10)
     axes.legend(fontsize=9, loc="upper left", frameon=False, ncols=2)
     plain(axes)
-    _title(made, plan, "Lengths, phase by phase")
+    _title(
+        made,
+        named(plan),
+        "Lengths, phase by phase, and their shares: computed (ours) but for a best",
+    )
     return saved(made, kind)
 
 
@@ -219,12 +232,14 @@ def run_plot(
         "of the solved motion" if motion is not None else "of the plan, contacts as straight lines"
     )
     _title(
-        made, plan, f"Speed and height of the body's centre, {whose}: computed (ours), not measured"
+        made,
+        named(plan),
+        f"Speed and height of the body's centre, {whose}: computed (ours), not measured",
     )
     return saved(made, kind)
 
 
-def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
+def lever_plot(who: Body, kind: str, grey: bool = False, name: str = "") -> bytes:
     """The trade as two curves over knee bend: time to swing up, and knee gap at the same time.
 
     Parameters
@@ -232,6 +247,8 @@ def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
     who : Body
     kind : {"svg", "png", "pdf"}
     grey : bool
+    name : str
+        Whose it is.
 
     Returns
     -------
@@ -247,7 +264,7 @@ def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
     bends = np.radians(np.arange(35.0, 151.0))
     curves = lever_curves(who, bends)
     x = np.degrees(bends)
-    made = blank(3.4)
+    made = blank(4.0)
     left, right = made.subplots(1, 2)
     left.plot(x, curves["time"], color=near, linewidth=2.2)
     left.plot(x, curves["time_flat"], color=quiet, linewidth=1.2, linestyle="--")
@@ -263,4 +280,9 @@ def lever_plot(who: Body, kind: str, grey: bool = False) -> bytes:
         axes.set_xlabel("knee bend [°], long to short lever; computed (ours)", fontsize=10)
         plain(axes)
         axes.set_axisbelow("line")
+    _title(
+        made,
+        name,
+        "The free leg as a lever: computed (ours); whether a longer one pays is an open question",
+    )
     return saved(made, kind, {"svg.fonttype": "none"})

@@ -50,7 +50,7 @@ def _draw_line(axes: Any, line: Line, look: Theme, order: int) -> None:
     axes.add_patch(patch)
 
 
-def _families(text: str) -> list[str]:
+def families(text: str) -> list[str]:
     """Fonts to ask in turn: DejaVu Sans, then those of this machine that have what it lacks."""
     from matplotlib.font_manager import findfont
     from matplotlib.ft2font import FT2Font
@@ -72,7 +72,7 @@ def _draw_text(axes: Any, text: Text, look: Theme, order: int) -> None:
         "ha": _ALIGN[text.align],
         "va": "baseline",
         "fontweight": "bold" if text.bold else "normal",
-        "fontfamily": _families(said),
+        "fontfamily": families(said),
         "zorder": order,
         "clip_on": False,
         # A name may hold $ or \\: nothing here is mathematics.

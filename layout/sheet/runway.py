@@ -29,12 +29,12 @@ _SOLE: Final = (
 )  # fmt: skip
 
 
-def extent(plan: Plan) -> tuple[float, float]:
-    """From where to where a plan is drawn [m]."""
+def extent(plan: Plan, before: float = 0.0) -> tuple[float, float]:
+    """From where to where a plan is drawn, with so much of the run-in before it [m]."""
     last = plan.contacts[-1].x + AFTER
     if plan.place.pit_x is not None and plan.ends == "sand":
         last = max(last, plan.place.pit_x + 1.0)
-    return -BEFORE, last
+    return -BEFORE - before, last
 
 
 def width(plan: Plan) -> float:
@@ -47,11 +47,12 @@ def _box(x0: float, x1: float, y0: float, y1: float) -> tuple[Point, ...]:
     return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
 
 
-def ground_above(plan: Plan) -> Iterator[tuple[str, Shape]]:
+def ground_above(plan: Plan, before: float = 0.0) -> Iterator[tuple[str, Shape]]:
     """Runway, board, pit and edges as seen from above."""
-    place, (low, high) = plan.place, extent(plan)
+    place, (low, high) = plan.place, extent(plan, before)
     half = place.width / 2.0
-    start = max(low, place.start_x)
+    # A run-in cut short on paper has no true place for the runway's own end.
+    start = max(low, place.start_x) if before in (0.0, plan.approach.length) else low
     runway = min(high, place.end_x)
     yield "runway", Area(_box(start, runway, -half, half), "ground")
     for y in (-half, half):
@@ -129,9 +130,9 @@ def contact_path(before: Flight, after: Flight) -> tuple[Point, ...]:
     return (before.end_x, before.end_z), (after.start_x, after.start_z)
 
 
-def ground_aside(plan: Plan) -> Iterator[tuple[str, Shape]]:
+def ground_aside(plan: Plan, before: float = 0.0) -> Iterator[tuple[str, Shape]]:
     """Runway and sand as seen from the side, their tops at height 0."""
-    place, (low, high) = plan.place, extent(plan)
+    place, (low, high) = plan.place, extent(plan, before)
     runway = min(high, place.end_x)
     yield "ground-side", Area(_box(low, runway, -0.10, 0.0), "ground")
     yield "ground-line", Stroke(((low, 0.0), (runway, 0.0)), "line", 0.02)
@@ -142,7 +143,8 @@ def ground_aside(plan: Plan) -> Iterator[tuple[str, Shape]]:
 
 def _pose(contact: Contact) -> str:
     if contact.number == 0:
-        return "take-off from a stand" if contact.arrive == "stand" else "take-off into hop"
+        # At the push-off the arms would reach over the next figure.
+        return "stand" if contact.arrive == "stand" else f"take-off into {contact.leave}"
     if contact.foot == "both":
         return "sand landing"
     if contact.surface == "sand":
@@ -150,13 +152,15 @@ def _pose(contact: Contact) -> str:
     return f"touchdown after {contact.arrive}"
 
 
+def figures(plan: Plan) -> tuple[tuple[Shape, ...], ...]:
+    """The body at every contact, in key poses."""
+    return tuple(figure(plan, contact) for contact in plan.contacts)
+
+
 def figure(plan: Plan, contact: Contact) -> tuple[Shape, ...]:
-    """The body in its key pose at one contact: take-off at the first, touchdown at the others."""
+    """The body in its key pose at one contact: start or take-off at the first, then touchdowns."""
     who: Body = body(plan.who.stature, plan.who.mass, plan.who.build)
-    pose = _pose(contact)
-    if contact.number == 0 and contact.arrive != "stand":
-        pose = f"take-off into {contact.leave}"
-    angles = key_poses()[pose]
+    angles = key_poses()[_pose(contact)]
     side = "l" if contact.foot == "left" else "r"
     if side == "l":
         angles = mirrored(angles)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
+from layout.plan.feet import as_read
 from layout.plan.tape import TapeCard
 from layout.plan.units import System, show_length
 from layout.plan.value import Plan
@@ -13,7 +14,7 @@ from layout.sheet.widths import text_width, wrapped
 
 SMALL: Final = 2.9
 """Em of small text [mm], about 8 pt."""
-TURN: Final = 1.35
+TURN: Final = 1.28
 """Line spacing of text, in ems."""
 ROW: Final = 4.4
 """One row of labels over or under the drawing [mm]."""
@@ -74,10 +75,11 @@ def _fit(blocks: Sequence[tuple[list[str], bool]], deep: int, count: int) -> boo
     return at < count
 
 
-def foot_of(plan: Plan, size: tuple[float, float]) -> tuple[list[Ink], float]:
+def foot_of(plan: Plan, size: tuple[float, float], system: System) -> tuple[list[Ink], float]:
     """Warnings and cautions at the bottom of the page, and how high they are [mm]."""
     wide = size[0] - 2 * MARGIN
-    texts = [(n.text, True) for n in plan.warnings] + [(c, False) for c in plan.cautions]
+    told = [(n.text, True) for n in plan.warnings] + [(c, False) for c in plan.cautions]
+    texts = [(as_read(text, system), grave) for text, grave in told]
     count = 3 if wide > 250 else 2
     _, high = columns(texts, 0.0, 0.0, wide, count)
     top = size[1] - MARGIN - high - 2.0
@@ -88,7 +90,7 @@ def foot_of(plan: Plan, size: tuple[float, float]) -> tuple[list[Ink], float]:
 def spare(plan: Plan, card: TapeCard, top: float, bottom: float, width: float) -> list[Ink]:
     """The tape card and the coaching points, where the drawing leaves room for them whole."""
     spoken = [(line, False) for line in card.spoken()]
-    points = [(point, False) for point in plan.points]
+    points = [(as_read(point, card.system), False) for point in plan.points]
     # Parts of the width for each, and columns inside it: the first arrangement that fits wins.
     for share, many in ((0.5, 1), (0.68, 2), (1.0, 3 if width > 250 else 2)):
         left = MARGIN + 2.0

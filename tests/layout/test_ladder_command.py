@@ -12,8 +12,9 @@ from typing import Any
 import pytest
 
 from layout.cli import main
-from layout.commands.ladder_text import date_text, folded, source_text
+from layout.commands.ladder_text import date_text, folded
 from layout.plan.rungs import ladder
+from layout.rules.sources import said as in_words
 from tests.strategies import CLUB, CLUB_FOLDER
 
 SCREEN = 80
@@ -244,9 +245,9 @@ def test_what_was_taken_is_said_with_what_mends_it(
 
 def test_dates_and_sources_are_plain() -> None:
     assert date_text(datetime.date(2026, 11, 25)) == "Wed 25 Nov 2026"
-    assert source_text("youth-award-book") == "Youth award book"
-    assert source_text("ours") == "ours"
-    assert source_text("ACSM leaflet") == "ACSM leaflet"
+    assert in_words("youth-award-book") == "Youth award book"
+    assert in_words("ours") == "ours"
+    assert in_words("ACSM leaflet") == "ACSM leaflet"
 
 
 def test_numbers_stay_with_their_units() -> None:

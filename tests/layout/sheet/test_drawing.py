@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import Polygon
+from shapely.ops import unary_union
 
 from layout.commands.demo_ import plans
 from layout.faults import BadInput
 from layout.plan.athlete import athlete_from
+from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
+from layout.plan.units import show_length
 from layout.plan.value import Plan
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import PAPERS, SCALES, Page, Text
+from layout.sheet.page import PAPERS, SCALES, Line, Page, Text
+from layout.sheet.run_in import BROKEN, CUT
+from layout.sheet.runway import extent, figures
+from layout.sheet.scale_bar import SKETCH
 from tests.paper import collisions
 from tests.strategies import CLUB, athlete_tables, drill_names, pit_or_track, plan
 
@@ -58,7 +67,8 @@ def test_demo_sheets_do_not_collide(scale: int | None) -> None:
 def test_texts_do_not_collide(
     who: str, system: str, scale: int, drill: str, paper: str, upright: bool, arc: str | None
 ) -> None:
-    made = plan(who, drill, pit_or_track(drill), arc=arc)
+    hops = "hop" in catalogue()[drill].moves
+    made = plan(who, drill, pit_or_track(drill), arc=arc if hops else None)
     page = _drawn(made, Sheet(paper, upright, scale), "board", system)
     assert page is None or collisions(page) == []
 
@@ -127,3 +137,77 @@ def test_spoken_card_and_points_fill_spare_room_only() -> None:
             assert all(there) or not any(there[1:])
             assert all(there) == ("Tape card, spoken" in said)
     assert "Tape card, spoken" in said
+
+
+def _x(page: Page, name: str) -> float:
+    (line,) = [i for i in page.ink if isinstance(i, Line) and i.name == name]
+    return line.points[0][0]
+
+
+@pytest.mark.parametrize("who", CLUB)
+def test_the_start_mark_is_drawn_to_scale_or_over_a_break(who: str) -> None:
+    whole = broken = 0
+    for drill in sorted(catalogue()):
+        made = plan(who, drill, pit_or_track(drill))
+        page = _drawn(made, Sheet("A3"))
+        if page is None or not made.approach.strides:
+            continue
+        names = {i.name for i in page.ink if isinstance(i, Line)}
+        room = page.width - 20.0 - 1000.0 * (extent(made)[1] - extent(made)[0]) / page.scale
+        if "start" not in names:
+            assert room < BROKEN, drill
+            continue
+        back = _x(page, "length-0") - _x(page, "start")
+        said = [i.text for i in page.ink if isinstance(i, Text)]
+        if "break" in names:
+            broken += 1
+            assert CUT.split()[0] in " ".join(said)
+            assert room < 1000 * made.approach.length / page.scale
+        else:
+            whole += 1
+            assert back == pytest.approx(1000.0 * made.approach.length / page.scale, abs=0.01)
+            assert {f"check-{n}" for n, _ in made.approach.marks[1:]} <= names
+        assert show_length(made.approach.length).removesuffix(" m") in said
+    assert whole + broken > 5
+
+
+@pytest.mark.parametrize("who", CLUB)
+def test_no_two_figures_overlap(who: str) -> None:
+    """The hold's two did: the arms of the one that starts reached over the next."""
+    for drill in sorted(catalogue()):
+        made = plan(who, drill, pit_or_track(drill))
+        bodies = [unary_union([Polygon(a.points).buffer(0) for a in f]) for f in figures(made)]
+        for one, other in pairwise(bodies):
+            assert one.intersection(other).area < 1e-4, drill
+
+
+METRIC = re.compile(r"\d ?(m|cm|mm|m/s)\b")
+
+
+@pytest.mark.parametrize("who", ["runa", "sefa", "tevin"])
+def test_a_sheet_in_feet_has_no_metres(who: str) -> None:
+    for drill in sorted(catalogue()):
+        made = plan(who, drill, pit_or_track(drill))
+        page = _drawn(made, Sheet("A3"), "board", "ft")
+        said = [i.text for i in page.ink if isinstance(i, Text)] if page else []
+        assert [t for t in said if METRIC.search(t) or "metre" in t] == [], drill
+
+
+def test_figures_without_a_motion_are_called_a_sketch() -> None:
+    made = plan("runa", "hop-step-hold")
+    told = {
+        bool(shapes): " ".join(
+            i.text for i in draw(made, tape_card(made), None, shapes).ink if isinstance(i, Text)
+        )
+        for shapes in ((), figures(made))
+    }
+    assert SKETCH in told[False]
+    assert SKETCH not in told[True]
+
+
+def test_what_the_target_asks_of_the_season_is_no_warning_of_a_drill() -> None:
+    for stem, made, _, _ in plans():
+        page = draw(made, tape_card(made))
+        said = " ".join(i.text for i in page.ink if isinstance(i, Text))
+        assert "target asks" not in said, stem
+    assert any(n.code == "needs-speed" for _, made, *_ in plans() for n in made.notes)

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from layout.plan.tape import tape_card
-from layout.sheet.handout_blocks import HEADED, Block, parts
-from layout.sheet.page import Page, Text
+from layout.plan.units import show_length
+from layout.sheet.handout_blocks import Block, moved, parts
+from layout.sheet.page import Line, Page, Text
 from layout.sheet.widths import text_width
-from layout.sheet.writing_table import HIGH, NARROWEST, NOTE, columns, writing_table
-from tests.paper import box
+from layout.sheet.writing_table import (
+    HIGHS,
+    NARROWEST,
+    NOTE,
+    columns,
+    planned_columns,
+    planned_rows,
+    runs_of,
+    writing_table,
+)
+from tests.paper import collisions
 from tests.strategies import drill_names, pit_or_track, plan
 
 
@@ -35,20 +45,49 @@ def test_columns_fill_the_width_and_can_be_written_in(
 
 
 @pytest.mark.parametrize("drill", ["full-triple-jump", "hop-step-hold", "alternate-bounds"])
-@pytest.mark.parametrize("rows", [1, 4, 12])
-def test_a_table_is_one_block_with_a_number_for_each_run(drill: str, rows: int) -> None:
+@pytest.mark.parametrize(("sets", "runs"), [(1, 1), (2, 2), (3, 4), (3, 6)])
+@pytest.mark.parametrize("many", [1, 2])
+def test_every_run_of_the_dose_has_its_row(drill: str, sets: int, runs: int, many: int) -> None:
     made = plan("tevin", drill, pit_or_track(drill))
-    card = tape_card(made)
-    (block,) = parts(writing_table(made, card, 88.0, rows), 10.0)
-    assert isinstance(block, Block)
-    assert block.height == pytest.approx(HEADED + 9.0 + rows * HIGH + 0.5)
-    texts = [i for i in block.ink if isinstance(i, Text)]
-    said = [t.text for t in texts]
-    assert [str(n) for n in range(1, rows + 1)] == [s for s in said if s.isdigit()][-rows:]
-    page = Page(88.0, block.height, 50, "", tuple(block.ink))
-    assert len(page.ink) == len(block.ink)
-    heads = sorted(box(t) for t in texts if t.at[1] < HEADED + 4.0 and t.text != "What was jumped")
-    assert all(a[2] <= b[0] for a, b in pairwise(heads))
+    made = replace(made, load=replace(made.load, sets=sets, runs=runs))
+    card, numbers = tape_card(made), []
+    for piece in writing_table(made, card, 88.0, HIGHS[0], many):
+        (block,) = parts(piece, 10.0)
+        assert isinstance(block, Block)
+        texts = [i for i in block.ink if isinstance(i, Text)]
+        page = Page(300.0, 300.0, 50, "", tuple(moved(block.ink, 20.0, 20.0)))
+        assert collisions(page) == []
+        rules = sorted(
+            {p[1] for i in block.ink if isinstance(i, Line) for p in i.points if len(i.points) == 2}
+        )
+        assert block.height <= rules[-1] + 0.6
+        # The run's number stands left, over its own line; planned figures stand higher.
+        left = [t for t in texts if t.text.isdigit() and t.align == "middle" and t.at[0] < 10.0]
+        numbers += [int(t.text) for t in sorted(left, key=lambda t: t.at[1])]
+    assert numbers == list(range(1, sets * runs + 1)), numbers
+    assert runs_of(made) == sets * runs
+
+
+@settings(max_examples=30)
+@given(drill_names, st.floats(50.0, 400.0), st.sampled_from(("cm", "ft")))
+def test_the_plans_figures_stand_over_the_rows_where_they_fit(
+    drill: str, width: float, system: str
+) -> None:
+    made = plan("imka", drill, pit_or_track(drill))
+    card = tape_card(made, "board", system)  # type: ignore[arg-type]
+    wide = planned_columns(made, card, width)
+    if wide is None:
+        return
+    assert sum(wide) == pytest.approx(width)
+    assert wide[-1] == 0.0 or wide[-1] >= NOTE
+    for row in planned_rows(made, card.system):
+        assert all(text_width(t, 2.9, True) <= w for t, w in zip(row, wide, strict=False))
+    (piece,) = writing_table(made, card, width)
+    said = {i.text for row in piece.rows for i in row.ink if isinstance(i, Text)}
+    for flight in made.flights:
+        assert show_length(flight.length, card.system).removesuffix(" m") in said
+        assert show_length(flight.apex_z, card.system).removesuffix(" m") in said
+        assert f"{100 * flight.length / made.total:.1f}" in said
 
 
 def test_planned_figures_stand_over_their_columns() -> None:
