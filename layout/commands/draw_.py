@@ -58,7 +58,10 @@ def _figures(plan: Plan) -> tuple[tuple[Shape, ...], ...]:
     from layout.moving.poses import at_marks
     from layout.moving.solved import at_hand
 
-    motion = at_hand(plan)
+    try:
+        motion = at_hand(plan)
+    except ValueError:
+        return ()  # contacts no body can make: the runway is drawn all the same
     return () if motion is None else at_marks(plan, motion)
 
 

@@ -46,6 +46,7 @@ ROOMY: Final = (12.0, 9.0)
 """Height of a row to write in on a page with nothing else to hold [mm] (ours)."""
 TARGETS: Final = ("", "length", "share", "highest")
 """Heads of the table of targets."""
+CARE: Final = "Load and care"
 POSITIONS: Final = "Positions"
 STRIP: Final = 150.0
 """Least width of the strip of positions [mm] (ours)."""
@@ -166,7 +167,7 @@ def _pieces(content: Content, width: float, tight: Tight) -> list[Piece]:
     return [
         blocks.ticks(f"Tape card: zero at the {words.zero}", words.tape, width),
         blocks.bullets("Coach", words.points, width, numbered=True),
-        blocks.joined("Load and care", load, cares),
+        blocks.joined(CARE, load, cares),
         blocks.faults("Look for", words.faults, width),
         blocks.joined("Targets", *([] if told else [targets]), numbers, sure),
         *writing_table(content.plan, content.card, width, tight.high, tight.parts),
@@ -282,8 +283,8 @@ def _next(
     return [*ink, *placed(items, where, rooms)], left
 
 
-Made = tuple[tuple[Page, ...], int]
-"""The pages of a handout, and how many pieces are not on the first."""
+Made = tuple[tuple[Page, ...], tuple[str, ...]]
+"""The pages of a handout, and the headings of what is not on the first."""
 
 
 def _bound(
@@ -299,7 +300,7 @@ def _bound(
         title = f"{content.words.name}: {content.words.title}, 1:{scale}"
         title += f", page {i}" if len(sheets) > 1 else ""
         out.append(Page(size[0], size[1], scale, title, (*ink, *foot)))
-    return tuple(out), len(sheets[0][1])
+    return tuple(out), tuple(piece.title for piece in sheets[0][1])
 
 
 def _one_page(
@@ -334,7 +335,7 @@ def _pages(content: Content, drawn: Band, size: tuple[float, float]) -> Made | N
 def _best(
     content: Content, scales: Sequence[int], sizes: Sequence[tuple[float, float]]
 ) -> Made | None:
-    """One page if there is a way, the roomiest first; else the fewest pages and most on the first."""
+    """One page if there is a way, the roomiest first; else the fewest, the start mark, most on the first."""
     drawings = {(s, w): content.band(s, w) for s in scales for w in WAYS}
     for tight in TIGHTS:
         for drawn in drawings.values():
@@ -343,12 +344,12 @@ def _best(
                 if made is not None:
                     return made
     found = [
-        made
+        ((len(made[0]), CARE in made[1], drawn.run_in == "none", len(made[1]), drawn.scale), made)
         for drawn in drawings.values()
         for size in sizes
         if (made := _pages(content, drawn, size)) is not None
     ]
-    return min(found, key=lambda made: (len(made[0]), made[1], made[0][0].scale), default=None)
+    return min(found, key=lambda pair: pair[0])[1] if found else None
 
 
 def handout(

@@ -54,7 +54,10 @@ def assigned(items: Sequence[Block], rooms: Sequence[float]) -> list[int] | None
 
 def even(items: Sequence[Block], rooms: Sequence[float]) -> list[int] | None:
     """As `assigned`, with columns as even as a few millimetres allow."""
-    if sum(item.height for item in items) > sum(rooms) or assigned(items, rooms) is None:
+    if (
+        sum(item.height for item in items) > sum(max(r, 0.0) for r in rooms)
+        or assigned(items, rooms) is None
+    ):
         return None
     level = sum(item.height + APART for item in items) / max(len(rooms), 1)
     while (found := assigned(items, [min(r, level) for r in rooms])) is None:
