@@ -103,8 +103,7 @@ def ability(athlete: Athlete) -> Ability:
                 f"The target asks for about {form.entry:.2f} m/s at the board, {100 * more:+.1f} % on "
                 f"{known_as}, {shown.entry:.2f}. The drills are spaced for the target.",
                 "carry model, ours",
-                # Of the season, not of one drill: what is too much is refused or bent elsewhere.
-                grave=False,
+                grave=more > 0.03,
             )
         )
     if athlete.speed is None:

@@ -207,6 +207,8 @@ def test_figures_without_a_motion_are_called_a_sketch() -> None:
 
 def test_what_the_target_asks_of_the_season_is_no_warning_of_a_drill() -> None:
     for stem, made, _, _ in plans():
+        if catalogue()[made.drill].full:
+            continue
         page = draw(made, tape_card(made))
         said = " ".join(i.text for i in page.ink if isinstance(i, Text))
         assert "target asks" not in said, stem
