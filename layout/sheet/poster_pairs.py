@@ -266,6 +266,7 @@ def _hops(one: Way, two: Way) -> Pair:
         length = show_length(stride.length, "cm")
         sides.append(Shown(way.name, length, what, drawn, way, step))
     hops = [show_length(hop.length, "cm") for hop, _ in flights]
+    tops = " and ".join(show_length(hop.apex_z, "cm") for hop, _ in flights)
     totals = [show_length(w.plan.total, "cm") for w in (one, two)]
     outs = [
         f"{way.motion.chain.supports[s.index].vx:.1f}"
@@ -278,7 +279,8 @@ def _hops(one: Way, two: Way) -> Pair:
         f"{abs(100 * gap):.0f} cm",
         f"Hop {hops[0]} and {hops[1]}; speed into the step {outs[0]} and {outs[1]} m/s; whole run "
         f"{totals[0]} and {totals[1]}. Same approach; how much speed height costs is the plan's "
-        "model (ours), and differs between athletes.",
+        "model (ours), and differs between athletes. "
+        f"The plans have the body's centre up to {tops}; the motions drawn find their own poses.",
         "low fast hop off the board: run off it, do not jump up.",
     )
 
