@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from layout.book.looks import unlikely
 from layout.book.people import planned
 from layout.book.store import Book, told
 
@@ -27,6 +28,8 @@ JOINED: Final = "attempt a JOIN session s ON s.id = a.session JOIN athlete h ON 
 _IDS: Final = "attempt a JOIN session s ON s.id = a.session"
 _IDS_BY_DAY: Final = "session s CROSS JOIN attempt a ON a.session = s.id"
 """The same, read along the days: the latest few are found without sorting them all."""
+APART: Final = 0.25
+"""Put down further apart than this, the same figures are asked about [days] (ours)."""
 CHUNK: Final = 500
 """Attempts read at a time."""
 
@@ -201,6 +204,34 @@ def attempts(
     BadInput
     """
     return list(each_attempt(book, athlete, drill, since, until, last, struck))
+
+
+def doubtful(book: Book) -> list[str]:
+    """Attempts of the whole book to look at: unlikely ones, and those that seem to stand twice.
+
+    Raises
+    ------
+    BadInput
+    """
+    out = []
+    for kept in each_attempt(book):
+        plan = planned(book, kept.plan) if kept.plan is not None else None
+        found = unlikely(kept.moves, kept.lengths, plan)
+        out += [f"{kept.id} {kept.athlete}: {text}" for text in found]
+    # What is put down at one time is several attempts; much later it is one, taken in twice.
+    twins = book.rows(
+        "SELECT h.name, s.day, a.drill, count(*), min(a.id), max(a.id) "
+        f"FROM {JOINED} WHERE a.struck = 0 AND a.total IS NOT NULL "
+        "GROUP BY a.athlete, a.session, a.drill, a.lengths, a.total, a.foul, a.strides, a.wind, a.run "
+        "HAVING count(*) > 1 AND julianday(max(a.made)) - julianday(min(a.made)) > ? "
+        "ORDER BY min(a.id)",
+        (APART,),
+    )
+    return out + [
+        f"{first} {name}: the same figures {count} times on {day}, {drill}, put down at different "
+        f"times (up to {last}); taken in twice? --strike what is too many"
+        for name, day, drill, count, first, last in twins
+    ]
 
 
 def attempt(book: Book, number: int) -> Attempt | None:

@@ -160,6 +160,8 @@ class Session:
     athletes, runs, contacts : int
         Of all who jumped.
     note : str or None
+    kinds : str
+        training, competition, both with a comma, and "" where nobody said.
     """
 
     id: int
@@ -169,6 +171,7 @@ class Session:
     runs: int
     contacts: int
     note: str | None
+    kinds: str
 
 
 def sessions(book: Book, athlete: int | None = None) -> list[Session]:
@@ -180,7 +183,8 @@ def sessions(book: Book, athlete: int | None = None) -> list[Session]:
     """
     found = book.rows(
         "SELECT s.id, s.day, s.place, count(DISTINCT a.athlete), coalesce(sum(a.runs), 0), "
-        "coalesce(sum(a.contacts), 0), s.note FROM session s "
+        "coalesce(sum(a.contacts), 0), s.note, coalesce(group_concat(DISTINCT a.kind), '') "
+        "FROM session s "
         "LEFT JOIN attempt a ON a.session = s.id AND a.struck = 0 "
         "WHERE ?1 IS NULL OR s.id IN (SELECT session FROM attempt WHERE athlete = ?1) "
         "GROUP BY s.id ORDER BY s.day, s.id",

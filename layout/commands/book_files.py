@@ -6,16 +6,15 @@ import argparse
 import json
 import shlex
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
 from layout.book.filled import TAKE, Decide, undecided
 from layout.book.jumped import Typed
 from layout.book.known import Compared
-from layout.book.looks import unlikely
-from layout.book.people import add_name, find_member, keep_athlete, keep_plan, planned
-from layout.book.rows import each_attempt
+from layout.book.people import add_name, find_member, keep_athlete, keep_plan
+from layout.book.rows import doubtful
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
 from layout.book.typed import read_word
@@ -179,19 +178,13 @@ def _folder_in(given: argparse.Namespace, book: Book) -> list[str]:
     counts = back(book, given.source)
     lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
              f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
-    return lines + look_lines(book)
+    return lines + look_lines(doubtful(book))
 
 
-def look_lines(book: Book, most: int = 20) -> list[str]:
-    """What looks unlikely in the whole book, as questions."""
-    found = []
-    for kept in each_attempt(book):
-        plan = planned(book, kept.plan) if kept.plan is not None else None
-        found += [
-            f"{kept.id} {kept.athlete}: {t}" for t in unlikely(kept.moves, kept.lengths, plan)
-        ]
+def look_lines(found: Sequence[str], most: int = 20) -> list[str]:
+    """What looks unlikely in a whole book, as questions."""
     more = [f"   and {len(found) - most} more to look at"] if len(found) > most else []
-    return [line for text in found[:most] for line in looks([text])] + more
+    return [*looks(found[:most]), *more]
 
 
 def _table_in(given: argparse.Namespace, book: Book) -> list[str]:
@@ -286,11 +279,13 @@ def _check(given: argparse.Namespace) -> int:
 
     with opened(given.book) as book:
         wrong, counts = check(book)
+        questions = [] if wrong else doubtful(book)
     warn = privacy_warning(given.book, book.unfinished)
     if given.json:
-        say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn})])
+        say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn,
+                         "look": questions})])  # fmt: skip
     else:
         rows = ", ".join(counted(n, table).replace(" ", "\u00a0") for table, n in counts.items())
         state = f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"
-        say([*wrong, *warn, *folded(state, "", "  ")])
+        say([*wrong, *warn, *look_lines(questions), *folded(state, "", "  ")])
     return 2 if wrong else 0

@@ -137,11 +137,12 @@ def _asked(
     if given.sessions:
         days = totals.sessions(book, who)
         lined = [
-            (d.day, d.place, counted(d.athletes, "athlete"), counted(d.runs, "run"),
+            (d.day, d.place, d.kinds.replace(",", ", ") or "not known",
+             counted(d.athletes, "athlete"), counted(d.runs, "run"),
              counted(d.contacts, "contact"), d.note or " ")
             for d in days
         ]  # fmt: skip
-        return days, columns(lined, frozenset({2, 3, 4})) if lined else []
+        return days, columns(lined, frozenset({3, 4, 5})) if lined else []
     if given.plans:
         plans = totals.plans(book, who)
         kept = [

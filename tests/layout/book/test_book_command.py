@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from layout.book.store import open_book
 from layout.cli import main
 from layout.commands import book_
 from layout.commands.book_ import ROOMS, parser
@@ -607,3 +608,23 @@ def test_a_correction_is_looked_over_like_an_entry(
     assert "wind +2.4 w" in out
     assert max(map(len, out.splitlines())) <= 80
     assert "look" not in said("correct club.book 1 --total 4.80", capsys)
+
+
+def test_check_asks_about_what_seems_to_stand_twice(
+    track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """As in a book into which an earlier version took a corrected table."""
+    club_book(track, "club.book")
+    for _ in range(2):
+        said("add club.book runa hop-step-sand 2.61 4.80 --on 2026-05-02 --kind training", capsys)
+    assert "look" not in said("check club.book", capsys)  # two alike in one session may well be
+    with open_book(track / "club.book") as book, book.writing() as db:
+        db.execute("UPDATE attempt SET made = '2026-05-03T10:00:00.000+00:00' WHERE id = 2")
+    out = " ".join(said("check club.book", capsys).split())
+    assert "look: 1 Runa: the same figures 2 times on 2026-05-02, hop-step-sand" in out
+    assert "sound;" in out
+    assert len(json.loads(said("check club.book --json", capsys))["look"]) == 1
+    said("correct club.book 2 --strike", capsys)
+    assert "look" not in said("check club.book", capsys)
+    out = said("list club.book --sessions", capsys)
+    assert re.search(r"2026-05-02 +no place named +training +1 athlete", out)
