@@ -51,33 +51,34 @@ def choose_board(boards: Sequence[float], last_take_off: float, total: float) ->
     return max(sorted(boards), key=lambda b: round(least(b), 6))
 
 
+def _line(take_off: float, total: float, sure: float) -> float:
+    """A line to lay where no board fits, as `choose_board` would like it, in whole decimetres [m]."""
+    most = sure - INTO_SAND
+    least = min(take_off + EDGE_ROOM, most)
+    if most < take_off:
+        return _edge(take_off, sure)
+    even = (take_off * (1.0 + OVERSHOOT) + total * (1.0 - SHORTFALL) - INTO_SAND) / 2.0
+    round_one = math.floor(10.0 * min(max(even, least), most) + 1e-9) / 10.0
+    return round_one if round_one >= least else math.floor(100.0 * most + 1e-9) / 100.0
+
+
 def _board(venue: Venue, take_off: float, total: float, sure: float, asked: float | None) -> float:
-    """The coach's take-off line or the venue's best, refused where the landing is not well in the sand."""
-    far, near = sure - INTO_SAND, take_off + EDGE_ROOM
+    """The coach's take-off line, refused where the landing is not well in the sand; else the best
+    board, or a line to lay where no board fits."""
+    if asked is None and not venue.boards:
+        raise refuse("venue", "a drill from a board wants a venue with boards")
+    far = sure - INTO_SAND
     fit = [b for b in venue.boards if take_off <= b <= far + 1e-9]
-    lines = f"a line {near:.2f} to {far:.2f} m from the sand" if near < far else (
-        f"a line {max(far, 0.0):.2f} m from the sand at most"
-    )  # fmt: skip
+    own = choose_board(fit, take_off, total) if fit else _line(take_off, total, sure)
     if asked is None:
-        if not venue.boards:
-            raise refuse("venue", "a drill from a board wants a venue with boards")
-        if not fit:
-            known = ", ".join(f"{b:g}" for b in venue.boards)
-            rule = f"no board here ({known} m) lands a jump of {sure:.2f} m well in the sand: {lines} would"
-            raise refuse("venue", rule, venue.slug)
-        return choose_board(fit, take_off, total)
+        return own
     board = venue.line_at(asked)
-    better = (
-        f"the board at {choose_board(fit, take_off, total):g} m fits"
-        if fit
-        else f"{lines} would fit"
-    )
+    better = f"{'the board' if fit else 'a line'} at {own:g} m fits"
     if board > far + 1e-9:
         rule = (
-            f"a jump of {sure:.2f} m lands {_short(sure - board)}; over {INTO_SAND:.2f} m into it is "
-            f"wanted: {better}"
+            f"a jump of {sure:.2f} m lands {_short(sure - board)}; over {INTO_SAND:.2f} m into it"
         )
-        raise refuse("board-at", rule, round(board, 2))
+        raise refuse("board-at", f"{rule} is wanted: {better}", round(board, 2))
     if board < take_off:
         rule = f"the last take-off, {take_off:.2f} m on, would be in the sand: {better}"
         raise refuse("board-at", rule, round(board, 2))

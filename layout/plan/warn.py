@@ -141,7 +141,8 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
     yield Note("board", text, f"{SAND_SOURCE}; {100 * SHORTFALL:.0f} %, ours", grave=short)
     if venue.boards and place.board not in venue.boards:
         known = ", ".join(f"{b:g}" for b in venue.boards)
-        yield Note("board-unknown", f"{venue.title} has no board at {place.board:g} m; it has {known}.",
+        yield Note("board-unknown", f"{venue.title} has no board at {place.board:g} m; it has {known}. "
+                   "Lay a line there, on the runway.",
                    "venue")  # fmt: skip
 
 

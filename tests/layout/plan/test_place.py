@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from layout.faults import BadInput
+from layout.plan.ability import ability
 from layout.plan.athlete import athlete_from
 from layout.plan.drill import catalogue
 from layout.plan.place import board_margins, choose_board, place_for
@@ -90,7 +91,7 @@ def test_a_board_that_does_not_fit_is_refused_with_the_one_that_does(
     if isinstance(found, BadInput):
         text = str(found)
         assert text.startswith("board-at: ")
-        fits = re.search(r"(?:board at|a line) ([\d.]+)(?: m fits| to [\d.]+ m)", text)
+        fits = re.search(r"(?:the board|a line) at ([\d.]+) m fits", text)
         assert fits, text
         again = own.plan(name, "full-triple-jump", "club", board=float(fits[1]))
         assert again.place.board == pytest.approx(float(fits[1]), abs=0.01)
@@ -115,17 +116,27 @@ def test_what_a_jump_must_reach_is_told_truly_and_whose_rule_it_is(name: str) ->
     assert ("10 % shorter would not" in note.text) == note.grave
 
 
-def test_a_venue_whose_boards_are_all_too_far_is_refused_with_the_line_that_fits() -> None:
-    with pytest.raises(
-        BadInput, match=r"^venue: no board here \(11, 13 m\) lands a jump of 7\.60 m "
-    ):
-        own.plan("runa", "full-triple-jump", "national")
-    line = re.search(r"a line [\d.]+ to ([\d.]+) m from the sand would", str(
-        own.attempt(lambda: own.plan("runa", "full-triple-jump", "national"))
-    ))  # fmt: skip
-    assert line
-    plan = own.plan("runa", "full-triple-jump", "national", board=float(line[1]))
-    assert 7.60 - plan.place.end_x == pytest.approx(SAND)
+def test_where_no_board_fits_a_line_is_laid_that_does() -> None:
+    plan = own.plan("runa", "full-triple-jump", "national")
+    board, take_off = plan.place.board, plan.contacts[-2].x
+    assert board is not None
+    assert take_off + EDGE_ROOM <= board <= 7.60 - SAND
+    note = next(n for n in plan.warnings if n.code == "board-unknown")
+    assert f"no board at {board:g} m; it has 11, 13. Lay a line there" in note.text
+    with pytest.raises(BadInput, match=rf"^board-at: .*: a line at {board:g} m fits, got 11"):
+        own.plan("runa", "full-triple-jump", "national", board=11.0)
+
+
+@settings(max_examples=150)
+@given(own.athlete_tables(), st.integers(3, 8))
+def test_no_ordinary_athlete_is_refused_a_short_triple_jump(
+    table: dict[str, Any], strides: int
+) -> None:
+    who = athlete_from({**table, "strides": max(table.get("strides", 8), strides)})
+    able = own.attempt(lambda: ability(who))
+    assume(not isinstance(able, BadInput))
+    plan = own.plan(who, "short-triple-jump", "club", strides=strides)
+    assert min(plan.total, who.best or plan.total) - plan.place.end_x >= SAND - 1e-9
 
 
 def test_a_board_in_feet_and_its_twin_in_metres_are_one() -> None:
