@@ -168,7 +168,8 @@ def _one_moment(db: sqlite3.Connection) -> Iterator[None]:
     try:
         yield
     finally:
-        db.execute("COMMIT")
+        with contextlib.suppress(sqlite3.ProgrammingError):  # closed before the last row was asked
+            db.execute("COMMIT")
 
 
 def attempts(

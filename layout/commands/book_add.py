@@ -20,6 +20,7 @@ from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
 from layout.book.typed import read_whole, read_word, wind_text
 from layout.commands.plan_ import say
+from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
 from layout.faults import BadInput, refuse
 from layout.plan.drill import read_drills
@@ -124,7 +125,8 @@ def run(given: argparse.Namespace) -> int:
     with opened(given.book) as book:
         warn = privacy_warning(given.book, book.unfinished)
         lines = _add(book, given, system) if given.word == "add" else _correct(book, given, system)
-    say([*lines, *([] if given.json else warn)])
+    done = "the attempt is kept" if given.word == "add" else "the correction is kept"
+    say([*lines, *([] if given.json else warn)], done)
     return 0
 
 
@@ -165,12 +167,17 @@ def _lines(given: argparse.Namespace, system: System) -> int:
                 lines = _add(
                     book, inner, shown_in(inner.tape, inner.json) if inner.tape else system
                 )
-                say(lines if inner.json else lines[:-2])
             except BadInput as error:
-                faults = error.at("", number).faults
-                sys.stderr.write("".join(f"phasemark: {f}\n" for f in faults))
+                for fault in error.at("", number).faults:
+                    complain(str(fault))
                 refused += 1
-            sys.stdout.flush()
+                continue
+            kept = f"the attempt of line {number} is kept, those after it are not"
+            try:
+                say(lines if inner.json else lines[:-2], kept)
+            except BrokenPipeError:  # more lines may wait: not to be passed over in silence
+                silence()
+                return 2
     file = shlex.quote(str(given.book))
     if not given.json:
         say([f"{refused} not kept; next: phasemark book list {file}" if refused

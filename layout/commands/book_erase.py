@@ -76,7 +76,8 @@ def run(given: argparse.Namespace) -> int:
     say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
          f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
          *_left(gone.left, again),
-         "Copies, exports and plans that you saved elsewhere are yours to delete."])  # fmt: skip
+         "Copies, exports and plans that you saved elsewhere are yours to delete."],
+        f"{gone.name} is gone from the book")  # fmt: skip
     return 0
 
 

@@ -111,7 +111,7 @@ def _new(given: argparse.Namespace) -> int:
     create(given.book)
     file = shlex.quote(str(given.book))
     say([f"{given.book}: an empty book that only you can read.",
-         f"next: phasemark book keep {file} ATHLETE.toml"])  # fmt: skip
+         f"next: phasemark book keep {file} ATHLETE.toml"], "the book is made")  # fmt: skip
     return 0
 
 
@@ -133,7 +133,8 @@ def _keep(given: argparse.Namespace) -> int:
         raise BadInput(faults)
     file_name = shlex.quote(str(given.book))
     say([*lines, *privacy_warning(given.book, book.unfinished),
-         f"next: phasemark book add {file_name} NAME DRILL READINGS"])  # fmt: skip
+         f"next: phasemark book add {file_name} NAME DRILL READINGS"],
+        "what could be kept is kept: phasemark book list --athletes, --plans")  # fmt: skip
     if faults:
         raise BadInput(faults)
     return 0
@@ -157,7 +158,14 @@ def _in(given: argparse.Namespace) -> int:
         read_word("--take", given.take, TAKE)
     with opened(given.book) as book:
         lines = _folder_in(given, book) if given.source.is_dir() else _table_in(given, book)
-    say([*lines, *privacy_warning(given.book), f"next: phasemark book list {file}"])
+    say(
+        [
+            *lines,
+            *privacy_warning(given.book, book.unfinished),
+            f"next: phasemark book list {file}",
+        ],
+        "the table is dealt with: phasemark book list shows what is kept",
+    )
     return 0
 
 
@@ -264,13 +272,16 @@ def _out(given: argparse.Namespace) -> int:
                 raise refuse("target", "a file ending in .json wanted", str(given.target))
             member = find_member(book, given.athlete)
             save_private(given.target, export(book, member).encode(), given.overwrite)
-            say([f"{given.target}: everything the book holds of {member.name}"])
+            say(
+                [f"{given.target}: everything the book holds of {member.name}"],
+                "the file is written",
+            )
             return 0
         counts = out(book, given.target, given.overwrite)
     parts = [counted(n, t).replace(" ", "\u00a0") for t, n in counts.items() if n or t == "attempt"]
     say([*folded(f"{given.target}: {', '.join(parts)}", "", "  "), "Keep it as private as the book.",
          "next, into a new book: phasemark book in NEW.book "
-         f"{shlex.quote(str(given.target))}"])  # fmt: skip
+         f"{shlex.quote(str(given.target))}"], "the tables are written")  # fmt: skip
     return 0
 
 

@@ -6,7 +6,6 @@ import argparse
 import dataclasses
 import json
 import shlex
-import sys
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
@@ -17,6 +16,7 @@ from layout.book.store import Book, privacy_warning
 from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
+from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded
 from layout.faults import refuse
 from layout.plan.units import System, show_length
@@ -92,13 +92,16 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _print_json(rows: Iterable[dict[str, Any]]) -> None:
-    """A list as JSON, row by row: there may be a hundred thousand."""
-    sign = "["
+    """A list as JSON, a thousand rows at a time: there may be a hundred thousand."""
+    sign, parts = "[", []
     for row in rows:
         text = json.dumps(row, ensure_ascii=False, indent=1).replace("\n", "\n ")
-        sys.stdout.write(f"{sign}\n {text}")
+        parts.append(f"{sign}\n {text}")
         sign = ","
-    sys.stdout.write("[]\n" if sign == "[" else "\n]\n")
+        if len(parts) == 1000:
+            tell("".join(parts))
+            parts.clear()
+    tell("".join(parts) + ("[]\n" if sign == "[" else "\n]\n"))
 
 
 def _usable(given: argparse.Namespace) -> None:

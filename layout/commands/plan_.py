@@ -23,9 +23,9 @@ from layout.plan.value import Plan
 from layout.reading import read_text
 
 
-def say(lines: Iterable[str]) -> None:
-    """Print lines; the only room that prints is the command line's."""
-    tell("\n".join(lines) + "\n")
+def say(lines: Iterable[str], done: str = "") -> None:
+    """Print lines; where they cannot be, say what is `done` all the same."""
+    tell("\n".join(lines) + "\n", done)
 
 
 def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) -> None:

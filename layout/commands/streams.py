@@ -98,8 +98,14 @@ def ready_streams() -> None:
             stream.reconfigure(encoding="utf-8", errors="replace")
 
 
-def tell(text: str) -> None:
+def tell(text: str, done: str = "") -> None:
     """Write to standard output at once.
+
+    Parameters
+    ----------
+    text : str
+    done : str
+        What is done all the same where nobody can read it, such as "the attempt is kept".
 
     Raises
     ------
@@ -107,19 +113,21 @@ def tell(text: str) -> None:
         It takes nothing: the disk is full, or it is closed.
     """
     if sys.stdout is None:
-        raise _untold("it is closed")
+        raise _untold("it is closed", done)
     try:
         sys.stdout.write(text)
         sys.stdout.flush()
     except BrokenPipeError:
+        if done:
+            complain(f"standard output: nobody reads it any more; {done}")
         raise
     except (OSError, ValueError) as error:
         silence()
-        raise _untold(getattr(error, "strerror", None) or str(error)) from None
+        raise _untold(getattr(error, "strerror", None) or str(error), done) from None
 
 
-def _untold(reason: str) -> BadInput:
-    done = "what was written and kept before is done"
+def _untold(reason: str, done: str) -> BadInput:
+    done = done or "what was written and kept before is done"
     return refuse("standard output", f"cannot be written ({reason}); {done}")
 
 

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from layout.book.rows import attempts
 from layout.book.store import open_book
 from layout.cli import main
 from layout.commands import book_
@@ -628,3 +629,44 @@ def test_check_asks_about_what_seems_to_stand_twice(
     assert "look" not in said("check club.book", capsys)
     out = said("list club.book --sessions", capsys)
     assert re.search(r"2026-05-02 +no place named +training +1 athlete", out)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no such files here")
+@pytest.mark.parametrize(
+    ("where", "code", "reason"),
+    [
+        (">&-", 2, "cannot be written (it is closed)"),
+        ("> /dev/full", 2, "cannot be written (No space left on device)"),
+        ("| true", 0, "nobody reads it any more"),
+    ],
+)
+def test_an_entry_that_nobody_can_read_is_kept_and_said_to_be(
+    where: str, code: int, reason: str, tmp_path: Path
+) -> None:
+    path = club_book(tmp_path)
+    words = f"book add '{path}' runa hop-step-sand 2.61 4.80 --on 2026-05-02"
+    line = f"(sleep 0.1; '{sys.executable}' -m layout {words}) {where}"
+    done = subprocess.run(
+        ["bash", "-o", "pipefail", "-c", line], capture_output=True, text=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert done.returncode == code
+    assert done.stderr == f"phasemark: standard output: {reason}; the attempt is kept\n"
+    with open_book(path) as book:
+        assert len(attempts(book)) == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no such files here")
+@pytest.mark.parametrize("where", [">&-", "> /dev/full"])
+def test_lines_typed_end_where_the_answers_cannot_be_read(where: str, tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    line = f"yes 'runa hop-step-sand 2.61 4.80 --on 2026-05-02' | '{sys.executable}' -m layout "
+    line += f"book add '{path}' - --json {where}"
+    done = subprocess.run(
+        ["bash", "-c", line], capture_output=True, text=True, check=False, timeout=60,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stderr.endswith("; the attempt of line 1 is kept, those after it are not\n")
+    with open_book(path) as book:
+        assert len(attempts(book)) == 1

@@ -9,6 +9,8 @@ import json
 import os
 import re
 import stat
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +34,7 @@ from layout.sheet.writing_table import columns
 from layout.table import guarded, split_table, unguarded
 from tests.layout.book.book_cases import (
     DAY,
+    ROOT,
     attempt_rows,
     club_book,
     dump,
@@ -547,3 +550,46 @@ def test_one_table_is_plain_text(book: Book) -> None:
     kept = dict(zip(head, row, strict=True))
     assert (kept["drill"], kept["total"], kept["wind"]) == ("hop-step-sand", "4.8", "")
     assert json.loads(kept["lengths"]) == [2.61, 2.19]
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from layout.book.exchange import back
+from layout.book.store import open_book
+at, seen = int(sys.argv[3]), 0
+with open_book(Path(sys.argv[1])) as book:
+    def step():
+        global seen
+        seen += 1
+        if seen == at:
+            os.kill(os.getpid(), signal.SIGKILL)
+        return 0
+    book.db.set_progress_handler(step, 200)
+    back(book, Path(sys.argv[2]))
+    print("taken in", flush=True)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="no kill -9 here")
+def test_killed_while_a_folder_is_taken_in_all_is_there_or_nothing(tmp_path: Path) -> None:
+    with open_book(club_book(tmp_path)) as book:
+        for _ in range(60):
+            jumped(book, "2.61", "4.80")
+        out(book, tmp_path / "out")
+    kept = set()
+    for at in (1, 5, 20, 45, 10_000):
+        folder = tmp_path / f"{at}"
+        folder.mkdir()
+        other = empty_book(folder)
+        done = subprocess.run(
+            [sys.executable, "-c", KILLED, str(other), str(tmp_path / "out"), f"{at}"],
+            env={**os.environ, "PYTHONPATH": str(ROOT)}, capture_output=True, text=True,
+            check=False, timeout=60,
+        )  # fmt: skip
+        with open_book(other) as book:
+            assert check(book)[0] == []
+            count = len(attempts(book))
+        assert count == (60 if done.stdout else 0)
+        kept.add(count)
+    assert kept == {0, 60}, "killed both in the middle and after"
