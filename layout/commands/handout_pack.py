@@ -30,6 +30,7 @@ from layout.reading import is_folder, number, spread
 from layout.sheet.batch import names_of
 from layout.sheet.ledger import Ledger
 from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
+from layout.sheet.pack_again import key_of, made_before, whole_key
 
 ALL: Final = "all.pdf"
 INDEX: Final = "index.html"
@@ -88,12 +89,19 @@ def run(given: argparse.Namespace) -> int:
     overruled(squad, drills, making.on, making.choices)
     if not squad.members:
         raise BadInput(squad.faults)
-    pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)
     title = f"Squad pack: {_count(len(squad.members), 'athlete')}"
     facts = (
         f"{making.venue.title}, {making.on.isoformat()}.",
         *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
     )
+    told = (title, facts, tuple(str(f) for f in squad.faults))
+    pack = None
+    if kind != ".pdf":
+        own = (ALL, INDEX)
+        pack = made_before(squad.members, drills, making, to, own, told, given.overwrite)
+    before = pack is not None
+    if pack is None:
+        pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)
     faults = [*squad.faults, *pack.report.faults]
     shut = [
         fault
@@ -103,7 +111,9 @@ def run(given: argparse.Namespace) -> int:
     if not pack.chapters:
         raise BadInput([*faults, *shut])
     lines = [*encoding_of(squad), *_told(pack, squad), *closed_lines(pack.report.closed)]
-    if pack.whole:
+    if before:
+        lines = [f"{to}: {title}, as it was made before", *lines, *_folder(pack)]
+    elif pack.whole:
         data = pack_pdf(pack.chapters, [*faults, *shut], making, title, facts)
         if kind == ".pdf":
             save(to, data, given.overwrite)
@@ -111,8 +121,9 @@ def run(given: argparse.Namespace) -> int:
         else:
             page = index_html_of(pack, title, facts, [*faults, *shut], ALL)
             ledger = Ledger(to)
-            keep_file(ledger, ALL, data, pack.report, given.overwrite)
-            keep_file(ledger, INDEX, page.encode(), pack.report, given.overwrite)
+            key = whole_key([key_of(m, drills, making) for m in squad.members], *told)
+            for name, content in ((ALL, data), (INDEX, page.encode())):
+                keep_file(ledger, name, content, pack.report, given.overwrite, key)
             ledger.close()
             lines.insert(0, f"{to}: {title}, {_pages(pack)}")
             lines += _folder(pack)
@@ -153,7 +164,10 @@ def _made(
 
     with bar, pool(min(cores, len(squad.members))) as executor:
         try:
-            return run_pack(squad.members, drills, making, executor, folder, given.overwrite, tell)
+            return run_pack(
+                squad.members, drills, making, executor, folder, given.overwrite, tell,
+                lambda member: key_of(member, drills, making),
+            )  # fmt: skip
         except KeyboardInterrupt:
             # A motion that is being worked out would be waited for, up to minutes.
             for child in active_children():

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from hashlib import blake2b
 from pathlib import Path
 
 from animate.body import Body, body
 from animate.chain import Settings
 from animate.motion import Motion, check
-from animate.solve import find, kept
+from animate.solve import cache_folder, canonical, find, fingerprint, kept
+from animate.whole_file import read_whole
 from layout.faults import refuse
 from layout.moving.chain import chain_of
 from layout.plan.value import Plan
@@ -19,6 +21,8 @@ SHIPPED = Path(__file__).parent / "motions"
 LIMIT = 120.0
 LONGEST = 86_400.0
 """Processor seconds a solve may take, and the most that may be asked for [s]."""
+LARGEST = 5_000_000
+"""Bytes of a kept motion, at most."""
 SECONDS = "PHASEMARK_SOLVE_SECONDS"
 """Environment variable that sets them."""
 
@@ -53,6 +57,22 @@ def at_hand(plan: Plan, settings: Settings | None = None) -> Motion | None:
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     found = ready(plan, who, settings or Settings())
     return found or kept(chain_of(plan), who, settings)
+
+
+def kept_mark(plan: Plan) -> str:
+    """What tells the motion at hand for a plan from another; empty where there is none."""
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    try:
+        chain = chain_of(plan)
+        name = fingerprint(chain if canonical(chain) else chain.mirrored(), who, Settings())
+    except ValueError:
+        return ""
+    for path in (SHIPPED / f"{name}.json.gz", cache_folder() / f"{name}.json"):
+        try:
+            return blake2b(read_whole(path, LARGEST), digest_size=16).hexdigest()
+        except (OSError, ValueError):
+            continue
+    return ""
 
 
 def refuse_unsound(motion: Motion) -> Motion:

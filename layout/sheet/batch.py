@@ -256,19 +256,24 @@ def run_batch(
     plans: dict[str, dict[int, Plan]] = {d.slug: {} for d in drills}
     place = {id(m): i for i, m in enumerate(members)}
     running: dict[Future[Done], Member | None] = {}
+    broken = False
     try:
         for member, needed, drawn in tasks:
             running[executor.submit(athlete_work, member, needed, drawn, settings)] = member
         for future in as_completed(running):
             owner = running[future]
-            made = future.result()
+            try:
+                made = future.result()
+            except BrokenExecutor:
+                broken = True  # others may have been done before the workers went
+                continue
             batch.take(made)
             for slug, plan in made.plans.items():
                 plans[slug][place[id(owner)]] = plan
             done += 1
             tell(done, total)
         running = {}
-        for drill in drills:
+        for drill in () if broken else drills:
             mine = sorted(plans[drill.slug].items())
             if not squads[drill.slug] or not mine:
                 continue
@@ -279,15 +284,21 @@ def run_batch(
             closed = tuple(shut[drill.slug].values())
             running[executor.submit(squad_work, some, closed, drill, settings, card)] = None
         for future in as_completed(running):
-            batch.take(future.result())
+            try:
+                batch.take(future.result())
+            except BrokenExecutor:
+                broken = True
+                continue
             done += 1
             tell(done, total)
     except BrokenExecutor:
-        rule = "a worker stopped; run the same again, what is finished is kept"
-        report.faults.append(Fault("squad", rule))
+        broken = True
     finally:
         for future in running:
             future.cancel()
+    if broken:
+        rule = "a worker stopped; run the same again, what is finished is kept"
+        report.faults.append(Fault("squad", rule))
     batch.ledger.close()
     report.faults.sort(key=lambda f: (f.file, f.line, f.field))
     return report

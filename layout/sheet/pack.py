@@ -221,6 +221,7 @@ def run_pack(
     folder: Path | None = None,
     overwrite: bool = False,
     tell: Callable[[int, int], None] | None = None,
+    key: Callable[[Member], str] | None = None,
 ) -> Pack:
     """Make a squad's handouts, and write each athlete's files into a folder as they are done.
 
@@ -238,6 +239,8 @@ def run_pack(
         Replace files that somebody changed, too.
     tell : callable, optional
         Told how many athletes are done, and of how many.
+    key : callable, optional
+        What an athlete's files are made from; else they are known by what is in them.
 
     Returns
     -------
@@ -269,9 +272,10 @@ def run_pack(
                 pack.whole = False
                 continue
             pack.report.faults += done.faults
+            made_from = key(members[running[future]]) if key and ledger is not None else ""
             for name, data in done.files.items():
                 if ledger is not None:
-                    keep_file(ledger, name, data, pack.report, overwrite)
+                    keep_file(ledger, name, data, pack.report, overwrite, made_from)
             tell(len(found), len(members))
     except BrokenExecutor:
         pack.whole = False
@@ -299,14 +303,16 @@ def run_pack(
     return pack
 
 
-def keep_file(ledger: Ledger, name: str, data: bytes, report: Report, overwrite: bool) -> None:
+def keep_file(
+    ledger: Ledger, name: str, data: bytes, report: Report, overwrite: bool, made_from: str = ""
+) -> None:
     """Write a file of a folder unless it stands there already or somebody changed it.
 
     Raises
     ------
     BadInput
     """
-    made_from = content_of(data)
+    made_from = made_from or content_of(data)
     outcome = ledger.write(name, data, made_from, ledger.state(name, made_from), overwrite)
     into = {"made": report.made, "finished": report.finished}
     into.get(outcome, report.kept).append(name)

@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import dataclasses
 import shutil
 from concurrent.futures import Executor, ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from animate.body import body
+from animate.chain import Settings
+from animate.solve import canonical, fingerprint
 from layout.cli import main
 from layout.commands import handout_pack
 from layout.commands.handout_ import is_squad
 from layout.commands.handout_pack import ALL, INDEX
+from layout.moving.chain import chain_of
+from layout.moving.solved import kept_mark
+from tests import strategies as own
 from tests.paper import bare, reader
 from tests.strategies import CLUB, CLUB_FOLDER
 
@@ -87,6 +95,7 @@ def test_a_folder_to_send_from(here: Path, capsys: pytest.CaptureFixture[str]) -
     )
     again = run(capsys, "s.csv", "full-triple-jump", "--to", "out", *DAY)[1]
     assert "0 files made, 6 found finished" in again
+    assert "as it was made before" in again
     (here / "out" / ALL).write_text("mine")
     kept = run(capsys, "s.csv", "full-triple-jump", "--to", "out", *DAY)[1]
     assert (
@@ -180,3 +189,54 @@ def test_both_cores_are_asked_for(
     run(capsys, "club", "hop-step-hold", "--to", "a.pdf", "--no-figure", *DAY)
     run(capsys, "club", "hop-step-hold", "--to", "b.pdf", "--no-figure", "--cores", "1", *DAY)
     assert asked == [2, 1]
+
+
+def test_a_second_run_makes_nothing_again_until_something_changes(
+    here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lines = CSV.splitlines()
+    rows = [f"{lines[0]};level", *(f"{line};advanced" for line in lines[1:])]
+    (here / "s.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    words = ("s.csv", "full-triple-jump", "--to", "out", "--no-figure")
+    first = run(capsys, *words, *DAY)
+    made: list[str] = []
+    usual = handout_pack._made
+
+    def counted(*given: Any) -> Any:
+        made.append("again")
+        return usual(*given)
+
+    monkeypatch.setattr(handout_pack, "_made", counted)
+    second = run(capsys, *words, *DAY)
+    assert made == []
+    assert (second[0], second[2]) == (first[0], first[2])
+    for line in first[1].splitlines():  # what there is to know is told again
+        assert "made" in line or "pages" in line or line in second[1]
+    assert "0 files made, 6 found finished" in second[1]
+    for change in (("--upright",), ("--grey",), ("--zero", "pit"), ("--strides", "6")):
+        run(capsys, *words, *DAY, *change)
+        assert made == ["again"], change
+        made.clear()
+        run(capsys, *words, *DAY)
+        made.clear()
+    next((here / "out" / "athletes").glob("*.html")).unlink()
+    run(capsys, *words, *DAY)
+    assert made == ["again"]
+    table = (here / "s.csv").read_text(encoding="utf-8")
+    (here / "s.csv").write_text(table.replace("1,80", "1,81"), encoding="utf-8")
+    made.clear()
+    run(capsys, *words, *DAY)
+    assert made == ["again"]
+
+
+def test_a_motion_found_meanwhile_is_drawn(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The mark of what is kept changes with it, so that the sheet with positions is made."""
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path))
+    plan = own.plan("imka", "two-hops-step-track", "track")
+    plan = dataclasses.replace(plan, who=dataclasses.replace(plan.who, mass=58.25))
+    assert kept_mark(plan) == ""
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    chain = chain_of(plan)
+    chain = chain if canonical(chain) else chain.mirrored()
+    (tmp_path / f"{fingerprint(chain, who, Settings())}.json").write_text("{}")
+    assert kept_mark(plan) != ""

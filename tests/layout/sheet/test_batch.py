@@ -262,6 +262,28 @@ def test_a_dead_worker_is_told_and_the_next_run_goes_on(
     assert contents(tmp_path) == made
 
 
+class Dies(Here):
+    """A pool whose worker dies over the first task, while others are done."""
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+        from concurrent.futures.process import BrokenProcessPool
+
+        future = super().submit(fn, *args, **kwargs)
+        if self.count > 1:
+            return future
+        gone: Future[Any] = Future()
+        gone.set_exception(BrokenProcessPool("gone"))
+        return gone
+
+
+def test_what_others_had_done_when_a_worker_died_is_written(tmp_path: Path) -> None:
+    report = go(tmp_path, executor=Dies())
+    assert [str(f) for f in report.faults if "a worker stopped" in str(f)]
+    assert {f for d in DRILLS for m in SQUAD[1:] for f in athlete_files(m, d.slug)} == set(
+        contents(tmp_path)
+    )
+
+
 def test_no_drawing_is_written_by_half(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def no_room(*_: Any) -> None:
         raise OSError(28, "No space left on device")
