@@ -24,10 +24,10 @@ from tests.paper import bare, reader
 from tests.strategies import CLUB, CLUB_FOLDER
 
 CSV = (
-    "name;stature;mass;leg;born;target\n"
-    "Łucja O'Brien-Ðặng;1,70;58,5;left;2004;11,20\n"
-    "<script>x</script>;1,80;72;right;2001;13,00\n"
-    "Cy;1,74;66000;right;2003;11,60\n"
+    "name;stature;mass;leg;born;target;level\n"
+    "Łucja O'Brien-Ðặng;1,70;58,5;left;2004;11,20;intermediate\n"
+    "<script>x</script>;1,80;72;right;2001;13,00;intermediate\n"
+    "Cy;1,74;66000;right;2003;11,60;intermediate\n"
 )
 DAY = ("--on", "2026-11-25", "--venue", "marram-point")
 
@@ -65,11 +65,14 @@ def test_one_pdf_for_a_club(here: Path, capsys: pytest.CaptureFixture[str]) -> N
     assert (code, err) == (0, "")
     book = reader((here / "p.pdf").read_bytes())
     assert f"{len(book.pages) - 1} pages and contents" in out
-    assert "of 6 sheets are without positions" in out
+    assert "of 4 sheets are without positions" in out
+    for name in ("Runa", "Bram"):
+        assert f"short-triple-jump: No marks for {name}:" in " ".join(out.split())
     assert "next: print it at 100 %" in out
     assert float(book.pages[0].mediabox.width) == pytest.approx(215.9 / 25.4 * 72, abs=0.1)
     front = book.pages[0].extract_text()
     assert "Imka" in front
+    assert "no marks for Runa" in " ".join(front.split())
     assert "Without positions" in front
     # Imka's short triple jump comes solved: it is drawn with positions.
     imka = [p.extract_text() for p in book.pages if bare("Imka: Short") in bare(p.extract_text())]
@@ -164,7 +167,8 @@ def test_nobody_who_fits_leaves_no_pdf(here: Path, capsys: pytest.CaptureFixture
         capsys, "club", "full-triple-jump", "--scale", "1:50", "--upright", "--to", "n.pdf", *DAY
     )
     assert code == 2
-    assert err.count("does not fit this paper") == 3
+    assert err.count("does not fit this paper") == 1
+    assert err.count("no marks for") == 2
     assert not (here / "n.pdf").exists()
 
 

@@ -43,7 +43,7 @@ from layout.sheet.pdf import to_pdf
 from tests.paper import bare, box, collisions, reader
 from tests.strategies import CLUB, member, person_names, plan
 
-DRILLS = tuple(catalogue()[d] for d in ("hop-step-sand", "two-hops-step-track"))
+DRILLS = tuple(catalogue()[d] for d in ("hop-step-sand", "alternate-bounds"))
 MAKING = Making(venues()["marram-point"], datetime.date(2026, 11, 25), figures="none")
 SQUAD = tuple(Member(member(n), file=f"{n}.toml") for n in CLUB[:3])
 FACTS = ("Marram Point, 2026-11-25.", "1. Hop and step")
@@ -237,7 +237,7 @@ def test_a_folder_has_a_sheet_and_telephone_pages_for_each(folder: Path) -> None
     assert made == {
         f"{n}{end}"
         for n in ("Runa", "Bram")
-        for end in (".pdf", "-hop-step-sand.html", "-two-hops-step-track.html")
+        for end in (".pdf", "-hop-step-sand.html", "-alternate-bounds.html")
     }
     text = bare("".join(p.extract_text() for p in
                         reader((folder / "athletes" / "Runa.pdf").read_bytes()).pages))  # fmt: skip
