@@ -10,8 +10,9 @@ from typing import Any
 
 from layout.faults import BadInput, Fault, refuse
 from layout.plan.athlete import Athlete, athlete_from, read_athlete
+from layout.plan.choices import LONGEST_DESPITE, Choices
 from layout.plan.drill import find_drill, read_drills
-from layout.plan.spacing import LONGEST_DESPITE, Choices, make_plan
+from layout.plan.spacing import make_plan
 from layout.plan.split_text import parse_split
 from layout.plan.stored import from_json, still_open
 from layout.plan.units import parse_length

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import datetime
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -13,19 +12,18 @@ import numpy as np
 from animate.body import Array
 from animate.stances import GRAVITY
 from layout.faults import refuse
-from layout.plan.ability import Ability, ability
+from layout.plan.ability import ability
 from layout.plan.approach import check_marks
 from layout.plan.athlete import Athlete
-from layout.plan.bend import bent, whole
-from layout.plan.carry import SLOPE_RANGE, Form, with_margin
 from layout.plan.cautions import cautions_for
-from layout.plan.drill import MOST_MOVES, Drill, closed_fault, refuse_unfit
+from layout.plan.choices import Choices as Choices
+from layout.plan.drill import Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
-from layout.plan.inverse import enough_strides, entry_for
 from layout.plan.load import dose_for, mean_braking, mean_vertical
-from layout.plan.march import STAND_SPEED, March, march
+from layout.plan.made import made_of, moves_of
+from layout.plan.march import March
 from layout.plan.place import place_for
-from layout.plan.split import Split, phases
+from layout.plan.split import phases
 from layout.plan.value import (
     PLAN_VERSION,
     ApproachPlan,
@@ -37,74 +35,13 @@ from layout.plan.value import (
 )
 from layout.plan.venue import Venue
 from layout.plan.warn import notes_for
-from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
-from layout.reading import line_text, number
+from layout.plan.words import LEVELS
 from layout.rules.demand import reasons
 from layout.rules.standing import Standing
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
-LONGEST_DESPITE: Final = 120
-"""Characters in which a coach says who decided to go on with a closed drill, and why."""
 OTHER: Final = {"left": "right", "right": "left"}
-SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
-"""One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
-shares, pull as it stands; the slope's is a quarter of its remembered range (ours)."""
-
-
-@dataclass(frozen=True)
-class Choices:
-    """What a coach may change of a drill for one plan; None keeps the drill's own.
-
-    Attributes
-    ----------
-    strides : int or None
-        Of the approach.
-    arc : {"low", "natural", "high"} or None
-        Of every hop.
-    cycles : int or None
-    total : float or None
-        Wanted length from the first contact to the last [m].
-    split : Split or None
-        For whole jumps, instead of the athlete's target split.
-    lead : {"right", "left"} or None
-        Leg of the first contact.
-    board : float or None
-        Take-off line to pit [m].
-    hurdle : float or None
-        Hurdle height [m].
-    despite : str or None
-        Who decided to go on with a drill that is closed to the athlete, and why.
-    """
-
-    strides: int | None = None
-    arc: str | None = None
-    cycles: int | None = None
-    total: float | None = None
-    split: Split | None = None
-    lead: str | None = None
-    board: float | None = None
-    hurdle: float | None = None
-    despite: str | None = None
-
-    def __post_init__(self) -> None:
-        for field, value, low, high in (
-            ("strides", self.strides, 1, 24),
-            ("cycles", self.cycles, 1, 12),
-            ("length", self.total, 1.0, 60.0),
-            ("board-at", self.board, 1.0, 20.0),
-            ("hurdle", self.hurdle, 0.05, 0.60),
-        ):
-            if value is not None:
-                number(field, value, low, high)
-        for field, count in (("strides", self.strides), ("cycles", self.cycles)):
-            if count is not None and type(count) is not int:
-                raise refuse(field, "a whole number wanted", count)
-        for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
-            if word is not None and word not in known:
-                raise refuse(field, f"one of {', '.join(known)} wanted", word)
-        if self.despite is not None:
-            line_text("despite", self.despite, LONGEST_DESPITE)
 
 
 def feet(moves: Sequence[str], lead: str, stand: bool) -> tuple[str, ...]:
@@ -119,147 +56,6 @@ def feet(moves: Sequence[str], lead: str, stand: bool) -> tuple[str, ...]:
             foot = OTHER[foot]
         out.append("both" if move == "jump" else foot)
     return tuple(out)
-
-
-def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, Array, Array]:
-    """Entry, slope, pull and lift of the base case and of each doubt up and down."""
-    half = (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
-    entries, slopes = np.full(9, entry), np.full(9, form.slope)
-    pulls, lifts = np.full(9, form.pull), np.ones(9)
-    entries[1:3] *= 1.0 + np.array([-1, 1]) * SPREAD["entry"]
-    slopes[3:5] += np.array([-1, 1]) * half
-    pulls[5:7] += np.array([-1, 1]) * SPREAD["pull"]
-    lifts[7:9] += np.array([-1, 1]) * SPREAD["lift"]
-    return entries, slopes, pulls, lifts
-
-
-def doubt(chain: March) -> Array:
-    """One-sigma doubt of every phase's length, from the scenarios of `_scenarios` [m]."""
-    pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
-    reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
-    return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
-
-
-def _moves(drill: Drill, choices: Choices) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    cycles = drill.cycles if choices.cycles is None else choices.cycles
-    if cycles > 1 and "jump" in drill.moves:
-        raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
-    if len(drill.moves) * cycles > MOST_MOVES:
-        raise refuse("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
-    moves, arcs = drill.moves * cycles, drill.arcs * cycles
-    if choices.arc is not None:
-        arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))
-    return moves, arcs
-
-
-def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> tuple[int, float]:
-    """Strides and speed of this plan's approach."""
-    if drill.start == "stand":
-        if choices.strides is not None:
-            raise refuse("strides", "this drill starts from a stand", choices.strides)
-        stand = athlete.calibration.stand_speed
-        return 0, STAND_SPEED * able.form.entry if stand is None else stand
-    strides = drill.strides if choices.strides is None else choices.strides
-    if drill.full:
-        strides = athlete.strides if choices.strides is None else choices.strides
-    elif choices.strides is None:
-        strides = min(strides, athlete.strides)
-    if strides > athlete.strides:
-        known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
-        rule = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
-        raise refuse("strides", rule, strides)
-    return strides, able.run.run_up(strides)[0]
-
-
-@dataclass(frozen=True, eq=False)
-class _Made:
-    """A chain as planned.
-
-    Attributes
-    ----------
-    chain : March
-    sure : ndarray or None
-        Doubt of each phase; None for targets [m].
-    strides : int
-    entry : float
-        [m/s]
-    forecast : float
-        What these strides make [m].
-    wish : tuple of float
-        Phases of the wanted split where it had to bend [m].
-    """
-
-    chain: March
-    sure: Array | None
-    strides: int
-    entry: float
-    forecast: float
-    wish: tuple[float, ...] = ()
-
-
-def _whole(
-    able: Ability, split: Split, can: March, slowest: float | None, fastest: float
-) -> tuple[March, float, tuple[float, ...]]:
-    """A whole jump as long as `can`, its split as near to the wanted one as the athlete can make it."""
-    wish = phases(float(can.total[0]), split)
-    lengths = tuple(can.length[:, 0])
-    form, share = bent(able.who, able.form, wish, lengths, slowest, fastest)
-    made, entry = (
-        (can, float(can.vx_in[0, 0])) if form is None else (whole(able.who, form), form.entry)
-    )
-    return made, entry, wish if share > 0.0 else ()
-
-
-def _longest(
-    athlete: Athlete, able: Ability, moves: Sequence[str], arcs: Sequence[str], drill: Drill,
-    strides: int, entry: float, total: float,
-) -> None:  # fmt: skip
-    """Refuse a length beyond what may be asked for: the approach `SHOWN_MARGIN` faster, no faster
-    than the athlete's own by as much."""
-    sand, stand = drill.ends == "sand", drill.start == "stand"
-    most = min(with_margin(entry), with_margin(able.shown.entry))
-    longest = float(march(able.who, able.form, moves, arcs, np.array([most]), sand, stand).total[0])
-    if total <= longest + 1e-6:
-        return
-    rule = (
-        f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
-    )
-    rule += "a stand" if stand else f"{strides} strides; "
-    if not stand:
-        rule += enough_strides(able, moves, arcs, total, sand, athlete.strides)
-    raise refuse("length", rule, round(total, 2))
-
-
-def _made(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> _Made:
-    """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
-    moves, arcs = _moves(drill, choices)
-    strides, entry = _entry(athlete, drill, choices, able)
-    sand, stand = drill.ends == "sand", drill.start == "stand"
-    entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
-    chain = march(able.who, able.form, moves, arcs, entries, sand, stand, slopes, pulls, lifts)
-    forecast = float(chain.total[0])
-    # Split markers are for natural arcs: a low or high hop sets its own marks.
-    jump = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
-    split = choices.split or athlete.split
-    target = drill.full and choices.total is None and strides == athlete.strides
-    wanted = forecast if choices.total is None else choices.total
-    needed = entry
-    if choices.total is not None:
-        _longest(athlete, able, moves, arcs, drill, strides, entry, wanted)
-        needed = entry_for(able, moves, arcs, wanted, sand, stand)
-    can = march(able.who, able.form, moves, arcs, np.array([needed]), sand, stand)
-    if jump and target:
-        can = whole(able.who, able.form)
-        made, needed, wish = _whole(able, split, can, None, with_margin(able.shown.entry))
-        return _Made(made, None, strides, needed, float(made.total[0]), wish)
-    if jump and (drill.board or choices.total is not None):
-        fastest = max(entry, needed)
-        made, needed, wish = _whole(able, split, can, 0.35 * able.form.entry, fastest)
-        sure = doubt(chain) if choices.total is None else None
-        return _Made(made, sure, strides, needed, forecast, wish)
-    if choices.total is not None:
-        return _Made(can, None, strides, needed, forecast)
-    return _Made(chain, doubt(chain), strides, entry, forecast)
 
 
 def _contacts(
@@ -402,9 +198,9 @@ def make_plan(
         raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
     athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)
-    moves, arcs = _moves(drill, choices)
+    moves, arcs = moves_of(drill, choices)
     try:
-        made = _made(athlete, drill, choices, able)
+        made = made_of(athlete, drill, choices, able)
     except ValueError as error:
         if hasattr(error, "faults"):
             raise

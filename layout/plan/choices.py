@@ -1,0 +1,69 @@
+"""What a coach may change of a drill for one plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from layout.faults import refuse
+from layout.plan.split import Split
+from layout.plan.words import ARC_WORDS, LEGS
+from layout.reading import line_text, number
+
+LONGEST_DESPITE: Final = 120
+"""Characters in which a coach says who decided to go on with a closed drill, and why."""
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What a coach may change of a drill for one plan; None keeps the drill's own.
+
+    Attributes
+    ----------
+    strides : int or None
+        Of the approach.
+    arc : {"low", "natural", "high"} or None
+        Of every hop.
+    cycles : int or None
+    total : float or None
+        Wanted length from the first contact to the last [m].
+    split : Split or None
+        For whole jumps, instead of the athlete's target split.
+    lead : {"right", "left"} or None
+        Leg of the first contact.
+    board : float or None
+        Take-off line to pit [m].
+    hurdle : float or None
+        Hurdle height [m].
+    despite : str or None
+        Who decided to go on with a drill that is closed to the athlete, and why.
+    """
+
+    strides: int | None = None
+    arc: str | None = None
+    cycles: int | None = None
+    total: float | None = None
+    split: Split | None = None
+    lead: str | None = None
+    board: float | None = None
+    hurdle: float | None = None
+    despite: str | None = None
+
+    def __post_init__(self) -> None:
+        for field, value, low, high in (
+            ("strides", self.strides, 1, 24),
+            ("cycles", self.cycles, 1, 12),
+            ("length", self.total, 1.0, 60.0),
+            ("board-at", self.board, 1.0, 20.0),
+            ("hurdle", self.hurdle, 0.05, 0.60),
+        ):
+            if value is not None:
+                number(field, value, low, high)
+        for field, count in (("strides", self.strides), ("cycles", self.cycles)):
+            if count is not None and type(count) is not int:
+                raise refuse(field, "a whole number wanted", count)
+        for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
+            if word is not None and word not in known:
+                raise refuse(field, f"one of {', '.join(known)} wanted", word)
+        if self.despite is not None:
+            line_text("despite", self.despite, LONGEST_DESPITE)

@@ -1,0 +1,168 @@
+"""The chain an athlete makes of a drill, or the nearest to what a coach wants of it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from animate.body import Array
+from layout.faults import refuse
+from layout.plan.ability import Ability
+from layout.plan.athlete import Athlete
+from layout.plan.bend import bent, whole
+from layout.plan.carry import SLOPE_RANGE, Form, with_margin
+from layout.plan.choices import Choices
+from layout.plan.drill import MOST_MOVES, Drill
+from layout.plan.inverse import enough_strides, entry_for
+from layout.plan.march import STAND_SPEED, March, march
+from layout.plan.split import Split, phases
+from layout.plan.words import MOVES
+
+SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
+"""One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
+shares, pull as it stands; the slope's is a quarter of its remembered range (ours)."""
+
+
+def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, Array, Array]:
+    """Entry, slope, pull and lift of the base case and of each doubt up and down."""
+    half = (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
+    entries, slopes = np.full(9, entry), np.full(9, form.slope)
+    pulls, lifts = np.full(9, form.pull), np.ones(9)
+    entries[1:3] *= 1.0 + np.array([-1, 1]) * SPREAD["entry"]
+    slopes[3:5] += np.array([-1, 1]) * half
+    pulls[5:7] += np.array([-1, 1]) * SPREAD["pull"]
+    lifts[7:9] += np.array([-1, 1]) * SPREAD["lift"]
+    return entries, slopes, pulls, lifts
+
+
+def doubt(chain: March) -> Array:
+    """One-sigma doubt of every phase's length, from the scenarios of `_scenarios` [m]."""
+    pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
+    reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
+    return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
+
+
+def moves_of(drill: Drill, choices: Choices) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    cycles = drill.cycles if choices.cycles is None else choices.cycles
+    if cycles > 1 and "jump" in drill.moves:
+        raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
+    if len(drill.moves) * cycles > MOST_MOVES:
+        raise refuse("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
+    moves, arcs = drill.moves * cycles, drill.arcs * cycles
+    if choices.arc is not None:
+        arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))
+    return moves, arcs
+
+
+def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> tuple[int, float]:
+    """Strides and speed of this plan's approach."""
+    if drill.start == "stand":
+        if choices.strides is not None:
+            raise refuse("strides", "this drill starts from a stand", choices.strides)
+        stand = athlete.calibration.stand_speed
+        return 0, STAND_SPEED * able.form.entry if stand is None else stand
+    strides = drill.strides if choices.strides is None else choices.strides
+    if drill.full:
+        strides = athlete.strides if choices.strides is None else choices.strides
+    elif choices.strides is None:
+        strides = min(strides, athlete.strides)
+    if strides > athlete.strides:
+        known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
+        rule = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
+        raise refuse("strides", rule, strides)
+    return strides, able.run.run_up(strides)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A chain as planned.
+
+    Attributes
+    ----------
+    chain : March
+    sure : ndarray or None
+        Doubt of each phase; None for targets [m].
+    strides : int
+    entry : float
+        [m/s]
+    forecast : float
+        What these strides make [m].
+    wish : tuple of float
+        Phases of the wanted split where it had to bend [m].
+    """
+
+    chain: March
+    sure: Array | None
+    strides: int
+    entry: float
+    forecast: float
+    wish: tuple[float, ...] = ()
+
+
+def _whole(
+    able: Ability, split: Split, can: March, slowest: float | None, fastest: float
+) -> tuple[March, float, tuple[float, ...]]:
+    """A whole jump as long as `can`, its split as near to the wanted one as the athlete can make it."""
+    wish = phases(float(can.total[0]), split)
+    lengths = tuple(can.length[:, 0])
+    form, share = bent(able.who, able.form, wish, lengths, slowest, fastest)
+    made, entry = (
+        (can, float(can.vx_in[0, 0])) if form is None else (whole(able.who, form), form.entry)
+    )
+    return made, entry, wish if share > 0.0 else ()
+
+
+def _longest(
+    athlete: Athlete, able: Ability, moves: Sequence[str], arcs: Sequence[str], drill: Drill,
+    strides: int, entry: float, total: float,
+) -> None:  # fmt: skip
+    """Refuse a length beyond what may be asked for: the approach `SHOWN_MARGIN` faster, no faster
+    than the athlete's own by as much."""
+    sand, stand = drill.ends == "sand", drill.start == "stand"
+    most = min(with_margin(entry), with_margin(able.shown.entry))
+    longest = float(march(able.who, able.form, moves, arcs, np.array([most]), sand, stand).total[0])
+    if total <= longest + 1e-6:
+        return
+    rule = (
+        f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
+    )
+    rule += "a stand" if stand else f"{strides} strides; "
+    if not stand:
+        rule += enough_strides(able, moves, arcs, total, sand, athlete.strides)
+    raise refuse("length", rule, round(total, 2))
+
+
+def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> Made:
+    """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
+    moves, arcs = moves_of(drill, choices)
+    strides, entry = _entry(athlete, drill, choices, able)
+    sand, stand = drill.ends == "sand", drill.start == "stand"
+    entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
+    chain = march(able.who, able.form, moves, arcs, entries, sand, stand, slopes, pulls, lifts)
+    forecast = float(chain.total[0])
+    # Split markers are for natural arcs: a low or high hop sets its own marks.
+    jump = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
+    split = choices.split or athlete.split
+    target = drill.full and choices.total is None and strides == athlete.strides
+    wanted = forecast if choices.total is None else choices.total
+    needed = entry
+    if choices.total is not None:
+        _longest(athlete, able, moves, arcs, drill, strides, entry, wanted)
+        needed = entry_for(able, moves, arcs, wanted, sand, stand)
+    can = march(able.who, able.form, moves, arcs, np.array([needed]), sand, stand)
+    if jump and target:
+        can = whole(able.who, able.form)
+        made, needed, wish = _whole(able, split, can, None, with_margin(able.shown.entry))
+        return Made(made, None, strides, needed, float(made.total[0]), wish)
+    if jump and (drill.board or choices.total is not None):
+        fastest = max(entry, needed)
+        made, needed, wish = _whole(able, split, can, 0.35 * able.form.entry, fastest)
+        sure = doubt(chain) if choices.total is None else None
+        return Made(made, sure, strides, needed, forecast, wish)
+    if choices.total is not None:
+        return Made(can, None, strides, needed, forecast)
+    return Made(chain, doubt(chain), strides, entry, forecast)
