@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
 from layout.commands.text import columns, folded
 from layout.plan.laid import LaidSet, Served, SetOut
 from layout.plan.sets import EVERY, ONE_LENGTH
 from layout.plan.units import show_length
+from layout.plan.value import Note
 from layout.rules.sources import said
 from layout.rules.standing import YOUTH_AGE
 from layout.sheet.set_signs import sign_name
@@ -83,13 +85,8 @@ def sure_text(laid: SetOut, wanted: int | None) -> str:
     return f"{first}{limit}: {laid.search}."
 
 
-def _first_lines(laid: SetOut) -> list[str]:
-    """Who gets no marks, and why there are more sets than asked for: before anything is laid."""
-    out: list[str] = []
-    for note in laid.notes:
-        if note.code in FIRST:
-            out += folded(f"{note.text} [{said(note.source)}]", "! ", "  ")
-    return ["", *out] if out else []
+def _noted(notes: Iterable[Note], first: str) -> list[str]:
+    return [line for n in notes for line in folded(f"{n.text} [{said(n.source)}]", f"{first} ")]
 
 
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
@@ -107,7 +104,9 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         Lines.
     """
     out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
-    out += _first_lines(laid)
+    # Who gets no marks, who decided to go on, more sets than asked for: before anything is laid.
+    first = [n for n in laid.notes if n.grave and n.code in FIRST]
+    out += ["", *_noted(first, "!")] if first else []
     out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
     out += folded(sure_text(laid, wanted))
     young = [a.name for s in laid.sets for a in s.athletes if a.young]
@@ -124,12 +123,11 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     )
     out += _station_lines(laid)
     out += _start_lines(laid)
-    if any(n.code not in FIRST for n in laid.notes):
-        out += ["", "WARNINGS"]
-        for note in laid.notes:
-            if note.code in FIRST:
-                continue
-            out += folded(f"{note.text} [{said(note.source)}]", "  ! ")
+    for title, notes, sign in (
+        ("WARNINGS", [n for n in laid.notes if n.grave and n not in first], "  !"),
+        ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave], "  -"),
+    ):
+        out += ["", title, *_noted(notes, sign)] if notes else []
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
         out += ["", title]
         for text in texts:

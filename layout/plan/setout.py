@@ -13,7 +13,14 @@ from layout.faults import BadInput, refuse
 from layout.plan.drill import Drill
 from layout.plan.laid import SETOUT_VERSION, LaidHurdle, LaidSet, NoMarks, Served, SetOut, Station
 from layout.plan.place import place_for
-from layout.plan.setout_notes import dose, ground_notes, no_marks_notes, own_notes, told
+from layout.plan.setout_notes import (
+    assumed_notes,
+    dose,
+    ground_notes,
+    no_marks_notes,
+    own_notes,
+    told,
+)
 from layout.plan.sets import MarkSet, Sharing, Tolerance
 from layout.plan.tape import tape_card
 from layout.plan.units import System, show_length, tape
@@ -211,6 +218,7 @@ def set_out(
         stations=stations,
         notes=(
             *no_marks_notes(no_marks),
+            *assumed_notes(plans),
             *ground_notes(bare, stations, venue, drill),
             *own_notes(plans),
         ),

@@ -16,7 +16,15 @@ from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
 
 CROWDED: Final = 0.30
 """Marks of different sets closer than this are told apart with care [m] (ours: a shoe's length)."""
-GROUND: Final = ("no-marks", "over", "hurdles-in-turn", "crowded", "does-not-fit")
+GROUND: Final = (
+    "despite",
+    "no-marks",
+    "over",
+    "assumed",
+    "hurdles-in-turn",
+    "crowded",
+    "does-not-fit",
+)
 """Codes of warnings about the set-out as a whole."""
 URGENT: Final = ("too-young", "shock", "youth-run", "age-unknown", "sand-short", "edge", "surface")
 """Warnings told first."""
@@ -113,6 +121,27 @@ def over_note(laid: SetOut, asked: int, enough: int, wider: str | None) -> Note:
     text += f"{_several(enough, 'set')} would keep everybody within it"
     text += f"; a tolerance of {wider} would keep to {_several(asked, 'set')}." if wider else "."
     return Note("over", text, "ours")
+
+
+def despite_note(plans: Sequence[Plan], despite: str) -> Note:
+    """That some are laid marks for though the drill is closed to them, and who decided."""
+    names = [p.who.name for p in plans if p.despite]
+    return Note(
+        "despite", f"Closed to {', '.join(names)}. Done despite this: {despite}", "the coach"
+    )
+
+
+def assumed_notes(plans: Sequence[Plan]) -> list[Note]:
+    """What was taken instead of known, with whom it concerns and what mends it.
+
+    Marks do not hang on training years: these are a note of their own, for the card.
+    """
+    return [
+        Note(
+            "assumed-years" if "`training_years`" in text else "assumed", text, "ours", grave=False
+        )
+        for text in told(plans, lambda p: p.who.assumed)
+    ]
 
 
 def no_marks_notes(closed: Sequence[NoMarks]) -> list[Note]:

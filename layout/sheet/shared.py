@@ -15,7 +15,7 @@ from layout.plan.drill import Drill
 from layout.plan.laid import NoMarks, SetOut
 from layout.plan.roster import Member
 from layout.plan.setout import set_out
-from layout.plan.setout_notes import over_note
+from layout.plan.setout_notes import despite_note, over_note
 from layout.plan.sets import Sharing, Tolerance, share
 from layout.plan.spacing import Choices
 from layout.plan.units import System
@@ -139,6 +139,8 @@ def shared_out(
         plans, sharing, drill, settings.venue, settings.tolerance, phases, settings.system,
         settings.step, settings.choices.board, young=young.tolist(), no_marks=closed,
     )  # fmt: skip
+    if settings.choices.despite and any(p.despite for p in plans):
+        laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:
         return laid
     enough = shared(None, settings.tolerance)

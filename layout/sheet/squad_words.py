@@ -14,8 +14,9 @@ MOST_ROWS: Final = (24, 16, 10, 6)
 """Sets that get a row on the page, as many as fit; the rest is left to the card, and said so."""
 MOST_NAMES: Final = 10
 MOST_NOTES: Final = 6
-FIRST: Final = ("no-marks", "over")
-"""Codes of notes that are never left to the card: who gets no marks, and more sets than asked for."""
+FIRST: Final = ("despite", "no-marks", "over", "assumed")
+"""Codes of notes that are never left to the card: for whom the drill is closed, and who decided to go
+on; more sets than asked for; what was taken instead of known."""
 
 
 def drawn_sets(laid: SetOut, most: int = MOST_ROWS[0]) -> dict[str, int]:
@@ -59,10 +60,10 @@ def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     """Warnings first, then cautions; what is left to the card is counted."""
     first = [n for n in laid.notes if n.code in FIRST]
     ground = [n for n in laid.notes if n.code in GROUND and n not in first]
-    own = [n for n in laid.notes if n.code not in GROUND]
+    own = [n for n in laid.notes if n.code not in GROUND and n.grave]
     shown = [*first, *ground[:MOST_NOTES], *own[: max(MOST_NOTES - len(ground), 2)]]
-    out = [(_short(n.text), True) for n in shown]
-    left = len(laid.notes) - len(shown)
+    out = [(_short(n.text), n.grave) for n in shown]
+    left = len(first) + len(ground) + len(own) - len(shown)
     if left:
         more = "1 more warning is" if left == 1 else f"{left} more warnings are"
         out.append((f"{more} on the tape card.", True))

@@ -238,6 +238,29 @@ def test_who_a_drill_is_closed_to_gets_no_marks(
     assert "no marks for Ada: " in capsys.readouterr().err
 
 
+def test_what_was_taken_and_who_decided_stand_on_text_drawing_and_json(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["squad", "s.csv", "hop-step-sand", *DAY]
+    assert main([*words, "--to", "x.svg"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert (
+        "TAKEN, NOT KNOWN - No level given: taken as beginner. Set `level` to change this." in out
+    )
+    assert "taken as beginner" in (here / "x.svg").read_text(encoding="utf-8")
+    assert main([*words, "--json"]) == 0
+    notes = json.loads(capsys.readouterr().out)["notes"]
+    assert {"assumed", "assumed-years"} == {n["code"] for n in notes if not n["grave"]}
+    words = ["squad", "club", "full-triple-jump", "--venue", "marram-point", *DAY]
+    assert main([*words, "--despite", "Coach Ebbe: one jump at the meeting", "--to", "y.svg"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    line = "Closed to Bram, Runa. Done despite this: Coach Ebbe: one jump at the meeting"
+    assert f"! {line}" in out
+    assert out.index(line) < out.index("SETS")
+    drawn = re.sub(r"<[^>]*>", " ", (here / "y.svg").read_text(encoding="utf-8"))
+    assert "Closed to Bram, Runa." in " ".join(drawn.split())
+
+
 @pytest.mark.parametrize("drill", sorted(catalogue()))
 @pytest.mark.parametrize("sets", [(), ("--sets", "1", "--tolerance", "50 %"), ("--sets", "2")])
 @pytest.mark.parametrize("weigh", ["", "hop=0.5", "step=0"])

@@ -166,7 +166,7 @@ def test_cautions_and_warnings_are_on_the_page() -> None:
     flat = "".join(texts.split())
     for caution in made.cautions:
         assert "".join(caution.split()) in flat
-    assert "".join(["Runa:", "For", "16", "years", "and", "up"]) in flat
+    assert "Runa:Veryhardcontacts,from16years;Runacountsas11." in flat
     assert "morewarningsareonthetapecard" in flat
 
 
