@@ -63,7 +63,7 @@ def top_lines(before: Athlete, after: Athlete) -> list[str]:
         lines.append(f"speed = {after.speed:.2f}  # usual at the full approach, timed{was}")
     if after.best is not None and after.best != before.best:
         was = "" if before.best is None else f"; it was {before.best:.2f} m"
-        lines.append(f'best = "{after.best:.2f} m"  # from the book{was}')
+        lines.append(f'best = "{after.best:.2f} m"  # from the book, toe to sand{was}')
     if after.jumped is not None and after.best is not None and after.jumped != before.jumped:
         phases = "/".join(f"{after.best * s:.2f}" for s in after.jumped.shares)
         lines.append(f'jumped = "{phases} m"  # from the book')

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import numpy as np
-
-from animate.body import Array
-from animate.stances import GRAVITY
 from layout.rules.budget import Budget, budget_of
 from layout.rules.standing import Standing
+
+if TYPE_CHECKING:
+    from animate.body import Array
 
 REST: Final = (48, 72)
 """Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
@@ -75,11 +74,19 @@ def mean_vertical(gain: Array | float, time: Array | float) -> Array:
     time : ndarray (...)
         Contact time [s], above 0.
     """
+    import numpy as np  # here, since cautions go with commands that need nothing heavy
+
+    from animate.stances import GRAVITY
+
     return 1.0 + np.asarray(gain, float) / (GRAVITY * np.asarray(time, float))
 
 
 def mean_braking(loss: Array | float, time: Array | float) -> Array:
     """Mean braking force of a contact [body weights]: loss / (g t)."""
+    import numpy as np
+
+    from animate.stances import GRAVITY
+
     return np.asarray(loss, float) / (GRAVITY * np.asarray(time, float))
 
 
