@@ -277,10 +277,10 @@ def _hops(one: Way, two: Way) -> Pair:
         "Highest point of the hop",
         (sides[0], sides[1]),
         f"{abs(100 * gap):.0f} cm",
-        f"Hop {hops[0]} and {hops[1]}; speed into the step {outs[0]} and {outs[1]} m/s; whole run "
+        f"Hop {hops[0]} and {hops[1]}, by the plan {tops} up; speed into the step {outs[0]} and "
+        f"{outs[1]} m/s; whole run "
         f"{totals[0]} and {totals[1]}. Same approach; how much speed height costs is the plan's "
-        "model (ours), and differs between athletes. "
-        f"The plans have the body's centre up to {tops}; the motions drawn find their own poses.",
+        "model (ours), and differs between athletes.",
         "low fast hop off the board: run off it, do not jump up.",
     )
 

@@ -122,7 +122,7 @@ def test_what_is_set_equal_is_said_and_is_equal() -> None:
 
 def test_heights_of_plan_and_motion_are_told_apart() -> None:
     tops = [way.plan.flights[0].apex_z for way in ways()[2]]
-    assert f"up to {tops[0]:.2f} m and {tops[1]:.2f} m; the motions" in pairs()[2].computed
+    assert f", by the plan {tops[0]:.2f} m and {tops[1]:.2f} m up; " in pairs()[2].computed
 
 
 def test_no_practice_without_saying_that_it_has_no_source() -> None:
