@@ -37,6 +37,10 @@ def _number(name: str, value: float, low: float, high: float, unit: str) -> None
         raise ValueError(f"{name}: {low:g} to {high:g} {unit}, got {value:g}")
 
 
+SAND_TIME: Final[dict[Foot, float]] = {"both": 0.23, "r": 0.17, "l": 0.17}
+"""Of a landing in sand that is shown: about until the body has sunk [s] (ours)."""
+
+
 @dataclass(frozen=True)
 class Support:
     """One foot, or both, on the ground.

@@ -196,7 +196,10 @@ class Motion:
             tau = (times[here] - self.starts[k]) / p.duration
             for d in range(3):
                 matrix = basis(np.array(p.slot.breaks), tau, d)
-                free[d, here] = matrix @ p.angles / p.duration**d
+                # Summed term by term: a matrix product rounds by a column's place, so that a mirror
+                # image would differ in the last digit on some machines.
+                total = (matrix[:, :, None] * p.angles).sum(axis=1)
+                free[d, here] = total / p.duration**d
         angles, rates, seconds = (free[d] @ EXPAND.T for d in range(3))
         names = [*JOINTS, "com"]
         rel = placed(angles, rates, seconds, np.stack([self._vectors[name] for name in names]))

@@ -107,7 +107,7 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     """Content hash of what was asked of the solver."""
     return digest(
         {
-            "version": SOLVER,
+            "version": SOLVER[chain.supports[-1].surface],
             "chain": chain.as_dict(),
             "body": [body.stature, body.mass, body.build],
             "settings": settings.as_dict(),
@@ -115,8 +115,9 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     )
 
 
-SOLVER = 2
-"""Raise when the solver changes what it finds: old cached motions are then left alone."""
+SOLVER = {"track": 2, "sand": 3}
+"""By where a chain ends; raise one when the solver changes what it finds there: old cached motions are
+then left alone."""
 CACHE_VARIABLE = "PHASEMARK_CACHE"
 """Environment variable naming the folder solved motions are kept in."""
 

@@ -20,6 +20,10 @@ from animate.solver.tuning import (
     FORCE_CAP,
     HIP,
     LAST_CAP,
+    SAND_HOLDS,
+    SAND_SINKS,
+    SAND_SLOWS,
+    SEAT,
     SHOULDER,
     SPEED_WEIGHT,
     pair,
@@ -140,8 +144,11 @@ class _Build(Places):
             if not end:
                 low, high = self._force_band(slot, tau, weights)
                 prog.row(at, r["fz"], low, high, label="fz")
-                prog.row(at, r["grip+"], 0, INF, label="grip")
-                prog.row(at, r["grip-"], 0, INF, label="grip")
+                if sand:
+                    self._sinking(at, tau)
+                else:
+                    prog.row(at, r["grip+"], 0, INF, label="grip")
+                    prog.row(at, r["grip-"], 0, INF, label="grip")
                 prog.row(at, r["cop-"], 0, INF, label="cop")
                 prog.row(at, r["cop+"], 0, INF, label="cop")
             for name in me.CONTACT_ROWS[5:15]:
@@ -158,6 +165,19 @@ class _Build(Places):
                 gap = self.settings.knee_gap
                 if gap is not None:
                     prog.row(at, r["knee_gap"], gap - 0.004, gap + 0.004, label="knee gap")
+
+    def _sinking(self, at: tuple[str, int], tau: float) -> None:
+        """In sand the body goes down until it is at rest, and never up again."""
+        r = {name: k for k, name in enumerate(me.CONTACT_ROWS)}
+        row = self.program.row
+        row(at, r["fx"], -SAND_HOLDS, SAND_HOLDS, label="hold of the sand")
+        row(at, r["hip_z"], SEAT * self.body.stature, INF, label="seat")
+        if tau < 1.0:
+            row(at, r["com_vz"], -INF, 0.0, label="sinking")
+            return
+        most = SAND_SLOWS if self.chain.supports[-1].side == "both" else INF
+        row(at, r["com_vz"], -SAND_SINKS, 0.0, label="rest in the sand")
+        row(at, r["com_vx"], -0.3, most, label="rest in the sand")
 
     def _mean_force(self, i: int) -> float:
         """Planned mean vertical force of a contact [body weights]."""

@@ -14,6 +14,9 @@ from animate.solver.dynamics import ground_force, joint_angles, moments
 from animate.solver.limits import ANGLE_LIMITS, CEILING, ISOMETRIC
 from animate.stances import GRAVITY
 
+RISING: Final = 0.1
+SINKING: Final = 0.7
+"""A body in sand does not come up again, and has nearly sunk when its landing ends [m/s] (ours)."""
 FRICTION: Final = 0.8
 """Spiked shoe on a synthetic track [-] (common practice, no source)."""
 
@@ -40,6 +43,8 @@ class ContactFigures:
         Vertical impulse against the change of momentum, relative [-].
     speed_in, speed_out, rise_out : float
         Reached minus planned vx at touchdown, vx and vy at take-off [m/s].
+    rising, sinking : float
+        In sand: greatest speed of the centre of mass upward, and downward at the end [m/s].
     duration : float
         Reached minus planned [s].
     moments : dict
@@ -59,6 +64,8 @@ class ContactFigures:
     speed_in: float
     speed_out: float
     rise_out: float
+    rising: float
+    sinking: float
     duration: float
     moments: dict[str, float]
 
@@ -270,6 +277,8 @@ def _contact(motion: Motion, k: int, f: Frames) -> ContactFigures:
         speed_in=float(f.com_velocity[0, 0] - s.vx_in),
         speed_out=0.0 if last else float(f.com_velocity[-1, 0] - s.vx),
         rise_out=0.0 if last else float(f.com_velocity[-1, 1] - s.vy),
+        rising=max(float(f.com_velocity[:, 1].max()), 0.0) if sand else 0.0,
+        sinking=max(-float(f.com_velocity[-1, 1]), 0.0) if sand else 0.0,
         duration=float(duration - s.duration),
         moments=_worst(joint, body.mass),
     )
@@ -325,6 +334,8 @@ def _verdict(r: Report, motion: Motion) -> tuple[tuple[str, ...], tuple[str, ...
             c.pressure[0] >= -0.01 and c.pressure[1] <= 1.01,
             f"{name}: centre of pressure at {c.pressure[0]:.2f} to {c.pressure[1]:.2f} of the foot",
         )
+        need(c.rising <= RISING, f"{name}: rises out of the sand at {c.rising:.2f} m/s")
+        need(c.sinking <= SINKING, f"{name}: still sinks at {c.sinking:.2f} m/s at the end")
         need(c.impulse <= 0.01, f"{name}: impulse off by {c.impulse:.2%}")
         for label, off in (
             ("vx in", c.speed_in),

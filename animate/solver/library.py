@@ -16,7 +16,7 @@ import numpy as np
 
 from animate.body import Array, Body
 from animate.body import body as make_body
-from animate.chain import Arrive, Chain, Foot, Leave, Settings, Support, Surface
+from animate.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Settings, Support, Surface
 from animate.motion import Motion
 from animate.solver.form import FREE_MIRROR, Phase, Slot, slots
 from animate.stances import GRAVITY
@@ -197,7 +197,9 @@ def chain_for(sketch: Sketch, body: Body, effort: float = 1.0) -> Chain:
         flights.append(flight)
         speed = after
         arrive = move if move in ("run", "hop", "step", "jump") else "run"
-    last = 0.17 if sketch.surface == "sand" else min(leg / max(speed, 1.0), 0.35)
+    last = min(leg / max(speed, 1.0), 0.35)
+    if sketch.surface == "sand":
+        last = SAND_TIME[sketch.sides[-1]]
     supports.append(
         Support(sketch.sides[-1], x, arrive, "end", speed, 0.6 * speed, 0.0, last, sketch.surface)
     )

@@ -334,6 +334,7 @@ def contact_kernel() -> Kernel:
         fx / GRAVITY,
         momentum,
         now.point[stance + "_knee"][0][0] - now.point[free + "_knee"][0][0],
+        hip[1],
     )
     assert g.numel() == len(CONTACT_ROWS)
     return _kernel("contact", y, p, g)
@@ -346,6 +347,7 @@ CONTACT_ROWS: Final = (
     "plantar", "dorsi", "knee_extend", "knee_bend", "hip_bend", "hip_extend",
     "free_hip_bend", "free_hip_extend", "free_knee_extend", "free_knee_bend",
     "free_heel", "free_toe", "com_x", "com_z", "com_vx", "com_vz", "fx", "momentum", "knee_gap",
+    "hip_z",
 )  # fmt: skip
 FLIGHT_ROWS: Final = (
     "momentum", "r_heel", "r_toe", "l_heel", "l_toe",

@@ -18,6 +18,7 @@ from animate.solver.tuning import (
     DURATION_BAND,
     JERK_WEIGHT,
     LEAN,
+    SAND_TOES,
     SMOOTH,
     SMOOTH_WEIGHT,
     SPEED_WEIGHT,
@@ -133,6 +134,7 @@ class Places:
                     toe = c >= slot.count - DEGREE
                     self.low[col], self.high[col] = (-1.45, 0.0) if toe else (0.0, self.heel_first)
                 else:
+                    low = max(low, SAND_TOES) if on_ground else low
                     self.low[col] = max(self.low.get(col, -INF), low)
                     self.high[col] = min(self.high.get(col, INF), high)
                 self.start[col] = float(

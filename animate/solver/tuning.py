@@ -14,6 +14,16 @@ FORCE_CAP: Final = 13.0
 """Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
 LAST_CAP: Final = 8.0
 """The same on the last foot of a drill that ends on the track: landed on softly [body weights]."""
+SAND_HOLDS: Final = 3.0
+"""Greatest forward or backward force of sand [body weights]: heels dug in do not slide as a shoe may."""
+SAND_SINKS: Final = 0.6
+SAND_SLOWS: Final = 1.5
+"""How fast the centre of mass may still go down (it never comes up), and after a landing on both feet
+forward, when what is shown of the sand ends [m/s]; one foot runs on."""
+SEAT: Final = 0.055
+"""Hip joint above the sand at least, as a share of stature: the seat is in it."""
+SAND_TOES: Final = math.radians(-12.0)
+"""The foot in sand points down at most this much: what is dug in lies on its heel [rad]."""
 DURATION_BAND: Final = {"contact": (0.80, 1.25), "flight": (0.75, 1.25)}
 # Bounds of the free angles [degrees]: inside the joint limits of animate/solver/limits.py.
 BOUNDS: Final = {

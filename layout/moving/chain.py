@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final, Literal, cast
 
-from animate.chain import Arrive, Chain, Foot, Leave, Support
+from animate.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Support
 from animate.stances import GRAVITY
 from layout.plan.value import Contact, Plan
 
@@ -19,8 +19,6 @@ STRIDE_BEFORE: Final = 0.30
 (ours, no source)."""
 STAND_TIME: Final = 0.62
 """From the crouch to leaving the ground, from a stand [s] (ours)."""
-SAND_TIME: Final = 0.17
-"""Of the landing in sand that is shown [s] (ours)."""
 SAND_KEEPS: Final = 0.6
 """Share of the speed left when it ends (ours)."""
 LAST_SHOWN: Final = 0.65
@@ -44,7 +42,9 @@ def _support(plan: Plan, contact: Contact) -> Support:
     if stand:
         time = STAND_TIME
     elif time is None:
-        time = SAND_TIME if surface == "sand" else min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
+        time = min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
+        if surface == "sand":
+            time = SAND_TIME[_SIDE[contact.foot]]
     return Support(
         side=_SIDE[contact.foot],
         toe=contact.x,

@@ -12,6 +12,7 @@ import pytest
 
 from animate.body import SEGMENTS
 from animate.chain import Settings
+from animate.ground import SAND_DEPTH
 from animate.motion import Motion, check
 from animate.pose import JOINT, SEGMENT, centre_of_mass, joints
 from animate.solver.form import FREE, basis
@@ -55,6 +56,24 @@ def test_every_shipped_motion_holds(name: str) -> None:
     assert report.segment <= 1e-9
     assert report.limits == {}
     assert report.velocity <= 1e-2
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_bodies_come_to_rest_in_sand(name: str) -> None:
+    """Down and never up, both feet slow at the end, the seat over the sand, the foot within it."""
+    motion = load(name)
+    last = motion.chain.supports[-1]
+    if last.surface != "sand":
+        return
+    down, end = motion.starts[-2:]
+    f = motion.frames(np.linspace(down, end, 300), len(motion.phases) - 1)
+    assert f.com_velocity[:, 1].max() <= 0.1
+    assert f.com_velocity[-1, 1] >= -0.7
+    assert f.com_velocity[-1, 0] <= (1.6 if last.side == "both" else last.vx_in)
+    assert f.positions[:, JOINT["hip"], 1].min() >= 0.05 * motion.body.stature
+    stance = ("r", "l") if last.side == "both" else (last.side,)
+    feet = f.positions[:, [JOINT[f"{s}_{e}"] for s in stance for e in ("heel", "toe")], 1]
+    assert feet.min() >= -SAND_DEPTH
 
 
 def test_the_parabola_by_hand(triple: Motion) -> None:
@@ -125,6 +144,13 @@ def test_the_check_notices(triple: Motion) -> None:
     faults = spoiled(4, angles=knee)
     assert any("r_knee" in f for f in faults)
     assert any("ground pulls" in f or "friction" in f for f in faults)
+    landing = triple.phases[-1]
+    assert landing.base is not None
+    lifted = landing.base.copy()
+    lifted[-1, 1] += 0.3
+    assert any("rises out of the sand" in f for f in spoiled(-1, base=lifted))
+    lifted[-1, 1] -= 0.6
+    assert any("still sinks" in f for f in spoiled(-1, base=lifted))
     data = triple.as_dict()
     data["chain"]["supports"][2]["vx"] += 0.2
     moved = Motion.from_dict(data)
