@@ -198,7 +198,7 @@ class Motion:
                 matrix = basis(np.array(p.slot.breaks), tau, d)
                 # Summed term by term: a matrix product rounds by a column's place, so that a mirror
                 # image would differ in the last digit on some machines.
-                total = (matrix[:, :, None] * p.angles).sum(axis=1)
+                total = np.multiply(matrix[:, :, None], p.angles, order="C").sum(axis=1)
                 free[d, here] = total / p.duration**d
         angles, rates, seconds = (free[d] @ EXPAND.T for d in range(3))
         names = [*JOINTS, "com"]
