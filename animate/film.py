@@ -23,6 +23,7 @@ from animate.staging import (
     frames_of,
     shortened,
     text_height,
+    whole_labels,
 )
 from animate.take import Note, Row, Schedule, Take, rows_of, schedule
 from animate.themes import theme as theme_named
@@ -127,6 +128,7 @@ def clip(
         box = (0, head, width, floor - head)
         moving = frames_of(take, bodies, coms, plan, notes, trail)
         cameras, still = following_cameras([take], [bodies], [box], 0.9 * unit)[0]
+        still, moving = whole_labels(still, moving, cameras, box[2], 0.9 * unit)
         panels.append(
             Panel(box, cameras, (*still, *line), moving, 0.9 * unit, framed=camera == "both")
         )
@@ -220,6 +222,7 @@ def side_by_side(
         coms = coms_of(take, plan, side)
         still = (*view[1], *(path(coms) if len(coms) > 1 else ()))
         moving = frames_of(take, bodies, coms, plan, notes)
+        still, moving = whole_labels(still, moving, view[0], wide, 0.9 * unit)
         panels.append(Panel(box, view[0], still, moving, 0.9 * unit, framed=True))
         at = 0.6 * unit if side == "left" else width - 0.6 * unit
         name = shortened(take.name, 0.33 * width, 1.05 * unit, bold=True)

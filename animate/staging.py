@@ -153,6 +153,46 @@ def following_cameras(
     return out
 
 
+def whole_labels(
+    still: Sequence[Shape],
+    moving: Sequence[tuple[Shape, ...]],
+    cameras: Sequence[Camera],
+    wide: float,
+    text: float,
+) -> tuple[tuple[Shape, ...], tuple[tuple[Shape, ...], ...]]:
+    """Texts on the ground shown only while all of each is in view of a camera that goes along.
+
+    Parameters
+    ----------
+    still, moving : sequence of Shape
+        What stands, and what each frame has besides.
+    cameras : sequence of Camera
+        One for each frame.
+    wide, text : float
+        Of the picture, and the height of its letters [px].
+
+    Returns
+    -------
+    tuple of tuple of Shape
+        `still` without its labels, and `moving` with those that no edge cuts.
+    """
+    labels = [s for s in still if isinstance(s, Label)]
+    rest = tuple(s for s in still if not isinstance(s, Label))
+
+    def seen(label: Label, camera: Camera) -> bool:
+        # As in `shortened`: a letter is about .6 of its height wide, a bold one .68.
+        long = len(label.text) * text * label.size * (0.68 if label.bold else 0.6)
+        share = {"left": 0.0, "middle": 0.5, "right": 1.0}[label.align]
+        start = (label.at[0] - camera.left) * camera.scale - share * long
+        return start >= 0.0 and start + long <= wide
+
+    frames = tuple(
+        (*(one for one in labels if seen(one, camera)), *shapes)
+        for shapes, camera in zip(moving, cameras, strict=True)
+    )
+    return rest, frames
+
+
 def text_height(size: tuple[int, int]) -> float:
     """Height of normal text [px]: a share of the picture, never below 11."""
     return max(11.0, round(min(size[0] / 48, size[1] / 24) * 2) / 2)

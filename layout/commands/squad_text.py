@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from layout.commands.text import columns, folded
+from layout.commands.text import columns, counted, folded
 from layout.plan.laid import LaidSet, Served, SetOut
 from layout.plan.sets import EVERY, ONE_LENGTH
 from layout.plan.units import show_length
@@ -72,7 +72,7 @@ def _start_lines(laid: SetOut) -> list[str]:
 def sure_text(laid: SetOut, wanted: int | None) -> str:
     """How far the sharing is the best one, with figures."""
     if wanted is None:
-        first = f"{len(laid.sets)} sets, the fewest found with nobody off by more than "
+        first = f"{counted(len(laid.sets), 'set')}, the fewest found with nobody off by more than "
         first += f"{laid.tolerance} in any phase"
         limit = f"; no sharing can do with fewer than {laid.bound:.0f}" if laid.bound else ""
     else:

@@ -17,6 +17,8 @@ from layout.plan.words import LEVELS
 from layout.rules.sources import said
 
 WIDTH: Final = 78
+NARROW: Final = 12
+"""Letters the last column of a table has at least; with fewer it goes under its row (ours)."""
 _TIED: Final = re.compile(r"(?<=[0-9]) (?=(?:cm|m|s|h|%|x|[0-9]+ of)(?![a-z]))|(?<= x) (?=[0-9])")
 _HURDLE_WORD: Final = {"beside": "hurdles beside", "over": "hurdles over"}
 
@@ -39,8 +41,16 @@ def counted(number: int, noun: str) -> str:
 
 
 def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:
-    """Rows in columns as wide as their widest text, the last one folded."""
+    """Rows in columns as wide as their widest text, the last one folded.
+
+    Where long names leave the last one less room than a date, it goes to a line of its own.
+
+    >>> columns([("x" * 72, "2026-05-01")])[1]
+    '      2026-05-01'
+    """
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
+    room = WIDTH - 2 - sum(wide + 2 for wide in widths)
+    under = room < min(NARROW, max(len(row[-1]) for row in rows))
     out = []
     for row in rows:
         parts = [
@@ -48,6 +58,9 @@ def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()
             for i, (c, w) in enumerate(zip(row[:-1], widths, strict=True))
         ]
         front = "  " + "  ".join(parts) + "  "
+        if under and row[-1].strip():
+            out += [front.rstrip(), *folded(row[-1], " " * 6)]
+            continue
         out += folded(row[-1], front) if row[-1].strip() else [front.rstrip()]
     return out
 
@@ -222,8 +235,8 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     load = plan.load
     out += ["", "DOSE"]
     out += folded(
-        f"{load.sets} sets of {load.runs} runs, {load.per_run} contacts a run ({load.left} left, "
-        f"{load.right} right, {load.both} both feet): {load.contacts} contacts. All "
+        f"{counted(load.sets, 'set')} of {counted(load.runs, 'run')}, {load.per_run} contacts a run "
+        f"({load.left} left, {load.right} right, {load.both} both feet): {load.contacts} contacts. All "
         f"drills together {plan.budget.text}."
     )
     for title, texts in (("COACH", plan.points), ("TAKE CARE", plan.cautions)):

@@ -125,8 +125,9 @@ def _load(plan: Plan) -> tuple[str, ...]:
     load = plan.load
     sets = f"{load.sets} {'set' if load.sets == 1 else 'sets'}"
     runs = f"{load.runs} {'run' if load.runs == 1 else 'runs'}"
+    each, every = ("contact" if n == 1 else "contacts" for n in (load.per_run, load.contacts))
     return (
-        f"{sets} of {runs} of {load.per_run} contacts: {load.contacts} contacts.",
+        f"{sets} of {runs} of {load.per_run} {each}: {load.contacts} {every}.",
         f"All drills together {plan.budget.text}. Intensity: {plan.intensity}.",
         *plan.assumed,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -17,6 +18,7 @@ from hypothesis import strategies as st
 
 from animate import film
 from animate.figure import JOINTS
+from animate.film_boxes import extent
 from animate.film_svg import svg
 from animate.ground import Runway
 from animate.scene import Camera, Caption, Panel, Scene, check, starts
@@ -124,7 +126,8 @@ def test_side_by_side_shares_one_scale_and_shows_differences() -> None:
     assert left.box[2:] == right.box[2:]
     said = [caption.text for caption in made.still_captions]
     assert {"Runa", "Bram", "knee gap", "31 cm", "52 cm", "+21 cm", "+0.013 s"} <= set(said)
-    held = [s.text for s in made.panels[0].moving[0] if isinstance(s, Label)]
+    notes = [s for s in made.panels[0].moving[0] if isinstance(s, Label)]
+    held = [s.text for s in notes if s.role not in ("quiet", "mark")]
     assert held == []  # the notes start later
 
 
@@ -463,3 +466,20 @@ def test_a_trimmed_clip_is_the_same_picture_without_the_empty_sky(size: tuple[in
     eye = cut.panels[0].cameras[0]
     sky = eye.bottom + high / eye.scale - max(z for t in plan.instants for _, z in body_at(t))
     assert 0.19 < sky < 0.25 + 2 / eye.scale
+
+
+@pytest.mark.parametrize("made", [lambda: scene("follow"), lambda: scene("both"), beside])
+def test_no_text_on_the_ground_is_cut_by_the_edge(made: Callable[[], Scene]) -> None:
+    """A camera that goes along cut "step contact" to "step contac"."""
+    shown = 0
+    for panel in made().panels:
+        if len(panel.cameras) == 1:
+            continue
+        assert not [s for s in panel.still if isinstance(s, Label)]
+        for camera, shapes in zip(panel.cameras, panel.moving, strict=True):
+            for said in (s for s in shapes if isinstance(s, Label) and s.role in ("quiet", "mark")):
+                long = extent(said.text, panel.text * said.size, said.bold)[2]
+                middle = (said.at[0] - camera.left) * camera.scale
+                assert long / 2 - 1 <= middle <= panel.box[2] - long / 2 + 1, said.text
+                shown += 1
+    assert shown > 20
