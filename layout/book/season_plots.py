@@ -14,6 +14,7 @@ from layout.book.season import Season
 from layout.book.told import Told
 from layout.book.weeks import BEFORE, WeekLoad
 from layout.sheet import plots
+from layout.sheet.printed import families
 
 LOOKS: Final = ("o", "s", "^")
 """Marks of hop, step and jump."""
@@ -80,7 +81,9 @@ def _title(figure: Any, name: str, text: str) -> None:
     first, _, second = text.partition("\n")
     said = "\n".join([*textwrap.wrap(f"{name}: {first}", 76), second]).rstrip()
     # A name may hold $ or \\: nothing here is mathematics.
-    figure.suptitle(said, fontsize=11, ha="left", x=0.01, parse_math=False)
+    figure.suptitle(
+        said, fontsize=11, ha="left", x=0.01, parse_math=False, fontfamily=families(said)
+    )
 
 
 def _dates(axes: Any) -> None:

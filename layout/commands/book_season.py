@@ -133,10 +133,14 @@ def run(given: argparse.Namespace) -> int:
 def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
     from layout.book.private import save_folder
     from layout.book.season_plots import season_plots
+    from layout.sheet.plots import lost_letters
 
     files = {f"{n}.{kind}": data for n, data in season_plots(season, kind, given.grey).items()}
     if not files:
         return ["no plots: nothing was measured"]
     folder = Path(given.plots)
     save_folder(folder, files, given.overwrite)
-    return [f"saved {folder / name}" for name in files] + ["Keep them as private as the book."]
+    lost = lost_letters(season.name)
+    return (
+        [f"saved {folder / name}" for name in files] + lost + ["Keep them as private as the book."]
+    )

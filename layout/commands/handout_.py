@@ -135,7 +135,7 @@ def _sheet(
 def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tuple[Files, list[str]]:
     """Plots of the plan, for a folder."""
     from animate.body import body
-    from layout.sheet.plots import lever_plot, named, run_plot, split_plot
+    from layout.sheet.plots import lever_plot, lost_letters, named, run_plot, split_plot
 
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
@@ -146,7 +146,8 @@ def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tupl
     )
     paths = [str(Path(given.plots) / f"{stem}-{name}.svg") for name, _, _ in made]
     files: Files = [(path, data) for path, (_, data, _) in zip(paths, made, strict=True)]
-    return files, [f"{path}: {what}" for path, (_, _, what) in zip(paths, made, strict=True)]
+    told = [f"{path}: {what}" for path, (_, _, what) in zip(paths, made, strict=True)]
+    return files, [*told, *lost_letters(named(plan))]
 
 
 def _make_folder(name: str) -> None:

@@ -79,6 +79,14 @@ def named(plan: Plan) -> str:
     return f"{plan.who.name}: {plan.title}"
 
 
+def lost_letters(name: str) -> list[str]:
+    """What to say of letters of a name that no font has for a plot; nothing where all are there."""
+    from layout.sheet.letters import fonts_for, missing_line
+
+    lost = missing_line(fonts_for([(name, False)]), "plots")
+    return [f"  ! {lost}"] if lost else []
+
+
 def _title(figure: Any, name: str, text: str) -> None:
     import textwrap
 

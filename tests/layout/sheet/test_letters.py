@@ -221,3 +221,17 @@ def test_svg_carries_its_faces_and_stays_wellformed() -> None:
     assert shown == set(name) | {"8"}
     assert "http" not in re.sub(r'xmlns(:\w+)?="[^"]*"', "", svg)
     assert "@font-face" not in to_svg(page)
+
+
+def test_pixels_and_plots_say_the_letters_they_cannot_show(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A box stood for them in a PNG, a GIF and a plot, and only the PDF said so."""
+    from layout.sheet import letters
+    from layout.sheet.plots import lost_letters
+
+    monkeypatch.setattr(letters, "on_machine", lambda _: None)
+    assert letters.clip_line(["Łucja – 41 cm"], "GIF") == ""
+    assert lost_letters("Łucja") == []
+    assert "U+1200A" in letters.clip_line(["Ada \U0001200a"], "GIF")
+    (line,) = lost_letters("Ada \U0001200a")
+    assert "U+1200A" in line
+    assert "plots" in line
