@@ -14,7 +14,7 @@ KNOWN: Final = {
     "memory-high": "from memory",
     "memory-medium": "from memory",
     "memory-low": "from memory, unsure",
-    "derived": "worked out, ours",
+    "derived": "",
     "practice": "",
     "ours": "",
 }

@@ -27,6 +27,7 @@ from layout.plan.drill import catalogue
 from layout.plan.stored import from_json, to_json
 from layout.plan.tape import tape_card
 from layout.plan.value import PLAN_VERSION
+from layout.rules.sources import said
 from layout.sheet.drawing import draw
 from tests.strategies import CLUB, CLUB_FOLDER, drill_names, pit_or_track, plan
 
@@ -111,7 +112,7 @@ def test_more_prints_every_source(club: Path, capsys: pytest.CaptureFixture[str]
     for head in ("FLIGHTS", "CONTACTS", "REMARKS", "BEST SPLIT"):
         assert head in out
     for note in plan("imka", "hop-step-sand").notes:
-        assert packed(f"{note.text} [{note.source}]") in packed(out)
+        assert packed(f"{note.text} [{said(note.source)}]") in packed(out)
 
 
 @pytest.mark.parametrize("who", CLUB)

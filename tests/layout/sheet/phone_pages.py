@@ -14,7 +14,7 @@ from animate.motion import Motion
 from layout.commands.demo_ import plans
 from layout.moving.both import with_both
 from layout.moving.clip import step_contact
-from layout.moving.poses import key_poses
+from layout.moving.poses import at_marks, key_poses
 from layout.moving.solved import ready
 from layout.plan.tape import TapeCard, tape_card
 from layout.plan.value import Plan
@@ -74,7 +74,8 @@ def made(
     poses = key_poses(plan, motion) if motion else ()
     reading = step_contact(motion).reading.shown() if motion else None
     named = plan if name is None else replace(plan, who=replace(plan.who, name=name))
-    pages = handout(plan if plain else named, card, poses, reading, wish)
+    figures = at_marks(plan, motion) if motion else ()
+    pages = handout(plan if plain else named, card, poses, reading, wish, figures)
     html = phone(named, card, pages, fonts_of(pages), poses, motion, reading)
     return Made(named, card, motion, pages, html)
 
