@@ -225,7 +225,7 @@ def test_who_a_drill_is_closed_to_gets_no_marks(
     assert main([*words, "--json"]) == 0
     table = json.loads(capsys.readouterr().out)
     assert [r["name"] for r in table["no_marks"]] == ["Bram", "Runa"]
-    assert {r["source"] for r in table["no_marks"]} == {"allerheiligen-rogers-1995"}
+    assert all(r["source"].startswith("Allerheiligen & Rogers 1995") for r in table["no_marks"])
     # Level and unknown age count too; nobody left is a refusal that says each name.
     assert main(["squad", "s.csv", "full-triple-jump", "--venue", "marram-point", *DAY]) == 2
     err = capsys.readouterr().err

@@ -141,4 +141,4 @@ def test_cautions_of_the_grown() -> None:
     assert any(f"{rest['low']} to {rest['high']} hours" in c for c in said)
     assert any("Stop at once on any pain" in c for c in said)
     assert any("doctor" in c for c in said)
-    assert any(f"{MECHANICS['peak-force-step']['peak']:.0f} were measured" in c for c in said)
+    assert any(f"a peak of {MECHANICS['peak-force-step']['peak']:g} in" in c for c in said)
