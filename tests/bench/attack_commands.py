@@ -16,6 +16,7 @@ import sys
 import tempfile
 import time
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 from pathlib import Path
 
 from tests.bench.attack_files import CLUB, changed, outcome, places, wrong_with
@@ -54,6 +55,7 @@ SLOW = ("film", "compare")
 """Commands that draw many frames: what they refuse is tried, not what they draw."""
 
 
+@lru_cache
 def options_of(command: str, word: str = "") -> list[argparse.Action]:
     """The options of a command, read off its parser."""
     if command == "book":
@@ -148,7 +150,14 @@ def main() -> int:
             room.pool = lambda _cores=None: ThreadPoolExecutor(1)  # type: ignore[attr-defined]
         ready(draw)
         kept = {p.name: p.read_bytes() for p in Path().iterdir() if p.suffix in (".toml", ".csv")}
-        for _ in range(given.number):
+        for count in range(given.number):
+            if count % 500 == 0:
+                print(
+                    f"{count} lines, {len(failures)} failed",
+                    *failures[-20:],
+                    sep="\n",
+                    file=sys.stderr,
+                )
             one = line(draw)
             if one[0] in SLOW and not any(w.startswith("--measured") for w in one):
                 one.append("--to=out.nosuch")

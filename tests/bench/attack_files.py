@@ -64,6 +64,7 @@ def toml_bombs() -> dict[str, str]:
 def table_bombs() -> dict[str, str]:
     """The same for tables of a squad, points and a filled one."""
     squad = "name;stature;mass;leg;best\n"
+    grown = "name;stature;mass;leg;best;born;level\n"
     points = "point,x,y,value\n"
     return {
         "one title 100,000 times": ";".join(["name"] * 100_000) + "\nA\n",
@@ -73,7 +74,7 @@ def table_bombs() -> dict[str, str]:
         "one quoted cell 1 MB": squad + '"' + "x" * MB + '"',
         "quote left open": squad + '"' + "x;1\n" * 240_000,
         "16,000 athletes": squad + "".join(f"A{i};1,70;60;left;10,50\n" for i in range(40_000)),
-        "5,000 athletes": squad + "".join(f"A{i};1,70;60;left;10,50\n" for i in range(4900)),
+        "400 athletes": grown + "".join(f"A{i};1,70;60;left;10,5;2000;advanced\n" for i in range(400)),
         "5,000 wrong athletes": squad + "".join(f"A{i};x;y;lefft;z\n" for i in range(4900)),
         "5,000 of one name": squad + "A;1,70;60;left;10,50\n" * 4900,
         "4,000 marks": points + "".join(f"mark,{i},9,{i}cm\n" for i in range(4000)),
