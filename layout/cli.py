@@ -142,7 +142,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         0 done, 2 bad input or an output that cannot be written, 130 interrupted, 128 and the
         signal's number where one stopped it.
     """
-    from layout.commands.streams import complain, ready_streams, silence, stoppable
+    from layout.commands.streams import Gone, complain, ready_streams, silence, stoppable
 
     ready_streams()
     try:
@@ -159,8 +159,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt as error:
         complain("stopped")
         return 128 + getattr(error, "number", signal.SIGINT)
-    except BrokenPipeError:
-        # The reader has gone (a pager was closed): nothing is wrong, nothing more can be said.
+    except Gone:
         silence()
         return 0
     except Exception as error:

@@ -61,6 +61,10 @@ class Stopped(KeyboardInterrupt):
         self.number = number
 
 
+class Gone(BrokenPipeError):
+    """Whoever read standard output has gone: nothing is wrong, nothing more can be said."""
+
+
 @contextlib.contextmanager
 def stoppable() -> Iterator[None]:
     """While a command runs, a signal that would end the program at once lets it clean up first."""
@@ -109,6 +113,8 @@ def tell(text: str, done: str = "") -> None:
 
     Raises
     ------
+    Gone
+        Nobody reads it any more, as after a pager was closed.
     BadInput
         It takes nothing: the disk is full, or it is closed.
     """

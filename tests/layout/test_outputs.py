@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from layout import cli
 from layout.cli import main
 from layout.commands import handout_
 
@@ -299,3 +300,16 @@ def test_a_sign_that_the_shell_turned_into_a_file_is_said(
         found = shell(f"phasemark {words}", book)
         assert found.returncode == 2
         assert "the shell may have put names of files" in found.stderr
+
+
+def test_only_a_reader_that_has_gone_is_quiet(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A pipe to a worker that broke is told: nothing was done."""
+
+    def broken(_: object) -> int:
+        raise BrokenPipeError(32, "Broken pipe")
+
+    monkeypatch.setattr(cli, "_run", broken)
+    assert main(["squad"]) == 2
+    assert capsys.readouterr().err == "phasemark: the system refused: Broken pipe\n"
