@@ -164,8 +164,6 @@ def plan_from(given: argparse.Namespace) -> Plan:
             still_open(plan)
         except BadInput as error:
             raise error.at(words[0]) from None
-        if given.despite is not None:
-            raise refuse("--despite", "a saved plan keeps its own; it is for a new one")
         return plan
     own = read_drills(Path(given.drills)) if given.drills else None
     athlete, name = athlete_and_drill(given)

@@ -57,9 +57,9 @@ def _names(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
-PLACE: Final = _names("drills venue strides hops cycles length lead board_at hurdle on")
+PLACE: Final = _names("drills venue strides hops cycles length lead board_at hurdle on despite")
 ATHLETE: Final = _names(
-    "name stature mass leg target split best jumped born build level speed full_strides"
+    "name stature mass leg target split best jumped born build level speed full_strides training_years"
 )
 TAPE: Final = _names("zero tape tape_step")
 PAPER: Final = _names("paper upright scale grey")

@@ -149,12 +149,12 @@ def test_where_no_motion_is_found_the_plan_stands_and_says_so(
         raise ValueError("motion: none found in 120 s")
 
     monkeypatch.setattr("layout.moving.solved.find", find)
-    text = run(capsys, "plan", "imka.toml", "two-hops-step-over")
+    text = run(capsys, "plan", "imka.toml", "two-hops-step-over", "--despite", "a test")
     flat = " ".join(text.split())
     assert "TAPE CARD" in text
     assert "No motion was found to check the hurdles with (none found in 120 s)." in flat
     assert NOBODY in flat
-    made = as_plan(capsys, "imka.toml", "two-hops-step-over")
+    made = as_plan(capsys, "imka.toml", "two-hops-step-over", "--despite", "a test")
     assert all(h.clearing is None for h in made.hurdles)
 
 
@@ -238,7 +238,7 @@ def test_a_plan_without_hurdles_loads_nothing_that_moves() -> None:
     )
     for words, loaded in (
         (("imka.toml", "hop-step-sand"), []),
-        (("imka.toml", "two-hops-step-over", "--unchecked"), []),
+        (("imka.toml", "two-hops-step-beside", "--unchecked"), []),
         (TEVIN, ["animate.motion", "animate.solve", "animate.clearance"]),
     ):
         done = subprocess.run(

@@ -120,7 +120,7 @@ def test_the_coach_s_word_is_on_text_json_saved_plan_and_drawing(
     assert main(("draw", "p.json", "--to", "p.svg")) == 0
     assert WHO in _squeezed(capsys.readouterr().out)
     assert WHO in in_short(saved.who.standing, saved.despite)
-    assert "keeps its own" in _refused(capsys, "plan", "p.json", "--despite", WHO)
+    assert "a saved plan has its own" in _refused(capsys, "plan", "p.json", "--despite", WHO)
 
 
 @pytest.mark.parametrize(
