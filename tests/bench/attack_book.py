@@ -269,6 +269,10 @@ def kills(tally: Tally, dice: random.Random, scale: float) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         base = made(folder).read_bytes()
+        start = time.monotonic()
+        subprocess.run([*RUN, "check", str(folder / "attack.book")], env=ENVIRONMENT, check=True,
+                       stdout=subprocess.DEVNULL)  # fmt: skip
+        usual, ended = time.monotonic() - start, 0
         for round_ in range(int(120 * scale)):
             room = folder / f"{round_}"
             room.mkdir()
@@ -277,14 +281,17 @@ def kills(tally: Tally, dice: random.Random, scale: float) -> None:
             path.write_bytes(base)
             word = ("add", "in", "erase", "out", "keep")[round_ % 5]
             start = time.monotonic()
-            confirmed = _killed(word, path, folder, room, dice)
+            wait = usual * dice.uniform(0.6, 1.6)  # most of a command is starting up
+            code, confirmed = _killed(word, path, folder, room, wait)
+            ended += code != -signal.SIGKILL
             tally.note(time.monotonic() - start, f"killed while {word}")
             _sound(tally, word, path, confirmed)
             shutil.rmtree(room)
+        tally.worst_what += f"; {ended} of {tally.tried} had ended before"
 
 
-def _killed(word: str, path: Path, folder: Path, room: Path, dice: random.Random) -> set[str]:
-    """Run a command and kill it after some while; the numbers of attempts it confirmed."""
+def _killed(word: str, path: Path, folder: Path, room: Path, wait: float) -> tuple[int, set[str]]:
+    """Run a command and kill it after a while; how it ended and the attempts it confirmed."""
     if word == "add":
         words = [sys.executable, "-c", LINES, str(path)]
     else:
@@ -299,13 +306,12 @@ def _killed(word: str, path: Path, folder: Path, room: Path, dice: random.Random
     if word == "add":
         process.stdin.write("imka hop-step-sand 2.61 4.80 --on 2026-05-02\n" * 400)
         process.stdin.flush()
-    # most of a command is starting up: aim at the time in which it writes
-    time.sleep(dice.uniform(0.25, 1.1))
+    time.sleep(wait)
     process.send_signal(signal.SIGKILL)
     out, _ = process.communicate()
     lines = [line for line in out.splitlines(keepends=True) if line.endswith("\n")]
     numbers = (re.match(r" *(\d+)  Imka", line) for line in lines)
-    return {found[1] for found in numbers if found}
+    return process.returncode, {found[1] for found in numbers if found}
 
 
 def _sound(tally: Tally, word: str, path: Path, confirmed: set[str]) -> None:
