@@ -14,7 +14,7 @@ from layout.plan.words import MOVES
 
 CLOSE: Final = 0.002
 """Lengths [m] and upward speeds [m/s] this near count as met (ours)."""
-_HALVINGS: Final = 9
+_HALVINGS: Final = 7
 NATURAL: Final = ("natural",) * len(MOVES)
 
 
@@ -62,8 +62,9 @@ def bent(
     if _fits(who, free, wish, fastest):
         return free, 0.0
     low, high, found = 0.0, 1.0, None
-    for i in range(_HALVINGS):
-        share = low if i == 0 else (low + high) / 2.0
+    # Free of bounds, the wanted phases may only have been met too fast: look again inside them.
+    for share in (0.0,) * (slowest is None) + (None,) * _HALVINGS:
+        share = (low + high) / 2.0 if share is None else share
         lengths = wish + share * (able - wish)
         form = form_for_target(who, line, tuple(lengths), slowest, fastest)
         if _fits(who, form, lengths, fastest):
