@@ -19,7 +19,7 @@ BAR: Final = 3.6
 """From the top of the bar to what is under it, less the legend [mm]."""
 LEGEND: Final = 4.0
 """A line of what is under it [mm]."""
-NARROW: Final = 118.0
+NARROW: Final = 122.0
 """Width of the legend under a drawing that is not wider itself [mm] (ours)."""
 METRES: Final = {50: (2, 1), 100: (5, 1), 200: (10, 1)}
 FEET: Final = {50: (5, 1), 100: (3, 5), 200: (3, 10)}
