@@ -108,7 +108,7 @@ CODE: Final = "motion-differs"
 
 
 def with_both(plan: Plan, motion: Motion) -> Plan:
-    """The plan with a remark that gives the motion's heights and contact times beside its own.
+    """The plan with a remark that gives the motion's heights and contact times, and why they differ.
 
     Parameters
     ----------
@@ -121,20 +121,16 @@ def with_both(plan: Plan, motion: Motion) -> Plan:
     Plan
     """
 
-    def rows(found: Sequence[Both], unit: str) -> tuple[str, str]:
-        both = zip(*((f"{b.plan:.2f}", f"{b.motion:.2f}") for b in found), strict=True)
-        one, two = (", ".join(side) + f" {unit}" for side in both)
-        return one, two
+    def row(found: Sequence[Both], unit: str) -> str:
+        # Each with its unit, so that a sheet in feet can tell it in feet.
+        return ", ".join(f"{b.motion:.2f} {unit}" for b in found)
 
-    tops = rows(heights(plan, motion), "m")
     times = contact_times(plan, motion)
-    spent = rows(times, "s") if times else None
-    ours, theirs = (
-        f"highest {tops[i]}" + (f", on the ground {spent[i]}" if spent else "") for i in (0, 1)
-    )
+    spent = f"; on the ground {row(times, 's')}" if times else ""
     text = (
-        f"In the plan, in order: {ours}. In the motion drawn: {theirs}; it finds its own poses where "
-        "the plan has fixed ones. Marks are the same."
+        "Heights and times on the ground are the plan's, which has fixed poses. In the motion drawn, "
+        f"in order: highest {row(heights(plan, motion), 'm')}{spent}; it finds its own poses. Marks "
+        "are the same."
     )
     kept = tuple(n for n in plan.notes if n.code != CODE)
     return replace(plan, notes=(*kept, Note(CODE, text, "model, ours", grave=False)))

@@ -106,7 +106,7 @@ def words_of(plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = Non
         lengths=_lengths(plan, card),
         numbers=_numbers(plan, card.system),
         step=_step(reading or {}, card.system),
-        sure=_sure(plan),
+        sure=as_read(_sure(plan), card.system),
         date=plan.date,
     )
 
