@@ -126,7 +126,7 @@ def tell(text: str, done: str = "") -> None:
     except BrokenPipeError:
         if done:
             complain(f"standard output: nobody reads it any more; {done}")
-        raise
+        raise Gone from None
     except (OSError, ValueError) as error:
         silence()
         raise _untold(getattr(error, "strerror", None) or str(error), done) from None
