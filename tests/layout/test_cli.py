@@ -101,6 +101,9 @@ def test_documented_example_runs(
         assert run("book", "new", "marram.book") == 0
         assert run("book", "keep", "marram.book", "runa.toml", "imka.toml") == 0
         assert run("book", "add", "marram.book", "runa", "hop-step-sand", "2.61", "4.80") == 0
+    if "filled.csv" in words:
+        rows = "athlete,drill,date,hop,step\nImka,hop-step-sand,2026-05-02,2.75,2.25\n"
+        (club / "filled.csv").write_text(rows, encoding="utf-8")
     capsys.readouterr()
     assert run(*words) == 0
     captured = capsys.readouterr()
