@@ -16,7 +16,7 @@ from animate.shapes import Label, Point, Shape, Stroke
 from animate.take import Draw
 from animate.wording import typeset
 from layout.faults import refuse
-from layout.moving.clip import STEP, step_contact
+from layout.moving.clip import STEP, step_contact, which_step
 from layout.plan.value import Plan
 
 GROUND: Final = 0.15
@@ -154,8 +154,10 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
         kept = [(MEASURE[n], values[n]) for n in names if n in values]
         return tuple((m.label, typeset(m.shown(value))) for m, value in kept)
 
+    which = which_step(motion).removeprefix("the ")
+    name = f"{here.leave} contact{f', {which}' if which else ''}"
     rows: list[tuple[str, float, int, tuple[str, ...], Draw | None]] = [
-        ("start" if stood else f"{here.leave} contact", step.touchdown, step.index, TOUCHDOWN, gap),
+        ("start" if stood else name, step.touchdown, step.index, TOUCHDOWN, gap),
         ("thigh high", step.high, step.index, HIGH, thigh),
         (f"{last.arrive} landing{', sand' if sand else ''}", last.touchdown, -1, LANDING, None),
     ]
