@@ -124,7 +124,7 @@ def parser() -> OneLine:
             allow_abbrev=False,
         )
         options.add(room, name)
-        uses.set_apart(room)
+        uses.set_apart(room, name)
     return top
 
 

@@ -77,6 +77,10 @@ def _squad(g: Given) -> bool:
     return g.poster is None and bool(g.words) and is_squad(g.words[0])
 
 
+def _always(_: Given) -> bool:
+    return True
+
+
 def _clip(g: Given) -> bool:
     return bool(g.poster == "clip")
 
@@ -91,9 +95,9 @@ RULES: Final = (
     Rule(("plan", "draw", "film", "handout"), is_saved, PLACE | ATHLETE,
          "a saved plan has its own; plan anew to change it"),
     Rule(("compare",), is_saved, PLACE | ATHLETE, "a saved plan has its own; plan anew to change it"),
-    Rule(("film", "compare"), lambda _: True, TAPE, "a figure in motion has no tape"),
+    Rule(("film", "compare"), _always, TAPE, "a figure in motion has no tape"),
     Rule(("film",), lambda g: g.still in STILLS, _names("slow camera"), "not with --still"),
-    Rule(("compare",), lambda _: True, _names("hurdle"), "a comparison shows no hurdles"),
+    Rule(("compare",), _always, _names("hurdle"), "a comparison shows no hurdles"),
     Rule(("compare",), lambda g: g.measured is not None, _names("of plot"), "not with --measured"),
     Rule(("compare",), lambda g: g.measured is None, _names("json"), "goes with --measured"),
     Rule(("compare",), lambda g: g.measured is None and g.of != "lever", _names("plot"),
@@ -173,10 +177,17 @@ def refused(given: Given, name: str, why: str) -> Fault:
     return Fault(f"--{option}", why, None if value is True else value)
 
 
-def set_apart(room: argparse.ArgumentParser) -> None:
-    """Keep what options stand for when they are left out apart from what was typed."""
+def set_apart(room: argparse.ArgumentParser, command: str) -> None:
+    """Keep what options stand for when they are left out apart from what was typed, and out of the
+    help what the command never uses: it is known only to be refused with a reason."""
+    never: set[str] = set()
+    for rule in RULES:
+        if command in rule.commands and rule.when is _always:
+            never |= rule.options
     left_out = {}
     for action in room._actions:
+        if action.dest in never:
+            action.help = argparse.SUPPRESS
         if action.option_strings and action.default not in (None, False, argparse.SUPPRESS):
             left_out[action.dest] = action.default
             action.default = None

@@ -189,3 +189,13 @@ def test_what_cannot_be_used_is_refused_in_one_line(
     assert len(err.splitlines()) == 1
     assert said in err
     assert sorted(p.name for p in Path().iterdir()) == before
+
+
+def test_help_is_silent_on_what_a_command_never_uses() -> None:
+    shown = {name: room.format_help() for name, room in rooms().items()}
+    for option in ("--tape", "--zero", "--tape-step"):
+        assert option in shown["plan"]
+        assert option not in shown["film"]
+        assert option not in shown["compare"]
+    assert "--hurdle" in shown["film"]
+    assert "--hurdle" not in shown["compare"]
