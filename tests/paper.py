@@ -10,8 +10,8 @@ from typing import Any, Final
 
 from pypdf import PdfReader
 
-from layout.sheet.page import MARGIN, Page, Text
-from layout.sheet.widths import text_width
+from layout.page.page import MARGIN, Page, Text
+from layout.page.widths import text_width
 
 CAP, DROP = 0.73, 0.21
 """Height of capitals and depth of descenders of the font [em]."""

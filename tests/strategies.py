@@ -10,13 +10,13 @@ from typing import Any, Final, TypeVar
 
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
-from layout.plan.athlete import Athlete, athlete_from, read_athlete
+from layout.athlete.athlete import Athlete, athlete_from, read_athlete
 from layout.plan.drill import catalogue
 from layout.plan.spacing import Choices, make_plan
-from layout.plan.split import SHARE_RANGE, TOTAL_RANGE, Split
 from layout.plan.value import Plan
 from layout.plan.venue import venues
+from layout.words.faults import BadInput
+from layout.words.split import SHARE_RANGE, TOTAL_RANGE, Split
 
 # --- lengths, names -------------------------------------------------------------------------------
 

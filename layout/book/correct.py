@@ -12,7 +12,7 @@ from layout.book.jumped import Typed, as_typed, measured
 from layout.book.looks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
 from layout.book.store import Book
-from layout.faults import BadInput, refuse
+from layout.words.faults import BadInput, refuse
 
 
 @dataclass(frozen=True)

@@ -13,10 +13,10 @@ from layout.book.jumped import Typed, as_typed, measured
 from layout.book.looks import unlikely, usual_of
 from layout.book.people import Planned, find_member, plan_for
 from layout.book.store import Book
-from layout.faults import refuse
 from layout.plan.drill import Drill, catalogue
-from layout.plan.words import MOVES
-from layout.reading import line_text, nearest
+from layout.words.faults import refuse
+from layout.words.reading import line_text, nearest
+from layout.words.trade import MOVES
 
 FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "strides": lambda f, t: typed.read_whole(f, t, 0, 24),

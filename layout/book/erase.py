@@ -13,7 +13,7 @@ from layout.book.people import Member
 from layout.book.refusal import NOTHING, name_of
 from layout.book.schema import columns_of, drop_triggers, put_triggers
 from layout.book.store import Book, megabytes, room_wanted, scrub, told
-from layout.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault, refuse
 
 
 def _theirs(member: Member) -> dict[str, tuple[str, tuple[Any, ...]]]:

@@ -13,9 +13,9 @@ from layout.book.private import save_folder
 from layout.book.schema import ADDED, TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
-from layout.faults import BadInput, Fault
-from layout.reading import read_small
-from layout.table import guarded, split_table, unguarded
+from layout.words.faults import BadInput, Fault
+from layout.words.reading import read_small
+from layout.words.table import guarded, split_table, unguarded
 
 LARGEST: Final = 500_000_000
 """A table read at most [bytes]."""
@@ -30,7 +30,7 @@ def _cell(value: Any) -> Any:
 def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()) -> str:
     """One table as CSV: a title line, nothing where there is no value, numbers whole.
 
-    Texts stand as `layout.table.guarded` makes them, so that no spreadsheet runs one.
+    Texts stand as `layout.words.table.guarded` makes them, so that no spreadsheet runs one.
 
     Raises
     ------

@@ -17,11 +17,11 @@ from layout.book.known import Row as Held
 from layout.book.people import find_member
 from layout.book.store import Book
 from layout.book.typed import read_day
-from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import Drill
-from layout.plan.words import MOVES
-from layout.reading import nearest
-from layout.table import Row, read_table, split_table
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import nearest
+from layout.words.table import Row, read_table, split_table
+from layout.words.trade import MOVES
 
 SAME: Final[dict[str, str]] = {
     "name": "athlete", "jumper": "athlete", "date": "day", "distance": "total", "sum": "total",

@@ -8,9 +8,9 @@ from typing import Final
 
 from layout.book import marks
 from layout.book.people import Planned
-from layout.faults import refuse
-from layout.plan.units import parse_length, show_length
-from layout.reading import line_text, nearest
+from layout.words.faults import refuse
+from layout.words.reading import line_text, nearest
+from layout.words.units import parse_length, show_length
 
 AGREE: Final = 0.015
 """Total and phases, each rounded to a centimetre, may miss each other by this [m] (ours)."""

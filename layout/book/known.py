@@ -11,7 +11,7 @@ from typing import Any, Final
 from layout.book import entry
 from layout.book.entry import Ready
 from layout.book.store import Book
-from layout.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault
 
 SAME: Final = 1e-6
 """Figures no further apart than this are one figure [SI]."""

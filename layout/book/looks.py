@@ -10,7 +10,7 @@ from typing import Final, cast
 from layout.book.marks import named, uneven
 from layout.book.people import Planned
 from layout.book.store import Book
-from layout.plan.units import show_length
+from layout.words.units import show_length
 
 DOUBTS: Final = 3.0
 SHARE: Final = 0.15

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from layout.faults import BadInput, refuse
-from layout.plan.units import parse_length, show_length, tidy
+from layout.words.faults import BadInput, refuse
+from layout.words.units import parse_length, show_length, tidy
 
 ZEROS: Final = ("board", "start", "pit", "each")
 """Where the tape's zero is: at the take-off line, the start mark, the pit's edge; each: no zero, every

@@ -17,9 +17,9 @@ from functools import lru_cache
 from typing import Any, Final
 
 from layout.book.sound import row_fault
-from layout.faults import printable
 from layout.plan.drill import catalogue
-from layout.plan.names import plain
+from layout.words.faults import printable
+from layout.words.names import plain
 
 GONE: Final = "(erased)"
 """Stands where a text named an athlete who was erased."""

@@ -13,9 +13,9 @@ from typing import Any, Final
 
 from layout.book.store import Book, damaged
 from layout.book.typed import read_day
-from layout.faults import BadInput, refuse
-from layout.plan.names import find_named, same
-from layout.reading import line_text, nearest, read_text, read_toml
+from layout.words.faults import BadInput, refuse
+from layout.words.names import find_named, same
+from layout.words.reading import line_text, nearest, read_text, read_toml
 
 LONGEST_NAME: Final = 80
 
@@ -180,7 +180,7 @@ def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
     ------
     BadInput
     """
-    from layout.plan.athlete import athlete_from
+    from layout.athlete.athlete import athlete_from
 
     table, text = read_toml(path)
     who = athlete_from(table, str(path), text)

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from animate.whole_file import write_whole
-from layout.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault
 
 
 def _fill(place: str, data: bytes) -> None:

@@ -11,11 +11,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from animate.body import Array
+from animate.body.body import Array
 from layout.book.people import planned
 from layout.book.store import Book, told
 from layout.plan.drill import Drill, catalogue
-from layout.plan.words import MOVES
+from layout.words.trade import MOVES
 
 _ASKED: Final = (
     "SELECT s.day, a.drill, a.moves, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
@@ -128,7 +128,7 @@ class Record:
     said : tuple of str or None
         training or competition.
     aside : tuple of Aside
-        Attempts left out of every figure; see `layout.book.aside`.
+        Attempts left out of every figure; see `layout.season.aside`.
     """
 
     day: Whole

@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.schema import TABLES, columns_of
 from layout.book.store import Book, damaged, open_book, told
-from layout.faults import BadInput, Fault
-from layout.plan.words import MOVES
-from layout.reading import line_text
+from layout.words.faults import BadInput, Fault
+from layout.words.reading import line_text
+from layout.words.trade import MOVES
 
 if TYPE_CHECKING:
-    from layout.plan.athlete import Athlete
+    from layout.athlete.athlete import Athlete
 
 MOST: Final = 20
 """Faults listed of each kind."""
@@ -154,7 +154,7 @@ def athlete_in(text: str, name: str) -> Athlete:
     ------
     BadInput
     """
-    from layout.plan.athlete import athlete_from
+    from layout.athlete.athlete import athlete_from
 
     where = f"athlete file of {name} in the book"
     try:

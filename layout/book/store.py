@@ -20,7 +20,7 @@ from typing import Any, Final
 from animate.whole_file import write_whole
 from layout.book.refusal import NOTHING, no_index, rule_of
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
-from layout.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault
 
 PATIENCE: Final = 10.0
 """How long to wait for another program that is writing [s]."""

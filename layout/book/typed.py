@@ -8,9 +8,9 @@ import re
 from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
-from layout.faults import refuse
-from layout.plan.units import parse_length, parse_speed, tidy
-from layout.reading import line_text, nearest, number
+from layout.words.faults import refuse
+from layout.words.reading import line_text, nearest, number
+from layout.words.units import parse_length, parse_speed, tidy
 
 SURFACES: Final = ("track", "grass", "floor", "mat", "sand", "road")
 KINDS: Final = ("training", "competition")

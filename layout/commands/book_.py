@@ -9,11 +9,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from layout.cli import OneLine
+from layout.commands.parsing import OneLine
 from layout.commands.plan_ import say
 from layout.commands.streams import refuse_own_input
-from layout.faults import refuse
-from layout.reading import nearest
+from layout.words.faults import refuse
+from layout.words.reading import nearest
 
 ROOMS: Final[dict[str, tuple[str, str]]] = {
     "new": ("make an empty book, which only you can read", "book_files"),

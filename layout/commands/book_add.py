@@ -22,11 +22,11 @@ from layout.book.typed import read_whole, read_word, wind_text
 from layout.commands.plan_ import say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
-from layout.faults import BadInput, refuse
 from layout.plan.drill import read_drills
-from layout.plan.units import System, show_length
-from layout.reading import is_file, spread
-from layout.table import typed_lines
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import is_file, spread
+from layout.words.table import typed_lines
+from layout.words.units import System, show_length
 
 EPILOGS: Final = {
     "add": """\

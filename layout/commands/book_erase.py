@@ -12,8 +12,8 @@ from layout.book.mentions import Mention
 from layout.book.people import find_member
 from layout.book.sound import opened
 from layout.commands.plan_ import say
-from layout.faults import BadInput, Fault, refuse
-from layout.reading import line_text
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import line_text
 
 EPILOGS: Final = {
     "erase": """\

@@ -21,7 +21,7 @@ from layout.book.typed import read_word
 from layout.commands.book_add import looks, said
 from layout.commands.plan_ import say
 from layout.commands.text import counted, folded
-from layout.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault, refuse
 
 EPILOGS: Final = {
     "new": """\

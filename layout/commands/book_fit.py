@@ -14,7 +14,7 @@ from layout.book.sound import opened
 from layout.book.store import privacy_warning
 from layout.commands.book_season import told_days
 from layout.commands.plan_ import say
-from layout.faults import refuse
+from layout.words.faults import refuse
 
 EPILOGS: Final = {
     "fit": """\
@@ -48,11 +48,11 @@ def run(given: argparse.Namespace) -> int:
     BadInput
         Not enough attempts for a file of one's own, or nothing to begin from.
     """
-    from layout.book.own_file import calibration_lines, own_file, top_lines
     from layout.book.private import save_private
-    from layout.book.season import fit_of
     from layout.commands.season_entries import aside_text
     from layout.commands.season_text import refit_text
+    from layout.season.own_file import calibration_lines, own_file, top_lines
+    from layout.season.season import fit_of
 
     on, since = told_days(given)
     with opened(given.book) as book:

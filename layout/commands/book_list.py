@@ -9,7 +9,7 @@ import shlex
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
-from layout.book import entry, rows, totals
+from layout.book import entry, rows
 from layout.book.people import find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
@@ -18,8 +18,9 @@ from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded
-from layout.faults import refuse
-from layout.plan.units import System, show_length
+from layout.season import totals
+from layout.words.faults import refuse
+from layout.words.units import System, show_length
 
 EPILOGS: Final = {
     "list": """\

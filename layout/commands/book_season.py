@@ -15,7 +15,7 @@ from layout.book.typed import read_day, read_past_day, read_word
 from layout.commands.book_add import shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
-from layout.faults import refuse
+from layout.words.faults import refuse
 
 EPILOGS: Final = {
     "season": """\
@@ -89,11 +89,11 @@ def run(given: argparse.Namespace) -> int:
     ------
     BadInput
     """
-    from layout.book.season import season_of
     from layout.commands.season_text import season_text
     from layout.plan.drill import read_drills
-    from layout.plan.rungs import ladder, read_ladder
     from layout.plan.venue import find_venue
+    from layout.season.season import season_of
+    from layout.training.rungs import ladder, read_ladder
 
     system = shown_in(given.tape, given.json)
     kind = read_word("--as", given.kind or "svg", KINDS)
@@ -132,7 +132,7 @@ def run(given: argparse.Namespace) -> int:
 
 def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
     from layout.book.private import save_folder
-    from layout.book.season_plots import season_plots
+    from layout.season.plots import season_plots
     from layout.sheet.plots import lost_letters
 
     files = {f"{n}.{kind}": data for n, data in season_plots(season, kind, given.grey).items()}

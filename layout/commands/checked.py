@@ -6,12 +6,12 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from layout.faults import BadInput, Fault
 from layout.plan.value import Plan
+from layout.words.faults import BadInput, Fault
 
 if TYPE_CHECKING:
-    from animate.chain import Settings
-    from animate.motion import Motion
+    from animate.motion.chain import Settings
+    from animate.motion.motion import Motion
 
 
 def solving(plan: Plan, settings: Settings) -> Motion:
@@ -73,7 +73,7 @@ def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     faults : tuple of Fault
         Empty where there is a motion.
     """
-    from animate.chain import Settings
+    from animate.motion.chain import Settings
     from layout.moving.both import with_both
     from layout.moving.clearing import cleared, unsolved
     from layout.moving.solved import refuse_unsound, solve_seconds

@@ -8,10 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from animate.body import body
-from animate.chain import Settings
-from animate.compare import compare
-from animate.film import rows_of
+from animate.body.body import body
+from animate.film.film import rows_of
+from animate.motion.chain import Settings
+from animate.motion.compare import compare
 from animate.whole_file import fill_with
 from layout.commands.checked import solving
 from layout.commands.film_ import (
@@ -27,12 +27,12 @@ from layout.commands.film_ import (
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import keep_existing, say
 from layout.commands.text import figure_cautions
-from layout.faults import refuse
 from layout.moving.chain import LEG
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
-from layout.plan.names import safe_name
 from layout.plan.value import Plan
+from layout.words.faults import refuse
+from layout.words.names import safe_name
 
 PLOTS: Final = ("svg", "png", "pdf")
 OF: Final = ("knees", "lever", "hops", "arms")

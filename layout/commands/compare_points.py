@@ -12,23 +12,23 @@ from typing import Any, Final
 
 import numpy as np
 
-from animate.body import Array, Body
-from animate.themes import theme
-from layout.book.beside import camera_text, doubt_text, figures_of, page_of
-from layout.book.measured import Held, Measured, held_against, measure
-from layout.book.places import measures_of, roles_of
-from layout.book.points import Frame, Points, read_points
-from layout.book.signs import moved, signs_of
+from animate.body.body import Array, Body
+from animate.film.themes import theme
 from layout.commands.checked import solving
 from layout.commands.draw_ import rendered
 from layout.commands.film_ import refuse_positions, settings_from
 from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
-from layout.faults import BadInput, Fault, refuse
 from layout.moving.clip import step_contact
-from layout.plan.cautions import in_short
-from layout.plan.names import safe_name
+from layout.picture.beside import camera_text, doubt_text, figures_of, page_of
+from layout.picture.measured import Held, Measured, held_against, measure
+from layout.picture.places import measures_of, roles_of
+from layout.picture.points import Frame, Points, read_points
+from layout.picture.signs import moved, signs_of
+from layout.rules.cautions import in_short
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.names import safe_name
 
 AT: Final = "touchdown"
 """A frame of this name is the one held against the target; else the first is."""

@@ -10,20 +10,19 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from animate.chain import Settings
-from animate.film import save as save_film
-from animate.motion import Motion
-from animate.themes import theme
+from animate.film.film import save as save_film
+from animate.film.themes import theme
+from animate.motion.chain import Settings
+from animate.motion.motion import Motion
+from layout.athlete.athlete import athlete_from
 from layout.commands.compare_ import ways
 from layout.commands.draw_ import rendered
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import plan_text
-from layout.faults import BadInput, Fault
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
 from layout.moving.poses import at_marks
 from layout.moving.solved import motion_of
-from layout.plan.athlete import athlete_from
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.stored import to_json
@@ -31,6 +30,7 @@ from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.sheet.drawing import Sheet, draw
+from layout.words.faults import BadInput, Fault
 
 DEMO_DAY: Final = datetime.date(2026, 11, 25)
 """The demo's plans are for one fixed day, so that they come out the same everywhere."""

@@ -5,18 +5,18 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from animate.shapes import Shape
-from animate.themes import Theme, theme
+from animate.body.shapes import Shape
+from animate.film.themes import Theme, theme
 from layout.commands.checked import checked
 from layout.commands.given import plan_from
 from layout.commands.plan_ import card_from, keep_existing, save, say
-from layout.faults import refuse
-from layout.plan.names import safe_name
+from layout.page.page import Page, parse_scale
+from layout.page.svg import to_svg
 from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import Page, parse_scale
-from layout.sheet.svg import to_svg
+from layout.words.faults import refuse
+from layout.words.names import safe_name
 
 KINDS = (".svg", ".pdf", ".png")
 
@@ -87,8 +87,8 @@ def run(given: argparse.Namespace) -> int:
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
     lines += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
     if kind != ".svg":
-        from layout.sheet.letters import missing_line
-        from layout.sheet.pdf import fonts_of
+        from layout.page.letters import missing_line
+        from layout.page.pdf import fonts_of
 
         lost = missing_line(fonts_of([page]), kind[1:].upper())
         lines += [f"  ! {lost}"] if lost else []

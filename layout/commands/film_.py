@@ -9,27 +9,27 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from animate.chain import Settings
-from animate.film import KINDS
-from animate.film import save as save_film
-from animate.motion import Motion, check
-from animate.scene import Scene
-from animate.solver.check import Report
-from animate.solver.limits import ISOMETRIC
+from animate.film.film import KINDS
+from animate.film.film import save as save_film
+from animate.film.scene import Scene
+from animate.motion.chain import Settings
+from animate.motion.check import Report, check
+from animate.motion.limits import ISOMETRIC
+from animate.motion.motion import Motion
 from layout.commands.checked import solving
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import keep_existing, not_written, say
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
-from layout.faults import BadInput, refuse
 from layout.moving.both import both_lines
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
 from layout.moving.solved import at_hand
-from layout.plan.load import PEAK_BANDS
-from layout.plan.names import safe_name
-from layout.plan.units import parse_length
 from layout.plan.value import Plan
+from layout.rules.load import PEAK_BANDS
+from layout.words.faults import BadInput, refuse
+from layout.words.names import safe_name
+from layout.words.units import parse_length
 
 SHOWN = (
     "knee_gap",
@@ -101,8 +101,8 @@ Also = tuple[str, Callable[[str], None]]
 
 def lost_letters(scene: Scene, to: str) -> list[str]:
     """What to say of letters that a clip in pixels shows as boxes; an SVG leaves them to the viewer."""
-    from animate.shapes import Label
-    from layout.sheet.letters import clip_line
+    from animate.body.shapes import Label
+    from layout.page.letters import clip_line
 
     kind = Path(to).suffix.lower()
     if kind == ".svg":
@@ -135,7 +135,7 @@ def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> 
 
 def measured(motion: Motion) -> list[str]:
     """What the step contact of a motion measures, a line each."""
-    from animate.measures import MEASURE
+    from animate.motion.measures import MEASURE
 
     shown = step_contact(motion).reading.shown()
     return [f"  {MEASURE[n].label:<22}{MEASURE[n].at:<11}{shown[n]}" for n in SHOWN if n in shown]

@@ -8,19 +8,19 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from layout.faults import BadInput, Fault, refuse
-from layout.plan.athlete import Athlete, athlete_from, read_athlete
+from layout.athlete.athlete import Athlete, athlete_from, read_athlete
 from layout.plan.choices import LONGEST_DESPITE, Choices
 from layout.plan.drill import find_drill, read_drills
 from layout.plan.spacing import make_plan
-from layout.plan.split_text import parse_split
 from layout.plan.stored import from_json, still_open
-from layout.plan.units import parse_length
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
-from layout.plan.words import ARC_WORDS, LEGS
-from layout.reading import is_file, line_text, nearest, read_text, spread
 from layout.rules.standing import FARTHEST
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import is_file, line_text, nearest, read_text, spread
+from layout.words.split_text import parse_split
+from layout.words.trade import ARC_WORDS, LEGS
+from layout.words.units import parse_length
 
 _NUMBERS = {"mass": float, "born": int, "training_years": float, "full_strides": int}
 _FIELDS = (

@@ -8,20 +8,20 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from animate.motion import Motion
-from animate.themes import theme
+from animate.film.themes import theme
+from animate.motion.motion import Motion
 from layout.commands import checked
 from layout.commands.given import plan_from
+from layout.commands.handout_parts import PRINT, figures, on_runway, wish_from
 from layout.commands.plan_ import card_from, keep_existing, save_all, say
 from layout.commands.uses import is_squad
-from layout.faults import BadInput, Fault, refuse
-from layout.plan.names import safe_name
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.rules.sources import said
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.names import safe_name
 
 if TYPE_CHECKING:
-    from animate.shapes import Shape
     from layout.moving.poses import KeyPose
     from layout.sheet.handout import Wish
 
@@ -31,7 +31,6 @@ Maker = Callable[[argparse.Namespace, Plan, TapeCard, Motion | None, str], tuple
 """Makes a handout; returns its files and lines to say."""
 SMALLEST: Final = 200
 """A scale that is used only where no larger one fits."""
-PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
 
 
 def with_motion(given: argparse.Namespace, plan: Plan) -> tuple[Plan, Motion | None, list[str]]:
@@ -51,49 +50,10 @@ def beside(to: str, number: int) -> str:
     return to if number == 1 else str(path.with_name(f"{path.stem}-{number}{path.suffix}"))
 
 
-def wish_from(given: argparse.Namespace) -> Wish:
-    """Paper, which way it is turned, and scale.
-
-    Raises
-    ------
-    BadInput
-    """
-    from layout.sheet.handout import Wish
-    from layout.sheet.page import paper_size, parse_scale
-
-    if given.upright and given.across:
-        raise refuse("--across", "only one of --upright and --across wanted")
-    paper_size(given.paper, given.upright)
-    upright = True if given.upright else False if given.across else None
-    return Wish(given.paper, upright, parse_scale(given.scale) if given.scale else None)
-
-
-def figures(
-    plan: Plan, motion: Motion | None
-) -> tuple[tuple[KeyPose, ...], dict[str, str] | None, list[str]]:
-    """Positions and what they measure, or why there are none."""
-    from layout.moving.clip import step_contact
-    from layout.moving.poses import key_poses
-
-    if motion is None:
-        return (), None, []
-    try:
-        return key_poses(plan, motion), dict(step_contact(motion).reading.shown()), []
-    except BadInput as error:
-        return (), None, [f"  ! no positions on it: {fault}" for fault in error.faults]
-
-
-def on_runway(plan: Plan, motion: Motion | None) -> tuple[tuple[Shape, ...], ...]:
-    """The athlete at each contact, out of the motion where there is one."""
-    from layout.moving.poses import at_marks
-
-    return () if motion is None else at_marks(plan, motion)
-
-
 def _why_small(plan: Plan, card: TapeCard, poses: tuple[KeyPose, ...], wish: Wish) -> list[str]:
     """What a larger drawing would want."""
+    from layout.page.page import SCALES
     from layout.sheet.handout import handout
-    from layout.sheet.page import SCALES
 
     try:
         handout(plan, card, poses, wish=replace(wish, scale=SCALES[1]))
@@ -106,10 +66,10 @@ def _sheet(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
 ) -> tuple[Files, list[str]]:
     """The sheet to print, as PDF or SVG."""
+    from layout.page.letters import missing_line
+    from layout.page.pdf import fonts_of, to_pdf
+    from layout.page.svg import to_svg
     from layout.sheet.handout import handout
-    from layout.sheet.letters import missing_line
-    from layout.sheet.pdf import fonts_of, to_pdf
-    from layout.sheet.svg import to_svg
 
     poses, reading, told = figures(plan, motion)
     wish = wish_from(given)
@@ -134,7 +94,7 @@ def _sheet(
 
 def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tuple[Files, list[str]]:
     """Plots of the plan, for a folder."""
-    from animate.body import body
+    from animate.body.body import body
     from layout.sheet.plots import lever_plot, lost_letters, named, run_plot, split_plot
 
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"

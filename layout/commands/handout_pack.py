@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from layout.commands.given import as_number, choices_from, day, far_ahead, one_of
-from layout.commands.handout_ import PRINT, wish_from
+from layout.commands.handout_parts import PRINT, wish_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_ import (
     closed_lines,
@@ -20,17 +20,17 @@ from layout.commands.squad_ import (
     pool,
     shut_faults,
 )
-from layout.faults import BadInput, refuse
 from layout.plan.drill import Drill
-from layout.plan.roster import Squad, read_squad
 from layout.plan.tape import ZEROS
-from layout.plan.units import parse_length
 from layout.plan.venue import find_venue
-from layout.reading import is_folder, number, spread
-from layout.sheet.batch import names_of
-from layout.sheet.ledger import Ledger
-from layout.sheet.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
-from layout.sheet.pack_again import key_of, made_before, whole_key
+from layout.squad.batch import names_of
+from layout.squad.ledger import Ledger
+from layout.squad.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
+from layout.squad.pack_again import key_of, made_before, whole_key
+from layout.squad.roster import Squad, read_squad
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import is_folder, number, spread
+from layout.words.units import parse_length
 
 ALL: Final = "all.pdf"
 INDEX: Final = "index.html"

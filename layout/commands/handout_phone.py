@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from animate.motion import Motion
-from animate.themes import theme
+from animate.film.themes import theme
+from animate.motion.motion import Motion
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.rules.sources import said
@@ -20,11 +20,11 @@ def run(
     ------
     BadInput
     """
-    from layout.commands.handout_ import figures, on_runway, wish_from
+    from layout.commands.handout_parts import figures, on_runway, wish_from
+    from layout.page.letters import missing_line
+    from layout.page.pdf import fonts_of
+    from layout.phone.phone import phone
     from layout.sheet.handout import handout
-    from layout.sheet.letters import missing_line
-    from layout.sheet.pdf import fonts_of
-    from layout.sheet.phone import phone
 
     poses, reading, told = figures(plan, motion)
     pages = handout(plan, card, poses, reading, wish_from(given), on_runway(plan, motion))

@@ -8,19 +8,19 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from animate.chain import Settings
-from animate.themes import theme
+from animate.film.themes import theme
+from animate.motion.chain import Settings
 from layout.commands.compare_ import KNEES, gap_of, ways
 from layout.commands.given import one_of, plan_from
-from layout.commands.handout_ import PRINT
+from layout.commands.handout_parts import PRINT
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import figure_cautions
-from layout.faults import refuse
-from layout.plan.names import safe_name
 from layout.plan.value import Plan
+from layout.words.faults import refuse
+from layout.words.names import safe_name
 
 if TYPE_CHECKING:
-    from layout.sheet.page import Page
+    from layout.page.page import Page
     from layout.sheet.poster_pairs import Way
 
 KINDS: Final = {
@@ -143,10 +143,10 @@ def run(given: argparse.Namespace) -> int:
 
 def _rendered(page: Page, kind: str, look: str) -> tuple[bytes, str]:
     """A poster as a file's bytes, and a line on letters that no font has."""
-    from layout.sheet.letters import missing_line
-    from layout.sheet.pdf import fonts_of, to_pdf
+    from layout.page.letters import missing_line
+    from layout.page.pdf import fonts_of, to_pdf
+    from layout.page.svg import to_svg
     from layout.sheet.printed import to_print
-    from layout.sheet.svg import to_svg
 
     fonts = fonts_of([page])
     lost = missing_line(fonts, "poster")

@@ -10,23 +10,23 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from layout.athlete.athlete import Athlete
 from layout.commands import ladder_json, ladder_text
 from layout.commands.given import as_number, athlete_and_drill
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
-from layout.faults import BadInput, refuse
-from layout.plan.athlete import Athlete
-from layout.plan.block import MOST_WEEKS, Block, block, parse_days
-from layout.plan.cautions import cautions_for
 from layout.plan.drill import Drill, read_drills
-from layout.plan.ladder import next_rung
-from layout.plan.rungs import Ladder, Rung, ladder, read_ladder
-from layout.plan.seen import in_seen, read_seen
-from layout.plan.session import parse_session, session_load
 from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
-from layout.reading import spread
+from layout.rules.cautions import cautions_for
+from layout.training.block import MOST_WEEKS, Block, block, parse_days
+from layout.training.ladder import next_rung
+from layout.training.rungs import Ladder, Rung, ladder, read_ladder
+from layout.training.seen import in_seen, read_seen
+from layout.training.session import parse_session, session_load
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import spread
 
 _SEEN = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions")
 

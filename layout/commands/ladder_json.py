@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any, Final
 
-from layout.plan.block import Block
-from layout.plan.ladder import Placing
-from layout.plan.rungs import Ladder, Rung
-from layout.plan.session import SessionLoad
-from layout.plan.value import Note, Plan
+from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.rules.standing import Standing
+from layout.training.block import Block
+from layout.training.ladder import Placing
+from layout.training.rungs import Ladder, Rung
+from layout.training.session import SessionLoad
+from layout.words.note import Note
 
 VERSION: Final = 1
 

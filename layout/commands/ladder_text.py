@@ -8,15 +8,16 @@ from itertools import groupby
 from typing import Final
 
 from layout.commands import text as plain
-from layout.plan.block import Block, Part, Session
-from layout.plan.judge import cm
-from layout.plan.ladder import STALE, Placing
-from layout.plan.load import COMPARED, Peak
-from layout.plan.rungs import Ladder, Rung
-from layout.plan.session import SessionLoad
-from layout.plan.value import Note, Plan
+from layout.plan.value import Plan
 from layout.rules.budget import Budget
+from layout.rules.load import COMPARED, Peak
 from layout.rules.sources import said
+from layout.training.block import Block, Part, Session
+from layout.training.judge import cm
+from layout.training.ladder import STALE, Placing
+from layout.training.rungs import Ladder, Rung
+from layout.training.session import SessionLoad
+from layout.words.note import Note
 
 _HEAD: Final = {
     "up": "UP to",

@@ -1,7 +1,7 @@
 """Solve once what is shipped solved.
 
 ``python -m layout.commands.make_ready`` solves the demo club's motions;
-``python -m layout.commands.make_ready library`` adds to animate/motions, the starts for new
+``python -m layout.commands.make_ready library`` adds to animate/motion/motions, the starts for new
 motions, what is missing of every drill of the catalogue for a spread of invented athletes. The
 ``plan-`` files there are motions of the demo, copied by hand.
 """
@@ -15,22 +15,23 @@ import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
-from animate.body import Body, body
-from animate.chain import Chain, Settings
-from animate.motion import Motion, check
-from animate.solve import canonical, find, fingerprint, solve
-from animate.solver.library import FOLDER, motions, nearest, patchwork, shipped
+from animate.body.body import Body, body
+from animate.motion.chain import Chain, Settings
+from animate.motion.check import check
+from animate.motion.motion import Motion
+from animate.motion.solve import canonical, find, fingerprint, solve
+from animate.motion.solver.library import FOLDER, motions, nearest, patchwork, shipped
+from layout.athlete.athlete import athlete_from
 from layout.commands.compare_ import OF, ways
 from layout.commands.demo_ import COMPARED, DEMO_DAY, VENUE, club_files, plans
 from layout.commands.handout_poster import ARCS, asked
-from layout.faults import BadInput
 from layout.moving.chain import chain_of
 from layout.moving.solved import SHIPPED
-from layout.plan.athlete import athlete_from
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
+from layout.words.faults import BadInput
 
 SHELF: Final = (
     "full-triple-jump", "two-hops-step-over", "hop-step-sand", "three-hops-step-over",

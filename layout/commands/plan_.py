@@ -14,13 +14,13 @@ from layout.commands import text
 from layout.commands.checked import checked
 from layout.commands.streams import tell
 from layout.commands.uses import asked
-from layout.faults import BadInput, Fault, refuse
 from layout.plan.drill import catalogue, find_drill, read_drills
 from layout.plan.stored import to_json
 from layout.plan.tape import ZEROS, TapeCard, tape_card
-from layout.plan.units import parse_length
 from layout.plan.value import Plan
-from layout.reading import read_text
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import read_text
+from layout.words.units import parse_length
 
 
 def say(lines: Iterable[str], done: str = "") -> None:
@@ -168,9 +168,9 @@ def _same_words(given: argparse.Namespace) -> str:
 def _best_split(given: argparse.Namespace) -> list[str]:
     if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
         return []
+    from layout.athlete.ability import ability
+    from layout.athlete.optimum import best_split, optimum_text
     from layout.commands.given import athlete_and_drill
-    from layout.plan.ability import ability
-    from layout.plan.optimum import best_split, optimum_text
 
     athlete, _ = athlete_and_drill(given)
     return ["", "BEST SPLIT", *text.folded(optimum_text(best_split(ability(athlete))))]

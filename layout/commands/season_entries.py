@@ -6,10 +6,10 @@ import datetime
 from collections.abc import Mapping, Sequence
 
 from layout.book.record import Aside, Kind
-from layout.book.told import Best
 from layout.book.typed import KINDS, assisted, wind_text
 from layout.commands.ladder_text import folded
-from layout.plan.units import System, show_length
+from layout.season.told import Best
+from layout.words.units import System, show_length
 
 
 def iso(ordinal: int) -> str:

@@ -8,16 +8,16 @@ import math
 from dataclasses import asdict
 from typing import Any, Final
 
-from layout.book.best_split import BestSplit, best_split_text
 from layout.book.record import Aside
-from layout.book.refit import Refit
-from layout.book.season import Season
-from layout.book.told import Best, Phase, Told, Trend
 from layout.book.typed import assisted
 from layout.commands.ladder_json import counts_as
-from layout.plan.ladder import Placing
-from layout.plan.value import Note
 from layout.rules.sources import said
+from layout.season.best_split import BestSplit, best_split_text
+from layout.season.refit import Refit
+from layout.season.season import Season
+from layout.season.told import Best, Phase, Told, Trend
+from layout.training.ladder import Placing
+from layout.words.note import Note
 
 VERSION: Final = 1
 

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from layout.book.best_split import best_split_text
-from layout.book.new_spacing import Spacing
-from layout.book.next_phase import LEAST, NextPhase
-from layout.book.refit import LITTLE, TOLD, Refit
-from layout.book.season import Season
-from layout.book.told import RECENT, Phase, Told, Trend
-from layout.book.weeks import BEFORE, RISE, WeekLoad
 from layout.commands.ladder_text import columns, folded, version_text
 from layout.commands.season_entries import aside_text, best_text, days_text, iso
 from layout.commands.text import counted
-from layout.plan.ladder import Placing
-from layout.plan.units import INCH, System, show_length
-from layout.plan.value import Note
 from layout.rules.sources import said
+from layout.season.best_split import best_split_text
+from layout.season.new_spacing import Spacing
+from layout.season.next_phase import LEAST, NextPhase
+from layout.season.refit import LITTLE, TOLD, Refit
+from layout.season.season import Season
+from layout.season.told import RECENT, Phase, Told, Trend
+from layout.season.weeks import BEFORE, RISE, WeekLoad
+from layout.training.ladder import Placing
+from layout.words.note import Note
+from layout.words.units import INCH, System, show_length
 
 DRILLS: Final = 5
 """Drills told on the screen; all of them in JSON."""

@@ -13,28 +13,28 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from pathlib import Path
 
-from animate.themes import theme
+from animate.film.themes import theme
 from layout.commands.draw_ import KINDS, rendered
 from layout.commands.given import as_number, choices_from, day, far_ahead, nothing_closed, one_of
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
-from layout.faults import BadInput, Fault, refuse
+from layout.page.page import parse_scale
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
-from layout.plan.laid import NoMarks
-from layout.plan.roster import Squad, read_squad
-from layout.plan.setout_notes import no_marks_notes
-from layout.plan.sets import parse_tolerance
 from layout.plan.spacing import Choices, make_plan
-from layout.plan.units import System, parse_length
 from layout.plan.venue import Venue, find_venue
-from layout.plan.words import MOVES
-from layout.reading import number, spread
-from layout.sheet.batch import names_of, run_batch
 from layout.sheet.drawing import Sheet
-from layout.sheet.page import parse_scale
-from layout.sheet.shared import Runner, Settings, no_marks, setout_json, shared_out
-from layout.sheet.squad_drawing import squad_page
+from layout.squad.batch import names_of, run_batch
+from layout.squad.laid import NoMarks
+from layout.squad.roster import Squad, read_squad
+from layout.squad.setout_notes import no_marks_notes
+from layout.squad.sets import parse_tolerance
+from layout.squad.shared import Runner, Settings, no_marks, setout_json, shared_out
+from layout.squad.squad_drawing import squad_page
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import number, spread
+from layout.words.trade import MOVES
+from layout.words.units import System, parse_length
 
 
 def _weights(text: str | None) -> tuple[tuple[str, float], ...]:

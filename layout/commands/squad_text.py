@@ -6,14 +6,14 @@ from collections.abc import Iterable
 from typing import Final
 
 from layout.commands.text import columns, counted, folded
-from layout.plan.laid import LaidSet, Served, SetOut
-from layout.plan.sets import EVERY, ONE_LENGTH
-from layout.plan.units import show_length
-from layout.plan.value import Note
 from layout.rules.sources import said
 from layout.rules.standing import YOUTH_AGE
-from layout.sheet.set_signs import sign_name
-from layout.sheet.squad_words import FIRST, drawn_sets
+from layout.squad.laid import LaidSet, Served, SetOut
+from layout.squad.set_signs import sign_name
+from layout.squad.sets import EVERY, ONE_LENGTH
+from layout.squad.squad_words import FIRST, drawn_sets
+from layout.words.note import Note
+from layout.words.units import show_length
 
 YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
 

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from types import FrameType
 from typing import Final
 
-from layout.faults import BadInput, refuse
-from layout.reading import is_file
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import is_file
 
 STOPS: Final = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)

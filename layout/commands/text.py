@@ -7,14 +7,14 @@ import textwrap
 from collections.abc import Sequence
 from typing import Final
 
-from layout.plan.cautions import COMPUTED, cautions_for, in_short
 from layout.plan.drill import Drill
 from layout.plan.hurdles import MARGIN, SLACK, UNCHECKED, cm, flight_text, signed_cm
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Flight, Plan
-from layout.plan.words import LEVELS
+from layout.rules.cautions import COMPUTED, cautions_for, in_short
 from layout.rules.sources import said
+from layout.words.trade import LEVELS
+from layout.words.units import System, show_length
 
 WIDTH: Final = 78
 NARROW: Final = 12

@@ -11,8 +11,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from layout.faults import BadInput, Fault
-from layout.reading import is_folder
+from layout.words.faults import BadInput, Fault
+from layout.words.reading import is_folder
 
 TABLES: Final = (".csv", ".tsv", ".txt")
 """Endings of a squad's table."""

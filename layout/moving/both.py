@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from animate.motion import Motion
-from animate.stances import GRAVITY
+from animate.body.stances import GRAVITY
+from animate.motion.motion import Motion
 from layout.plan.hurdles import flight_text
-from layout.plan.value import Note, Plan
+from layout.plan.value import Plan
+from layout.words.note import Note
 
 WHY: Final = (
     "The plan works with fixed poses at touchdown and take-off, the motion finds its own: its "

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final, Literal, cast
 
-from animate.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Support
-from animate.stances import GRAVITY
+from animate.body.stances import GRAVITY
+from animate.motion.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Support
 from layout.plan.value import Contact, Plan
 
 STRIDE_RISE: Final = 0.4

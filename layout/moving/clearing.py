@@ -13,12 +13,13 @@ from typing import Final
 
 import numpy as np
 
-from animate.body import body
-from animate.clearance import BAR, Sweep, best_place, clearance, lowest, rise, sweep_of
-from animate.motion import Motion, check
-from animate.outlines import AT
-from animate.shapes import Point, Shape
-from animate.take import Note as Shown
+from animate.body.body import body
+from animate.body.outlines import AT
+from animate.body.shapes import Point, Shape
+from animate.film.take import Note as Shown
+from animate.motion.check import check
+from animate.motion.clearance import BAR, Sweep, best_place, clearance, lowest, rise, sweep_of
+from animate.motion.motion import Motion
 from layout.plan.hurdles import (
     CHECKED,
     MARGIN,
@@ -30,9 +31,10 @@ from layout.plan.hurdles import (
     sideways,
     signed_cm,
 )
-from layout.plan.value import Clearing, Hurdle, Note, Plan
+from layout.plan.value import Clearing, Hurdle, Plan
 from layout.plan.warn import FOOT_ROOM
 from layout.rules.standing import CONE
+from layout.words.note import Note
 
 THICK: Final = 0.05
 """Half of what a hurdle takes up along the runway [m]: as `layout.plan.warn` has it."""
@@ -259,7 +261,7 @@ def shown(plan: Plan) -> list[Shown]:
 
     Returns
     -------
-    list of animate.take.Note
+    list of animate.film.take.Note
     """
     out = []
     for hurdle in plan.hurdles:

@@ -8,22 +8,23 @@ from typing import Final, Literal, NamedTuple, cast
 
 import numpy as np
 
-from animate import figure, film
-from animate.body import Array
-from animate.chain import Support
-from animate.compare import compare
-from animate.foot import foot_height, with_foot
-from animate.ground import Runway
-from animate.measures import MEASURE, Reading, contacts_of, read_contact
-from animate.motion import Motion
-from animate.outlines import Side
-from animate.scene import Scene
-from animate.shapes import Area, Point, Shape
-from animate.staging import text_height
-from animate.wording import typeset
+from animate.body import figure
+from animate.body.body import Array
+from animate.body.outlines import Side
+from animate.body.shapes import Area, Point, Shape
+from animate.body.wording import typeset
+from animate.film import film
+from animate.film.foot import foot_height, with_foot
+from animate.film.ground import Runway
+from animate.film.scene import Scene
+from animate.film.staging import text_height
+from animate.motion.chain import Support
+from animate.motion.compare import compare
+from animate.motion.measures import MEASURE, Reading, contacts_of, read_contact
+from animate.motion.motion import Motion
 from layout.moving import clearing
-from layout.plan.cautions import COMPUTED, in_short
 from layout.plan.value import Plan
+from layout.rules.cautions import COMPUTED, in_short
 
 STEP: Final = 0.001
 """Spacing of the instants measures are read at [s]."""

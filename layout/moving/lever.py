@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from animate.body import Body
-from animate.swing_table import HIP_MOMENT_PER_MASS, lever_table
+from animate.body.body import Body
+from animate.body.swing_table import HIP_MOMENT_PER_MASS, lever_table
 
 KEPT = (40, 60, 80, 90, 110, 130, 150)
 """Knee bends shown [deg]."""

@@ -9,15 +9,15 @@ from typing import Final
 
 import numpy as np
 
-from animate import figure
-from animate.measures import MEASURE, Contact, contacts_of, read_contact
-from animate.motion import Motion
-from animate.shapes import Label, Point, Shape, Stroke
-from animate.take import Draw
-from animate.wording import typeset
-from layout.faults import refuse
+from animate.body import figure
+from animate.body.shapes import Label, Point, Shape, Stroke
+from animate.body.wording import typeset
+from animate.film.take import Draw
+from animate.motion.measures import MEASURE, Contact, contacts_of, read_contact
+from animate.motion.motion import Motion
 from layout.moving.clip import STEP, step_contact, which_step
 from layout.plan.value import Plan
+from layout.words.faults import refuse
 
 GROUND: Final = 0.15
 """How far the ground line reaches past the figure, each way [m] (ours)."""
@@ -26,7 +26,7 @@ TAKEOFF: Final = ("speed_takeoff", "takeoff_angle", "free_thigh_takeoff")
 TOUCHDOWN: Final = ("knee_gap", "free_knee_touchdown", "toe_ahead")
 HIGH: Final = ("free_thigh_highest", "free_thigh_hold")
 LANDING: Final = ("toe_ahead", "trunk_lean_touchdown")
-"""Measures told beside each figure, by name in `animate.measures`."""
+"""Measures told beside each figure, by name in `animate.motion.measures`."""
 
 
 @dataclass(frozen=True)
@@ -127,7 +127,7 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
 
     Examples
     --------
-    Four figures in a row at 1:40, 45 mm apart (`layout.sheet.page`)::
+    Four figures in a row at 1:40, 45 mm apart (`layout.page.page`)::
 
         for i, pose in enumerate(key_poses(plan, motion)):
             ink += View(40, 30.0 + 45.0 * i, 120.0).ink(pose.shapes)

@@ -7,14 +7,15 @@ from collections.abc import Callable
 from hashlib import blake2b
 from pathlib import Path
 
-from animate.body import Body, body
-from animate.chain import Settings
-from animate.motion import Motion, check
-from animate.solve import cache_folder, canonical, find, fingerprint, kept
+from animate.body.body import Body, body
+from animate.motion.chain import Settings
+from animate.motion.check import check
+from animate.motion.motion import Motion
+from animate.motion.solve import cache_folder, canonical, find, fingerprint, kept
 from animate.whole_file import read_whole
-from layout.faults import refuse
 from layout.moving.chain import chain_of
 from layout.plan.value import Plan
+from layout.words.faults import refuse
 
 Progress = Callable[[int, float], None]
 SHIPPED = Path(__file__).parent / "motions"

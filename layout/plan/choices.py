@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from layout.faults import refuse
-from layout.plan.split import Split
-from layout.plan.words import ARC_WORDS, LEGS
-from layout.reading import line_text, number
+from layout.words.faults import refuse
+from layout.words.reading import line_text, number
+from layout.words.split import Split
+from layout.words.trade import ARC_WORDS, LEGS
 
 LONGEST_DESPITE: Final = 120
 """Characters in which a coach says who decided to go on with a closed drill, and why."""

@@ -9,12 +9,12 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.faults import BadInput, refuse
-from layout.plan.names import safe_name
-from layout.plan.words import ARC_WORDS, LEVELS, MOVES, SLUG
-from layout.reading import Fields, nearest, read_entries, read_toml
 from layout.rules.demand import INTENSITIES, Demand, Reason, closed_to, demand_of
 from layout.rules.standing import Standing
+from layout.words.faults import BadInput, refuse
+from layout.words.names import safe_name
+from layout.words.reading import Fields, nearest, read_entries, read_toml
+from layout.words.trade import ARC_WORDS, LEVELS, MOVES, SLUG
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""

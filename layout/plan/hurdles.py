@@ -8,8 +8,8 @@ from typing import Final
 
 from layout.plan.drill import HURDLE_HEIGHTS, Drill
 from layout.plan.value import Contact, Flight, Hurdle, Plan
-from layout.plan.words import LEVELS
 from layout.rules.standing import CONE, hurdle_allowed
+from layout.words.trade import LEVELS
 
 UNCHECKED: Final = "not checked against the feet"
 CHECKED: Final = "checked against the outline of the moving body"
@@ -31,7 +31,7 @@ def height_of(flight: Flight, x: float) -> float:
 
     z = z0 + vy s - g s^2 / 2 with s = (x - x0) / vx
     """
-    from animate.stances import GRAVITY
+    from animate.body.stances import GRAVITY
 
     s = (x - flight.start_x) / flight.vx
     return flight.start_z + flight.vy * s - GRAVITY * s * s / 2.0

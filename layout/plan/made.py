@@ -9,18 +9,18 @@ from typing import Final
 
 import numpy as np
 
-from animate.body import Array
-from layout.faults import refuse
-from layout.plan.ability import Ability
-from layout.plan.athlete import Athlete
-from layout.plan.bend import bent, whole
-from layout.plan.carry import SLOPE_RANGE, Form, with_margin
+from animate.body.body import Array
+from layout.athlete.ability import Ability
+from layout.athlete.athlete import Athlete
+from layout.athlete.bend import bent, whole
+from layout.athlete.carry import SLOPE_RANGE, Form, with_margin
+from layout.athlete.inverse import enough_strides, entry_for
+from layout.athlete.march import STAND_SPEED, March, march
 from layout.plan.choices import Choices
 from layout.plan.drill import MOST_MOVES, Drill
-from layout.plan.inverse import enough_strides, entry_for
-from layout.plan.march import STAND_SPEED, March, march
-from layout.plan.split import Split, phases
-from layout.plan.words import MOVES
+from layout.words.faults import refuse
+from layout.words.split import Split, phases
+from layout.words.trade import MOVES
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from layout.faults import refuse
 from layout.plan.drill import Drill
 from layout.plan.value import Contact, Place
 from layout.plan.venue import Venue
 from layout.rules.ground import EDGE_ROOM, INTO_SAND, OVERSHOOT, SHORTFALL, START_ROOM
+from layout.words.faults import refuse
 
 
 def board_margins(board: float, last_take_off: float, total: float) -> tuple[float, float]:

@@ -11,9 +11,9 @@ import datetime
 from collections.abc import Iterator
 from typing import Any, Final
 
-from layout.faults import is_line
-from layout.plan.words import ARC_WORDS, LEGS, LEVELS, MOVES
 from layout.rules.standing import AGES
+from layout.words.faults import is_line
+from layout.words.trade import ARC_WORDS, LEGS, LEVELS, MOVES
 
 FARTHEST: Final = 200.0
 """From the first contact [m]."""
@@ -123,7 +123,7 @@ def _one(key: str, value: Any, at: str) -> Iterator[Wrong]:
 
 def apart(plan: Any) -> Iterator[Wrong]:
     """Every figure of a plan that does not follow from those beside it: flights are thrown bodies."""
-    from animate.stances import GRAVITY
+    from animate.body.stances import GRAVITY
 
     for i, flight in enumerate(plan.flights):
         one, two = plan.contacts[i], plan.contacts[i + 1]

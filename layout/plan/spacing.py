@@ -9,21 +9,17 @@ from typing import Final
 
 import numpy as np
 
-from animate.body import Array
-from animate.stances import GRAVITY
-from layout.faults import refuse
-from layout.plan.ability import ability
-from layout.plan.approach import check_marks
-from layout.plan.athlete import Athlete
-from layout.plan.cautions import cautions_for
+from animate.body.body import Array
+from animate.body.stances import GRAVITY
+from layout.athlete.ability import ability
+from layout.athlete.approach import check_marks
+from layout.athlete.athlete import Athlete
+from layout.athlete.march import March
 from layout.plan.choices import Choices as Choices
 from layout.plan.drill import Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
-from layout.plan.load import dose_for, mean_braking, mean_vertical
 from layout.plan.made import made_of, moves_of
-from layout.plan.march import March
 from layout.plan.place import place_for
-from layout.plan.split import phases
 from layout.plan.value import (
     PLAN_VERSION,
     ApproachPlan,
@@ -35,9 +31,13 @@ from layout.plan.value import (
 )
 from layout.plan.venue import Venue
 from layout.plan.warn import notes_for
-from layout.plan.words import LEVELS
+from layout.rules.cautions import cautions_for
 from layout.rules.demand import reasons
+from layout.rules.load import dose_for, mean_braking, mean_vertical
 from layout.rules.standing import Standing
+from layout.words.faults import refuse
+from layout.words.split import phases
+from layout.words.trade import LEVELS
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""

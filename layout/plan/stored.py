@@ -10,12 +10,12 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, Final, get_type_hints
 
-from layout.faults import BadInput, Fault
 from layout.plan.hurdles import UNCHECKED
 from layout.plan.value import PLAN_VERSION, Plan
 from layout.plan.whole import check_plan
 from layout.rules.demand import Demand, closed_to, demand_of
 from layout.rules.standing import AGES, CAREFUL_AGE, Assumed
+from layout.words.faults import BadInput, Fault
 
 OLD: Final = "not yet checked against the moving body"
 """What version 1 called a hurdle that was not checked."""

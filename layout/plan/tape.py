@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from layout.faults import refuse
-from layout.plan.feet import as_read
-from layout.plan.units import System, show_length, tape
 from layout.plan.value import Contact, Plan
+from layout.words.faults import refuse
+from layout.words.feet import as_read
+from layout.words.units import System, show_length, tape
 
 Zero = Literal["board", "start", "pit"]
 ZEROS: Final = ("board", "start", "pit")

@@ -7,6 +7,7 @@ from typing import Final
 
 from layout.rules.budget import Budget, budget_of
 from layout.rules.standing import Standing
+from layout.words.note import Note
 
 PLAN_VERSION: Final = 3
 
@@ -169,26 +170,6 @@ class Hurdle:
     body_above: float
     checked: str
     clearing: Clearing | None
-
-
-@dataclass(frozen=True)
-class Note:
-    """A warning or a remark with its reason and source.
-
-    Attributes
-    ----------
-    code : str
-        Stable short name.
-    text : str
-    source : str
-    grave : bool
-        True for warnings, False for remarks.
-    """
-
-    code: str
-    text: str
-    source: str
-    grave: bool = True
 
 
 @dataclass(frozen=True)

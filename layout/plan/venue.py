@@ -10,10 +10,10 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from layout.faults import refuse
-from layout.plan.units import parse_length
-from layout.reading import Fields, is_file, nearest, read_entries, read_toml
 from layout.rules.ground import ONE_BOARD
+from layout.words.faults import refuse
+from layout.words.reading import Fields, is_file, nearest, read_entries, read_toml
+from layout.words.units import parse_length
 
 
 @dataclass(frozen=True)

@@ -8,24 +8,25 @@ from typing import Final
 
 import numpy as np
 
-from layout.plan.ability import Ability
-from layout.plan.athlete import Athlete
-from layout.plan.carry import SHOWN_MARGIN, arrival, vy_for_phase
-from layout.plan.doubtful import doubtful
+from layout.athlete.ability import Ability
+from layout.athlete.athlete import Athlete
+from layout.athlete.carry import SHOWN_MARGIN, arrival, vy_for_phase
+from layout.athlete.doubtful import doubtful
+from layout.athlete.inverse import enough_strides
+from layout.athlete.march import SLOWEST
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
-from layout.plan.inverse import enough_strides
-from layout.plan.load import LONGEST_FAST_CONTACT
-from layout.plan.march import SLOWEST
 from layout.plan.place import board_margins
-from layout.plan.split import classify, step_check
-from layout.plan.value import Note, Plan
+from layout.plan.value import Plan
 from layout.plan.venue import Footprint, Venue, misplaced
-from layout.plan.words import MOVES
 from layout.rules.budget import YOUTH_SOURCE
 from layout.rules.demand import Reason
 from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
+from layout.rules.load import LONGEST_FAST_CONTACT
 from layout.rules.standing import YOUTH_REPS, YOUTH_SETS, Standing
+from layout.words.note import Note
+from layout.words.split import classify, step_check
+from layout.words.trade import MOVES
 
 REACH_DOUBT: Final = 0.20
 """Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of

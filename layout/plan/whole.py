@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from layout.faults import BadInput, Fault
 from layout.plan.ranges import apart, day_fault, out_of_range
 from layout.plan.value import Plan
-from layout.plan.words import SLUG
+from layout.words.faults import BadInput, Fault
+from layout.words.trade import SLUG
 
 
 def check_plan(plan: Plan) -> None:

@@ -9,17 +9,17 @@ from itertools import pairwise
 from math import cos, sin, tau
 from typing import Final
 
-from animate.shapes import Shape, Stroke
+from animate.body.shapes import Shape, Stroke
+from layout.page.page import BODY, MARGIN, Ink, Line, View, extent, moved
+from layout.page.thin import thinned
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.clearances import hurdles
-from layout.sheet.page import BODY, MARGIN, Ink, Line, View, extent, moved
 from layout.sheet.run_in import RunIn, Way, break_lines, flags, marks_of, run_in_of
 from layout.sheet.scale_bar import bar_high, folded, legend, scale_bar
 from layout.sheet.texts import ROW, SMALL, in_rows, row_count, text_at
-from layout.sheet.thin import thinned
+from layout.words.units import System, show_length
 
 CHAIN: Final = 12.0
 """Height between side view and plan view: moves and their lengths [mm]."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 from math import floor
 from typing import Any, Final
 
-from animate.shapes import Role
-from layout.plan.feet import as_read
+from animate.body.shapes import Role
+from layout.page.page import Ink, Line, View
+from layout.page.widths import text_width
 from layout.plan.hurdles import signed_cm
-from layout.plan.units import System
 from layout.plan.value import Plan
 from layout.sheet import runway
-from layout.sheet.page import Ink, Line, View
 from layout.sheet.texts import ROW, SMALL, in_rows, text_at
-from layout.sheet.widths import text_width
+from layout.words.feet import as_read
+from layout.words.units import System
 
 OVER: Final = (
     "Over a hurdle: underside of all the body passes through; + is what it clears by (model)."

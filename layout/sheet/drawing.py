@@ -6,22 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from animate.shapes import Shape
+from animate.body.shapes import Shape
+from layout.page.page import MARGIN, Ink, Page, choose_scale, paper_size
+from layout.page.widths import text_width, wrapped
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.band import band
-from layout.sheet.page import (
-    MARGIN,
-    Ink,
-    Page,
-    choose_scale,
-    paper_size,
-)
 from layout.sheet.run_in import WAYS
 from layout.sheet.texts import SMALL, foot_of, run_in, spare, text_at
-from layout.sheet.widths import text_width, wrapped
+from layout.words.units import System, show_length
 
 HEAD: Final = 20.0
 """Height of the title [mm]."""

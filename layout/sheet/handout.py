@@ -9,9 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from animate.shapes import Shape
-from layout.faults import BadInput, refuse
+from animate.body.shapes import Shape
 from layout.moving.poses import KeyPose
+from layout.page.page import MARGIN, PAPERS, SCALES, Ink, Line, Page, paper_size
+from layout.page.widths import wrapped
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet import handout_blocks as blocks
@@ -22,19 +23,10 @@ from layout.sheet.handout_columns import APART, Column, placed, split, whole
 from layout.sheet.handout_frame import foot_of, head_of
 from layout.sheet.handout_poses import pose_strip
 from layout.sheet.handout_text import Words, words_of
-from layout.sheet.page import (
-    MARGIN,
-    PAPERS,
-    SCALES,
-    Ink,
-    Line,
-    Page,
-    paper_size,
-)
 from layout.sheet.run_in import WAYS, Way
 from layout.sheet.texts import SMALL, text_at
-from layout.sheet.widths import wrapped
 from layout.sheet.writing_table import HIGHS, TABLE, planned_columns, runs_of, writing_table
+from layout.words.faults import BadInput, refuse
 
 GUTTER: Final = 7.0
 """Between two columns [mm]."""

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from animate.shapes import Role
-from layout.sheet.page import BODY, Ink, Line
-from layout.sheet.page import extent as extent
-from layout.sheet.page import moved as moved
+from animate.body.shapes import Role
+from layout.page.page import BODY, Ink, Line
+from layout.page.page import extent as extent
+from layout.page.page import moved as moved
+from layout.page.widths import text_width, wrapped
 from layout.sheet.texts import SMALL, TURN, text_at
-from layout.sheet.widths import text_width, wrapped
 
 STEP: Final = SMALL * TURN
 """From one line of text to the next [mm]."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from layout.page.page import BODY, MARGIN, Ink, Line
+from layout.page.widths import text_width, wrapped
 from layout.sheet.handout_blocks import Piece
 from layout.sheet.handout_text import ADVICE, Words
-from layout.sheet.page import BODY, MARGIN, Ink, Line
 from layout.sheet.texts import SMALL, TURN, columns, text_at
-from layout.sheet.widths import text_width, wrapped
 from layout.sheet.writing_table import TABLE
 
 SHORT: Final = {TABLE: "table"}

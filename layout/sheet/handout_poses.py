@@ -7,14 +7,14 @@ from dataclasses import replace
 from typing import Final
 
 from layout.moving.poses import KeyPose
-from layout.plan.feet import as_read
-from layout.plan.units import System
+from layout.page.page import Ink, Line, Text, View, moved
+from layout.page.page import extent as extent
+from layout.page.thin import thinned
+from layout.page.widths import text_width, wrapped
 from layout.sheet.handout_blocks import STEP, Block
-from layout.sheet.page import Ink, Line, Text, View, moved
-from layout.sheet.page import extent as extent
 from layout.sheet.texts import SMALL, TURN, text_at
-from layout.sheet.thin import thinned
-from layout.sheet.widths import text_width, wrapped
+from layout.words.feet import as_read
+from layout.words.units import System
 
 SCALES: Final = (20, 25, 30, 40, 50, 60, 75, 100)
 """Scales a strip may have; said over it (ours)."""

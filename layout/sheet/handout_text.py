@@ -6,12 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from animate.wording import typeset
-from layout.plan.feet import as_read
+from animate.body.wording import typeset
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet.texts import run_in
+from layout.words.feet import as_read
+from layout.words.units import System, show_length
 
 ADVICE: Final = "Advice for the coach who is there: surface, age, load and pain come first."
 READ: Final = (

@@ -9,13 +9,13 @@ from typing import Any, Final
 
 import numpy as np
 
-from animate.body import Array, Body
-from animate.motion import Motion
-from animate.stances import GRAVITY
-from animate.swing_table import lever_curves
-from animate.themes import theme
+from animate.body.body import Array, Body
+from animate.body.stances import GRAVITY
+from animate.body.swing_table import lever_curves
+from animate.film.themes import theme
+from animate.motion.motion import Motion
 from layout.plan.value import Plan
-from layout.plan.words import MOVES
+from layout.words.trade import MOVES
 
 KINDS: Final = ("svg", "png", "pdf")
 STEP_LINE: Final = 0.30
@@ -81,7 +81,7 @@ def named(plan: Plan) -> str:
 
 def lost_letters(name: str) -> list[str]:
     """What to say of letters of a name that no font has for a plot; nothing where all are there."""
-    from layout.sheet.letters import fonts_for, missing_line
+    from layout.page.letters import fonts_for, missing_line
 
     lost = missing_line(fonts_for([(name, False)]), "plots")
     return [f"  ! {lost}"] if lost else []

@@ -9,13 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.faults import refuse
-from layout.reading import nearest
-from layout.sheet.page import MARGIN, Ink, Line, Page, View, extent, moved, paper_size
+from layout.page.page import MARGIN, Ink, Line, Page, View, extent, moved, paper_size
+from layout.page.thin import thinned
+from layout.page.widths import text_width, wrapped
 from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
 from layout.sheet.texts import text_at
-from layout.sheet.thin import thinned
-from layout.sheet.widths import text_width, wrapped
+from layout.words.faults import refuse
+from layout.words.reading import nearest
 
 SCALES: Final = (10, 15, 20, 25, 30, 40, 50)
 """Scales a poster may have (ours); the largest that fits is taken."""

@@ -8,17 +8,17 @@ from typing import Final
 
 import numpy as np
 
-from animate.figure import path
-from animate.scene import Caption, Panel, Scene
-from animate.shapes import Role, Shape
-from animate.staging import bodies_of, coms_of, following_cameras, frames_of, text_height
-from animate.take import Note, Schedule, Take, schedule
-from animate.themes import theme as theme_named
-from animate.wording import TIMES, typeset
+from animate.body.figure import path
+from animate.body.shapes import Role, Shape
+from animate.body.wording import TIMES, typeset
+from animate.film.scene import Caption, Panel, Scene
+from animate.film.staging import bodies_of, coms_of, following_cameras, frames_of, text_height
+from animate.film.take import Note, Schedule, Take, schedule
+from animate.film.themes import theme as theme_named
 from layout.moving.clip import AFTER, BEFORE, ground_at
+from layout.page.widths import wrapped
 from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
 from layout.sheet.texts import TURN
-from layout.sheet.widths import wrapped
 
 HELD: Final = 3.0
 """How long each pair rests at its instant [s] (ours)."""

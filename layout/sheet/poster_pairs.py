@@ -12,20 +12,20 @@ from typing import Final
 
 import numpy as np
 
-from animate import figure
-from animate.body import body
-from animate.chain import Settings
-from animate.motion import Motion
-from animate.outlines import AT
-from animate.shapes import Area, Label, Point, Shape, Stroke
-from animate.swing_table import HIP_MOMENT_PER_MASS, lever_curves
-from animate.take import Draw
-from layout.faults import refuse
+from animate.body import figure
+from animate.body.body import body
+from animate.body.outlines import AT
+from animate.body.shapes import Area, Label, Point, Shape, Stroke
+from animate.body.swing_table import HIP_MOMENT_PER_MASS, lever_curves
+from animate.film.take import Draw
+from animate.motion.chain import Settings
+from animate.motion.motion import Motion
 from layout.moving.clip import StepContact, step_contact
 from layout.moving.poses import KeyPose, _pose
-from layout.plan.cautions import in_short
-from layout.plan.units import show_length
 from layout.plan.value import Flight, Plan
+from layout.rules.cautions import in_short
+from layout.words.faults import refuse
+from layout.words.units import show_length
 
 PRACTICE: Final = "Common practice, no source:"
 OPEN: Final = "An open question of the trade:"

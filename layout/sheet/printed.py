@@ -7,11 +7,11 @@ import unicodedata
 import warnings
 from typing import Any, Final
 
-from animate.themes import Theme, theme
-from layout.faults import printable
-from layout.sheet.letters import on_machine
-from layout.sheet.page import Line, Page, Text
-from layout.sheet.pdf import to_pdf
+from animate.film.themes import Theme, theme
+from layout.page.letters import on_machine
+from layout.page.page import Line, Page, Text
+from layout.page.pdf import to_pdf
+from layout.words.faults import printable
 
 INCH: Final = 25.4
 POINT: Final = 72.0 / INCH

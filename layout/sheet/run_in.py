@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
+from layout.page.page import Ink, Line, View
 from layout.plan.value import Plan
-from layout.sheet.page import Ink, Line, View
 from layout.sheet.texts import SMALL, text_at
 
 Way = Literal["whole", "broken", "none"]

@@ -7,11 +7,11 @@ from typing import Final
 
 import numpy as np
 
-from animate.body import Body, body
-from animate.figure import athlete
-from animate.pose import joints, mirrored
-from animate.shapes import Area, Point, Shape, Stroke
-from animate.stances import GRAVITY, key_poses
+from animate.body.body import Body, body
+from animate.body.figure import athlete
+from animate.body.pose import joints, mirrored
+from animate.body.shapes import Area, Point, Shape, Stroke
+from animate.body.stances import GRAVITY, key_poses
 from layout.plan.hurdles import SHOE
 from layout.plan.value import Contact, Flight, Hurdle, Plan
 

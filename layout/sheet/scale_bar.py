@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from animate.shapes import Role
-from layout.plan.feet import FOOT
+from animate.body.shapes import Role
+from layout.page.page import Ink, Line, View
+from layout.page.widths import wrapped
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.clearances import OVER, checked
-from layout.sheet.page import Ink, Line, View
 from layout.sheet.run_in import CUT, RunIn
 from layout.sheet.texts import SMALL, text_at
-from layout.sheet.widths import wrapped
+from layout.words.feet import FOOT
 
 BAR: Final = 3.6
 """From the top of the bar to what is under it, less the legend [mm]."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-from layout.plan.feet import as_read
+from layout.page.page import BODY, MARGIN, Ink, Line, Text
+from layout.page.widths import text_width, wrapped
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Plan
-from layout.sheet.page import BODY, MARGIN, Ink, Line, Text
-from layout.sheet.widths import text_width, wrapped
+from layout.words.feet import as_read
+from layout.words.units import System, show_length
 
 SMALL: Final = 2.9
 """Em of small text [mm], about 8 pt."""

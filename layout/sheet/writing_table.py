@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from animate.shapes import Role
-from layout.plan.feet import as_read
+from animate.body.shapes import Role
+from layout.page.page import Ink, Line
+from layout.page.widths import text_width
 from layout.plan.tape import TapeCard
-from layout.plan.units import System, show_length
 from layout.plan.value import Plan
 from layout.sheet.handout_blocks import Piece, Row
-from layout.sheet.page import Ink, Line
 from layout.sheet.texts import SMALL, text_at
-from layout.sheet.widths import text_width
+from layout.words.feet import as_read
+from layout.words.units import System, show_length
 
 TABLE: Final = "What was jumped"
 HIGHS: Final = (7.0, 6.0)

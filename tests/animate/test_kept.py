@@ -17,12 +17,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-import animate.solve as solver
-from animate.body import body
-from animate.chain import Chain, Settings
-from animate.motion import Motion
-from animate.solve import find, fingerprint, kept
-from animate.solver.library import motions, nearest
+import animate.motion.solve as solver
+from animate.body.body import body
+from animate.motion.chain import Chain, Settings
+from animate.motion.motion import Motion
+from animate.motion.solve import find, fingerprint, kept
+from animate.motion.solver.library import motions, nearest
 
 GOOD = next(m for m in motions() if len(m.chain.supports) == 5 and m.settings.knee_gap is not None)
 OTHER = next(m for m in motions() if m.chain != GOOD.chain and m.settings == Settings())

@@ -21,10 +21,10 @@ def texts(frame: int, body: list[list[float]]) -> tuple[str, str]:
 
 
 def ours(file: str, bodies: list[list[list[float]]]) -> None:
-    from animate.figure import athlete
-    from animate.film import save
-    from animate.ground import Runway
-    from animate.scene import Camera, Caption, Panel, Scene
+    from animate.body.figure import athlete
+    from animate.film.film import save
+    from animate.film.ground import Runway
+    from animate.film.scene import Camera, Caption, Panel, Scene
 
     scale = WIDTH / (RIGHT - LEFT)
     ground = Runway(

@@ -81,7 +81,7 @@ class Rooms:
         """Everything that a book taken in may be asked."""
         from layout.book.rows import arrays, attempts
         from layout.book.sound import check
-        from layout.book.totals import sessions, sums, weeks
+        from layout.season.totals import sessions, sums, weeks
 
         book = self.books[1]
         check(book)
@@ -92,7 +92,7 @@ class Rooms:
 
 def tried(act: Any) -> Any:
     """What an act makes, or None where it is refused with one line for each fault."""
-    from layout.faults import BadInput
+    from layout.words.faults import BadInput
 
     try:
         return act()

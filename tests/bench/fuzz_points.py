@@ -13,12 +13,12 @@ def points(data: bytes) -> None:
     """A file of any bytes, read and measured."""
     import numpy as np
 
-    from layout.book.measured import measure
-    from layout.book.points import points_from
-    from layout.book.signs import signs_of
-    from layout.faults import BadInput
-    from layout.table import decoded
-    from tests.layout.book.pictures import WHO
+    from layout.picture.measured import measure
+    from layout.picture.points import points_from
+    from layout.picture.signs import signs_of
+    from layout.words.faults import BadInput
+    from layout.words.table import decoded
+    from tests.layout.picture.pictures import WHO
 
     try:
         text = decoded(data)[0]
@@ -40,7 +40,7 @@ def main() -> None:
     import atheris
 
     with atheris.instrument_imports(include=["layout"]):
-        import layout.book.signs  # noqa: F401
+        import layout.picture.signs  # noqa: F401
 
     atheris.Setup(sys.argv, points)
     atheris.Fuzz()

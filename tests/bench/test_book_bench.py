@@ -22,7 +22,7 @@ from layout.book.people import add_name, find_member
 from layout.book.rows import arrays, attempts
 from layout.book.sound import check
 from layout.book.store import open_book
-from layout.book.totals import sums, weeks
+from layout.season.totals import sums, weeks
 from tests.layout.book.book_cases import ROOT, club_book, empty_book
 
 COUNT = 100_000

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from animate.figure import athlete
-from animate.shapes import Area
-from animate.themes import hexed, theme
-from tests.animate.film_motion import END, body_at
+from animate.body.figure import athlete
+from animate.body.shapes import Area
+from animate.film.themes import hexed, theme
+from tests.animate.film.film_motion import END, body_at
 
 CHILD = Path(__file__).with_name("film_bench_child.py")
 ROOT = Path(__file__).parents[2]

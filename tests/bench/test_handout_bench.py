@@ -13,15 +13,15 @@ from layout.commands.squad_ import pool
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses
 from layout.moving.solved import motion_of
+from layout.page.page import Page
+from layout.page.pdf import to_pdf
 from layout.plan.drill import catalogue
-from layout.plan.roster import Member
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
 from layout.plan.venue import venues
 from layout.sheet.handout import handout
-from layout.sheet.pack import Making, pack_pdf, run_pack
-from layout.sheet.page import Page
-from layout.sheet.pdf import to_pdf
+from layout.squad.pack import Making, pack_pdf, run_pack
+from layout.squad.roster import Member
 from tests.bench.test_plan_bench import loaded, process, squad
 from tests.bench.test_squad_bench import processor
 

@@ -16,13 +16,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from animate.body import Body, body
-from animate.chain import Chain, Settings
-from animate.motion import check
-from animate.solve import find, solve
-from animate.solver.library import chain_for, nearest, sketches
+from animate.body.body import Body, body
+from animate.motion.chain import Chain, Settings
+from animate.motion.check import check
+from animate.motion.shipping import chain_for, sketches
+from animate.motion.solve import find, solve
+from animate.motion.solver.library import nearest
+from layout.athlete.athlete import athlete_from
 from layout.moving.chain import chain_of
-from layout.plan.athlete import athlete_from
 from layout.plan.drill import catalogue
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import venues

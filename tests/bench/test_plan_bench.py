@@ -12,14 +12,14 @@ from typing import Any
 
 import numpy as np
 
-from layout.plan.ability import ability
-from layout.plan.athlete import Athlete, athlete_from
+from layout.athlete.ability import ability
+from layout.athlete.athlete import Athlete, athlete_from
+from layout.page.svg import to_svg
 from layout.plan.drill import catalogue
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.tape import tape_card
 from layout.plan.venue import venues
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.svg import to_svg
 from tests.strategies import CLUB, CLUB_FOLDER, ON, member, pit_or_track, plan
 
 ROOT = Path(__file__).parents[2]

@@ -14,15 +14,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layout.book.chains import INDEX, NAMES
 from layout.book.people import add_name, find_member, keep_athlete
 from layout.book.record import read_record
-from layout.book.season import season_of
 from layout.book.store import open_book
-from layout.plan.rungs import ladder
 from layout.plan.venue import find_venue
+from layout.season.chains import INDEX, NAMES
+from layout.season.season import season_of
+from layout.training.rungs import ladder
 from tests.layout.book.book_cases import ROOT, empty_book
-from tests.layout.book.season_cases import SEASON, attempts_of, blank, misses
+from tests.layout.season.season_cases import SEASON, attempts_of, blank, misses
 from tests.strategies import CLUB_FOLDER
 
 COUNT = 100_000

@@ -18,12 +18,12 @@ import pytest
 from layout.commands.squad_ import pool
 from layout.commands.squad_text import card_bytes
 from layout.plan.drill import catalogue
-from layout.plan.grouping import all_neighbours, every_sharing
-from layout.plan.regrouping import improved
-from layout.plan.roster import Member, squad_from
-from layout.plan.sets import share
 from layout.plan.venue import venues
-from layout.sheet.batch import Settings, run_batch
+from layout.squad.batch import Settings, run_batch
+from layout.squad.grouping import all_neighbours, every_sharing
+from layout.squad.regrouping import improved
+from layout.squad.roster import Member, squad_from
+from layout.squad.sets import share
 from tests.bench.test_plan_bench import loaded, squad
 from tests.strategies import plan
 

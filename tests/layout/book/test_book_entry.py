@@ -32,9 +32,9 @@ from layout.book.people import (
 from layout.book.rows import arrays, attempt, attempts, each_attempt
 from layout.book.schema import columns_of
 from layout.book.store import Book, open_book
-from layout.book.totals import plans, sessions, sums, weeks, whole_plan
-from layout.faults import BadInput
 from layout.plan.stored import to_json
+from layout.season.totals import plans, sessions, sums, weeks, whole_plan
+from layout.words.faults import BadInput
 from tests.layout.book.book_cases import DAY, club_book, empty_book, jumped, plan_text
 from tests.strategies import attempt as tried
 from tests.strategies import plan, texts

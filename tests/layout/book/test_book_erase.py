@@ -23,8 +23,8 @@ from layout.book.people import add_name, find_member, members
 from layout.book.rows import attempts
 from layout.book.sound import check
 from layout.book.store import Book, open_book, scrub
-from layout.book.totals import plans
-from layout.faults import BadInput
+from layout.season.totals import plans
+from layout.words.faults import BadInput
 from tests.layout.book.book_cases import ROOT, club_book, every_byte, jumped
 
 

@@ -27,11 +27,11 @@ from layout.book.rows import arrays, attempts
 from layout.book.schema import TABLES
 from layout.book.sound import check
 from layout.book.store import Book, open_book
-from layout.book.totals import sessions, sums, weeks
-from layout.faults import BadInput
 from layout.plan.tape import tape_card
+from layout.season.totals import sessions, sums, weeks
 from layout.sheet.writing_table import columns
-from layout.table import guarded, split_table, unguarded
+from layout.words.faults import BadInput
+from layout.words.table import guarded, split_table, unguarded
 from tests.layout.book.book_cases import (
     DAY,
     ROOT,

@@ -14,9 +14,9 @@ from layout.book import marks
 from layout.book.jumped import Typed, as_typed, measured
 from layout.book.looks import unlikely
 from layout.book.people import Planned
-from layout.faults import BadInput
 from layout.plan.tape import ZEROS, tape_card
-from layout.plan.units import show_length
+from layout.words.faults import BadInput
+from layout.words.units import show_length
 from tests.strategies import attempt, plan, texts
 
 phases = st.lists(st.integers(30, 900), min_size=1, max_size=8)

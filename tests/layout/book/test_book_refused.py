@@ -16,13 +16,13 @@ from layout.book.erase import erase
 from layout.book.people import find_member, members
 from layout.book.refusal import rule_of
 from layout.book.rows import attempts
-from layout.book.season import fit_of, season_of
 from layout.book.sound import check, opened
 from layout.book.store import Book, open_book, privacy_warning
 from layout.cli import main
-from layout.faults import BadInput
-from layout.plan.rungs import ladder
 from layout.plan.venue import find_venue
+from layout.season.season import fit_of, season_of
+from layout.training.rungs import ladder
+from layout.words.faults import BadInput
 from tests.layout.book.book_cases import ROOT, club_book, jumped
 
 # --- what the database says -----------------------------------------------------------------------
@@ -115,7 +115,7 @@ from layout.book.erase import erase
 from layout.book.people import find_member
 from layout.book.rows import attempts
 from layout.book.store import open_book
-from layout.faults import BadInput
+from layout.words.faults import BadInput
 path, kept = Path(sys.argv[1]), 0
 typed = Typed("runa", "hop-step-sand", ("2.61", "4.80"), day="2026-05-02",
               fields={"note": "x" * 290})

@@ -22,7 +22,7 @@ from layout.book.rows import attempts
 from layout.book.schema import APPLICATION, STEPS, VERSION, columns_of
 from layout.book.sound import check
 from layout.book.store import create, open_book, privacy_warning
-from layout.faults import BadInput
+from layout.words.faults import BadInput
 from tests.layout.book.book_cases import (
     ROOT,
     club_book,

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from animate.motion import Motion
+from animate.motion.motion import Motion
 from layout.commands.demo_ import plans
 from layout.moving.both import CODE, WHY, both_lines, contact_times, heights, with_both
 from layout.moving.solved import at_hand

@@ -11,10 +11,11 @@ import numpy as np
 import pytest
 import shapely
 
-from animate.clearance import BAR, lowest, sweep_of
-from animate.figure import athlete
-from animate.motion import Motion, check
-from animate.shapes import Area, Stroke
+from animate.body.figure import athlete
+from animate.body.shapes import Area, Stroke
+from animate.motion.check import check
+from animate.motion.clearance import BAR, lowest, sweep_of
+from animate.motion.motion import Motion
 from layout.commands.demo_ import plans
 from layout.moving.clearing import CAUTION, OURS, cleared, holds, room_for, shown, unsolved
 from layout.moving.solved import motion_of
@@ -306,7 +307,7 @@ def test_a_longer_approach_is_for_a_flight_too_short_not_too_low() -> None:
 
 
 def test_a_hurdle_moved_off_a_landing_is_no_longer_said_to_stand_there() -> None:
-    from layout.plan.value import Note
+    from layout.words.note import Note
 
     stem = STEMS[0]
     stale = Note("misplaced", "The hurdle under flight 2 stands where a foot lands.", "venue")

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from hypothesis import assume, given, settings
 
-from animate.body import body
-from animate.chain import reachable
-from layout.faults import BadInput
+from animate.body.body import body
+from animate.motion.chain import reachable
 from layout.moving.chain import LEG, chain_of
 from layout.plan.drill import catalogue
+from layout.words.faults import BadInput
 from tests import strategies as own
 
 SIDE = {"left": "l", "right": "r", "both": "both"}

@@ -8,15 +8,16 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from animate.chain import Settings
-from animate.film_boxes import extent
-from animate.film_raster import Raster
-from animate.foot import small_print
-from animate.motion import Motion, check
-from animate.outlines import AT, smooth
-from animate.placed import Placed
-from animate.pose import JOINT, SEGMENT
-from animate.shapes import Area, Label
+from animate.body.outlines import AT, smooth
+from animate.body.placed import Placed
+from animate.body.pose import JOINT, SEGMENT
+from animate.body.shapes import Area, Label
+from animate.film.boxes import extent
+from animate.film.foot import small_print
+from animate.film.raster import Raster
+from animate.motion.chain import Settings
+from animate.motion.check import check
+from animate.motion.motion import Motion
 from layout.commands.compare_ import OF, ways
 from layout.commands.demo_ import COMPARED, plans
 from layout.moving.chain import chain_of
@@ -32,10 +33,10 @@ from layout.moving.clip import (
     stills_of,
 )
 from layout.moving.solved import motion_of
-from layout.plan.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT, YOUTH_IN_SHORT, in_short
 from layout.plan.value import Plan
+from layout.rules.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT, YOUTH_IN_SHORT, in_short
 from layout.rules.standing import Standing
-from tests.animate.film_scenes import off, strictly, without_texts, worst
+from tests.animate.film.film_scenes import off, strictly, without_texts, worst
 
 PLANS = {stem: plan for stem, plan, _, _ in plans()}
 

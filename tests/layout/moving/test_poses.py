@@ -7,15 +7,15 @@ import math
 import numpy as np
 import pytest
 
-from animate.figure import JOINTS
-from animate.motion import Motion
-from animate.shapes import Label, Stroke
+from animate.body.figure import JOINTS
+from animate.body.shapes import Label, Stroke
+from animate.motion.motion import Motion
 from layout.commands.demo_ import COMPARED, plans
-from layout.faults import BadInput
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, key_poses
 from layout.moving.solved import motion_of
-from layout.sheet.page import Line, Text, View
+from layout.page.page import Line, Text, View
+from layout.words.faults import BadInput
 
 PLANS = {stem: plan for stem, plan, _, _ in plans()}
 

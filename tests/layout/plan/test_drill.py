@@ -9,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
 from layout.plan.drill import (
     HURDLE_HEIGHTS,
     MOST_MOVES,
@@ -19,7 +18,8 @@ from layout.plan.drill import (
     find_drill,
     read_drills,
 )
-from layout.plan.words import LEVELS
+from layout.words.faults import BadInput
+from layout.words.trade import LEVELS
 from tests import strategies as own
 from tests.published import published
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from animate.stances import GRAVITY
+from animate.body.stances import GRAVITY
 from layout.plan.drill import HURDLE_HEIGHTS, catalogue
 from layout.plan.hurdles import (
     MARGIN,
@@ -21,8 +21,8 @@ from layout.plan.hurdles import (
     sideways,
     signed_cm,
 )
-from layout.plan.words import LEVELS
 from layout.rules.standing import CONE, CONE_AGE, YOUNG_AGE, YOUNG_MOST, hurdle_allowed
+from layout.words.trade import LEVELS
 from tests import strategies as own
 from tests.published import published
 

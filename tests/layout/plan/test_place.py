@@ -10,14 +10,14 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
-from layout.plan.ability import ability
-from layout.plan.athlete import athlete_from
+from layout.athlete.ability import ability
+from layout.athlete.athlete import athlete_from
 from layout.plan.drill import catalogue
 from layout.plan.place import board_margins, choose_board, place_for
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import venues, venues_from
 from layout.rules.ground import EDGE_ROOM, ONE_BOARD
+from layout.words.faults import BadInput
 from tests import strategies as own
 from tests.published import published
 

@@ -13,18 +13,18 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from animate.stances import GRAVITY
-from layout.faults import BadInput
-from layout.plan.ability import Ability, ability
-from layout.plan.athlete import athlete_from
-from layout.plan.carry import SHOWN_MARGIN
+from animate.body.stances import GRAVITY
+from layout.athlete.ability import Ability, ability
+from layout.athlete.athlete import athlete_from
+from layout.athlete.carry import SHOWN_MARGIN
 from layout.plan.drill import catalogue
-from layout.plan.load import mean_braking, mean_vertical
 from layout.plan.spacing import FOOT_Y, OTHER, feet
-from layout.plan.split import Split, marks, phases
-from layout.plan.split_text import parse_split
 from layout.plan.value import Plan
-from layout.plan.words import MOVES
+from layout.rules.load import mean_braking, mean_vertical
+from layout.words.faults import BadInput
+from layout.words.split import Split, marks, phases
+from layout.words.split_text import parse_split
+from layout.words.trade import MOVES
 from tests import strategies as own
 from tests.published import published
 

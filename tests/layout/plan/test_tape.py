@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
-from layout.plan.athlete import athlete_from
+from layout.athlete.athlete import athlete_from
 from layout.plan.tape import ZEROS, TapeCard, tape_card
-from layout.plan.units import parse_length
 from layout.plan.value import Plan
+from layout.words.faults import BadInput
+from layout.words.units import parse_length
 from tests.strategies import CLUB, athlete_tables, drill_names, pit_or_track, plan
 
 OTHER = {"left": "right", "right": "left", "both": "both", "": ""}

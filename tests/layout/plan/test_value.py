@@ -13,11 +13,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
 from layout.plan.drill import catalogue
 from layout.plan.hurdles import UNCHECKED
 from layout.plan.stored import from_json, to_json
 from layout.plan.value import PLAN_VERSION, Clearing, Plan
+from layout.words.faults import BadInput
 from tests import strategies as own
 
 EVERY = [(n, s) for n in own.CLUB for s in catalogue()]

@@ -11,7 +11,6 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
 from layout.plan.venue import (
     Footprint,
     Venue,
@@ -21,6 +20,7 @@ from layout.plan.venue import (
     venues_from,
 )
 from layout.rules.ground import INTO_SAND
+from layout.words.faults import BadInput
 from tests import strategies as own
 from tests.published import published
 

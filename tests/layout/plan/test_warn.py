@@ -9,19 +9,20 @@ from typing import Any
 import numpy as np
 import pytest
 
-from layout.faults import BadInput
-from layout.plan.ability import ability
-from layout.plan.athlete import athlete_from
-from layout.plan.carry import SHOWN_MARGIN, vy_for_phase
-from layout.plan.doubtful import LONGEST
+from layout.athlete.ability import ability
+from layout.athlete.athlete import athlete_from
+from layout.athlete.carry import SHOWN_MARGIN, vy_for_phase
+from layout.athlete.doubtful import LONGEST
+from layout.athlete.march import SLOWEST
 from layout.plan.drill import Drill, catalogue
-from layout.plan.march import SLOWEST
 from layout.plan.spacing import Choices, make_plan
-from layout.plan.split_text import parse_split
-from layout.plan.value import Note, Plan
+from layout.plan.value import Plan
 from layout.plan.venue import Venue, venues
 from layout.plan.warn import REACH_DOUBT, footprints
-from layout.plan.words import MOVES
+from layout.words.faults import BadInput
+from layout.words.note import Note
+from layout.words.split_text import parse_split
+from layout.words.trade import MOVES
 from tests import strategies as own
 from tests.published import published
 

@@ -11,14 +11,14 @@ from pathlib import Path
 import pytest
 
 from layout.cli import main
-from layout.faults import BadInput
-from layout.plan.cautions import DEFER, in_short
 from layout.plan.drill import catalogue, easier
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.stored import from_json, still_open, to_json
 from layout.plan.venue import venues
+from layout.rules.cautions import DEFER, in_short
 from layout.rules.demand import closed_to
 from layout.rules.standing import standing
+from layout.words.faults import BadInput
 from tests.strategies import CLUB, CLUB_FOLDER, ON, member, pit_or_track, plan
 
 WHO = "Coach Ada: last year's winner, doctor asked"

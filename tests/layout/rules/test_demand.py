@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
 from layout.plan.drill import catalogue, drills_from
-from layout.plan.rungs import ladder, ladder_from
-from layout.plan.words import LEVELS, MOVES
 from layout.rules.demand import INTENSITIES, ROWS, Demand, demand_of
+from layout.training.rungs import ladder, ladder_from
+from layout.words.faults import BadInput
+from layout.words.trade import LEVELS, MOVES
 from tests.published import published
 
 SHOCK_AGE: int = next(r["age"] for r in published("load.toml") if r["id"] == "shock-youngest")

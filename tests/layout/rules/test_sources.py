@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from layout.commands.text import drill_text, plan_text
-from layout.plan.cautions import GENERAL, YOUTH
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
+from layout.rules.cautions import GENERAL, YOUTH
 from layout.rules.sources import KNOWN, said, sources
 from layout.sheet.plots import lever_plot
 from tests.strategies import CLUB, pit_or_track, plan
@@ -79,7 +79,7 @@ def test_the_cautions_name_unit_peak_and_source() -> None:
 
 
 def test_the_lever_plot_names_whose_it_is_and_that_it_is_computed() -> None:
-    from animate.body import body
+    from animate.body.body import body
 
     svg = lever_plot(body(1.7, 60.0, "female"), "svg", name="Imka: Hop and step").decode()
     assert "Imka: Hop and step" in svg

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.plan.words import LEVELS
 from layout.rules.demand import INTENSITIES, Demand, closed_to
 from layout.rules.standing import AGES, CAREFUL_AGE, YEARS_BY_LEVEL, standing
+from layout.words.trade import LEVELS
 
 ON = datetime.date(2026, 5, 1)
 KNOWN = {"level": "advanced", "training_years": 6.0, "on": ON}

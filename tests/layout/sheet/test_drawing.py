@@ -12,18 +12,18 @@ from hypothesis import strategies as st
 from shapely import Polygon
 from shapely.ops import unary_union
 
+from layout.athlete.athlete import athlete_from
 from layout.commands.demo_ import plans
-from layout.faults import BadInput
-from layout.plan.athlete import athlete_from
+from layout.page.page import PAPERS, SCALES, Line, Page, Text
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
-from layout.plan.units import show_length
 from layout.plan.value import Plan
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import PAPERS, SCALES, Line, Page, Text
 from layout.sheet.run_in import BROKEN, CUT
 from layout.sheet.runway import extent, figures
 from layout.sheet.scale_bar import SKETCH
+from layout.words.faults import BadInput
+from layout.words.units import show_length
 from tests.paper import collisions
 from tests.strategies import CLUB, athlete_tables, drill_names, pit_or_track, plan
 

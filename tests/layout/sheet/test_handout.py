@@ -11,22 +11,22 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout.athlete.athlete import athlete_from
 from layout.commands.demo_ import plans
-from layout.faults import BadInput
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, key_poses
 from layout.moving.solved import ready
-from layout.plan.athlete import athlete_from
+from layout.page.page import MARGIN, PAPERS, SCALES, Line, Page, Text
+from layout.page.pdf import to_pdf
+from layout.page.svg import to_svg
 from layout.plan.drill import catalogue
-from layout.plan.feet import as_read
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.handout import Wish, handout
 from layout.sheet.handout_text import ADVICE, words_of
-from layout.sheet.page import MARGIN, PAPERS, SCALES, Line, Page, Text
-from layout.sheet.pdf import to_pdf
-from layout.sheet.svg import to_svg
+from layout.words.faults import BadInput
+from layout.words.feet import as_read
 from tests.paper import bar_length, bare, collisions, has_span, pdf_paths, reader, svg_paths
 from tests.strategies import CLUB, athlete_tables, attempt, drill_names, pit_or_track, plan
 
@@ -87,8 +87,8 @@ def test_every_drill_for_every_athlete_is_whole_and_nothing_collides(who: str) -
 @lru_cache(maxsize=1)
 def solved() -> tuple[tuple[Plan, str, str, tuple[KeyPose, ...], dict[str, str]], ...]:
     """The demo's plans with their kept motions."""
-    from animate.body import body
-    from animate.chain import Settings
+    from animate.body.body import body
+    from animate.motion.chain import Settings
 
     out = []
     for _, made, zero, system in plans():

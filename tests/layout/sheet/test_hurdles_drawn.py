@@ -11,14 +11,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.faults import BadInput
+from layout.page.page import MARGIN, PAPERS, SCALES, Line, Page, Text
+from layout.page.svg import to_svg
+from layout.page.widths import text_width
 from layout.plan.tape import tape_card
 from layout.plan.value import Clearing, Plan
 from layout.sheet.clearances import OVER
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import MARGIN, PAPERS, SCALES, Line, Page, Text
-from layout.sheet.svg import to_svg
-from layout.sheet.widths import text_width
+from layout.words.faults import BadInput
 from tests.strategies import CLUB, attempt, plan
 
 DRILLS = (

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from matplotlib.image import imread
 
-from animate.body import body
-from animate.chain import Settings
-from animate.motion import Motion
+from animate.body.body import body
+from animate.motion.chain import Settings
+from animate.motion.motion import Motion
 from layout.commands.demo_ import plans
 from layout.moving.solved import ready
 from layout.plan.value import Plan

@@ -11,30 +11,30 @@ from functools import lru_cache
 import numpy as np
 import pytest
 
-from animate.body import body
-from animate.chain import Settings
-from animate.figure import JOINTS
-from animate.scene import check
-from animate.swing_table import lever_curves
-from animate.themes import theme
+from animate.body.body import body
+from animate.body.figure import JOINTS
+from animate.body.swing_table import lever_curves
+from animate.film.scene import check
+from animate.film.themes import theme
+from animate.motion.chain import Settings
 from layout.commands.compare_ import LEVER
 from layout.commands.demo_ import COMPARED, VENUE, plans
 from layout.commands.handout_poster import TITLE, asked, lead_of
-from layout.faults import BadInput
 from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
-from layout.plan.cautions import in_short
+from layout.page.letters import Fonts
+from layout.page.page import Page, Text, extent
+from layout.page.pdf import fonts_of, to_pdf
+from layout.page.svg import to_svg
+from layout.page.widths import text_width
+from layout.rules.cautions import in_short
 from layout.rules.standing import Standing
-from layout.sheet.letters import Fonts
-from layout.sheet.page import Page, Text, extent
-from layout.sheet.pdf import fonts_of, to_pdf
 from layout.sheet.poster import LEAST, PAPERS, SCALES, poster, scale_from, sizes_of
 from layout.sheet.poster_clip import WIDTH, poster_clip
 from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, Pair, Way, pairs_of, passing
 from layout.sheet.printed import to_print
-from layout.sheet.svg import to_svg
-from layout.sheet.widths import text_width
+from layout.words.faults import BadInput
 from tests.paper import bare, box, collisions, has_span, pdf_paths, reader, svg_paths
 from tests.strategies import plan
 

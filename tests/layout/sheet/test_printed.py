@@ -14,12 +14,12 @@ import resvg_py
 from matplotlib.image import imread
 from pypdf import PdfReader
 
-from animate.themes import theme
+from animate.film.themes import theme
+from layout.page.page import MARGIN, PAPERS, Line, Page, Text
+from layout.page.svg import to_svg
 from layout.plan.tape import tape_card
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.page import MARGIN, PAPERS, Line, Page, Text
 from layout.sheet.printed import INCH, to_print
-from layout.sheet.svg import to_svg
 from tests.strategies import plan
 
 DPI = 254.0

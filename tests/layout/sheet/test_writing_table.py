@@ -8,11 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from layout.page.page import Line, Page, Text
+from layout.page.widths import text_width
 from layout.plan.tape import tape_card
-from layout.plan.units import show_length
 from layout.sheet.handout_blocks import Block, moved, parts
-from layout.sheet.page import Line, Page, Text
-from layout.sheet.widths import text_width
 from layout.sheet.writing_table import (
     HIGHS,
     NARROWEST,
@@ -23,6 +22,7 @@ from layout.sheet.writing_table import (
     runs_of,
     writing_table,
 )
+from layout.words.units import show_length
 from tests.paper import collisions
 from tests.strategies import drill_names, pit_or_track, plan
 

@@ -1,0 +1,224 @@
+"""From segment angles to joint positions, centre of mass and the distances a phase is made of.
+
+Angle convention (radians here, degrees in the key-pose tables): every segment's angle is that of
+the direction from its first end, 0 pointing straight down, positive swinging the far end forward.
+The trunk's direction runs shoulder to hip and the head's vertex to shoulder, so 0 is upright and
+negative leans forward. A foot's angle is measured from flat: 0 flat on the ground, positive toes up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from animate.body.body import SEGMENTS, Array, Body
+
+Side = Literal["r", "l"]
+
+JOINTS: Final[tuple[str, ...]] = (
+    "hip",
+    "shoulder",
+    "vertex",
+    "r_elbow",
+    "r_wrist",
+    "r_fingertip",
+    "l_elbow",
+    "l_wrist",
+    "l_fingertip",
+    "r_knee",
+    "r_ankle",
+    "r_heel",
+    "r_toe",
+    "l_knee",
+    "l_ankle",
+    "l_heel",
+    "l_toe",
+)
+"""Order of the joint axis of position arrays."""
+JOINT: Final[dict[str, int]] = {name: i for i, name in enumerate(JOINTS)}
+SEGMENT: Final[dict[str, int]] = {name: i for i, name in enumerate(SEGMENTS)}
+
+# First and far end of each segment, as joints, in the order of SEGMENTS.
+ENDS: Final[tuple[tuple[str, str], ...]] = (
+    ("vertex", "shoulder"),
+    ("shoulder", "hip"),
+    ("shoulder", "r_elbow"),
+    ("r_elbow", "r_wrist"),
+    ("r_wrist", "r_fingertip"),
+    ("shoulder", "l_elbow"),
+    ("l_elbow", "l_wrist"),
+    ("l_wrist", "l_fingertip"),
+    ("hip", "r_knee"),
+    ("r_knee", "r_ankle"),
+    ("r_heel", "r_toe"),
+    ("hip", "l_knee"),
+    ("l_knee", "l_ankle"),
+    ("l_heel", "l_toe"),
+)
+_FIRST: Final = np.array([JOINT[a] for a, _ in ENDS])
+_FAR: Final = np.array([JOINT[b] for _, b in ENDS])
+_FOOT: Final = np.array([name.endswith("_foot") for name in SEGMENTS])
+MIRROR: Final = np.array(
+    [SEGMENT[{"r_": "l_", "l_": "r_"}.get(s[:2], s[:2]) + s[2:]] for s in SEGMENTS]
+)
+"""Index that swaps right and left along the segment axis."""
+
+
+def directions(angles: Array) -> Array:
+    """Unit vector of each segment from its first end to its far end.
+
+    d = (sin a, -cos a) for a limb, (cos a, sin a) for a foot.
+
+    Parameters
+    ----------
+    angles : ndarray (..., 14)
+        Segment angles [rad], finite.
+
+    Returns
+    -------
+    ndarray (..., 14, 2)
+        Unit vectors (x, z) [-].
+    """
+    turned = np.where(_FOOT, angles + np.pi / 2, angles)
+    return np.stack([np.sin(turned), -np.cos(turned)], axis=-1)
+
+
+def joints(body: Body, angles: Array, hip: Array) -> Array:
+    """Positions of all joints for given segment angles and hip position.
+
+    Parameters
+    ----------
+    body : Body
+    angles : ndarray (..., 14)
+        Segment angles [rad].
+    hip : ndarray (..., 2)
+        Hip position (x, z) [m].
+
+    Returns
+    -------
+    ndarray (..., 17, 2)
+        Joint positions [m] in the order of `JOINTS`.
+
+    Raises
+    ------
+    ValueError
+        An angle or a hip coordinate is not finite, or the shapes do not fit.
+    """
+    angles = np.asarray(angles, dtype=float)
+    hip = np.asarray(hip, dtype=float)
+    if angles.shape[-1:] != (len(SEGMENTS),) or hip.shape[-1:] != (2,):
+        raise ValueError(
+            f"angles (..., 14) and hip (..., 2) wanted, got {angles.shape} {hip.shape}"
+        )
+    if not (np.isfinite(angles).all() and np.isfinite(hip).all()):
+        raise ValueError("angles and hip: finite numbers wanted")
+    reach = directions(angles) * body.lengths[:, None]
+    shape = np.broadcast_shapes(reach.shape[:-2], hip.shape[:-1])
+    out = np.empty((*shape, len(JOINTS), 2))
+    out[..., JOINT["hip"], :] = hip
+    out[..., JOINT["shoulder"], :] = hip - reach[..., SEGMENT["trunk"], :]
+    out[..., JOINT["vertex"], :] = out[..., JOINT["shoulder"], :] - reach[..., SEGMENT["head"], :]
+    for side in ("r", "l"):
+        chain = [
+            ("shoulder", "upper_arm", "elbow"),
+            ("", "forearm", "wrist"),
+            ("", "hand", "fingertip"),
+        ]
+        chain += [("hip", "thigh", "knee"), ("", "shank", "ankle")]
+        at = out[..., 0, :]
+        for start, segment, end in chain:
+            at = out[..., JOINT[start], :] if start else at
+            at = at + reach[..., SEGMENT[f"{side}_{segment}"], :]
+            out[..., JOINT[f"{side}_{end}"], :] = at
+        foot = SEGMENT[f"{side}_foot"]
+        along = reach[..., foot, :] / body.lengths[foot]
+        square = np.stack([-along[..., 1], along[..., 0]], axis=-1)
+        heel = at - body.ankle[0] * along - body.ankle[1] * square
+        out[..., JOINT[f"{side}_heel"], :] = heel
+        out[..., JOINT[f"{side}_toe"], :] = heel + reach[..., foot, :]
+    return out
+
+
+def segment_coms(body: Body, positions: Array) -> Array:
+    """Centre of mass of every segment.
+
+    Parameters
+    ----------
+    body : Body
+    positions : ndarray (..., 17, 2)
+        Joint positions [m].
+
+    Returns
+    -------
+    ndarray (..., 14, 2)
+        Positions [m] in the order of `SEGMENTS`.
+    """
+    first, far = positions[..., _FIRST, :], positions[..., _FAR, :]
+    return first + body.com[:, None] * (far - first)
+
+
+def centre_of_mass(body: Body, positions: Array) -> Array:
+    """Centre of mass of the whole body, the mass-weighted mean of the segments'.
+
+    Parameters
+    ----------
+    body : Body
+    positions : ndarray (..., 17, 2)
+        Joint positions [m].
+
+    Returns
+    -------
+    ndarray (..., 2)
+        Position (x, z) [m].
+    """
+    weighted = np.einsum("s,...sk->...k", body.masses, segment_coms(body, positions))
+    return np.asarray(weighted / body.mass)
+
+
+@dataclass(frozen=True)
+class Stance:
+    """Where the centre of mass is over a foot on the ground.
+
+    Attributes
+    ----------
+    toe, heel : ndarray (...)
+        Toe and heel ahead of the centre of mass [m]; negative is behind it.
+    height : ndarray (...)
+        Centre of mass above the lowest point of that foot [m].
+    """
+
+    toe: Array
+    heel: Array
+    height: Array
+
+
+def stance(body: Body, angles: Array, side: Side) -> Stance:
+    """Measure one pose over one grounded foot.
+
+    Parameters
+    ----------
+    body : Body
+    angles : ndarray (..., 14)
+        Segment angles [rad].
+    side : {"r", "l"}
+        The foot on the ground.
+
+    Returns
+    -------
+    Stance
+    """
+    if side not in ("r", "l"):
+        raise ValueError(f"side: r or l, got {side!r}")
+    positions = joints(body, angles, np.zeros(2))
+    com = centre_of_mass(body, positions)
+    toe = positions[..., JOINT[f"{side}_toe"], :]
+    heel = positions[..., JOINT[f"{side}_heel"], :]
+    low = np.minimum(toe[..., 1], heel[..., 1])
+    return Stance(toe[..., 0] - com[..., 0], heel[..., 0] - com[..., 0], com[..., 1] - low)
+
+
+def mirrored(angles: Array) -> Array:
+    """Swap right and left along the segment axis: the same pose of an athlete of the other leg."""
+    return np.asarray(angles)[..., MIRROR]

@@ -1,0 +1,327 @@
+"""Clips of a moving athlete: whole drill, close-up, side by side, ghost trail and pose strip.
+
+The three steps are: a `Schedule` says which instants are shown and for how long; whoever has the
+motion gives the body at those instants as a `Take`; `clip` or `side_by_side` lays both out as a
+`Scene`, which `save` writes as GIF, SVG, PNG, MP4 or WebM.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Callable, Sequence
+from typing import Final, Literal
+
+from animate.body.figure import path
+from animate.body.wording import TIMES, typeset
+from animate.film.scene import Caption, Panel, Scene, Tell, check, check_size
+from animate.film.staging import (
+    bodies_of,
+    coms_of,
+    fixed_camera,
+    following_cameras,
+    frames_of,
+    shortened,
+    text_height,
+    whole_labels,
+)
+from animate.film.stills import ghost_trail, pose_strip
+from animate.film.take import Note, Row, Schedule, Take, rows_of, schedule
+from animate.film.themes import theme as theme_named
+from animate.whole_file import refuse_existing, write_all
+
+KINDS: Final = (".gif", ".svg", ".png", ".mp4", ".webm")
+"""Endings of the files a scene can be saved as."""
+
+__all__ = [
+    "KINDS",
+    "Note",
+    "Row",
+    "Schedule",
+    "Take",
+    "clip",
+    "ghost_trail",
+    "pose_strip",
+    "rows_of",
+    "save",
+    "schedule",
+    "side_by_side",
+]
+
+
+def _pace(plan: Schedule) -> str:
+    if abs(plan.slow - 1) < 1e-6:
+        return "full speed"
+    return f"{plan.slow:g}{TIMES} slower" if plan.slow > 1 else f"{1 / plan.slow:g}{TIMES} faster"
+
+
+def clip(
+    take: Take,
+    plan: Schedule,
+    notes: Sequence[Note] = (),
+    camera: Literal["fixed", "follow", "both"] = "both",
+    size: tuple[int, int] = (960, 540),
+    theme: str = "light",
+    loop: bool = True,
+    ghosts: bool = False,
+    trace: bool = True,
+    trim: bool = False,
+) -> Scene:
+    """One athlete through one drill.
+
+    Parameters
+    ----------
+    take : Take
+    plan : Schedule
+    notes : sequence of Note
+        What is measured on the figure, and short captions.
+    camera : {"fixed", "follow", "both"}
+        The whole runway, a close-up that goes along, or the close-up above the runway.
+    size : (int, int)
+        [px], even numbers.
+    theme : {"light", "print-grey"}
+    loop : bool
+    ghosts : bool
+        Leave a pale figure behind at every held instant.
+    trace : bool
+        Draw the path of the centre of mass, where the take has one.
+    trim : bool
+        With a fixed camera, cut the picture's height to what the runway and the athlete take.
+
+    Returns
+    -------
+    Scene
+
+    Raises
+    ------
+    ValueError
+        Bodies that do not fit the schedule, or are not finite; an unknown camera or theme.
+    """
+    if camera not in ("fixed", "follow", "both"):
+        raise ValueError(f"camera: fixed, follow or both, got {camera!r}")
+    check_size(size)
+    bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
+    width, height = size
+    unit = text_height(size)
+    head = round(2.2 * unit)
+    line = path(coms) if trace and len(coms) > 1 else ()
+    trail = plan.held if ghosts else ()
+    panels: list[Panel] = []
+    floor = height
+    if camera in ("fixed", "both"):
+        high = height - head if camera == "fixed" else round((height - head) * 0.36)
+        box = (0, height - high, width, high)
+        text = max(9.5, 0.72 * unit) if camera == "both" else 0.9 * unit
+        eye, still = fixed_camera(take, bodies, box, text)
+        top = max(z for body in bodies for _, z in body) + 0.2
+        taken = min(high, max(48, math.ceil((top - eye.bottom) * eye.scale)))
+        if camera == "both":  # what a long runway leaves empty goes to the close-up
+            high = taken
+        elif trim:
+            high = taken + (head + taken) % 2
+            height = head + high
+        box = (0, height - high, width, high)
+        floor -= high
+        moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else (), trail)
+        panels.append(Panel(box, (eye,), (*still, *line), moving, text))
+    if camera in ("follow", "both"):
+        box = (0, head, width, floor - head)
+        moving = frames_of(take, bodies, coms, plan, notes, trail)
+        cameras, still = following_cameras([take], [bodies], [box], 0.9 * unit)[0]
+        still, moving = whole_labels(still, moving, cameras, box[2], 0.9 * unit)
+        panels.append(
+            Panel(box, cameras, (*still, *line), moving, 0.9 * unit, framed=camera == "both")
+        )
+    name = shortened(take.name, 0.38 * width, 1.1 * unit, bold=True)
+    standing = [Caption((0.6 * unit, 1.5 * unit), name, 1.1 * unit, bold=True)]
+    changing = tuple(_line(plan, i, notes, width, unit) for i in range(len(plan.instants)))
+    return Scene(
+        (width, height),
+        plan.durations,
+        tuple(panels),
+        tuple(c for c in standing if c.text),
+        changing,
+        theme_named(theme),
+        loop,
+        plan.held[0] if plan.held else 0,
+        take.name,
+    )
+
+
+def _line(
+    plan: Schedule, frame: int, notes: Sequence[Note], width: int, unit: float
+) -> tuple[Caption, ...]:
+    """The changing captions: what is being shown, the clock and the pace."""
+    instant = plan.instants[frame]
+    said = [n.text for n in notes if n.text and n.holds(instant)]
+    pace = "held" if frame in plan.held else _pace(plan)
+    clock = typeset(f"{instant:.2f} s · {pace}")
+    out = [Caption((width - 0.6 * unit, 1.5 * unit), clock, 0.9 * unit, "quiet", "right")]
+    if said:
+        text = shortened(said[-1], 0.35 * width, unit, bold=True)
+        out.append(Caption((0.57 * width, 1.5 * unit), text, unit, "measure", "middle", True))
+    return tuple(out)
+
+
+def side_by_side(
+    left: Take,
+    right: Take,
+    plan: Schedule,
+    rows: Sequence[Row] = (),
+    notes: Sequence[Note] = (),
+    size: tuple[int, int] = (960, 540),
+    theme: str = "light",
+    loop: bool = True,
+    title: str = "",
+) -> Scene:
+    """Two motions next to each other at one scale, with their measures and the differences.
+
+    Parameters
+    ----------
+    left, right : Take
+        Bodies at the schedule's instants, both counted from the instant they are aligned at
+        (time 0), such as the step touchdown.
+    plan : Schedule
+    rows : sequence of Row
+        Measures under the pictures, at most 6.
+    notes : sequence of Note
+        Drawn on both figures; times counted from the aligned instant.
+    size : (int, int)
+        [px], even numbers.
+    theme : {"light", "print-grey"}
+    loop : bool
+    title : str
+
+    Returns
+    -------
+    Scene
+
+    Raises
+    ------
+    ValueError
+        As `clip`, or too many rows.
+    """
+    check_size(size)
+    if len(rows) > 6:
+        raise ValueError(f"measures: at most 6 rows, got {len(rows)}")
+    width, height = size
+    unit = text_height(size)
+    head, row_high = round(2.2 * unit), round(1.45 * unit)
+    foot = row_high * (len(rows) + 1) + round(0.6 * unit) if rows else 0
+    gap = 8
+    wide = (width - gap) // 2
+    high = height - head - foot
+    if high < 0.3 * height:
+        raise ValueError(f"size: taller for {len(rows)} rows of measures, got {width} x {height}")
+    both = [bodies_of(left, plan, "left"), bodies_of(right, plan, "right")]
+    boxes = [(0, head, wide, high), (width - wide, head, wide, high)]
+    views = following_cameras((left, right), both, boxes, 0.9 * unit)
+    panels, standing = [], []
+    ends: tuple[Literal["left", "right"], ...] = ("left", "right")
+    for box, take, bodies, view, side in zip(boxes, (left, right), both, views, ends, strict=True):
+        coms = coms_of(take, plan, side)
+        still = (*view[1], *(path(coms) if len(coms) > 1 else ()))
+        moving = frames_of(take, bodies, coms, plan, notes)
+        still, moving = whole_labels(still, moving, view[0], wide, 0.9 * unit)
+        panels.append(Panel(box, view[0], still, moving, 0.9 * unit, framed=True))
+        at = 0.6 * unit if side == "left" else width - 0.6 * unit
+        name = shortened(take.name, 0.33 * width, 1.05 * unit, bold=True)
+        standing.append(Caption((at, 1.5 * unit), name, 1.05 * unit, "text", side, True))
+    standing += _table(rows, left.name, right.name, width, height - foot, row_high, unit)
+    changing = []
+    for i, instant in enumerate(plan.instants):
+        pace = "held" if i in plan.held else _pace(plan)
+        clock = f"{instant:+.2f} s · {pace}" if abs(instant) > 5e-3 else f"0.00 s · {pace}"
+        clock = typeset(clock)
+        changing.append((Caption((width / 2, 1.5 * unit), clock, 0.9 * unit, "quiet", "middle"),))
+    return Scene(
+        size,
+        plan.durations,
+        tuple(panels),
+        tuple(c for c in standing if c.text),
+        tuple(changing),
+        theme_named(theme),
+        loop,
+        plan.held[0] if plan.held else 0,
+        title or f"{left.name} / {right.name}",
+    )
+
+
+def _table(
+    rows: Sequence[Row], left: str, right: str, width: int, top: float, high: int, unit: float
+) -> list[Caption]:
+    """The measures: the left motion's column, the name, the difference, the right motion's."""
+    if not rows:
+        return []
+    out = []
+    size = 0.95 * unit
+    start = 0.6 * unit
+    columns = (0.44 * width, 0.66 * width, 0.88 * width)
+    y = top + 0.1 * unit + high * 0.85
+    out.append(Caption((start, y), "measure", 0.8 * unit, "quiet"))
+    for x, text in zip(columns, (left, right, "difference"), strict=True):
+        text = shortened(text, 0.2 * width, 0.8 * unit)
+        out.append(Caption((x, y), text, 0.8 * unit, "quiet", "middle"))
+    for row in rows:
+        y += high
+        one, two, change = row.texts()
+        out.append(Caption((start, y), shortened(row.name, 0.32 * width, size), size))
+        out.append(Caption((columns[0], y), one, size, "text", "middle", True))
+        out.append(Caption((columns[1], y), two, size, "text", "middle", True))
+        out.append(Caption((columns[2], y), change, size, "measure", "middle", True))
+    return out
+
+
+def save(
+    scene: Scene,
+    file: str | os.PathLike[str],
+    overwrite: bool = False,
+    tell: Tell | None = None,
+    also: Sequence[tuple[str, Callable[[str], None]]] = (),
+) -> None:
+    """Write a scene in the format its file name ends in, whole or not at all.
+
+    Parameters
+    ----------
+    scene : Scene
+    file : path
+        .gif, .svg, .png (the poster frame), .mp4 or .webm; the last two need the extra `video`.
+    overwrite : bool
+        Whether a file already there may be replaced.
+    tell : callable, optional
+        Told how many frames are done and how many there are, after each frame of a GIF or a
+        video; the other formats take well under a second.
+    also : sequence of (path, callable), optional
+        Files that go with it: all are written, or none.
+
+    Raises
+    ------
+    ValueError
+        An unknown ending, a scene that cannot be drawn, or a file that cannot be written.
+    """
+    kind = os.path.splitext(os.fspath(file))[1].lower()
+    if kind not in KINDS:
+        raise ValueError(f"file: .gif, .svg, .png, .mp4 or .webm wanted, got {kind or 'no ending'}")
+    refuse_existing(file, overwrite)
+    check(scene)
+
+    def fill(name: str) -> None:
+        # Each writer is loaded only when it is wanted.
+        if kind == ".gif":
+            from animate.film.gif import write_gif
+
+            write_gif(scene, name, tell)
+        elif kind == ".svg":
+            from animate.film.svg import write_svg
+
+            write_svg(scene, name)
+        elif kind == ".png":
+            from animate.film.png import write_png
+
+            write_png(scene, name)
+        else:
+            from animate.film.video import write_video
+
+            write_video(scene, name, kind, tell)
+
+    write_all([(file, fill), *also], overwrite, sync=True)

@@ -1,0 +1,172 @@
+"""A scene as an animated GIF: one palette, and of each frame only the pixels that changed."""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Iterator
+from typing import Any, Final
+
+from PIL import Image, ImageChops
+
+from animate.body.shapes import Area
+from animate.film.raster import Raster
+from animate.film.scene import Scene, Tell, starts
+from animate.film.themes import Colour
+
+_TICK: Final = 0.01
+_BITS: Final = 6
+_COLOURS: Final = 2**_BITS - 1
+"""The last place of the palette stands for a pixel that stays."""
+_STAYS: Final = 2**_BITS - 1
+_CHANGED: Final = [0] + [255] * 255
+_MOST_TICKS: Final = 65_535
+
+
+def write_gif(scene: Scene, name: str, tell: Tell | None = None) -> None:
+    """Write a checked scene as an animated GIF under that very name.
+
+    Frame times are kept to the hundredth of a second the format knows, without drift. Frames that
+    show the same picture are joined. `animate.film.film.save` is what to call from outside.
+    """
+    with open(name, "wb") as file:
+        file.writelines(blocks(scene, tell))
+
+
+def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
+    """The bytes of the GIF, piece by piece.
+
+    Parameters
+    ----------
+    scene : Scene
+        Already checked.
+    tell : callable, optional
+        Told how many frames are done and how many there are, after each.
+
+    Yields
+    ------
+    bytes
+    """
+    raster = Raster(scene)
+    colours = palette(scene, _COLOURS)
+    table = bytes(c for colour in colours for c in colour)
+    table += table[-3:] * (_STAYS - len(colours)) + b"\0\0\0"
+    holder = Image.new("P", (1, 1))
+    holder.putpalette(table)
+    yield b"GIF89a" + struct.pack("<HHBBB", *scene.size, 0xF0 | (_BITS - 1), 0, 0) + table
+    if scene.loop and len(scene.durations) > 1:
+        yield b"!\xff\x0bNETSCAPE2.0\x03\x01\0\0\0"
+    clock = starts(scene.durations, _TICK)
+    for (box, pixels), ticks in _timed(raster, holder, clock, tell):
+        shown = min(ticks, _MOST_TICKS)
+        yield b"!\xf9\x04" + struct.pack("<BHB", 0x05, shown, _STAYS) + b"\0"
+        size = (box[2] - box[0], box[3] - box[1])
+        yield b"," + struct.pack("<HHHHBB", *box[:2], *size, 0, _BITS)
+        yield pixels + b"\0"
+    yield b";"
+
+
+def _timed(
+    raster: Raster, holder: Image.Image, clock: list[int], tell: Tell | None
+) -> Iterator[tuple[tuple[tuple[int, int, int, int], bytes], int]]:
+    """Each picture with how long it is shown, equal ones joined."""
+    waiting, since = None, 0
+    for frame, part in enumerate(_pictures(raster, holder, len(clock) - 1)):
+        if tell:
+            tell(frame + 1, len(clock) - 1)
+        if part is None:
+            continue
+        if waiting is not None:
+            yield waiting, clock[frame] - since
+        waiting, since = part, clock[frame]
+    assert waiting is not None  # the first frame is always a picture
+    yield waiting, clock[-1] - since
+
+
+def _pictures(
+    raster: Raster, holder: Image.Image, count: int
+) -> Iterator[tuple[tuple[int, int, int, int], bytes] | None]:
+    canvas = _indexed(raster.background, holder)
+    for frame in range(count):
+        changed = []
+        for box, image in raster.changes(frame):
+            new, old = _indexed(image, holder), canvas.crop(box)
+            differs = ImageChops.difference(new, old)
+            inner = differs.getbbox()
+            if inner is None:
+                continue
+            canvas.paste(new, box[:2])
+            changed.append((box, inner, differs))
+        if frame == 0:
+            yield (0, 0, *canvas.size), _packed(canvas)
+            continue
+        if not changed:
+            yield None
+            continue
+        left = min(b[0] + i[0] for b, i, _ in changed)
+        top = min(b[1] + i[1] for b, i, _ in changed)
+        right = max(b[0] + i[2] for b, i, _ in changed)
+        bottom = max(b[1] + i[3] for b, i, _ in changed)
+        delta = Image.new("P", (right - left, bottom - top), _STAYS)
+        for box, inner, differs in changed:
+            x, y = box[0] + inner[0], box[1] + inner[1]
+            seen = (x, y, box[0] + inner[2], box[1] + inner[3])
+            delta.paste(
+                canvas.crop(seen), (x - left, y - top), differs.crop(inner).point(_CHANGED, "L")
+            )
+        yield (left, top, right, bottom), _packed(delta)
+
+
+def _indexed(image: Image.Image, holder: Image.Image) -> Image.Image:
+    """The nearest colour of the palette for every pixel."""
+    return image.quantize(palette=holder, dither=Image.Dither.NONE)
+
+
+def _packed(image: Image.Image) -> bytes:
+    return image.tobytes("gif", "P", _BITS, 0)
+
+
+def palette(scene: Scene, most: int) -> list[Colour]:
+    """The colours of a scene's roles, then their mixtures along edges, at most so many.
+
+    Parameters
+    ----------
+    scene : Scene
+    most : int
+        How many colours at most, 2 or more.
+
+    Returns
+    -------
+    list of (int, int, int)
+        Every role's own colour is among them, paper first.
+    """
+    used: dict[str, None] = {"paper": None}
+    texts: dict[str, None] = {}
+    for panel in scene.panels:
+        if panel.framed:
+            used["quiet"] = None
+        for shapes in (panel.still, *panel.moving):
+            for shape in shapes:
+                used[shape.role] = None
+                if isinstance(shape, Area) and shape.edge:
+                    used[shape.edge] = None
+    for captions in (scene.still_captions, *scene.captions):
+        for caption in captions:
+            texts[caption.role] = None
+    colours = scene.theme.colours
+    own = list(dict.fromkeys(colours[role] for role in (*used, *texts)))  # type: ignore[index]
+    drawn = list(dict.fromkeys(colours[role] for role in used))  # type: ignore[index]
+    out = own[:most]
+    for shares in ((0.5,), (0.25, 0.75)):
+        for i, one in enumerate(own):
+            for other in drawn if i >= len(drawn) else drawn[:i]:
+                for share in shares:
+                    mixed = tuple(
+                        round(a + share * (b - a)) for a, b in zip(one, other, strict=True)
+                    )
+                    if len(out) < most and all(_far(mixed, had) for had in out):
+                        out.append(mixed)  # type: ignore[arg-type]
+    return out
+
+
+def _far(one: Any, other: Any) -> bool:
+    return bool(sum((a - b) * (a - b) for a, b in zip(one, other, strict=True)) > 300)

@@ -1,0 +1,295 @@
+"""What a clip is made of: panels with a camera each, shapes that stay, shapes per frame, captions.
+
+A scene is plain frozen data. It knows nothing of files; the writers (film_gif, film_svg,
+film_video) know nothing of jumping.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from animate.body.placed import place_of
+from animate.body.shapes import Area, Label, Role, Shape, Stroke
+from animate.film.themes import Theme, theme
+
+Tell = Callable[[int, int], None]
+"""Told how many frames are done, and of how many."""
+
+MAX_FRAMES: Final = 5000
+MAX_SIDE: Final = 4096
+SHORTEST: Final = 0.02
+"""Shortest time a frame may be shown [s]; browsers slow down clips with shorter ones."""
+LONGEST: Final = 600.0
+"""Longest time a frame may be shown [s]; the GIF format ends at 655.35."""
+
+
+@dataclass(frozen=True)
+class Camera:
+    """What part of the world a panel shows; the same scale both ways.
+
+    Attributes
+    ----------
+    left, bottom : float
+        World point at the panel's lower left corner [m].
+    scale : float
+        [px/m]
+    """
+
+    left: float
+    bottom: float
+    scale: float
+
+
+@dataclass(frozen=True)
+class Caption:
+    """A short text fixed to the picture.
+
+    Attributes
+    ----------
+    at : (float, float)
+        Anchor on the base line [px] from the picture's upper left corner.
+    text : str
+    size : float
+        Letter height (em) [px].
+    role : Role
+    align : {"left", "middle", "right"}
+    bold : bool
+    """
+
+    at: tuple[float, float]
+    text: str
+    size: float = 20.0
+    role: Role = "text"
+    align: Literal["left", "middle", "right"] = "left"
+    bold: bool = False
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A rectangle of the picture that looks at the world.
+
+    Attributes
+    ----------
+    box : (int, int, int, int)
+        Left, top, width, height [px].
+    cameras : tuple of Camera
+        One for every frame, or a single one that stays; all of one scale and bottom, so that
+        the picture slides but never zooms.
+    still : tuple of Shape
+        Drawn under everything in every frame [m].
+    moving : tuple of tuple of Shape
+        The shapes of each frame [m].
+    text : float
+        Height of a label of size 1 [px].
+    framed : bool
+        Whether a thin line is drawn round the panel.
+    """
+
+    box: tuple[int, int, int, int]
+    cameras: tuple[Camera, ...]
+    still: tuple[Shape, ...] = ()
+    moving: tuple[tuple[Shape, ...], ...] = ()
+    text: float = 18.0
+    framed: bool = False
+
+    def camera(self, frame: int) -> Camera:
+        """The camera of one frame."""
+        return self.cameras[frame if len(self.cameras) > 1 else 0]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A whole clip, or a still when it has one frame.
+
+    Attributes
+    ----------
+    size : (int, int)
+        Width and height [px], even numbers so that every video format can hold them.
+    durations : tuple of float
+        How long each frame is shown [s].
+    panels : tuple of Panel
+    still_captions : tuple of Caption
+    captions : tuple of tuple of Caption
+        The captions of each frame; empty where none change.
+    theme : Theme
+    loop : bool
+        Whether the clip starts again.
+    poster : int
+        The frame that a viewer which cannot move shows.
+    title : str
+        Read out to those who cannot see the clip.
+    """
+
+    size: tuple[int, int]
+    durations: tuple[float, ...]
+    panels: tuple[Panel, ...]
+    still_captions: tuple[Caption, ...] = ()
+    captions: tuple[tuple[Caption, ...], ...] = ()
+    theme: Theme = field(default_factory=lambda: theme("light"))
+    loop: bool = True
+    poster: int = 0
+    title: str = ""
+
+    def captions_of(self, frame: int) -> tuple[Caption, ...]:
+        """The changing captions of one frame."""
+        return self.captions[frame] if self.captions else ()
+
+
+def edge_width(scene: Scene, panel: Panel) -> float:
+    """Width of the edge of a filled outline [px]: never so wide that it hides a small limb.
+
+    Parameters
+    ----------
+    scene : Scene
+    panel : Panel
+
+    Returns
+    -------
+    float
+        The theme's hairline, or 12 mm of the world where that is less.
+    """
+    return min(scene.theme.hairline, 0.012 * panel.cameras[0].scale)
+
+
+def starts(durations: tuple[float, ...], tick: float) -> list[int]:
+    """When each frame starts, and the end, in whole ticks; rounding never adds up.
+
+    Parameters
+    ----------
+    durations : tuple of float
+        [s]
+    tick : float
+        [s]
+
+    Returns
+    -------
+    list of int
+        One more than there are frames.
+
+    >>> starts((0.125, 0.125, 0.125), 0.01)
+    [0, 12, 25, 38]
+    """
+    out, total = [0], 0.0
+    for one in durations:
+        total += one
+        out.append(round(total / tick))
+    return out
+
+
+def check_size(size: tuple[int, int]) -> None:
+    """Refuse a size of picture that cannot be made.
+
+    Parameters
+    ----------
+    size : (int, int)
+        Width and height [px].
+
+    Raises
+    ------
+    ValueError
+        Not whole even numbers within the range.
+    """
+    for side in size:
+        if not isinstance(side, int) or not 16 <= side <= MAX_SIDE or side % 2:
+            raise ValueError(
+                f"size: even whole numbers from 16 to {MAX_SIDE} px, got {size[0]} x {size[1]}"
+            )
+
+
+def check(scene: Scene) -> None:
+    """Refuse a scene that cannot be drawn, with the field, the rule and the value.
+
+    Parameters
+    ----------
+    scene : Scene
+
+    Raises
+    ------
+    ValueError
+        Naming the first thing wrong.
+    """
+    check_size(scene.size)
+    count = len(scene.durations)
+    if not 1 <= count <= MAX_FRAMES:
+        raise ValueError(f"frames: 1 to {MAX_FRAMES}, got {count}")
+    for i, one in enumerate(scene.durations):
+        if not SHORTEST - 1e-9 <= one <= LONGEST:
+            raise ValueError(f"durations[{i}]: {SHORTEST:g} to {LONGEST:g} s, got {one}")
+    if not 0 <= scene.poster < count:
+        raise ValueError(f"poster: a frame from 0 to {count - 1}, got {scene.poster}")
+    if scene.captions and len(scene.captions) != count:
+        raise ValueError(f"captions: one set for each of {count} frames, got {len(scene.captions)}")
+    for i, row in enumerate((scene.still_captions, *scene.captions)):
+        for caption in row:
+            _check_text(f"captions of frame {i - 1}" if i else "captions", caption.text)
+            if not math.isfinite(sum(caption.at) + caption.size) or not 4 <= caption.size <= 400:
+                raise ValueError(f"caption: finite, letters of 4 to 400 px, got {caption}")
+    for i, panel in enumerate(scene.panels):
+        _check_panel(f"panel {i}", panel, scene.size, count)
+    _check_roles(scene)
+
+
+def _check_panel(name: str, panel: Panel, size: tuple[int, int], count: int) -> None:
+    left, top, width, height = panel.box
+    if min(left, top) < 0 or min(width, height) < 8:
+        raise ValueError(f"{name}: a box of at least 8 px inside the picture, got {panel.box}")
+    if left + width > size[0] or top + height > size[1]:
+        raise ValueError(f"{name}: a box inside the picture of {size}, got {panel.box}")
+    if len(panel.cameras) not in (1, count):
+        raise ValueError(f"{name}: one camera, or one a frame, got {len(panel.cameras)}")
+    first = panel.cameras[0]
+    for camera in panel.cameras:
+        if not math.isfinite(camera.left + camera.bottom) or not 1 <= camera.scale <= 4000:
+            raise ValueError(f"{name}: camera finite, 1 to 4000 px/m, got {camera}")
+        if camera.scale != first.scale or camera.bottom != first.bottom:
+            raise ValueError(f"{name}: all cameras of one scale and bottom, got {camera}")
+    if panel.moving and len(panel.moving) != count:
+        raise ValueError(f"{name}: shapes for each of {count} frames, got {len(panel.moving)}")
+    _check_shapes(f"{name}, still shapes", panel.still)
+    for i, shapes in enumerate(panel.moving):
+        _check_shapes(f"{name}, frame {i}", shapes)
+
+
+def _check_shapes(where: str, shapes: tuple[Shape, ...]) -> None:
+    for shape in shapes:
+        if isinstance(shape, Label):
+            _check_text(where, shape.text)
+            finite = math.isfinite(shape.at[0] + shape.at[1] + shape.size)
+        elif place := place_of(shape):
+            finite = math.isfinite(place.x + place.z + place.vx + place.vz)
+        else:
+            finite = math.isfinite(sum(map(sum, shape.points)))
+            if isinstance(shape, Stroke) and shape.dash and not min(shape.dash) > 0:
+                raise ValueError(f"{where}: dash lengths above 0, got {shape.dash}")
+            if len(shape.points) < (3 if isinstance(shape, Area) else 2):
+                raise ValueError(f"{where}: points wanted, got {len(shape.points)}")
+        if not finite:
+            raise ValueError(
+                f"{where}: finite coordinates wanted, got {type(shape).__name__}"
+                f" of role {shape.role} with NaN or infinity"
+            )
+
+
+def _check_text(where: str, text: str) -> None:
+    if len(text) > 200:
+        raise ValueError(f"{where}: texts of at most 200 characters, got {len(text)}")
+    # Joiners tell letters of some scripts how to join and have no width.
+    if not text.translate({0x200C: None, 0x200D: None}).isprintable():
+        raise ValueError(f"{where}: printable text on one line, got {text!r}")
+
+
+def _check_roles(scene: Scene) -> None:
+    used: set[str | None] = set()
+    for panel in scene.panels:
+        for shapes in (panel.still, *panel.moving):
+            used.update([shape.role for shape in shapes])
+            used.update([shape.edge for shape in shapes if isinstance(shape, Area)])
+    for captions in (scene.still_captions, *scene.captions):
+        used.update([caption.role for caption in captions])
+    strange = sorted(str(role) for role in used - {None, *scene.theme.colours})
+    if strange:
+        known = ", ".join(scene.theme.colours)
+        raise ValueError(f"role: one of {known}, got {strange[0][:40]!r}")

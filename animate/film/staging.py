@@ -1,0 +1,224 @@
+"""Bodies laid out in front of a camera: the steps that clips and stills share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+from animate.body.figure import athlete, centre, ghost, points_of
+from animate.body.shapes import Label, Point, Shape, Stroke
+from animate.film.ground import DEPTH
+from animate.film.scene import Camera
+from animate.film.take import Note, Schedule, Take
+
+
+def bodies_of(take: Take, plan: Schedule, label: str) -> list[list[Point]]:
+    rows = take.positions.tolist() if hasattr(take.positions, "tolist") else take.positions
+    if len(rows) != len(plan.instants):
+        raise ValueError(
+            f"{label}: a body for each of {len(plan.instants)} instants, got {len(rows)}"
+        )
+    out = []
+    for instant, row in zip(plan.instants, rows, strict=True):
+        try:
+            out.append(points_of(row))
+        except ValueError as error:
+            raise ValueError(f"{label} at {instant:.3f} s: {error}") from None
+    return out
+
+
+def coms_of(take: Take, plan: Schedule, label: str) -> list[Point]:
+    if take.com is None:
+        return []
+    rows = take.com.tolist() if hasattr(take.com, "tolist") else take.com
+    points = [(float(x), float(z)) for x, z in rows]
+    if len(points) != len(plan.instants):
+        raise ValueError(
+            f"{label} com: one for each of {len(plan.instants)} instants, got {len(points)}"
+        )
+    if not all(math.isfinite(x + z) for x, z in points):
+        raise ValueError(f"{label} com: finite numbers wanted, got NaN or infinity")
+    return points
+
+
+def frames_of(
+    take: Take,
+    bodies: list[list[Point]],
+    coms: list[Point],
+    plan: Schedule,
+    notes: Sequence[Note],
+    ghosts: Sequence[int] = (),
+    labelled: bool = True,
+) -> tuple[tuple[Shape, ...], ...]:
+    """The shapes of every frame: ghosts left so far, body, centre of mass, notes."""
+    left_behind = [(i, ghost(bodies[i])) for i in ghosts]
+    frames = []
+    for i, (body, instant) in enumerate(zip(bodies, plan.instants, strict=True)):
+        shapes: list[Shape] = [s for j, trail in left_behind if j < i for s in trail]
+        shapes += athlete(body, take.near)
+        if coms:
+            shapes += centre(coms[i])
+        for note in notes:
+            if note.draw and note.holds(instant):
+                drawn = note.draw(body)
+                shapes += drawn if labelled else [s for s in drawn if not isinstance(s, Label)]
+        frames.append(tuple(shapes))
+    return tuple(frames)
+
+
+def ground_of(take: Take, line: float) -> tuple[tuple[Shape, ...], float]:
+    """What does not move, and how far it reaches under the ground line [m]."""
+    if take.runway is None:
+        return take.still, DEPTH + 0.05
+    return (*take.runway.shapes(line), *take.still), take.runway.below(line)
+
+
+def fixed_camera(
+    take: Take, bodies: list[list[Point]], box: tuple[int, int, int, int], text: float
+) -> tuple[Camera, tuple[Shape, ...]]:
+    """A camera that sees every body, and the ground as it is seen from there."""
+    xs = [x for body in bodies for x, _ in body]
+    low, high = min(xs) - 0.4, max(xs) + 0.4
+    if take.runway is not None:
+        low, high = min(low, take.runway.start), max(high, take.runway.end)
+    top = max(z for body in bodies for _, z in body) + 0.2
+    scale = box[2] / (high - low)
+    still, below = ground_of(take, text / scale)
+    if (top + below) * scale > box[3]:
+        # The texts keep their height in pixels, so what they take of the world depends on scale.
+        for _ in range(6):
+            scale = box[3] / (top + below)
+            still, below = ground_of(take, text / scale)
+        scale = min(scale, box[3] / (top + below))
+    middle = (low + high) / 2
+    return Camera(middle - box[2] / scale / 2, -below, scale), still
+
+
+def in_view(shapes: Sequence[Shape], low: float, high: float) -> tuple[Shape, ...]:
+    """What of some shapes is seen between two places: the rest is left out, and long lines are cut.
+
+    Parameters
+    ----------
+    shapes : sequence of Shape
+    low, high : float
+        Along the runway [m].
+
+    Returns
+    -------
+    tuple of Shape
+    """
+    out: list[Shape] = []
+    for shape in shapes:
+        if isinstance(shape, Label):
+            # A text reaches about as far as the picture is wide at most.
+            if 2 * low - high < shape.at[0] < 2 * high - low:
+                out.append(shape)
+            continue
+        xs = [x for x, _ in shape.points]
+        if max(xs) < low or min(xs) > high:
+            continue
+        if isinstance(shape, Stroke) and len(xs) > 2 and not shape.closed:
+            within = [i for i, x in enumerate(xs) if low <= x <= high] or [0, len(xs) - 1]
+            first, last = max(within[0] - 1, 0), within[-1] + 2
+            shape = replace(shape, points=shape.points[first:last])
+        out.append(shape)
+    return tuple(out)
+
+
+def following_cameras(
+    takes: Sequence[Take],
+    many: Sequence[list[list[Point]]],
+    boxes: Sequence[tuple[int, int, int, int]],
+    text: float,
+) -> list[tuple[tuple[Camera, ...], tuple[Shape, ...]]]:
+    """Cameras of one scale that keep each body in the middle, sliding by whole pixels."""
+    top = max(z for bodies in many for body in bodies for _, z in body) + 0.15
+    high, wide = boxes[0][3], boxes[0][2]
+    scale, below = 100.0, 0.6
+    for _ in range(6):
+        scale = min(high / (top + below), wide / 2.6)
+        below = max(ground_of(take, text / scale)[1] for take in takes)
+    scale = min(scale, high / (top + below))
+    out = []
+    for take, bodies in zip(takes, many, strict=True):
+        middles = [(body[0][0] + body[1][0]) / 2 for body in bodies]
+        cameras = []
+        for i in range(len(middles)):
+            reach = min(3, i, len(middles) - 1 - i)
+            near = middles[i - reach : i + reach + 1]
+            left = sum(near) / len(near) - wide / scale / 2
+            cameras.append(Camera(round(left * scale) / scale, -below, scale))
+        out.append((tuple(cameras), ground_of(take, text / scale)[0]))
+    return out
+
+
+def whole_labels(
+    still: Sequence[Shape],
+    moving: Sequence[tuple[Shape, ...]],
+    cameras: Sequence[Camera],
+    wide: float,
+    text: float,
+) -> tuple[tuple[Shape, ...], tuple[tuple[Shape, ...], ...]]:
+    """Texts on the ground shown only while all of each is in view of a camera that goes along.
+
+    Parameters
+    ----------
+    still, moving : sequence of Shape
+        What stands, and what each frame has besides.
+    cameras : sequence of Camera
+        One for each frame.
+    wide, text : float
+        Of the picture, and the height of its letters [px].
+
+    Returns
+    -------
+    tuple of tuple of Shape
+        `still` without its labels, and `moving` with those that no edge cuts.
+    """
+    labels = [s for s in still if isinstance(s, Label)]
+    rest = tuple(s for s in still if not isinstance(s, Label))
+
+    def seen(label: Label, camera: Camera) -> bool:
+        # As in `shortened`: a letter is about .6 of its height wide, a bold one .68.
+        long = len(label.text) * text * label.size * (0.68 if label.bold else 0.6)
+        share = {"left": 0.0, "middle": 0.5, "right": 1.0}[label.align]
+        start = (label.at[0] - camera.left) * camera.scale - share * long
+        return start >= 0.0 and start + long <= wide
+
+    frames = tuple(
+        (*(one for one in labels if seen(one, camera)), *shapes)
+        for shapes, camera in zip(moving, cameras, strict=True)
+    )
+    return rest, frames
+
+
+def text_height(size: tuple[int, int]) -> float:
+    """Height of normal text [px]: a share of the picture, never below 11."""
+    return max(11.0, round(min(size[0] / 48, size[1] / 24) * 2) / 2)
+
+
+def shortened(text: str, room: float, size: float, bold: bool = False) -> str:
+    """A text cut, with dots, to about the room there is; the letters' size stays.
+
+    Parameters
+    ----------
+    text : str
+    room : float
+        [px]
+    size : float
+        Letter height (em) [px].
+    bold : bool
+
+    Returns
+    -------
+    str
+
+    >>> shortened("knees at touchdown", 100, 20)
+    'knees a…'
+    """
+    # A letter of the shipped font is about .6 of its height wide, a bold one .68.
+    letters = max(1, int(room / (size * (0.68 if bold else 0.6))))
+    if len(text) <= letters:
+        return text
+    return text[: max(1, letters - 1)].rstrip() + "\N{HORIZONTAL ELLIPSIS}"

@@ -1,0 +1,156 @@
+"""What a colour role looks like: one table per theme, checked for contrast.
+
+The light theme keeps to a blue, an orange and greys, which the common kinds of colour blindness
+leave apart; the grey theme is greys only. In both, what matters also differs in lightness by more
+than three to one or in outline, so a grey print or photocopy says the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from animate.body.shapes import Role
+
+Colour = tuple[int, int, int]
+
+
+class Theme(NamedTuple):
+    """Colours by role, and the width of a line whose width nobody gave.
+
+    Attributes
+    ----------
+    name : str
+    colours : mapping of role to (red, green, blue)
+        0 to 255 each.
+    hairline : float
+        [px] on a screen.
+    """
+
+    name: str
+    colours: Mapping[Role, Colour]
+    hairline: float = 1.4
+
+
+_LIGHT: Final[dict[Role, Colour]] = {
+    "paper": (255, 255, 255),
+    "ground": (226, 211, 200),
+    "sand": (243, 228, 178),
+    "line": (70, 60, 52),
+    "near": (22, 38, 66),
+    "far": (196, 212, 232),
+    "body": (74, 104, 148),
+    "arc": (120, 128, 140),
+    "mark": (176, 84, 0),
+    "hurdle": (140, 66, 0),
+    "measure": (168, 62, 0),
+    "text": (24, 26, 30),
+    "quiet": (92, 98, 108),
+    "warn": (168, 20, 40),
+    "left": (0, 92, 150),
+    "right": (150, 74, 0),
+}
+_GREY: Final[dict[Role, Colour]] = {
+    "paper": (255, 255, 255),
+    "ground": (222, 222, 222),
+    "sand": (238, 238, 238),
+    "line": (60, 60, 60),
+    "near": (24, 24, 24),
+    "far": (214, 214, 214),
+    "body": (112, 112, 112),
+    "arc": (130, 130, 130),
+    "mark": (50, 50, 50),
+    "hurdle": (50, 50, 50),
+    "measure": (0, 0, 0),
+    "text": (0, 0, 0),
+    "quiet": (84, 84, 84),
+    "warn": (0, 0, 0),
+    "left": (96, 96, 96),
+    "right": (24, 24, 24),
+}
+
+THEMES: Final[Mapping[str, Theme]] = MappingProxyType(
+    {
+        "light": Theme("light", MappingProxyType(_LIGHT)),
+        "print-grey": Theme("print-grey", MappingProxyType(_GREY)),
+    }
+)
+"""Every theme by name."""
+
+
+def theme(name: str) -> Theme:
+    """The theme of that name.
+
+    Parameters
+    ----------
+    name : str
+        A key of `THEMES`.
+
+    Returns
+    -------
+    Theme
+
+    Raises
+    ------
+    ValueError
+        No such theme.
+    """
+    if name not in THEMES:
+        raise ValueError(f"theme: one of {', '.join(THEMES)}, got {name!r}")
+    return THEMES[name]
+
+
+def luminance(colour: Colour) -> float:
+    """Relative luminance of a colour, L = .2126 R + .7152 G + .0722 B of the linear channels.
+
+    Parameters
+    ----------
+    colour : (int, int, int)
+        0 to 255 each.
+
+    Returns
+    -------
+    float
+        [-], 0 black to 1 white.
+
+    Source: W3C, Web Content Accessibility Guidelines 2.1.
+
+    >>> luminance((255, 255, 255))
+    1.0
+    """
+    part = [c / 255 for c in colour]
+    red, green, blue = (c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in part)
+    return round(0.2126 * red + 0.7152 * green + 0.0722 * blue, 12)
+
+
+def contrast(one: Colour, other: Colour) -> float:
+    """Contrast ratio of two colours, (L1 + .05) / (L2 + .05) with the lighter above.
+
+    Parameters
+    ----------
+    one, other : (int, int, int)
+        0 to 255 each.
+
+    Returns
+    -------
+    float
+        [-], 1 to 21.
+
+    Source: W3C, Web Content Accessibility Guidelines 2.1.
+
+    >>> contrast((0, 0, 0), (255, 255, 255))
+    21.0
+    """
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def hexed(colour: Colour) -> str:
+    """A colour as #rrggbb, or #rgb where that says the same.
+
+    >>> hexed((255, 255, 255)), hexed((22, 38, 66))
+    ('#fff', '#162642')
+    """
+    text = "{:02x}{:02x}{:02x}".format(*colour)
+    return f"#{text[::2]}" if text[::2] == text[1::2] else f"#{text}"

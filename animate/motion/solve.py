@@ -1,0 +1,208 @@
+"""Find the motion of a chain: solve the program, start from a neighbour, remember.
+
+The optimiser is imported when a solve is asked for, not before.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from pathlib import Path
+
+import numpy as np
+
+from animate.body.body import Body
+from animate.motion.chain import Chain, Settings, digest, reachable
+from animate.motion.check import check
+from animate.motion.motion import Motion
+from animate.motion.outcome import NotFound, Outcome, Progress
+
+
+def solve(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    neighbour: Motion | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+) -> Motion:
+    """Find a motion of this body through these contacts that obeys mechanics.
+
+    Parameters
+    ----------
+    chain : Chain
+    body : Body
+    settings : Settings or None
+    neighbour : Motion or None
+        A motion through a chain of the same kind to start from.
+    progress : callable or None
+        Called with (iteration, seconds) while solving.
+    limit : float
+        Processor seconds to try [s].
+
+    Returns
+    -------
+    Motion
+
+    Raises
+    ------
+    ValueError
+        Contacts this body cannot reach; `NotFound` when no motion was found.
+    """
+    return solve_timed(chain, body, settings, neighbour, progress, limit)[0]
+
+
+def canonical(chain: Chain) -> bool:
+    """Whether the first take-off that is not a running stride is from the right leg."""
+    for s in chain.supports:
+        if s.leave != "run" and s.side != "both":
+            return s.side == "r"
+    return True
+
+
+def solve_timed(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    neighbour: Motion | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+) -> tuple[Motion, Outcome]:
+    """`solve`, with how it went."""
+    settings = settings or Settings()
+    reachable(chain, body)
+    if not canonical(chain):
+        near = neighbour.mirrored() if neighbour is not None else None
+        found, outcome = solve_timed(chain.mirrored(), body, settings, near, progress, limit)
+        return found.mirrored(), outcome
+    from animate.motion.solver.run import run
+
+    return run(chain, body, settings, neighbour, progress, limit)
+
+
+def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
+    """Content hash of what was asked of the solver."""
+    return digest(
+        {
+            "version": SOLVER[chain.supports[-1].surface],
+            "chain": chain.as_dict(),
+            "body": [body.stature, body.mass, body.build],
+            "settings": settings.as_dict(),
+        }
+    )
+
+
+SOLVER = {"track": 2, "sand": 3}
+"""By where a chain ends; raise one when the solver changes what it finds there: old cached motions are
+then left alone."""
+CACHE_VARIABLE = "PHASEMARK_CACHE"
+"""Environment variable naming the folder solved motions are kept in."""
+
+
+def cache_folder() -> Path:
+    """Where solved motions are kept: the environment's choice, else the user's cache."""
+    chosen = os.environ.get(CACHE_VARIABLE)
+    if chosen:
+        return Path(chosen)
+    base = os.environ.get("XDG_CACHE_HOME")
+    try:
+        home = Path(base) if base else Path.home() / ".cache"
+    except RuntimeError:  # nobody's home: a place where nothing can be kept
+        home = Path(os.devnull)
+    return home / "phasemark" / "motions"
+
+
+def kept(
+    chain: Chain, body: Body, settings: Settings | None = None, *places: tuple[Path, str]
+) -> Motion | None:
+    """A motion solved before, where a file holds it and it stands up to being measured again.
+
+    A file is not taken at its word: its chain, body and settings must be those asked for, its
+    mechanics must hold and its positions be as asked. Any other file is as good as none.
+
+    Parameters
+    ----------
+    chain, body, settings
+        As `solve` takes them.
+    *places : (Path, str)
+        Folders to look in and the ending of the files there; the cache when none is given.
+
+    Returns
+    -------
+    Motion or None
+    """
+    settings = settings or Settings()
+    if not canonical(chain):
+        found = kept(chain.mirrored(), body, settings, *places)
+        return None if found is None else found.mirrored()
+    wanted = fingerprint(chain, body, settings)
+    for folder, ending in places or ((cache_folder(), ".json"),):
+        found = _sound(folder / f"{wanted}{ending}", wanted)
+        if found is not None:
+            return found
+    return None
+
+
+def _sound(path: Path, wanted: str) -> Motion | None:
+    from animate.motion.solver.asked import as_asked
+
+    # Finite figures out of all proportion overflow on the way to being found wrong.
+    try:
+        motion = Motion.load(path)
+        if fingerprint(motion.chain, motion.body, motion.settings) != wanted:
+            return None
+        with np.errstate(all="raise", under="ignore"):
+            return None if check(motion).faults or not as_asked(motion) else motion
+    except (ValueError, ArithmeticError):
+        return None
+
+
+def find(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+    cache: Path | None = None,
+) -> Motion:
+    """The motion of a chain: from the cache, else solved from the nearest of the library.
+
+    Parameters
+    ----------
+    chain, body, settings, progress, limit
+        As `solve` takes them; the limit holds for each of the two tries, from the library and
+        from the key poses.
+    cache : Path or None
+        Folder; None is `cache_folder`.
+
+    Returns
+    -------
+    Motion
+
+    Raises
+    ------
+    ValueError
+        As `solve`.
+    """
+    settings = settings or Settings()
+    reachable(chain, body)
+    folder = cache_folder() if cache is None else cache
+    if not canonical(chain):
+        mirror = find(chain.mirrored(), body, settings, progress, limit, folder)
+        return mirror.mirrored()
+    found = kept(chain, body, settings, (folder, ".json"))
+    if found is not None:
+        return found
+    from animate.motion.solver.library import nearest, patchwork
+
+    start = nearest(chain, body, settings) or patchwork(chain, body, settings)
+    try:
+        motion = solve(chain, body, settings, start, progress, limit)
+    except NotFound:
+        if start is None:
+            raise
+        motion = solve(chain, body, settings, None, progress, limit)
+    # A cache that cannot be written costs time, nothing else.
+    with contextlib.suppress(OSError, ValueError):
+        motion.save(folder / f"{fingerprint(chain, body, settings)}.json")
+    return motion

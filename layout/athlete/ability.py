@@ -1,0 +1,129 @@
+"""What an athlete can do: the forms behind their best and their target, and their approach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from animate.body.body import Body, body
+from layout.athlete.approach import TAU, Approach, approach
+from layout.athlete.athlete import Athlete
+from layout.athlete.bend import asked
+from layout.athlete.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.note import Note
+from layout.words.split import phases
+
+
+@dataclass(frozen=True, eq=False)
+class Ability:
+    """An athlete's body, forms and approach.
+
+    Attributes
+    ----------
+    who : Body
+    shown : Form
+        Behind the best jump; behind the target where no best is known.
+    form : Form
+        Behind the target, as far as it may be asked for.
+    run : Approach
+    reach : float
+        The target, or the longest jump that may be asked for where that is less [m].
+    notes : tuple of Note
+    """
+
+    who: Body
+    shown: Form
+    form: Form
+    run: Approach
+    reach: float
+    notes: tuple[Note, ...]
+
+
+@lru_cache(maxsize=8192)
+def ability(athlete: Athlete) -> Ability:
+    """Solve an athlete's forms.
+
+    Parameters
+    ----------
+    athlete : Athlete
+
+    Returns
+    -------
+    Ability
+
+    Raises
+    ------
+    BadInput
+        The totals cannot be made by a body of that size at that speed.
+    """
+    known = athlete.calibration
+    who = body(athlete.stature, athlete.mass, athlete.build)
+    slope = SLOPE if known.slope is None else known.slope
+    pull = PULL if known.pull is None else known.pull
+    losses = known.losses or LOSSES
+    target = phases(athlete.target, athlete.split)
+    best = phases(athlete.best, athlete.jumped or athlete.split) if athlete.best else target
+    try:
+        shown = form_from_jump(who, best, athlete.speed, losses, slope, pull)
+        form, reach = asked(who, shown, target)
+        run = approach(
+            form.entry,
+            athlete.strides,
+            athlete.stature,
+            TAU if known.tau is None else known.tau,
+            known.run_up,
+        )
+    except BadInput:
+        raise
+    except ValueError as error:
+        field, _, rule = str(error).partition(": ")
+        raise BadInput([Fault(field, f"{rule} (athlete {athlete.name})")]) from None
+    if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
+        raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
+    notes = []
+    if reach < athlete.target - 0.005:
+        notes.append(
+            Note(
+                "beyond-shown",
+                f"The target of {athlete.target:.2f} m asks for more than {100 * SHOWN_MARGIN:.0f} % over "
+                f"the speeds of the best jump; drills are spaced for {reach:.2f} m, the longest within "
+                "that. Aim at a nearer total first.",
+                "carry model, ours",
+            )
+        )
+    more = form.entry / shown.entry - 1.0
+    if abs(more) > 0.005:
+        known_as = "the timed speed" if athlete.speed is not None else "the best jump's estimate"
+        notes.append(
+            Note(
+                "needs-speed",
+                f"The target asks for about {form.entry:.2f} m/s at the board, {100 * more:+.1f} % on "
+                f"{known_as}, {shown.entry:.2f}. The drills are spaced for the target.",
+                "carry model, ours",
+                grave=more > 0.03,
+            )
+        )
+    if athlete.speed is None:
+        notes.append(
+            Note(
+                "speed-estimated",
+                f"No approach speed given: {shown.entry:.1f} m/s is an estimate from the best or "
+                "target jump. A timed one makes every drill's spacing better.",
+                "ours",
+                grave=False,
+            )
+        )
+    if known.slope is None:
+        notes.append(
+            Note(
+                "carry-default",
+                f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
+                "memory), not fitted to this athlete.",
+                "form: Yu & Hay 1996; falls of speed: 15 jumpers, attributed to Fukashiro et al. 1981",
+                grave=False,
+            )
+        )
+    return Ability(who, shown, form, run, reach, tuple(notes))

@@ -1,0 +1,143 @@
+"""The approach: strides to speed and run-up length, and back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+
+from animate.body.body import Array
+
+TAU: Final = 2.0
+"""Time constant of a jumper's run from standing [s] (ours, chosen with the remembered
+short-approach bands; a sprinter's is remembered as about 1.4; overridable)."""
+STRIDE_BASE: Final = 0.40
+"""Stride length at no speed as a fraction of stature (ours, no source)."""
+STRIDE_PER_SPEED: Final = 0.085
+"""Growth of the stride with speed, as a fraction of stature per m/s (ours, no source)."""
+MOST_STRIDES: Final = 24
+LONGEST: Final = 40.0
+"""Of a run [s]: the slowest one accepted, with the most strides, is done by then."""
+
+
+@dataclass(frozen=True, eq=False)
+class Approach:
+    """Speed and distance after each stride of a run from standing.
+
+    Attributes
+    ----------
+    top_speed : float
+        Speed the run would tend to [m/s].
+    tau : float
+        Time constant [s].
+    distance : ndarray (25,)
+        Run after 0, 1, ... 24 strides [m].
+    speed : ndarray (25,)
+        Speed then [m/s].
+    """
+
+    top_speed: float
+    tau: float
+    distance: Array
+    speed: Array
+
+    def run_up(self, strides: int) -> tuple[float, float]:
+        """Speed [m/s] and length [m] of an approach of so many strides, 0 to 24."""
+        if not 0 <= strides <= MOST_STRIDES:
+            raise ValueError(f"strides: 0 to {MOST_STRIDES}, got {strides}")
+        return float(self.speed[strides]), float(self.distance[strides])
+
+    def strides_for(self, speed: float) -> int | None:
+        """Fewest whole strides that reach a speed [m/s]; None when no approach here does."""
+        enough = np.flatnonzero(self.speed >= speed - 1e-9)
+        return int(enough[0]) if enough.size else None
+
+
+def _tables(top_speed: float, stature: float, tau: float, stride: float) -> tuple[Array, Array]:
+    time = np.linspace(0.0, LONGEST, 2001)
+    rise = 1.0 - np.exp(-time / tau)
+    speed = top_speed * rise
+    distance = top_speed * (time - tau * rise)
+    per_metre = 1.0 / (stride * stature * (STRIDE_BASE + STRIDE_PER_SPEED * speed))
+    rate = speed * per_metre
+    count = np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2.0) * (time[1] - time[0])])
+    strides = np.arange(MOST_STRIDES + 1)
+    return np.interp(strides, count, distance), np.interp(strides, count, speed)
+
+
+@lru_cache(maxsize=8192)
+def approach(
+    full_speed: float,
+    full_strides: int,
+    stature: float,
+    tau: float = TAU,
+    run_up: float | None = None,
+) -> Approach:
+    """An athlete's approach curve through the speed of the full approach.
+
+    v(t) = v_top (1 - exp(-t / tau)); stride length = stature (.40 + .085 v)
+
+    Parameters
+    ----------
+    full_speed : float
+        Speed at the end of the full approach [m/s], 2 to 13.
+    full_strides : int
+        Strides of the full approach, 2 to 24.
+    stature : float
+        [m]
+    tau : float
+        [s], .5 to 3.
+    run_up : float or None
+        Measured length of the full approach [m]; stretches the strides to fit.
+
+    Returns
+    -------
+    Approach
+
+    Raises
+    ------
+    ValueError
+        A figure outside its range.
+
+    Source: form di Prampero et al. 2005; the time constant and the stride line are ours.
+    """
+    if not 2.0 <= full_speed <= 13.0:
+        raise ValueError(f"speed: 2 to 13 m/s, got {full_speed:g}")
+    if not 2 <= full_strides <= MOST_STRIDES:
+        raise ValueError(f"strides: 2 to {MOST_STRIDES}, got {full_strides}")
+    if not 0.5 <= tau <= 3.0:
+        raise ValueError(f"tau: .5 to 3 s, got {tau:g}")
+    stride, top = 1.0, full_speed
+    distance, speed = _tables(top, stature, tau, stride)
+    for _ in range(12):
+        top *= full_speed / speed[full_strides]
+        if run_up is not None:
+            stride *= run_up / distance[full_strides]
+        distance, speed = _tables(top, stature, tau, stride)
+    return Approach(float(top), tau, distance, speed)
+
+
+def check_marks(run: Approach, strides: int) -> tuple[tuple[int, float], ...]:
+    """Where to check the run: strides still to go, and metres before the take-off.
+
+    Parameters
+    ----------
+    run : Approach
+    strides : int
+        Of this approach.
+
+    Returns
+    -------
+    tuple of (int, float)
+        Start first. A mark six strides out from ten strides up, four out from seven up
+        (`common practice, no source`).
+    """
+    if strides == 0:
+        return ()
+    marks = [(strides, float(run.distance[strides]))]
+    to_go = 6 if strides >= 10 else 4 if strides >= 7 else 0
+    if to_go:
+        marks.append((to_go, float(run.distance[strides] - run.distance[strides - to_go])))
+    return tuple(marks)

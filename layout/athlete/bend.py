@@ -1,0 +1,126 @@
+"""A wanted split bent towards what the athlete has shown: no contact is asked for more."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from animate.body.body import Array, Body
+from layout.athlete.carry import SHOWN_MARGIN, Form, form_for_target, with_margin
+from layout.athlete.march import March, march
+from layout.words.trade import MOVES
+
+CLOSE: Final = 0.002
+"""Lengths [m] and upward speeds [m/s] this near count as met (ours)."""
+_HALVINGS: Final = 7
+NATURAL: Final = ("natural",) * len(MOVES)
+
+
+def whole(who: Body, form: Form) -> March:
+    """The whole jump that a form makes."""
+    return march(who, form, MOVES, NATURAL, np.array([form.entry]), True)
+
+
+def _fits(who: Body, form: Form, lengths: Array, fastest: float) -> bool:
+    if form.excess > CLOSE or form.entry > fastest + 1e-9:
+        return False
+    return np.allclose(whole(who, form).length[:, 0], lengths, atol=CLOSE)
+
+
+def bent(
+    who: Body,
+    line: Form,
+    wanted: Sequence[float],
+    can: Sequence[float],
+    slowest: float | None,
+    fastest: float,
+) -> tuple[Form | None, float]:
+    """The form for three phases as near to the wanted ones as the athlete can make them.
+
+    Parameters
+    ----------
+    who : Body
+    line : Form
+        The athlete's; with what may be asked for of it.
+    wanted, can : sequence of float (3,)
+        Phases of the wanted split, and phases the athlete can make, of one total [m].
+    slowest : float or None
+        Least entry speed [m/s].
+    fastest : float
+        Greatest [m/s].
+
+    Returns
+    -------
+    tuple of (Form or None, float)
+        Share of the way from the wanted phases to the others [-]: 0 where the wanted ones can be
+        made, 1 and no form where only the others can.
+    """
+    wish, able = np.asarray(wanted, float), np.asarray(can, float)
+    free = form_for_target(who, line, tuple(wish), slowest, None if slowest is None else fastest)
+    if _fits(who, free, wish, fastest):
+        return free, 0.0
+    low, high, found = 0.0, 1.0, None
+    # Free of bounds, the wanted phases may only have been met too fast: look again inside them.
+    for share in (0.0,) * (slowest is None) + (None,) * _HALVINGS:
+        share = (low + high) / 2.0 if share is None else share
+        lengths = wish + share * (able - wish)
+        form = form_for_target(who, line, tuple(lengths), slowest, fastest)
+        if _fits(who, form, lengths, fastest):
+            found, high = form, share
+        else:
+            low = share
+        if high == 0.0:
+            break
+    return found, high
+
+
+def asked(who: Body, shown: Form, target: Sequence[float]) -> tuple[Form, float]:
+    """The form behind a target, inside what may be asked for, and the total it makes.
+
+    Where the target asks for more, first its split bends, then its total is as long as can be:
+    speed and upward speeds each `SHOWN_MARGIN` above the shown ones.
+
+    Parameters
+    ----------
+    who : Body
+    shown : Form
+        From the best jump.
+    target : sequence of float (3,)
+        Hop, step and jump [m].
+
+    Returns
+    -------
+    tuple of (Form, float)
+        The total is the target's, or less [m].
+    """
+    total, fastest = float(sum(target)), with_margin(shown.entry)
+    form = form_for_target(who, shown, target)
+    if form.excess <= CLOSE and form.entry <= fastest + 1e-9:
+        return form, total
+    change = np.linspace(-0.7, SHOWN_MARGIN, 81)
+    many = march(who, shown, MOVES, NATURAL, shown.entry * (1.0 + change), True, lift=1.0 + change)
+    totals = many.total
+    reach = min(total, float(totals[-1]))
+    share = float(np.interp(reach, totals, change))
+    one = march(
+        who, shown, MOVES, NATURAL, np.array([shown.entry * (1.0 + share)]), True, lift=1.0 + share
+    )
+    wish = np.asarray(target, float) * reach / total
+    found, _ = bent(who, shown, tuple(wish), tuple(one.length[:, 0]), 0.8 * shown.entry, fastest)
+    return found or _form_of(shown, one), reach
+
+
+def _form_of(shown: Form, made: March) -> Form:
+    """The form of a march of one whole jump, on the same line."""
+
+    def three(values: Array) -> tuple[float, float, float]:
+        one, two, last = (float(v) for v in values[:3, 0])
+        return one, two, last
+
+    into = made.vx_in[:3]
+    return Form(
+        float(made.vx_in[0, 0]), three(made.vx), three(made.vy), three(made.vy - made.vy_in[:3]),
+        three(1.0 - made.vx / into), shown.slope, shown.pull, shown.highest, shown.hardest,
+    )  # fmt: skip

@@ -1,0 +1,54 @@
+"""What an athlete's file says that is hardly so: asked about, never refused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from layout.athlete.athlete import Athlete
+from layout.words.note import Note
+from layout.words.split import phases
+from layout.words.trade import MOVES
+
+LONGEST: Final = {
+    "hop": (6.32, "Miller & Hay 1986, from memory"),
+    "step": (5.22, "men's record jump of 1995, from memory"),
+    "jump": (7.02, "men's record jump of 1995, from memory"),
+}
+"""Longest phases among the published jumps at hand [m], and whose."""
+MASS_INDEX: Final = (12.5, 32.0)
+"""Mass over stature squared beyond which it is asked about [kg/m2] (ours, children included)."""
+
+
+def doubtful(athlete: Athlete) -> Iterator[Note]:
+    """Questions about an athlete's file, each with the field that answers it.
+
+    Parameters
+    ----------
+    athlete : Athlete
+    """
+    wanted = [("target", "split", phases(athlete.target, athlete.split))]
+    if athlete.best and athlete.jumped:
+        wanted.append(("best", "jumped", phases(athlete.best, athlete.jumped)))
+    for total, split, lengths in wanted:
+        for move, length in zip(MOVES, lengths, strict=True):
+            most, whose = LONGEST[move]
+            if length > most:
+                text = (
+                    f"A {move} of {length:.2f} m is longer than the longest published one at hand, "
+                    f"{most:.2f} m. Is that right? Set `{total}` or `{split}`."
+                )
+                yield Note("is-that-right", text, whose)
+    index, (low, high) = athlete.mass / athlete.stature**2, MASS_INDEX
+    if not low <= index <= high:
+        text = (
+            f"{athlete.mass:g} kg at {athlete.stature:.2f} m is {index:.0f} kg/m2, outside {low:g} to "
+            f"{high:g}. Is that right? Set `mass` or `stature`."
+        )
+        yield Note("is-that-right", text, "ours")
+    if athlete.best and athlete.target < athlete.best - 0.005:
+        text = (
+            f"The target of {athlete.target:.2f} m is less than the best of {athlete.best:.2f} m. "
+            "Is that right? Set `target`."
+        )
+        yield Note("target-below-best", text, "ours")

@@ -1,0 +1,123 @@
+"""A flight between two heights: time, distance, apex."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from animate.body.body import Array
+from animate.body.stances import GRAVITY
+
+
+def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> Array:
+    """Time of flight between two heights of the centre of mass.
+
+    t = (vy + sqrt(vy^2 + 2 g (start - end))) / g
+
+    Parameters
+    ----------
+    vy : ndarray (...)
+        Vertical velocity at take-off [m/s], -5 to 8.
+    start, end : ndarray (...)
+        Height of the centre of mass at take-off and at touchdown [m].
+
+    Returns
+    -------
+    ndarray (...)
+        [s]
+
+    Raises
+    ------
+    ValueError
+        A velocity outside the range, or one too small to reach the end height.
+
+    Source: uniform gravity, no air; the body is above no surface it could hit earlier.
+
+    >>> round(float(flight_time(2.20, 1.22, 1.02)), 3)
+    0.526
+    """
+    vy, drop = np.asarray(vy, float), np.asarray(start, float) - np.asarray(end, float)
+    if not (np.isfinite(vy) & (vy >= -5.0) & (vy <= 8.0)).all():
+        raise ValueError(f"vy: -5 to 8 m/s, got {vy}")
+    under = vy * vy + 2.0 * GRAVITY * drop
+    if not (under >= 0.0).all():
+        raise ValueError(f"vy: too small to rise {-drop} m, got {vy}")
+    return np.asarray((vy + np.sqrt(under)) / GRAVITY)
+
+
+def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -> Array:
+    """Vertical take-off velocity that makes a flight last a given time.
+
+    vy = g t / 2 - (start - end) / t
+
+    Parameters
+    ----------
+    time : ndarray (...)
+        [s], above 0.
+    start, end : ndarray (...)
+        Heights as in `flight_time` [m].
+
+    Returns
+    -------
+    ndarray (...)
+        [m/s]
+    """
+    time = np.asarray(time, float)
+    if not (time > 0.0).all():
+        raise ValueError(f"time: above 0 s, got {time}")
+    drop = np.asarray(start, float) - np.asarray(end, float)
+    return np.asarray(GRAVITY * time / 2.0 - drop / time)
+
+
+def apex(vy: Array | float, start: Array | float) -> Array:
+    """Greatest height of the centre of mass in a flight [m].
+
+    z = start + vy^2 / (2 g), or the start height when already falling
+
+    >>> round(float(apex(2.20, 1.22)), 3)
+    1.467
+    """
+    up = np.maximum(np.asarray(vy, float), 0.0)
+    return np.asarray(np.asarray(start, float) + up * up / (2.0 * GRAVITY))
+
+
+def take_off_angle(vx: Array | float, vy: Array | float) -> Array:
+    """Angle of the take-off velocity above the horizontal [rad].
+
+    >>> round(float(np.rad2deg(take_off_angle(9.40, 2.20))), 1)
+    13.2
+    """
+    return np.asarray(np.arctan2(np.asarray(vy, float), np.asarray(vx, float)))
+
+
+def phase_distance(
+    vx: Array | float,
+    vy: Array | float,
+    start: Array | float,
+    end: Array | float,
+    take_off: Array | float,
+    landing: Array | float,
+) -> Array:
+    """Length of one phase: take-off distance + flight + landing distance.
+
+    D = take_off + vx t + landing
+
+    Parameters
+    ----------
+    vx, vy : ndarray (...)
+        Velocity at take-off [m/s].
+    start, end : ndarray (...)
+        Heights of the centre of mass [m].
+    take_off : ndarray (...)
+        Centre of mass ahead of the toe at take-off [m].
+    landing : ndarray (...)
+        Toe (in sand the nearest break) ahead of the centre of mass at touchdown [m].
+
+    Returns
+    -------
+    ndarray (...)
+        [m]
+
+    >>> round(float(phase_distance(9.40, 2.20, 1.22, 1.02, 0.58, 0.70)), 2)
+    6.22
+    """
+    return np.asarray(take_off + vx * flight_time(vy, start, end) + landing)

@@ -1,0 +1,113 @@
+"""The split that takes this athlete furthest at today's speed, and how flat the best is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from layout.athlete.ability import Ability
+from layout.athlete.carry import RUN_FALL, SHOWN_MARGIN, arrival, phase_for
+from layout.words.trade import MOVES
+
+FLAT: Final = 0.05
+"""Splits within this of the best total count as equally good [m] (ours)."""
+_GRID: Final = 15
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """The best split inside what the athlete has shown.
+
+    Attributes
+    ----------
+    total : float
+        [m]
+    gain : float
+        Over the shown jump's total [m].
+    shares : tuple of float (3,)
+    flat : tuple of (float, float) (3,)
+        Lowest and highest share of each phase among splits within `FLAT` of the best.
+    at_edge : tuple of str
+        Moves whose vertical speed sits at the edge of what was shown: the true best may lie beyond.
+    """
+
+    total: float
+    gain: float
+    shares: tuple[float, float, float]
+    flat: tuple[tuple[float, float], tuple[float, float], tuple[float, float]]
+    at_edge: tuple[str, ...]
+
+
+def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
+    """Search vertical take-off speeds within a margin of the shown ones, on the athlete's own line.
+
+    Parameters
+    ----------
+    able : Ability
+    margin : float
+        Share the vertical speeds may leave the shown ones by [-], above 0 to .25.
+
+    Returns
+    -------
+    Optimum
+
+    Raises
+    ------
+    ValueError
+        A margin outside the range.
+
+    Source: search on the loss/gain line (form Yu & Hay 1996); bounds from facts.md.
+    """
+    if not 0.0 < margin <= 0.25:
+        raise ValueError(f"margin: above 0 to .25, got {margin:g}")
+    form = able.shown
+    scale = np.linspace(1.0 - margin, 1.0 + margin, _GRID)
+    mesh = [m.ravel() for m in np.meshgrid(scale, scale, scale, indexing="ij")]
+    vx = np.full(mesh[0].size, form.entry)
+    fall = np.full_like(vx, RUN_FALL)
+    lengths = []
+    for contact, move in enumerate(MOVES):
+        vy = form.vy[contact] * mesh[contact]
+        vx = np.maximum(vx - form.loss(contact, vx, vy - fall, form.slope, form.pull), 1.0)
+        length, _, fall = phase_for(able.who, move, arrival(move, False), vx, vy)
+        lengths.append(length)
+    phases = np.array(lengths)
+    totals = phases.sum(axis=0)
+    best, middle = int(totals.argmax()), mesh[0].size // 2
+    shares = phases / totals
+    near = shares[:, totals >= totals[best] - FLAT]
+    edge = [
+        move
+        for move, values in zip(MOVES, mesh, strict=True)
+        if abs(values[best] - 1.0) > margin * 0.99
+    ]
+    hop, step, jump = (float(s) for s in shares[:, best])
+    flat = [(float(row.min()), float(row.max())) for row in near]
+    return Optimum(
+        float(totals[best]),
+        float(totals[best] - totals[middle]),
+        (hop, step, jump),
+        (flat[0], flat[1], flat[2]),
+        tuple(edge),
+    )
+
+
+def optimum_text(found: Optimum) -> str:
+    """One plain sentence or two that do not over-promise."""
+    split = ":".join(f"{100 * s:.0f}" for s in found.shares)
+    (low, high), *_ = found.flat
+    text = (
+        f"At today's speed the model's best split is about {split}, {100 * found.gain:.0f} cm more than "
+        f"the jump it was made from; any hop share from {100 * low:.0f} to {100 * high:.0f} % comes "
+        f"within {100 * FLAT:.0f} cm of it."
+    )
+    if found.at_edge:
+        names = " and ".join(", ".join(found.at_edge).rsplit(", ", 1))
+        verb = "sits" if len(found.at_edge) == 1 else "sit"
+        text += (
+            f" Upward speed in the {names} {verb} at the edge of what the athlete has shown, so take "
+            "the direction, not the figure."
+        )
+    return text + " Default parameters unless you gave your own: a hint, not a promise."

@@ -1,0 +1,64 @@
+"""The parser of a command line: words and options in any order, faults on one line."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import re
+from typing import Any, Final, NoReturn
+
+from layout.words.faults import clipped
+
+PLAIN_WORDS: Final = (
+    (r"argument (--[^ :]+): expected .*", r"\1: a value wanted; with a minus in front: \1=-5"),
+    (r"argument (\S+): not allowed with argument (\S+)", r"\1: wanted without \2"),
+    (r"unrecognized arguments: ", "not known here: "),
+    (r"the following arguments are required: ", "still wanted: "),
+)
+"""What the parser says, and what a coach says."""
+
+
+class OneLine(argparse.ArgumentParser):
+    """A parser whose errors are one line, with the nearest known word.
+
+    Words and options may come in any order.
+    """
+
+    _mixing = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Parse what is known; argparse by itself wants all words side by side."""
+        whole = (argparse.PARSER, argparse.REMAINDER)
+        if self._mixing or any(a.nargs in whole for a in self._actions):
+            return super().parse_known_args(args, namespace)
+        self._mixing = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._mixing = False
+
+    def _get_values(self, action: argparse.Action, arg_strings: list[str]) -> Any:
+        """Keep `--weeks=--` a value to be refused; argparse drops the dashes and hands on a list."""
+        if action.option_strings and arg_strings == ["--"]:
+            return "--"
+        return super()._get_values(action, arg_strings)
+
+    def error(self, message: str) -> NoReturn:
+        """Print one line and leave with exit code 2."""
+        known = [o for a in self._actions for o in a.option_strings]
+        for action in self._actions:
+            if isinstance(action, argparse._SubParsersAction):
+                known += list(action.choices)
+                for room in action.choices.values():
+                    known += [o for a in room._actions for o in a.option_strings]
+        # What argparse quotes or lists last is the word it did not know.
+        tail = message.partition("arguments: ")[2].split()
+        words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail[:20]]
+        words = [w[:60] for w in words]
+        close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
+        hint = f"; did you mean {close[0]}?" if close and close[0] not in words else ""
+        message = message.partition(" (choose from")[0]
+        for said, plain in PLAIN_WORDS:
+            message = re.sub(said, plain, message)
+        line = clipped("".join(c if c.isprintable() else "?" for c in message[:2000]), 300)
+        self.exit(2, f"phasemark: {line}{hint} (help: {self.prog} --help)\n")

@@ -1,0 +1,311 @@
+"""The clip of a phone page: two still drawings and the numbers that move them.
+
+Every outline stands once in the page, with where it lies in each frame beside it as whole numbers.
+The view of the whole runway shows the same figure again, smaller. The script of the page moves it;
+without one the figure stands at the step contact.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from animate.body import figure
+from animate.body.body import Array
+from animate.body.placed import Place, place_of
+from animate.body.shapes import Area, Label, Point, Shape, Stroke
+from animate.film.staging import bodies_of, coms_of, fixed_camera, following_cameras
+from animate.film.svg import Pen
+from animate.film.svg_motion import path_data, short
+from animate.film.take import Take, schedule
+from animate.film.themes import theme
+from animate.motion.motion import Motion
+from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
+from layout.moving.poses import KeyPose
+from layout.phone.svg import escaped, on_screen
+from layout.plan.tape import TapeCard
+from layout.plan.value import Plan
+
+RATE: Final = 100
+"""Frames a second of the motion (ours): 25 a second at a quarter of its speed."""
+LONG: Final = 7.0
+"""A motion longer than this gets half as many [s] (ours): a page is to stay light."""
+WIDE: Final = 360
+CLOSE: Final = 300
+"""Width of both views and height of the nearer one [px]."""
+LETTERS: Final = 13.0
+"""Height of a label [px] (ours)."""
+MILLI: Final = 1000.0
+SLACK: Final = 2e-3
+"""How far the length of a limb may differ between frames [m]."""
+RAISED: Final = 14
+"""Height of the line of metres that is left out under the runway [px]."""
+EDGE: Final = 0.012
+"""Width of the edge of an outline [m]."""
+
+
+class Moment(NamedTuple):
+    """A frame worth going to.
+
+    Attributes
+    ----------
+    frame : int
+    label : str
+    said : str
+        What is measured there.
+    rest : float
+        How long the clip rests on it [s].
+    """
+
+    frame: int
+    label: str
+    said: str
+    rest: float
+
+
+@dataclass(frozen=True)
+class PhoneClip:
+    """A clip as parts of an HTML page.
+
+    Attributes
+    ----------
+    close, whole : str
+        The athlete close by, and the whole runway, as SVG.
+    data : str
+        The frames as JSON without any markup in it.
+    moments : tuple of Moment
+    poster : int
+        The frame that the drawings show: the step contact.
+    count : int
+        Frames.
+    """
+
+    close: str
+    whole: str
+    data: str
+    moments: tuple[Moment, ...]
+    poster: int
+    count: int
+
+
+def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPose]) -> PhoneClip:
+    """A motion as a clip that a page's script plays.
+
+    Parameters
+    ----------
+    plan : Plan
+    card : TapeCard
+        Whose readings name the marks.
+    motion : Motion
+        Of that plan.
+    poses : sequence of KeyPose
+        The moments that can be gone to.
+
+    Returns
+    -------
+    PhoneClip
+
+    Raises
+    ------
+    ValueError
+        A body whose limbs change their length.
+    """
+    step = step_contact(motion)
+    rate = RATE if motion.duration <= LONG else RATE // 2
+    holds = ((step.touchdown, 0.04), (step.high, 0.04))
+    shown = schedule(0.0, motion.duration, 25.0, rate / 25.0, holds, 0.04)
+    frames = motion.frames(np.array(shown.instants))
+    runway = replace(runway_of(plan, motion), marks=_marks(plan, card))
+    take = Take(frames.positions, frames.com, plan.who.name, "r", runway, beside(plan))
+    bodies, coms = bodies_of(take, shown, "motion"), coms_of(take, shown, "motion")
+    poster, high = (shown.instants.index(t) for t in (step.touchdown, step.high))
+    moments = _moments(poses, {poster: HELD, high: HIGH_HELD}, shown.instants)
+
+    cameras, ground = following_cameras([take], [bodies], [(0, 0, WIDE, CLOSE)], LETTERS)[0]
+    scale = cameras[0].scale
+    pen = Pen(theme("light"), scale, LETTERS)
+    drawn = [figure.athlete(body, take.near) for body in bodies]
+    places = np.array([[_lies(shape) for shape in shapes] for shapes in drawn])
+    carriers = _carriers(places)
+    tracks = [_track(places[:, k]) for k in dict.fromkeys(carriers)]
+    numbers = {k: i for i, k in enumerate(dict.fromkeys(carriers))}
+    centre = np.rint(MILLI * np.array(coms)).astype(int)
+    tracks.append(np.column_stack([centre, np.zeros(len(coms), int)]))
+    left = np.rint(np.array([c.left for c in cameras]) * scale).astype(int)
+    base = round(CLOSE + cameras[0].bottom * scale)
+
+    which = [*(numbers[carrier] for carrier in carriers), len(tracks) - 1]
+    outlines = "".join(
+        pen.shape(
+            shape,
+            f' data-track="{number}"{_put(tracks[number][poster], scale)}',
+            path=_own(shape, scale) if place_of(shape) else "",
+        )
+        for shape, number in zip((*drawn[poster], *figure.centre((0.0, 0.0))), which, strict=True)
+        if not isinstance(shape, Label)
+    )
+    notes = _note(poster, _gap(bodies[poster], step), pen)
+    notes += _note(high, _thigh(bodies[high], step), pen, ' display="none"')
+    line = figure.path(coms)
+    rim = short(min(_hair(), EDGE * scale), 2)
+    close = (
+        f'<svg class="close" viewBox="0 0 {WIDE} {CLOSE - RAISED}" role="img" stroke-linejoin="round" '
+        f'aria-label="{escaped(f"{plan.who.name} close by, moving")}">'
+        f'<g id="world" transform="translate({-left[poster]} {base})" stroke-width="{rim}">'
+        f"{_drawn((*_named(ground, pen.scale), *line), pen)}"
+        f'<g id="body">{outlines}</g>{notes}</g></svg>'
+    )
+    data = {
+        "tick": 1.0 / rate,
+        "scale": round(scale, 3),
+        "base": base,
+        "poster": poster,
+        "left": _steps(left),
+        "tracks": [[_steps(column) for column in track.T] for track in tracks],
+        "moments": [m._asdict() for m in moments],
+    }
+    return PhoneClip(
+        on_screen(close),
+        on_screen(_whole(take, bodies, coms, scale)),
+        json.dumps(data, separators=(",", ":")).replace("<", "\\u003c"),
+        moments,
+        poster,
+        len(bodies),
+    )
+
+
+def _marks(plan: Plan, card: TapeCard) -> tuple[tuple[float, str], ...]:
+    """Each contact with its foot and its reading on the tape card."""
+    out = []
+    for contact in plan.contacts:
+        shown = (row.shown for row in card.lines if abs(row.x - contact.x) < 1e-6)
+        foot = "" if contact.foot == "both" else f"{contact.foot[0].upper()} "
+        out.append((contact.x, foot + next(shown, "").removesuffix(" m")))
+    return tuple(out)
+
+
+def _hair() -> float:
+    """Width of a line on the screen [px]."""
+    return theme("light").hairline
+
+
+def _moments(
+    poses: Sequence[KeyPose], rests: dict[int, float], instants: Sequence[float]
+) -> tuple[Moment, ...]:
+    """The key instants, each at its nearest frame."""
+    at = np.array(instants)
+    out = []
+    for pose in poses:
+        frame = int(np.argmin(np.abs(at - pose.time)))
+        said = ", ".join(f"{name} {value}" for name, value in pose.measures)
+        out.append(Moment(frame, pose.label, said, rests.get(frame, 0.0)))
+    return tuple(out)
+
+
+def _note(frame: int, shapes: Sequence[Shape], pen: Pen, hidden: str = "") -> str:
+    """What is measured on the figure in one frame."""
+    return f'<g data-frame="{frame}"{hidden}>{_drawn(shapes, pen)}</g>' if shapes else ""
+
+
+def _gap(body: list[Point], step: StepContact) -> tuple[Shape, ...]:
+    return figure.knee_gap(body, step.support) if "knee_gap" in step.reading.values else ()
+
+
+def _thigh(body: list[Point], step: StepContact) -> tuple[Shape, ...]:
+    return figure.thigh_angle(body, step.free)
+
+
+def _placed(shape: Shape) -> Place:
+    place = place_of(shape)
+    assert place is not None
+    return place
+
+
+def _lies(shape: Shape) -> tuple[float, float, float, float]:
+    return _placed(shape)[1:5]
+
+
+def _carriers(places: Array) -> list[int]:
+    """For each outline the first that lies where it lies in every frame."""
+    count = places.shape[1]
+    return [
+        next(j for j in range(k + 1) if np.array_equal(places[:, j], places[:, k]))
+        for k in range(count)
+    ]
+
+
+def _track(places: Array) -> Any:
+    """Place [mm] and turn [.1 degree] in every frame, as whole numbers."""
+    vx, vz = places[:, 2], places[:, 3]
+    length = np.hypot(vx, vz)
+    if np.ptp(length) > SLACK:
+        raise ValueError(
+            f"motion: limbs of one length, got {length.min():.3f} to {length.max():.3f} m"
+        )
+    turn = np.degrees(np.unwrap(np.arctan2(vz, vx)))
+    return np.column_stack(
+        [
+            np.rint(MILLI * places[:, 0]),
+            np.rint(MILLI * places[:, 1]),
+            np.rint(10.0 * turn),
+        ]
+    ).astype(int)
+
+
+def _steps(column: Any) -> list[int]:
+    """Whole numbers as the first and the differences after it."""
+    return [int(v) for v in np.diff(column, prepend=0)]
+
+
+def _put(at: Any, scale: float) -> str:
+    """How an outline lies in one frame; the script writes the same."""
+    x, z, turn = (float(v) for v in at)
+    move = f"translate({short(x * scale / MILLI, 2)} {short(-z * scale / MILLI, 2)})"
+    return f' transform="{move}rotate({short(-turn / 10.0)})"'
+
+
+def _own(shape: Shape, scale: float) -> str:
+    """An outline about its own origin, lying along x [px]."""
+    place = _placed(shape)
+    long = math.hypot(place.vx, place.vz)
+    flat = place._replace(x=0.0, z=0.0, vx=long, vz=0.0)
+    return path_data(flat.points(), True, scale, 1)
+
+
+def _drawn(shapes: Sequence[Shape], pen: Pen) -> str:
+    out = [pen.shape(s) for s in shapes if isinstance(s, (Area, Stroke))]
+    return "".join([*out, *(pen.label(s) for s in shapes if isinstance(s, Label))])
+
+
+def _named(ground: Sequence[Shape], scale: float) -> list[Shape]:
+    """The runway with the tape card's readings in place of its own metres."""
+    # Those count from the first contact, the tape card need not.
+    up = RAISED / scale
+    return [
+        replace(s, at=(s.at[0], s.at[1] + up)) if isinstance(s, Label) else s
+        for s in ground
+        if not (isinstance(s, Label) and s.role == "quiet")
+    ]
+
+
+def _whole(take: Take, bodies: list[list[Point]], coms: list[Point], close: float) -> str:
+    """The whole runway with the same figure on it, smaller."""
+    eye, ground = fixed_camera(take, bodies, (0, 0, WIDE, CLOSE), LETTERS)
+    top = max(z for body in bodies for _, z in body) + 0.2
+    high = min(CLOSE, math.ceil((top - eye.bottom) * eye.scale))
+    pen = Pen(theme("light"), eye.scale, LETTERS)
+    line = figure.path(coms[::3])
+    rim = short(min(_hair(), EDGE * eye.scale), 2)
+    x, y = -eye.left * eye.scale, high + eye.bottom * eye.scale
+    return (
+        f'<svg class="whole" viewBox="0 0 {WIDE} {high - RAISED}" role="img" stroke-linejoin="round" '
+        f'aria-label="{escaped(f"{take.name} on the whole runway, moving")}">'
+        f'<g transform="translate({short(x, 2)} {short(y, 2)})" stroke-width="{rim}">'
+        f"{_drawn((*_named(ground, pen.scale), *line), pen)}"
+        f'<use href="#body" transform="scale({eye.scale / close:.4f})"/></g></svg>'
+    )

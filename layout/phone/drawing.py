@@ -1,0 +1,152 @@
+"""The true-scale drawing fitted to a screen: as large as its letters need, in one piece or several."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from animate.body.shapes import Shape
+from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text
+from layout.phone.svg import Letters, drawing
+from layout.plan.tape import TapeCard
+from layout.plan.value import Plan
+from layout.sheet.band import band
+from layout.sheet.handout_blocks import extent, moved
+
+NARROW: Final = 92.0
+WIDE: Final = 190.0
+"""Width of a telephone's and of a desk's screen that a drawing is made for [mm] (ours)."""
+SHARED: Final = 14.0
+"""What two stretches have in common, so that every figure is whole in one of them [mm]."""
+EDGE: Final = 1.0
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """The drawing of a scale cut out of its sheet.
+
+    Attributes
+    ----------
+    page : Page
+        Just large enough.
+    bar : tuple of Ink
+        The scale bar, under it.
+    legend : tuple of str
+        What the sheet says under the bar.
+    """
+
+    page: Page
+    bar: tuple[Ink, ...]
+    legend: tuple[str, ...]
+
+
+def _low(item: Ink) -> float:
+    """Where a text stands, or the highest point of a line [mm]."""
+    return item.at[1] if isinstance(item, Text) else min(y for _, y in item.points)
+
+
+def fitted(
+    plan: Plan, card: TapeCard, scale: int, figures: Sequence[Sequence[Shape]] = ()
+) -> Fitted:
+    """The drawing of a plan at a scale, without a sheet round it.
+
+    Parameters
+    ----------
+    plan : Plan
+    card : TapeCard
+    scale : int
+    figures : sequence of sequence of Shape
+        As for `band`.
+
+    Returns
+    -------
+    Fitted
+    """
+    drawn = band(plan, card, scale, figures)
+    # Labels keep clear of a paper's margin: the drawing is made inside one and then moved.
+    made = drawn.ink(MARGIN, MARGIN, 0.0)
+    under = [item for item in made if _low(item) > drawn.clear]
+    said, *lines = [i for i in under if isinstance(i, Text) and i.align == "left"]
+    bar = [item for item in under if item is not said and item not in lines]
+    # On a screen the bar measures metres or feet and nothing else.
+    unit = "ft" if card.system == "ft" else "m"
+    bar.append(replace(said, text=unit, at=(extent(bar)[2] + 1.0, said.at[1])))
+    above = [item for item in made if item not in under]
+    left, top, right, bottom = extent(above)
+    left, right = min(left, extent(bar)[0]), max(right, extent(bar)[2])
+    dx, dy = EDGE - left, EDGE - top
+    page = Page(right + dx + EDGE, bottom + dy + EDGE, scale, "", tuple(moved(above, dx, dy)))
+    return Fitted(page, tuple(moved(bar, dx, dy)), drawn.said)
+
+
+def stretches(width: float, room: float) -> tuple[list[float], float]:
+    """Where the stretches of a drawing begin and how long each is, so that all are alike [mm].
+
+    Parameters
+    ----------
+    width, room : float
+        Of the drawing and of the screen [mm].
+
+    Returns
+    -------
+    (list of float, float)
+    """
+    count = 1 if width <= 1.1 * room else math.ceil((width - SHARED) / (room - SHARED))
+    wide = (width + (count - 1) * SHARED) / count
+    return [i * (wide - SHARED) for i in range(count)], wide
+
+
+def _cut(whole: Fitted, starts: Sequence[float], wide: float) -> list[Page]:
+    """The stretches as pages of their own, the bar under the first; no text is cut in two."""
+    out = []
+    for i, left in enumerate(starts):
+        kept = []
+        for item in whole.page.ink:
+            low, _, high, _ = extent([item])
+            inside = left <= low and high <= left + wide
+            if inside or (isinstance(item, Line) and low < left + wide and high > left):
+                kept.append(item)
+        bar = () if i else whole.bar
+        high = extent(bar)[3] + EDGE if bar else whole.page.height
+        ink = (*moved(kept, -left, 0.0), *bar)
+        out.append(replace(whole.page, width=wide, height=high, ink=ink))
+    return out
+
+
+def screen_drawings(
+    plan: Plan, card: TapeCard, letters: Letters, figures: Sequence[Sequence[Shape]] = ()
+) -> tuple[str, str, tuple[str, ...]]:
+    """The drawing for a narrow screen and for a wide one, and what is said under either.
+
+    Parameters
+    ----------
+    plan : Plan
+    card : TapeCard
+    letters : Letters
+    figures : sequence of sequence of Shape
+        As for `band`.
+
+    Returns
+    -------
+    (str, str, tuple of str)
+    """
+    said = f"The runway from the side and from above, to scale, for {plan.who.name}: {plan.title}"
+
+    def drawn(whole: Fitted, room: float) -> str:
+        pages = _cut(whole, *stretches(whole.page.width, room))
+        count = len(pages)
+        parts = [f", part {i + 1} of {count}" if count > 1 else "" for i in range(count)]
+        return "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))
+
+    small = fitted(plan, card, SCALES[-1], figures)
+    large = next(
+        (
+            whole
+            for s in SCALES[:-1]
+            if (whole := fitted(plan, card, s, figures)).page.width <= WIDE
+        ),
+        small,
+    )
+    return drawn(small, NARROW), drawn(large, WIDE), small.legend

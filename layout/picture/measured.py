@@ -1,0 +1,217 @@
+"""Positions measured on a picture, each with its doubt, and held against the target figure.
+
+Doubts are carried through to first order: the variance of a measure is the sum over all clicks,
+readings, the plane and the level of (slope times standard deviation) squared.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+
+from animate.body.body import Array, Body
+from animate.motion.measures import Measure
+from layout.picture.camera import Errors, Reader, errors_of
+from layout.picture.places import READ
+from layout.picture.points import Frame
+
+SURE: Final = 2.0
+"""Standard deviations in a doubt: about 19 times of 20 the error is smaller."""
+
+
+@dataclass(frozen=True)
+class Value:
+    """One measure of a picture.
+
+    Attributes
+    ----------
+    measure : Measure
+    value : float
+        [measure.unit]
+    doubt : float
+        `SURE` standard deviations [measure.unit].
+    from_scale, from_clicks : float
+        The parts of it: references, plane and level; body points. They add in squares.
+    """
+
+    measure: Measure
+    value: float
+    doubt: float
+    from_scale: float
+    from_clicks: float
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """A picture measured.
+
+    Attributes
+    ----------
+    frame : str
+    places : mapping of str to (float, float)
+        x ahead of the hip and z above the ground, or above the lowest point where no mark shows
+        the ground [m]; by name, limbs as support or free.
+    near : {"support", "free"}
+        The limb on the viewer's side.
+    runs : {"right", "left"}
+    side : {"right", "left"}
+        The leg that is down.
+    scale, scale_doubt : float
+        [px/m], and relative to it [-].
+    tilt, tilt_doubt : float
+        Camera's roll, positive where the picture's horizon rises to the right [rad].
+    errors : Errors
+    values : tuple of Value
+    missing : tuple of Measure
+        What could not be read for want of points.
+    """
+
+    frame: str
+    places: Mapping[str, tuple[float, float]]
+    near: str
+    runs: str
+    side: str
+    scale: float
+    scale_doubt: float
+    tilt: float
+    tilt_doubt: float
+    errors: Errors
+    values: tuple[Value, ...]
+    missing: tuple[Measure, ...]
+
+
+def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
+    """What one standard deviation of each input changes in each measure, to first order.
+
+    Parameters
+    ----------
+    reader : Reader
+    deviations : ndarray (k,)
+
+    Returns
+    -------
+    dict of str to ndarray (k,)
+        [unit of the measure]; central differences over a hundredth of a deviation.
+    """
+    small = 0.01
+    steps = np.diag(small * deviations)
+    nominal = reader.camera.nominal
+    up, down = reader.evaluate(nominal + steps), reader.evaluate(nominal - steps)
+    turns = {m.name for m in READ if m.unit == "rad"}
+    out = {}
+    for name in up:
+        change = up[name] - down[name]
+        if name in turns:
+            change = (change + np.pi) % (2 * np.pi) - np.pi
+        out[name] = change / (2 * small)
+    return out
+
+
+def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
+    """Measure one picture.
+
+    Parameters
+    ----------
+    frame : Frame
+    who : Body
+    errors : Errors, optional
+        Those of `errors_of` when left out; its `plane` grows where references contradict each
+        other by more than clicks and tape explain.
+
+    Returns
+    -------
+    Measured
+
+    Raises
+    ------
+    BadInput
+        As `Reader`.
+    """
+    reader = Reader(frame, who)
+    camera = reader.camera
+    nominal = camera.nominal
+    known = errors or errors_of(frame)
+    # Marks that contradict each other leave the scale open by as much.
+    known = replace(known, plane=float(np.hypot(known.plane, camera.spread(known))))
+    found = reader.evaluate(nominal)
+    turned = slopes(reader, camera.deviations(known, float(found["scale"])))
+    clicked = 2 * len(camera.names)
+
+    def doubt(name: str, part: slice) -> float:
+        return SURE * float(np.linalg.norm(turned[name][part]))
+
+    values = tuple(
+        Value(
+            m,
+            float(found[m.name]),
+            doubt(m.name, slice(None)),
+            doubt(m.name, slice(clicked, None)),
+            doubt(m.name, slice(clicked)),
+        )
+        for m in READ
+        if m.name in found
+    )
+    places = {n: (float(p[0]), float(p[1])) for n, p in reader.at(nominal).items()}
+    scale = float(found["scale"])
+    return Measured(
+        frame.name,
+        places,
+        reader.near,
+        reader.runs,
+        reader.side,
+        scale,
+        doubt("scale", slice(None)) / scale,
+        float(found["tilt"]),
+        doubt("tilt", slice(None)),
+        known,
+        values,
+        tuple(m for m in READ if m.name not in found),
+    )
+
+
+@dataclass(frozen=True)
+class Held:
+    """One measure of the target figure and of the picture, in the measure's unit.
+
+    Attributes
+    ----------
+    measure : Measure
+    target, measured, difference : float
+        difference = measured less target.
+    doubt : float
+        Of what was measured.
+    clear : bool
+        Whether the difference is larger than the doubt.
+    """
+
+    measure: Measure
+    target: float
+    measured: float
+    difference: float
+    doubt: float
+    clear: bool
+
+
+def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, ...]:
+    """What was measured beside the target.
+
+    Parameters
+    ----------
+    target : mapping of str to float
+        From `measures_of` the target figure's places.
+    measured : Measured
+
+    Returns
+    -------
+    tuple of Held
+    """
+    out = []
+    for v in measured.values:
+        if v.measure.name in target:
+            aim = float(target[v.measure.name])
+            change = v.value - aim
+            out.append(Held(v.measure, aim, v.value, change, v.doubt, abs(change) > v.doubt))
+    return tuple(out)

@@ -1,0 +1,373 @@
+"""Named points that a coach has clicked on a side-view picture, and what gives them a scale.
+
+A table with a heading line and these columns, in any order:
+
+    frame   name of the picture; may be left out where there is one. References (mark, length,
+            upright and what has only a value) without a frame hold for all of them
+    point   what the row is; see below
+    x, y    pixels, x to the right and y down, as picture programs show them
+    value   a length or a word, where the row has one
+
+Body points: hip, shoulder, head (its top), and with near or far, left or right, or support or free
+before them knee, ankle, heel, toe, elbow, wrist. Hip and both knees are needed. For scale:
+mark (on the runway; value is its tape reading), or two rows each of length (a known length in the
+athlete's plane) or upright (the same, plumb). runs says right or left; click and joint are the
+errors of a click in pixels and of finding a joint, where they are not the usual ones. Marks at the
+runway's edge look larger or smaller than the athlete: camera is the distance from it to the line
+the athlete runs on, and nearer how much nearer to it than that line the marks are (minus: beyond).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Final
+
+from layout.words.faults import MOST_TOLD, BadInput, Fault
+from layout.words.reading import nearest
+from layout.words.table import NamedRow, named_rows, number_in, read_table
+from layout.words.units import parse_length
+
+COLUMNS: Final = ("frame", "point", "x", "y", "value")
+SINGLE: Final = ("hip", "shoulder", "head")
+PAIRED: Final = ("knee", "ankle", "heel", "toe", "elbow", "wrist")
+SIDES: Final = (("near", "far"), ("left", "right"), ("support", "free"))
+"""Ways to tell the limbs apart; a file keeps to one."""
+RODS: Final = ("length", "upright")
+LENGTHS: Final = {"joint": (0.0, 0.1), "camera": (2.0, 200.0), "nearer": (-5.0, 5.0)}
+"""Settings that are lengths, and their bounds [m]."""
+SETTINGS: Final = ("runs", "click", *LENGTHS)
+LARGEST_PIXEL: Final = 100_000.0
+MOST_FRAMES: Final = 60
+MOST_NEARER: Final = 0.5
+MOST_REFERENCES: Final = 40
+"""Marks, or ends of lengths, of one picture."""
+_BODY: Final = (*SINGLE, *(f"{s} {p}" for pair in SIDES for s in pair for p in PAIRED))
+_KNOWN: Final = (*_BODY, "mark", *RODS, *SETTINGS)
+_RENAMED: Final = {"top of head": "head", "vertex": "head"}
+
+
+@dataclass(frozen=True)
+class Click:
+    """A place on the picture [px], y down."""
+
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A mark on the runway with its tape reading [m]."""
+
+    at: Click
+    reading: float
+
+
+@dataclass(frozen=True)
+class Rod:
+    """Two ends of a known length [m]; `upright` where it stands plumb."""
+
+    one: Click
+    two: Click
+    length: float
+    upright: bool
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One picture's points.
+
+    Attributes
+    ----------
+    name : str
+        Empty where the file has one picture and gives it no name.
+    body : mapping of str to Click
+        By name, as "hip" or "near knee".
+    marks : tuple of Mark
+    rods : tuple of Rod
+    runs : {"right", "left", ""}
+        Which way the athlete runs in the picture; empty where not said.
+    click : float or None
+        Error of a click, one standard deviation [px].
+    joint : float or None
+        Error of finding a joint under the skin, the same [m].
+    nearer : float
+        How much nearer to the camera than the athlete the marks are, over the athlete's distance.
+    """
+
+    name: str
+    body: Mapping[str, Click]
+    marks: tuple[Mark, ...]
+    rods: tuple[Rod, ...]
+    runs: str = ""
+    click: float | None = None
+    joint: float | None = None
+    nearer: float = 0.0
+
+    @property
+    def sides(self) -> tuple[str, str]:
+        """The two words that tell the limbs apart."""
+        words = {name.split()[0] for name in self.body if " " in name}
+        return next(pair for pair in SIDES if words <= set(pair))
+
+
+@dataclass(frozen=True)
+class Points:
+    """A file of points: its frames in the order they come."""
+
+    file: str
+    frames: tuple[Frame, ...]
+
+
+@dataclass
+class _Found:
+    """What the rows of one frame hold so far."""
+
+    line: int = 0
+    body: dict[str, Click] = field(default_factory=dict)
+    marks: list[Mark] = field(default_factory=list)
+    ends: dict[str, list[tuple[Click, float | None, int]]] = field(
+        default_factory=lambda: {rod: [] for rod in RODS}
+    )
+    settings: dict[str, str | float] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
+
+
+class _Reader:
+    """Rows into frames, noting every fault."""
+
+    def __init__(self, file: str, faults: list[Fault]) -> None:
+        self.file, self.faults = file, faults
+        self.found: dict[str, _Found] = {}
+        self.sides: tuple[str, str] | None = None
+
+    def fault(self, row: NamedRow | int, column: str, rule: str, value: object = None) -> None:
+        line = row if isinstance(row, int) else row.line
+        self.faults.append(Fault(column, rule, value, self.file, line))
+
+    def row(self, row: NamedRow) -> None:
+        frame = " ".join(row.cells["frame"].split())
+        if len(frame) > 40 or not frame.isprintable():
+            self.fault(row, "frame", "at most 40 printable characters wanted", frame)
+            return
+        given = row.cells["point"]
+        name = " ".join(given.lower().replace("_", " ").replace("-", " ").split())
+        name = _RENAMED.get(name, name)
+        if name not in _KNOWN:
+            say = f"a known point wanted{nearest(name, _KNOWN)}" if name else "is empty"
+            self.fault(row, "point", say, given or None)
+            return
+        found = self.found.setdefault(frame, _Found(row.line))
+        if name in SETTINGS:
+            self._setting(row, name, found)
+            return
+        at = self._click(row)
+        if name in _BODY:
+            self._body(row, name, at, found)
+            return
+        value = self._length(row, name)
+        if at is None:
+            return
+        if len(found.marks) + sum(map(len, found.ends.values())) >= MOST_REFERENCES:
+            self.fault(row, name, f"at most {MOST_REFERENCES} marks and ends of lengths wanted")
+            return
+        if name == "mark" and value is not None:
+            found.marks.append(Mark(at, value))
+        elif name in RODS:
+            found.ends[name].append((at, value, row.line))
+
+    def _click(self, row: NamedRow) -> Click | None:
+        places = []
+        for column in ("x", "y"):
+            text = row.cells[column]
+            place = number_in(text)
+            if place is None or abs(place) > LARGEST_PIXEL:
+                rule = f"pixels, a number up to {LARGEST_PIXEL:.0f}, wanted"
+                self.fault(row, f"{row.cells['point']}, column {column}", rule, text)
+            else:
+                places.append(place)
+        return Click(*places) if len(places) == 2 else None
+
+    def _length(self, row: NamedRow, name: str) -> float | None:
+        text = row.cells["value"]
+        column = f"{name}, column value"
+        if not text:
+            if name == "mark":
+                self.fault(row, column, "the mark's tape reading wanted, such as 2.00")
+            return None
+        try:
+            low, high = (-200.0, 200.0) if name == "mark" else (0.05, 50.0)
+            return parse_length(text, column, lowest=low, highest=high)
+        except BadInput as error:
+            self.faults += error.at(self.file, row.line).faults
+            return None
+
+    def _body(self, row: NamedRow, name: str, at: Click | None, found: _Found) -> None:
+        if row.cells["value"]:
+            rule = "left empty wanted: a body point has none"
+            self.fault(row, f"{name}, column value", rule, row.cells["value"])
+        if name in found.lines:
+            self.fault(row, name, f"is given already on line {found.lines[name]}")
+            return
+        found.lines[name] = row.line
+        if " " in name:
+            pair = next(p for p in SIDES if name.split()[0] in p)
+            self.sides = self.sides or pair
+            if pair != self.sides:
+                rule = f"{self.sides[0]} or {self.sides[1]} wanted, as on the lines before"
+                self.fault(row, "point", rule, name)
+                return
+        if at is not None:
+            found.body[name] = at
+
+    def _setting(self, row: NamedRow, name: str, found: _Found) -> None:
+        text = row.cells["value"].lower()
+        for column in ("x", "y"):
+            if row.cells[column]:
+                rule = f"left empty wanted: {name} has only a value"
+                self.fault(row, f"{name}, column {column}", rule, row.cells[column])
+        if name in found.lines:
+            self.fault(row, name, f"is given already on line {found.lines[name]}")
+            return
+        found.lines[name] = row.line
+        column = f"{name}, column value"
+        if name == "runs":
+            if text not in ("right", "left"):
+                self.fault(row, column, "right or left wanted", text or None)
+            found.settings[name] = text
+        elif name == "click":
+            pixels = number_in(text)
+            if pixels is None or not 0.05 <= pixels <= 100.0:
+                self.fault(row, column, "0.05 to 100 pixels wanted", text or None)
+            else:
+                found.settings[name] = pixels
+        else:
+            try:
+                found.settings[name] = parse_length(
+                    text, column, lowest=LENGTHS[name][0], highest=LENGTHS[name][1]
+                )
+            except BadInput as error:
+                self.faults += error.at(self.file, row.line).faults
+
+    def frames(self) -> tuple[Frame, ...]:
+        shared = self.found.get("", _Found())
+        named = {n: f for n, f in self.found.items() if n}
+        if not named:
+            named = {"": shared}
+        elif shared.body:
+            lost = ", ".join(shared.body)
+            rule = f"a name wanted for {lost}: other rows have one"
+            self.fault(shared.lines[next(iter(shared.body))], "frame", rule)
+        if len(named) > MOST_FRAMES:
+            self.fault(0, "frame", f"at most {MOST_FRAMES} pictures wanted", len(named))
+            return ()
+        common = self._rods(shared)
+        return tuple(self._frame(n, f, shared, common) for n, f in named.items())
+
+    def _rods(self, found: _Found) -> tuple[Rod, ...]:
+        out = []
+        for name, ends in found.ends.items():
+            for (one, a, line), (two, b, after) in zip(ends[::2], ends[1::2], strict=False):
+                if a is None and b is None:
+                    self.fault(line, f"{name}, column value", "its length wanted, such as 1.00")
+                elif a is not None and b is not None and a != b:
+                    rule = f"the same length as on line {line} wanted, {a:g} m"
+                    self.fault(after, f"{name}, column value", rule, f"{b:g} m")
+                elif one == two:
+                    self.fault(after, name, f"another place than that of line {line} wanted")
+                else:
+                    length = a if a is not None else b
+                    assert length is not None
+                    out.append(Rod(one, two, length, name == "upright"))
+            if len(ends) % 2:
+                self.fault(ends[-1][2], name, "two rows wanted, one for each end")
+        return tuple(out)
+
+    def _frame(self, name: str, found: _Found, shared: _Found, common: tuple[Rod, ...]) -> Frame:
+        own = found is not shared
+        settings = {**shared.settings, **found.settings}
+        marks = (*shared.marks, *found.marks) if own else tuple(found.marks)
+        rods = (*common, *self._rods(found)) if own else common
+        label = f"frame {name}" if name else "points"
+        pair = self.sides or SIDES[0]
+        for wanted in ("hip", *(f"{side} knee" for side in pair)):
+            if wanted not in found.lines:
+                self.fault(0, label, f"{wanted} is missing")
+        feet = [s for s in pair if any(f"{s} {p}" in found.lines for p in ("ankle", "heel", "toe"))]
+        if self.sides and pair != SIDES[2] and len(feet) < 2:
+            rule = "an ankle, heel or toe of each leg wanted, or the words support and free"
+            self.fault(0, label, f"{rule}, to tell the leg that is down")
+        readings = {m.reading for m in marks}
+        if not rods and len(readings) < 2:
+            rule = "two marks with different readings, or two rows of length or upright, wanted"
+            self.fault(0, label, f"{rule}, for the scale")
+        elif readings and not rods and max(readings) - min(readings) < 0.2:
+            self.fault(0, label, "marks at least 20 cm apart wanted")
+        elif len({m.at for m in marks}) < len(marks):
+            self.fault(0, label, "two marks are on one place of the picture")
+        click, joint = settings.get("click"), settings.get("joint")
+        camera, nearer = settings.get("camera"), settings.get("nearer")
+        share = 0.0
+        if (camera is None) != (nearer is None):
+            self.fault(0, label, "camera and nearer both wanted, or neither")
+        elif camera is not None and nearer is not None:
+            share = float(nearer) / float(camera)
+            if share > MOST_NEARER:
+                self.fault(
+                    0, label, "marks nearer by at most half of camera wanted", f"{share:.0%}"
+                )
+        return Frame(
+            name,
+            dict(found.body),
+            marks,
+            rods,
+            str(settings.get("runs", "")),
+            None if click is None else float(click),
+            None if joint is None else float(joint),
+            share,
+        )
+
+
+def points_from(text: str, file: str = "") -> Points:
+    """Points out of the text of a table.
+
+    Parameters
+    ----------
+    text : str
+    file : str
+        Its name, for faults.
+
+    Returns
+    -------
+    Points
+
+    Raises
+    ------
+    BadInput
+        Every fault found, with line and column.
+    """
+    faults: list[Fault] = []
+    _, rows = named_rows(text, COLUMNS, ("point", "x", "y"), file, faults)
+    reader = _Reader(file, faults)
+    for row in rows:
+        reader.row(row)
+        if len(faults) > MOST_TOLD:  # more are not told, and each costs a search
+            break
+    if rows:
+        frames = reader.frames()
+    elif not faults:
+        faults.append(Fault("points", "at least hip, both knees and a scale wanted", None, file))
+    if faults:
+        raise BadInput(sorted(faults, key=lambda f: (f.line == 0, f.line)))
+    return Points(file, frames)
+
+
+def read_points(path: Path) -> Points:
+    """Read a file of points.
+
+    Raises
+    ------
+    BadInput
+    """
+    return points_from(read_table(path)[0], str(path))

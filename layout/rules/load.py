@@ -1,0 +1,139 @@
+"""Ground contacts: how many, how hard, and the budgets they are held against."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from layout.rules.budget import Budget, budget_of
+from layout.rules.standing import Standing
+
+if TYPE_CHECKING:
+    from animate.body.body import Array
+
+REST: Final = (48, 72)
+"""Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
+high)."""
+LONGEST_FAST_CONTACT: Final = 0.25
+"""Over this a contact is no longer a fast stretch-shortening one [s] (Schmidtbleicher, in Cappa &
+Behm 2011)."""
+PEAK_BANDS: Final = {
+    "triple-jump contact": (7.0, 15.2, "Ramey & Williams 1985; Perttunen et al. 2000"),
+}
+"""Published peak vertical force of triple-jump supports [body weights]."""
+
+
+@dataclass(frozen=True)
+class Peak:
+    """A published peak vertical force.
+
+    Attributes
+    ----------
+    low, high : float
+        [body weights]; the same where one figure is printed.
+    what, source : str
+        What was measured, and where it is printed.
+    """
+
+    low: float
+    high: float
+    what: str
+    source: str
+
+
+COLLEGE: Final = Peak(7.0, 12.0, "first peak, college jumpers", "Ramey & Williams 1985")
+STEP_PEAK: Final = Peak(15.2, 15.2, "highest in the step contact", "Perttunen et al. 2000")
+PEAKS: Final[dict[str, tuple[Peak, ...]]] = {
+    "run take-off": (COLLEGE,),
+    "hop": (COLLEGE,),
+    "step": (COLLEGE, STEP_PEAK),
+    "jump": (COLLEGE,),
+    "track landing": (),
+    "sand landing": (),
+}
+"""By kind of contact, named by what it takes off into: full triple jumps of grown jumpers, so a
+ceiling for anything slower. Ramey & Williams's range is not told apart by contact. None at hand for
+landings."""
+COMPARED: Final = (
+    Peak(3.34, 3.34, "vertical jump", "Wallace et al. 2010"),
+    Peak(4.22, 4.22, "standing long jump", "Wallace et al. 2010"),
+    Peak(5.39, 5.39, "drop from 90 cm", "Wallace et al. 2010"),
+)
+"""What other jumps peak at, to compare with."""
+
+
+def mean_vertical(gain: Array | float, time: Array | float) -> Array:
+    """Mean vertical ground force of a contact [body weights].
+
+    F/W = 1 + gain / (g t)
+
+    Parameters
+    ----------
+    gain : ndarray (...)
+        Change of vertical velocity [m/s].
+    time : ndarray (...)
+        Contact time [s], above 0.
+    """
+    import numpy as np  # here, since cautions go with commands that need nothing heavy
+
+    from animate.body.stances import GRAVITY
+
+    return 1.0 + np.asarray(gain, float) / (GRAVITY * np.asarray(time, float))
+
+
+def mean_braking(loss: Array | float, time: Array | float) -> Array:
+    """Mean braking force of a contact [body weights]: loss / (g t)."""
+    import numpy as np
+
+    from animate.body.stances import GRAVITY
+
+    return np.asarray(loss, float) / (GRAVITY * np.asarray(time, float))
+
+
+@dataclass(frozen=True)
+class Dose:
+    """Sets, runs and contacts of one drill in a session.
+
+    Attributes
+    ----------
+    sets, runs : int
+    contacts_per_run : int
+    budget : Budget
+        The athlete's own.
+    cut_for_youth : bool
+        Whether a youth limit lowered it.
+    """
+
+    sets: int
+    runs: int
+    contacts_per_run: int
+    budget: Budget
+    cut_for_youth: bool
+
+    @property
+    def contacts(self) -> int:
+        """Contacts of the whole dose."""
+        return self.sets * self.runs * self.contacts_per_run
+
+
+def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) -> Dose:
+    """Hold a drill's dose against the youth limits where they apply: 3 sets of 10 contacts at most.
+
+    Parameters
+    ----------
+    sets, runs, contacts_per_run : int
+        As the drill gives them.
+    standing : Standing
+        Of the athlete.
+
+    Returns
+    -------
+    Dose
+
+    Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
+    """
+    was, budget = (sets, runs), budget_of(standing)
+    if budget.sets:
+        sets = min(sets, budget.sets)
+        runs = max(1, min(runs, budget.reps // contacts_per_run))
+    return Dose(sets, runs, contacts_per_run, budget, was != (sets, runs))

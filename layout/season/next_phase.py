@@ -1,0 +1,148 @@
+"""Which phase of a whole jump the next centimetres are in, and how surely that can be said."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, cast
+
+import numpy as np
+
+from animate.body.body import Array, Body
+from layout.athlete.carry import Form
+from layout.season.chains import INDEX, lengths_of
+from layout.season.told import Told
+from layout.words.trade import MOVES
+
+LEAST: Final = 6
+"""Whole jumps with all three phases measured, before it is asked at all (ours)."""
+LOOKED_AT: Final = 40
+"""Latest whole jumps that are looked at (ours)."""
+BETTER: Final = 0.80
+"""A better day's phase: longer than this share of the athlete's own (ours)."""
+SURE: Final = 0.80
+"""The phase is named where it comes first in this share of what is likely (ours)."""
+_NUDGE: Final = 0.10
+_DRAWS: Final = 200
+
+
+@dataclass(frozen=True)
+class Room:
+    """What one phase has to give.
+
+    Attributes
+    ----------
+    name : str
+    better : float
+        A better day's phase less the usual one [m].
+    worth : float
+        What 1 m more in this phase, by upward speed, changes the total by [m]: it costs speed for
+        the phases after it.
+    net, sure : float
+        Better times worth, and its standard deviation [m].
+    first : float
+        How often it comes first in what is likely [-].
+    """
+
+    name: str
+    better: float
+    worth: float
+    net: float
+    sure: float
+    first: float
+
+
+@dataclass(frozen=True)
+class NextPhase:
+    """Where the next centimetres are.
+
+    Attributes
+    ----------
+    count : int
+        Whole jumps looked at; below `LEAST` nothing else is known.
+    strides : int or None
+    rooms : tuple of Room
+        Hop, step, jump; empty where there are too few.
+    name : str or None
+        The phase; None where it cannot be told.
+    """
+
+    count: int
+    strides: int | None
+    rooms: tuple[Room, ...]
+    name: str | None
+
+
+def worth_of(who: Body, form: Form, draws: Array) -> Array:
+    """What 1 m more in a phase changes the total by [m], ndarray (3, k).
+
+    Parameters
+    ----------
+    who : Body
+    form : Form
+    draws : ndarray (11, k)
+        Parameters, of which slope and pull are used.
+    """
+    count = draws.shape[1]
+    many = replace(
+        form, slope=cast(Any, draws[INDEX["slope"]]), pull=cast(Any, draws[INDEX["pull"]])
+    )
+    entry = np.full(count, form.entry)
+    usual = [np.full(count, vy) for vy in form.vy]
+    base = lengths_of(who, many, MOVES, usual, entry, True, limited=False)
+    out = []
+    for i in range(len(MOVES)):
+        ups = [up + _NUDGE * (i == j) for j, up in enumerate(usual)]
+        change = lengths_of(who, many, MOVES, ups, entry, True, limited=False) - base
+        out.append(change.sum(axis=0) / change[i])
+    return np.array(out)
+
+
+def next_phase(tolds: Sequence[Told], who: Body, form: Form, draws: Array) -> NextPhase:
+    """Ask the whole jumps which phase the next centimetres are in.
+
+    net = (80 of 100 of the athlete's own phases are shorter - middle) x worth
+
+    Parameters
+    ----------
+    tolds : sequence of Told
+    who : Body
+    form : Form
+    draws : ndarray (11, k)
+        As likely as the fit; from the priors where nothing was fitted.
+
+    Returns
+    -------
+    NextPhase
+
+    Source: ours, on the loss/gain line (form Yu & Hay 1996).
+    """
+    best: tuple[int, Array, int | None] = (0, np.zeros((0, 3)), None)
+    for told in tolds:
+        if not told.kind.whole:
+            continue
+        full = told.lengths[np.isfinite(told.lengths).all(axis=1)][-LOOKED_AT:]
+        # The longest run-up that has enough; else the one with most.
+        key = (len(full) >= LEAST, told.kind.strides or 0, len(full))
+        if key > (best[0] >= LEAST, best[2] or 0, best[0]):
+            best = (len(full), full, told.kind.strides)
+    count, lengths, strides = best
+    if count < LEAST:
+        return NextPhase(count, strides, (), None)
+    rng = np.random.default_rng(0)
+    picks = rng.integers(0, count, (_DRAWS, count))
+    again = lengths[picks]
+    better = np.quantile(again, BETTER, axis=1) - np.median(again, axis=1)
+    worth = worth_of(who, form, draws[:, rng.integers(0, draws.shape[1], _DRAWS)])
+    net = better * worth.T
+    alike = 1e-9 * rng.random(net.shape)  # phases that tie take turns
+    first = np.bincount((net + alike).argmax(axis=1), minlength=3) / _DRAWS
+    shown = np.quantile(lengths, BETTER, axis=0) - np.median(lengths, axis=0)
+    rooms = tuple(
+        Room(name, float(shown[i]), float(np.median(worth[i])), float(shown[i] * np.median(worth[i])),
+             float(net[:, i].std()), float(first[i]))
+        for i, name in enumerate(MOVES)
+    )  # fmt: skip
+    top = int(first.argmax())
+    sure = first[top] >= SURE and rooms[top].net > 0.0
+    return NextPhase(count, strides, rooms, MOVES[top] if sure else None)

@@ -1,0 +1,334 @@
+"""An athlete's own carry and approach parameters from what was jumped, and how far to trust them.
+
+Attempts are gathered by drill, arc and run-up; each gathering's middle is compared with what the
+planner's own march says, and the parameters that come nearest are sought, held to their defaults as
+priors. What the attempts do not tell stays at its default.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from animate.body.body import Array
+from layout.athlete.athlete import Athlete, Calibration
+from layout.athlete.carry import Form
+from layout.book.record import Record
+from layout.season.chains import INDEX, NAMES, form_of
+from layout.season.comparison import LOSSES, Problem, problem_of
+from layout.season.robust import HUBER, least
+
+WANTED: Final = 12
+"""Measured attempts, not fouls, before anything is refitted (ours)."""
+WANTED_EACH: Final = 4
+"""Of them from each of two run-ups (ours)."""
+APART: Final = 2
+"""Strides between the two (ours)."""
+TOLD, LITTLE = 0.30, 0.10
+"""The attempts tell a parameter when they make its doubt smaller by the first share, and tell a
+little of it from the second on; below that it stays at its default (ours)."""
+LEFT, CLEARLY = 5.0, 1.2
+"""The drills' own scatter is asked when so many figures more than parameters are there, and widens
+the doubts from this ratio on (ours)."""
+LINKED: Final = 0.70
+"""Two parameters correlated more than this are told only together (ours)."""
+ODD: Final = 3.0
+"""A drill this many doubts off the fitted march is named (ours)."""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One parameter before and after.
+
+    Attributes
+    ----------
+    name : str
+        Of `NAMES`.
+    prior, prior_sure : float
+        Default, and its standard deviation.
+    value, sure : float
+        After the attempts.
+    moved : bool
+        Whether it was fitted; else `value` is the prior's.
+    """
+
+    name: str
+    prior: float
+    prior_sure: float
+    value: float
+    sure: float
+    moved: bool
+
+    @property
+    def share(self) -> float:
+        """By how much the doubt became smaller [-]; below 0 where it grew."""
+        return 1.0 - self.sure / self.prior_sure
+
+    @property
+    def told(self) -> str:
+        """How much the attempts say of it: yes, a little, no."""
+        if not self.moved:
+            return "no"
+        return "yes" if self.share >= TOLD else "a little"
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """A gathering that the fitted march does not meet.
+
+    Attributes
+    ----------
+    title : str
+    strides : int
+    move : int
+        Which of its moves, from 0; -1 for the total.
+    name : str
+    off : float
+        Jumped less computed [m].
+    """
+
+    title: str
+    strides: int
+    move: int
+    name: str
+    off: float
+
+
+@dataclass(frozen=True, eq=False)
+class Refit:
+    """What the attempts say of an athlete's parameters.
+
+    Attributes
+    ----------
+    enough : bool
+        Whether there were enough attempts; if not, all stays at its default.
+    have : tuple of (int, int)
+        Measured attempts by strides of approach, shortest first.
+    timed : int
+        Timed run-ups.
+    lacking : tuple of str
+        What is still wanted, in words.
+    parameters : tuple of Parameter
+    linked : tuple of (str, str)
+        Pairs of which only a mixture is told.
+    form : Form
+        What the athlete does in a usual full jump.
+    draws : ndarray (11, 200)
+        Parameter sets as likely as the fitted one; the first is the fitted one.
+    blunders : float
+        Share of attempts set aside as misread or broken off [-].
+    spread : float
+        From one attempt to the next, as a share of a phase [-].
+    stretch : float
+        How much wider than supposed the drills lie round the athlete's line; 1 where they do not.
+    misfits : tuple of Misfit
+    """
+
+    enough: bool
+    have: tuple[tuple[int, int], ...]
+    timed: int
+    lacking: tuple[str, ...]
+    parameters: tuple[Parameter, ...]
+    linked: tuple[tuple[str, str], ...]
+    form: Form
+    draws: Array
+    blunders: float
+    spread: float
+    stretch: float
+    misfits: tuple[Misfit, ...]
+
+    @property
+    def attempts(self) -> int:
+        """Measured attempts."""
+        return sum(n for _, n in self.have)
+
+    def find(self, name: str) -> Parameter:
+        """A parameter by its name."""
+        return self.parameters[INDEX[name]]
+
+
+def lacking_of(have: Sequence[tuple[int, int]]) -> tuple[str, ...]:
+    """What is still wanted before a refit, in words; nothing when there is enough.
+
+    >>> lacking_of(((4, 9),))[0]
+    '12 measured attempts (9 so far)'
+    """
+    count = sum(n for _, n in have)
+    out = []
+    if count < WANTED:
+        out.append(f"{WANTED} measured attempts ({count} so far)")
+    often = [s for s, n in have if n >= WANTED_EACH]
+    if not often or often[-1] - often[0] < APART:
+        out.append(f"{WANTED_EACH} from each of two run-ups at least {APART} strides apart")
+    return tuple(out)
+
+
+def refit(athlete: Athlete, record: Record) -> Refit:
+    """Fit an athlete's parameters to what was jumped.
+
+    Parameters
+    ----------
+    athlete : Athlete
+        With the strides of the full approach as they are planned with.
+    record : Record
+
+    Returns
+    -------
+    Refit
+
+    Raises
+    ------
+    BadInput
+        The athlete's own totals cannot be made.
+
+    Source: form of the model as in `layout.plan`; Huber's weights; priors and thresholds ours.
+    """
+    problem, gathered = problem_of(athlete, record)
+    lacking = lacking_of(gathered.have)
+    count = len(NAMES)
+    at, cover, free, stretch = np.zeros(count), np.eye(count), np.zeros(count, bool), 1.0
+    if not lacking:
+        at, cover, free, stretch = _fit(problem)
+    sure = np.sqrt(np.diag(cover))
+    theta = problem.theta(at[:, None])[:, 0]
+    parameters = tuple(
+        Parameter(name, float(problem.mean[i]), float(problem.sigma[i]), float(theta[i]),
+                  float(sure[i] * problem.sigma[i]), bool(free[i]))
+        for i, name in enumerate(NAMES)
+    )  # fmt: skip
+    rng = np.random.default_rng(0)
+    scatter = np.linalg.cholesky(cover) @ rng.standard_normal((count, 200))
+    scatter[:, 0] = 0.0
+    one = form_of(problem.able.who, theta[:, None])
+    return Refit(
+        enough=not lacking,
+        have=gathered.have,
+        timed=gathered.timed,
+        lacking=lacking,
+        parameters=parameters,
+        linked=_linked(cover, free),
+        form=plain_form(one),
+        draws=problem.theta(at[:, None] + scatter),
+        blunders=gathered.blunders,
+        spread=gathered.spread,
+        stretch=stretch,
+        misfits=_misfits(problem, at) if not lacking else (),
+    )
+
+
+def _fit(problem: Problem) -> tuple[Array, Array, NDArray[np.bool_], float]:
+    """The fit, its covariance, which parameters the attempts say anything of, and the stretch.
+
+    With nothing timed the full speed stays at the planner's own estimate: marks alone trade it for
+    height. What stays at its default is wrong by as much as its prior says, and pulls the others
+    along: the covariance has that in it.
+    """
+    low, high = problem.bounds()
+    every = np.ones(len(NAMES), bool)
+    at, full = least(problem.residuals, every, low, high)
+    problem = replace(problem, stretch=_stretch(problem, at, full))
+    if problem.stretch > 1.0:
+        at, full = least(problem.residuals, every, low, high)
+    free = every.copy()
+    free[INDEX["speed"]] = bool(problem.speeds) or problem.athlete.speed is not None
+    cover = _with_fixed(full, free)
+    still = free & (1.0 - np.sqrt(np.diag(cover)) >= LITTLE)
+    if not still.all():
+        at, _ = least(problem.residuals, still, low, high)
+        cover = _with_fixed(full, still)
+    return at, cover, still, problem.stretch
+
+
+def _stretch(problem: Problem, at: Array, cover: Array) -> float:
+    """How much more the gatherings scatter round the fit than supposed; 1 where not clearly more."""
+    size = sum(c.middle.size for c in problem.cells)
+    off = problem.residuals(at[:, None])[:size, 0]
+    used = float((1.0 - np.diag(cover)).sum())
+    left = size - used
+    if left < LEFT:
+        return 1.0
+    weights = np.minimum(1.0, HUBER / np.maximum(np.abs(off), 1e-12))
+    ratio = float(np.sqrt((weights * off**2).sum() / left))
+    return ratio if ratio > CLEARLY else 1.0
+
+
+def _with_fixed(full: Array, free: NDArray[np.bool_]) -> Array:
+    """Covariance of the errors where some parameters stay at their default."""
+    a, b = np.flatnonzero(free), np.flatnonzero(~free)
+    out = np.eye(free.size)
+    if not a.size or not b.size:
+        return full if a.size else out
+    carry = full[np.ix_(a, b)] @ np.linalg.inv(full[np.ix_(b, b)])
+    out[np.ix_(a, a)] = full[np.ix_(a, a)] - carry @ full[np.ix_(b, a)] + carry @ carry.T
+    out[np.ix_(a, b)] = carry
+    out[np.ix_(b, a)] = carry.T
+    return out
+
+
+def plain_form(form: Form) -> Form:
+    """A form of one parameter set, as plain numbers."""
+
+    def three(values: Any) -> tuple[float, float, float]:
+        one, two, last = (float(v[0]) for v in values)
+        return one, two, last
+
+    entry, slope, pull = (float(np.asarray(v)[0]) for v in (form.entry, form.slope, form.pull))
+    return Form(
+        entry, three(form.vx), three(form.vy), three(form.gains), three(form.losses), slope, pull
+    )  # fmt: skip
+
+
+def _linked(cover: Array, free: Array) -> tuple[tuple[str, str], ...]:
+    sure = np.sqrt(np.diag(cover))
+    like = cover / np.outer(sure, sure)
+    return tuple(
+        (NAMES[i], NAMES[j])
+        for i in range(len(NAMES))
+        for j in range(i + 1, len(NAMES))
+        if abs(like[i, j]) > LINKED and (free[i] or free[j])
+    )
+
+
+def _misfits(problem: Problem, at: Array) -> tuple[Misfit, ...]:
+    found = []
+    for cell, off in zip(problem.cells, problem.differences(at[:, None]), strict=False):
+        for i, d in enumerate(off[:, 0]):
+            if abs(d) > ODD * cell.sure[i]:
+                move = -1 if cell.total else int(np.flatnonzero(cell.seen)[i])
+                name = "total" if move < 0 else cell.moves[move]
+                found.append(Misfit(cell.title, cell.strides, move, name, float(d)))
+    return tuple(sorted(found, key=lambda m: -abs(m.off)))
+
+
+def calibrated(athlete: Athlete, found: Refit) -> Athlete:
+    """The athlete with what the attempts told put in; what they did not tell stays as it was.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not found.enough:
+        return athlete
+    value = {p.name: p.value for p in found.parameters if p.moved}
+    known = athlete.calibration
+    losses = known.losses
+    if any(name in value for name in LOSSES):
+        hop, step, jump = (found.find(name).value for name in LOSSES)
+        losses = (hop, step, jump)
+    calibration = Calibration(
+        slope=value.get("slope", known.slope),
+        pull=value.get("pull", known.pull),
+        losses=losses,
+        tau=value.get("tau", known.tau),
+        run_up=known.run_up,
+        stand_speed=value.get("stand", known.stand_speed),
+    )
+    # A speed is taken over only where enough were timed: marks alone trade it for height.
+    speed = athlete.speed
+    if found.timed >= WANTED_EACH and "speed" in value:
+        speed = min(max(value["speed"], 3.0), 13.0)
+    return replace(athlete, calibration=calibration, speed=speed)

@@ -1,0 +1,342 @@
+"""A season told back: what was jumped, where the next centimetres are, what to set out next."""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from layout.athlete.ability import ability
+from layout.athlete.athlete import TOTAL_RANGE, Athlete, athlete_from
+from layout.athlete.doubtful import doubtful
+from layout.book.people import Member
+from layout.book.record import Aside, Record, read_record
+from layout.book.sound import athlete_in
+from layout.book.store import Book
+from layout.plan.drill import Drill, catalogue
+from layout.plan.venue import Venue
+from layout.plan.warn import SEASON
+from layout.rules.cautions import cautions_for
+from layout.rules.demand import closed_to
+from layout.rules.standing import Standing, standing
+from layout.season.aside import set_aside
+from layout.season.best_split import BestSplit, best_split_of
+from layout.season.new_spacing import Spacing, spacings_of
+from layout.season.next_phase import NextPhase, next_phase
+from layout.season.present_rung import seen_in
+from layout.season.refit import Refit, calibrated, refit
+from layout.season.told import Told, best_whole, told_of
+from layout.season.weeks import WeekLoad, weeks_of
+from layout.training.ladder import Placing, next_rung
+from layout.training.rungs import Ladder
+from layout.training.seen import observed_from
+from layout.words.faults import BadInput, refuse
+from layout.words.note import Note
+from layout.words.split_text import parse_split
+
+WINDOW: Final = 182
+"""Days back from the latest attempt whose attempts are told and fitted: 26 weeks (ours)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """All that the book tells back of one athlete.
+
+    Attributes
+    ----------
+    name : str
+    on : date
+    since : str or None
+        First day that is told and fitted.
+    attempts, fouls : int
+        Rows of the book since then.
+    told : tuple of Told
+    weeks : tuple of WeekLoad
+        From the first attempt ever.
+    athlete, refitted : Athlete or None
+        As the book has them, and with what the attempts told; None where it has no athlete file
+        and not enough to make up one.
+    why_not : str
+        Why there is no athlete.
+    next_phase : NextPhase or None
+    refit : Refit or None
+    spacings : tuple of Spacing
+    placing : Placing or None
+    no_rung : str
+        Why there is no placing though there is an athlete; else empty.
+    standing : Standing
+        How the athlete counts.
+    closed : tuple of Note
+        Drills in the book that are closed to the athlete, and why.
+    seen : tuple of str
+        What the placing read off the book.
+    split : BestSplit or None
+    cautions : tuple of str
+    aside : tuple of Aside
+        Attempts left out of every figure but the load, and why.
+    days : dict
+        How many entries were in training, in competition, and nobody said (key "").
+    asks : tuple of Note
+        What the target asks for beyond the best jump.
+    """
+
+    name: str
+    on: datetime.date
+    since: str | None
+    attempts: int
+    fouls: int
+    told: tuple[Told, ...]
+    weeks: tuple[WeekLoad, ...]
+    athlete: Athlete | None
+    refitted: Athlete | None
+    why_not: str
+    next_phase: NextPhase | None
+    refit: Refit | None
+    spacings: tuple[Spacing, ...]
+    placing: Placing | None
+    no_rung: str
+    standing: Standing
+    closed: tuple[Note, ...]
+    seen: tuple[str, ...]
+    split: BestSplit | None
+    cautions: tuple[str, ...]
+    aside: tuple[Aside, ...]
+    days: dict[str, int]
+    asks: tuple[Note, ...] = ()
+
+
+def athlete_of(member: Member, record: Record) -> Athlete:
+    """The athlete of a member: the kept file, or size and leg with the best whole jump of the book.
+
+    Raises
+    ------
+    BadInput
+        Neither is known.
+    """
+    if member.file is not None:
+        return athlete_in(member.file, member.name)
+    bests = [t.legal for t in told_of(record) if t.kind.whole and t.legal]
+    low, high = TOTAL_RANGE
+    totals = [b[0] for b in bests if low <= b[0] <= high]
+    table = {"name": member.name, "leg": member.leg, "born": member.born, "level": member.level,
+             "stature": member.stature, "mass": member.mass, "best": max(totals, default=None)}  # fmt: skip
+    return athlete_from({k: v for k, v in table.items() if v is not None})
+
+
+def record_of(
+    book: Book,
+    member: Member,
+    on: datetime.date,
+    since: str | None = None,
+    own: Mapping[str, Drill] | None = None,
+) -> tuple[Record, str | None]:
+    """The attempts that are told and fitted, and the first day of them.
+
+    Parameters
+    ----------
+    book : Book
+    member : Member
+    on : date
+        Nothing after this day.
+    since : str, optional
+        First day; 26 weeks before the latest attempt where left out.
+    own : mapping, optional
+        The coach's drills.
+
+    Raises
+    ------
+    BadInput
+    """
+    until = on.isoformat()
+    if since is None:
+        found = book.rows(
+            "SELECT max(s.day) FROM attempt a JOIN session s ON s.id = a.session "
+            "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ?",
+            (member.id, until),
+        )
+        latest = found[0][0]
+        if latest is not None:
+            day = datetime.date.fromisoformat(latest).toordinal()
+            since = datetime.date.fromordinal(max(day - WINDOW, 1)).isoformat()
+    return set_aside(read_record(book, member.id, since, until, own)), since
+
+
+def season_of(
+    book: Book,
+    member: Member,
+    on: datetime.date,
+    ladder: Ladder,
+    venue: Venue,
+    since: str | None = None,
+    typed: Mapping[str, Any] | None = None,
+    own: Mapping[str, Drill] | None = None,
+) -> Season:
+    """Tell an athlete's season back.
+
+    Parameters
+    ----------
+    book : Book
+    member : Member
+    on : date
+    ladder : Ladder
+    venue : Venue
+        For the new spacing.
+    since : str, optional
+        First day; 26 weeks before the latest attempt where left out.
+    typed : mapping, optional
+        What the book cannot know of the present rung: at, sound, contact, pain ...; see
+        `layout.training.seen.observed_from`.
+    own : mapping, optional
+        The coach's drills.
+
+    Returns
+    -------
+    Season
+
+    Raises
+    ------
+    BadInput
+        A damaged book, or what was typed.
+    """
+    record, first = record_of(book, member, on, since, own)
+    athlete, why_not = None, ""
+    try:
+        athlete = planned_as(athlete_of(member, record), on)
+        ability(athlete)
+    except BadInput as error:
+        athlete, why_not = None, "; ".join(f"{f.field} {f.rule}" for f in error.faults)
+    tolds = told_of(record, athlete.strides if athlete else None)
+    level = athlete.level if athlete else member.level or "beginner"
+    weeks = _weeks(book, member, on, level, athlete)
+    stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
+    drills = {**catalogue(), **(own or {})}
+    closed = _closed(tolds, drills, stands, member.name)
+    bare = Season(
+        name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
+        told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
+        aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
+        refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
+        split=None, cautions=cautions_for((), stands),
+    )  # fmt: skip
+    if athlete is None:
+        return bare
+    found = refit(athlete, record)
+    refitted = _usable(with_best(calibrated(athlete, found), tolds))
+    able = ability(athlete)
+    table, seen = seen_in(record, ladder, athlete, (typed or {}).get("at"), on)
+    observed = observed_from({**table, **(typed or {})}, on, options=frozenset(typed or {}))
+    placing, no_rung = None, ""
+    try:
+        placing = next_rung(athlete, observed, ladder)
+    except BadInput as error:
+        no_rung = "; ".join(f.rule for f in error.faults)
+    goal = None if placing is None or placing.move == "rest" else placing.rung
+    return replace(
+        bare,
+        refitted=refitted,
+        next_phase=next_phase(tolds, able.who, found.form, found.draws),
+        refit=found,
+        spacings=spacings_of(athlete, refitted, tolds, goal, drills, venue, on),
+        placing=placing,
+        no_rung=no_rung,
+        seen=seen,
+        split=best_split_of(able, found),
+        cautions=cautions_for(placing.rung.drill.cautions if placing else (), stands),
+        asks=tuple(n for n in (*able.notes, *doubtful(athlete)) if n.code in SEASON),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """An athlete before and after the refit, and the first and last day of the attempts."""
+
+    athlete: Athlete
+    refitted: Athlete
+    refit: Refit
+    first: str
+    last: str
+    aside: tuple[Aside, ...]
+
+
+def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = None) -> Fitted:
+    """Only the refit of `season_of`.
+
+    Raises
+    ------
+    BadInput
+        No athlete to begin from, or figures that cannot make the athlete file's totals.
+    """
+    record, _ = record_of(book, member, on, since)
+    athlete = planned_as(athlete_of(member, record), on)
+    tolds = told_of(record, athlete.strides)
+    found = refit(athlete, record)
+    refitted = _usable(with_best(calibrated(athlete, found), tolds))
+    if refitted is None:
+        rule = "the refitted figures cannot make the best and target of the athlete file; look at those"
+        raise refuse("fit", rule)
+    days = [datetime.date.fromordinal(int(d)).isoformat() for d in record.day]
+    return Fitted(athlete, refitted, found, min(days, default=""), max(days, default=""),
+                  record.aside)  # fmt: skip
+
+
+def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
+    """The athlete with the strides of the full approach that plans count with."""
+    return replace(athlete, strides=athlete.full_strides(on), strides_given=True)
+
+
+def _weeks(
+    book: Book, member: Member, on: datetime.date, level: str, athlete: Athlete | None
+) -> tuple[WeekLoad, ...]:
+    rows = book.rows(
+        "SELECT s.day, a.session, sum(a.contacts) FROM attempt a JOIN session s ON s.id = a.session "
+        "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ? GROUP BY a.session",
+        (member.id, on.isoformat()),
+    )
+    sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, _, n in rows]
+    born = athlete.born if athlete else member.born
+    return weeks_of(sessions, on, level, born)
+
+
+def _closed(
+    tolds: Sequence[Told], drills: Mapping[str, Drill], stands: Standing, name: str
+) -> tuple[Note, ...]:
+    """Why drills that were jumped are closed to the athlete, each once."""
+    out: dict[str, Note] = {}
+    for told in tolds:
+        drill = drills.get(told.kind.drill)
+        if drill is None:
+            continue
+        cycles = max(1, len(told.kind.moves) // len(drill.moves))
+        why = closed_to(stands, drill.demand(told.kind.strides, cycles), name)
+        if why is not None:
+            out.setdefault(drill.slug, Note(why.code, f"{drill.slug}: {why.text}", why.source))
+    return tuple(out.values())
+
+
+def with_best(athlete: Athlete, tolds: Sequence[Told]) -> Athlete:
+    """The athlete with the book's best full jump, where it is better or its phases are news."""
+    found = best_whole(tolds, athlete.strides)
+    if found is None:
+        return athlete
+    total, phases = round(found[0], 2), found[1]
+    low, high = TOTAL_RANGE
+    news = athlete.best is None or total > athlete.best + 0.005
+    news |= athlete.jumped is None and athlete.best is not None and total > athlete.best - 0.005
+    if not news or not low <= total <= high:
+        return athlete
+    try:
+        jumped = parse_split("/".join(f"{p:.2f}" for p in phases) + " m", total)
+    except BadInput:
+        return athlete  # phases no file would take are no best
+    return replace(athlete, best=total, jumped=jumped)
+
+
+def _usable(athlete: Athlete) -> Athlete | None:
+    """The athlete, unless the refitted figures cannot make the totals of the file."""
+    try:
+        ability(athlete)
+    except BadInput:
+        return None
+    return athlete

@@ -1,0 +1,244 @@
+"""Sums over a book: load by week, best and mean, sessions and plans with what was jumped in them."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from layout.book.rows import JOINED
+from layout.book.store import Book
+from layout.book.typed import LEGAL_WIND
+from layout.words.faults import refuse
+
+if TYPE_CHECKING:
+    from layout.plan.value import Plan
+
+
+@dataclass(frozen=True)
+class Week:
+    """Load of one week.
+
+    Attributes
+    ----------
+    monday : str
+    sessions, runs, contacts : int
+    hardest : int
+        Contacts of the session with the most, of one athlete.
+    """
+
+    monday: str
+    sessions: int
+    runs: int
+    contacts: int
+    hardest: int
+
+
+def weeks(book: Book, athlete: int | None = None) -> list[Week]:
+    """Ground contacts by week, fouls included, struck attempts not; weeks with none are left out.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int, optional
+        Everybody together where left out.
+
+    Returns
+    -------
+    list of Week
+        The earliest first.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(
+        "SELECT s.day, t.athlete, t.runs, t.contacts, t.session FROM session s JOIN "
+        "(SELECT session, athlete, sum(runs) AS runs, sum(contacts) AS contacts FROM attempt "
+        "WHERE struck = 0 AND (?1 IS NULL OR athlete = ?1) GROUP BY session, athlete) t "
+        "ON t.session = s.id ORDER BY s.day",
+        (athlete,),
+    )
+    out: dict[str, list[Any]] = {}
+    for day, _, runs, contacts, session in found:
+        date = datetime.date.fromisoformat(day)
+        monday = (date - datetime.timedelta(days=date.weekday())).isoformat()
+        week = out.setdefault(monday, [set(), 0, 0, 0])
+        week[0].add(session)
+        week[1] += runs
+        week[2] += contacts
+        week[3] = max(week[3], contacts)
+    return [Week(monday, len(w[0]), w[1], w[2], w[3]) for monday, w in out.items()]
+
+
+@dataclass(frozen=True)
+class Sum:
+    """One athlete and drill in a few figures.
+
+    Attributes
+    ----------
+    athlete, drill : str
+    attempts, measured, fouls, contacts : int
+    best, mean : float or None
+        Totals without fouls, from the take-off toe [m].
+    first, last : str
+        Days.
+    best_legal : float or None
+        Best that was not wind-assisted; where no wind was measured it counts [m].
+    """
+
+    athlete: str
+    drill: str
+    attempts: int
+    measured: int
+    fouls: int
+    contacts: int
+    best: float | None
+    mean: float | None
+    first: str
+    last: str
+    best_legal: float | None
+
+
+def looks_wrong(book: Book, athlete: int | None = None) -> list[int]:
+    """Numbers of the attempts that are left out of figures; see `layout.season.aside`.
+
+    Raises
+    ------
+    BadInput
+    """
+    from layout.book.record import read_record
+    from layout.season.aside import set_aside
+
+    asked = "SELECT DISTINCT athlete FROM attempt WHERE ?1 IS NULL OR athlete = ?1"
+    return sorted(
+        row.id
+        for (who,) in book.rows(asked, (athlete,))
+        for row in set_aside(read_record(book, who)).aside
+    )
+
+
+def sums(book: Book, athlete: int | None = None, without: Sequence[int] = ()) -> list[Sum]:
+    """Every athlete's drills in a few figures each.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int, optional
+        Everybody where left out.
+    without : sequence of int
+        Attempts that count for the load only.
+
+    Raises
+    ------
+    BadInput
+    """
+    counts = f"a.foul = 0 AND a.id NOT IN ({', '.join(str(int(number)) for number in without)})"
+    found = book.rows(
+        "SELECT h.name, a.drill, sum(a.runs), "
+        f"sum(a.total IS NOT NULL AND (a.foul OR ({counts}))), sum(a.foul), sum(a.contacts), "
+        f"max(CASE WHEN {counts} THEN a.total END), avg(CASE WHEN {counts} THEN a.total END), "
+        "min(s.day), max(s.day), "
+        f"max(CASE WHEN {counts} AND coalesce(a.wind, 0) <= {LEGAL_WIND} THEN a.total END) "
+        f"FROM {JOINED} "
+        "WHERE a.struck = 0 AND (?1 IS NULL OR a.athlete = ?1) "
+        "GROUP BY a.athlete, a.drill ORDER BY h.name, a.drill",
+        (athlete,),
+    )
+    return [Sum(*row) for row in found]
+
+
+@dataclass(frozen=True)
+class Session:
+    """One day at one place.
+
+    Attributes
+    ----------
+    id : int
+    day, place : str
+    athletes, runs, contacts : int
+        Of all who jumped.
+    note : str or None
+    kinds : str
+        training, competition, both with a comma, and "" where nobody said.
+    """
+
+    id: int
+    day: str
+    place: str
+    athletes: int
+    runs: int
+    contacts: int
+    note: str | None
+    kinds: str
+
+
+def sessions(book: Book, athlete: int | None = None) -> list[Session]:
+    """Sessions, the earliest first; with an athlete, those with an attempt of theirs.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(
+        "SELECT s.id, s.day, s.place, count(DISTINCT a.athlete), coalesce(sum(a.runs), 0), "
+        "coalesce(sum(a.contacts), 0), s.note, coalesce(group_concat(DISTINCT a.kind), '') "
+        "FROM session s "
+        "LEFT JOIN attempt a ON a.session = s.id AND a.struck = 0 "
+        "WHERE ?1 IS NULL OR s.id IN (SELECT session FROM attempt WHERE athlete = ?1) "
+        "GROUP BY s.id ORDER BY s.day, s.id",
+        (athlete,),
+    )
+    return [Session(*row) for row in found]
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A plan in the book.
+
+    Attributes
+    ----------
+    id : int
+    day, athlete, drill : str
+    attempts : int
+        Jumped to it.
+    """
+
+    id: int
+    day: str
+    athlete: str
+    drill: str
+    attempts: int
+
+
+def plans(book: Book, athlete: int | None = None) -> list[Kept]:
+    """Plans kept, the earliest first.
+
+    Raises
+    ------
+    BadInput
+    """
+    found = book.rows(
+        "SELECT p.id, p.day, h.name, p.drill, (SELECT count(*) FROM attempt WHERE plan = p.id) "
+        "FROM plan p JOIN athlete h ON h.id = p.athlete WHERE (?1 IS NULL OR p.athlete = ?1) "
+        "ORDER BY p.day, p.id",
+        (athlete,),
+    )
+    return [Kept(*row) for row in found]
+
+
+def whole_plan(book: Book, number: int) -> Plan:
+    """A kept plan, whole.
+
+    Raises
+    ------
+    BadInput
+        No plan of this number, or one that is no longer understood.
+    """
+    from layout.plan.stored import from_json
+
+    found = book.rows("SELECT json FROM plan WHERE id = ?", (number,))
+    if not found:
+        raise refuse("plan", "no plan of this number; phasemark book list --plans has them", number)
+    return from_json(found[0][0])

@@ -1,0 +1,261 @@
+"""Groups of athletes whose shared marks miss them by least: the exact searches, and bounds.
+
+Lengths come scaled by the roots of the phases' weights and about their mean, so that a misfit is a
+plain square. `low` and `high` are the least and greatest marks each athlete may be given: their
+tolerance where no number of sets is asked for, and for those who may only be shortened their own
+length whatever is asked.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+
+from animate.body.body import Array
+from layout.words.faults import refuse
+
+SLACK: Final = 1e-9
+"""Noise of floats on a tolerance [m]."""
+MANY: Final = 1500
+"""Athletes from which fewer orders and improvements are tried (ours: to stay within a second)."""
+Groups = list[list[int]]
+
+
+def _sums(y: Array, u: Array) -> tuple[Array, Array, Array]:
+    """Running sums of weight, weighted length and weighted square, from 0 athletes on."""
+    n, m = y.shape
+    s0, s1, s2 = np.zeros(n + 1), np.zeros((m, n + 1)), np.zeros(n + 1)
+    s0[1:] = np.cumsum(u)
+    s1[:, 1:] = np.cumsum(u * y.T, axis=1)
+    s2[1:] = np.cumsum(u * (y**2).sum(axis=1))
+    return s0, s1, s2
+
+
+def neighbours(y: Array, u: Array, k: int, high: Array | None = None) -> tuple[float, list[int]]:
+    """Least misfit of at most k runs of neighbours, in the order given.
+
+    best_k(j) = min over i < j of  best_(k-1)(i) + cost(i, j)
+
+    Parameters
+    ----------
+    y : array (n, m)
+        Lengths times the roots of their weights, about their mean [m].
+    u : array (n,)
+        Weights of athletes [-].
+    k : int
+    high : array (n, m), optional
+        Greatest marks each athlete may be given; none when left out [m].
+
+    Returns
+    -------
+    tuple
+        Misfit, and where each run starts.
+    """
+    n, m = y.shape
+    k = min(k, n)
+    most = np.full((m, n), np.inf)
+    s0, s1, s2 = _sums(y, u)
+    best = np.full((k + 1, n + 1), np.inf)
+    best[0, 0] = 0.0
+    back = np.zeros((k + 1, n + 1), dtype=np.int32)
+    layers = np.arange(k)
+    for j in range(1, n + 1):
+        if high is not None:
+            np.minimum(most[:, :j], high[j - 1][:, None], out=most[:, :j])
+        weight, gone = s0[j] - s0[:j], s1[:, j, None] - s1[:, :j]
+        cost = s2[j] - s2[:j] + _placed_cost(weight, gone, -np.inf, most[:, :j])
+        trial = best[:-1, :j] + np.maximum(cost, 0.0)
+        i = trial.argmin(axis=1)
+        best[1:, j], back[1:, j] = trial[layers, i], i
+    layer = int(best[1:, n].argmin()) + 1
+    value, starts, j = float(best[layer, n]), [], n
+    while j:
+        j = int(back[layer, j])
+        starts.append(j)
+        layer -= 1
+    return value, starts[::-1]
+
+
+def neighbours_within(y: Array, u: Array, low: Array, high: Array) -> tuple[int, float, list[int]]:
+    """Fewest runs of neighbours whose marks suit everybody, and the least misfit of so many.
+
+    A run is allowed where some length lies between every member's `low` and `high` in each phase;
+    its marks are the means, moved no further than that. Leaving an athlete out never forbids an
+    allowed run, so the fewest runs never fall as athletes are added, and one pass finds both.
+
+    Parameters
+    ----------
+    y : array (n, m)
+        As in `neighbours`.
+    u : array (n,)
+    low, high : array (n, m)
+        Least and greatest marks each athlete may be given, in the measure of y [m].
+
+    Returns
+    -------
+    tuple
+        Runs, misfit, and where each run starts.
+    """
+    n, m = y.shape
+    s0, s1, s2 = _sums(y, u)
+    count, best = np.zeros(n + 1, dtype=np.int64), np.zeros(n + 1)
+    back = np.zeros(n + 1, dtype=np.int64)
+    least, most = np.full((m, n), -np.inf), np.full((m, n), np.inf)
+    first = 0
+    for j in range(1, n + 1):
+        here = slice(first, j)
+        np.maximum(least[:, here], low[j - 1][:, None], out=least[:, here])
+        np.minimum(most[:, here], high[j - 1][:, None], out=most[:, here])
+        fine = (least[:, here] <= most[:, here] + SLACK).all(axis=0)
+        first += int(fine.argmax())
+        here = slice(first, j)
+        weight, gone = s0[j] - s0[here], s1[:, j, None] - s1[:, here]
+        cost = s2[j] - s2[here] + _placed_cost(weight, gone, least[:, here], most[:, here])
+        trial = best[here] + np.maximum(cost, 0.0)
+        trial[count[here] > count[first]] = np.inf
+        i = int(trial.argmin())
+        count[j], best[j], back[j] = count[first] + 1, trial[i], first + i
+    starts, j = [], n
+    while j:
+        j = int(back[j])
+        starts.append(j)
+    return int(count[n]), float(best[n]), starts[::-1]
+
+
+def _placed_cost(weight: Array, gone: Array, least: Array | float, most: Array) -> Array:
+    """Misfit less the sum of squares, on marks at the means moved between `least` and `most`."""
+    marks = np.clip(gone / weight, least, most)
+    return np.asarray((marks * (weight * marks - 2.0 * gone)).sum(axis=0))
+
+
+def _subsets(values: Array, start: float, join: np.ufunc) -> Array:
+    """One figure for every subset of athletes, subsets numbered by their bits."""
+    out = np.full(1 << len(values), start)
+    for bit, value in enumerate(values):
+        out[1 << bit : 2 << bit] = join(out[: 1 << bit], value)
+    return out
+
+
+def every_sharing(
+    y: Array, u: Array, k: int | None, low: Array, high: Array
+) -> tuple[float, list[list[int]]]:
+    """Least misfit over all ways of sharing out, by dynamic programming over subsets.
+
+    best(S) = min over T within S, T holding the first of S, of  best(S less T) + cost(T)
+
+    Parameters
+    ----------
+    y, u, low, high
+        As in `neighbours_within`; at most 16 athletes.
+    k : int or None
+        At most so many sets; None: the fewest, and then the least misfit. The marks suit everybody
+        in both.
+
+    Returns
+    -------
+    tuple
+        Misfit, and the groups.
+    """
+    n, m = y.shape
+    if not 1 <= n <= 16:
+        raise refuse("athletes", "1 to 16 wanted to compare every sharing", n)
+    weight = _subsets(u, 0.0, np.add)
+    sums = np.array([_subsets(u * y[:, p], 0.0, np.add) for p in range(m)])
+    cost = _subsets(u * (y**2).sum(axis=1), 0.0, np.add)
+    weight[0] = 1.0
+    least = np.array([_subsets(low[:, p], -np.inf, np.maximum) for p in range(m)])
+    most = np.array([_subsets(high[:, p], np.inf, np.minimum) for p in range(m)])
+    cost = np.maximum(cost + _placed_cost(weight, sums, least, most), 0.0)
+    cost[(least > most + SLACK).any(axis=0)] = np.inf
+    cost[0] = 0.0
+    rows = n if k is None else min(k, n)
+    best = np.full((rows + 1, 1 << n), np.inf)
+    best[:, 0] = 0.0
+    back = np.zeros((rows + 1, 1 << n), dtype=np.int64)
+    layers = np.arange(rows)
+    for whole in range(1, 1 << n):
+        head = whole & -whole
+        parts = np.array([head])
+        rest = whole ^ head
+        while rest:
+            bit = rest & -rest
+            parts = np.concatenate([parts, parts | bit])
+            rest ^= bit
+        trial = best[:-1, whole ^ parts] + cost[parts]
+        i = trial.argmin(axis=1)
+        best[1:, whole], back[1:, whole] = trial[layers, i], parts[i]
+    whole = (1 << n) - 1
+    layer = rows
+    if k is None:
+        layer = int(np.isfinite(best[:, whole]).argmax())
+    value, groups = float(best[layer, whole]), []
+    while whole:
+        part = int(back[layer, whole])
+        groups.append([i for i in range(n) if part >> i & 1])
+        whole, layer = whole ^ part, layer - 1
+    return value, groups
+
+
+def orders(y: Array) -> dict[str, Array]:
+    """Orders in which neighbours are looked for."""
+    about = y - y.mean(axis=0)
+    out = {"their main difference": about @ np.linalg.eigh(about.T @ about)[1][:, -1]}
+    if len(y) < MANY:
+        out["their total"] = y.sum(axis=1)
+        out |= {f"phase {p + 1}": y[:, p] for p in range(y.shape[1])}
+    return out
+
+
+def fewest(low: Array, high: Array) -> int:
+    """Sets that are needed whatever the sharing: the most that any one phase needs by itself [-].
+
+    One phase alone is covered by the fewest marks when each stands as far on as its first athlete
+    allows; all phases together need at least as many.
+    """
+    most = 1
+    for p in range(low.shape[1]):
+        sets, stand = 0, -np.inf
+        for i in np.argsort(high[:, p], kind="stable"):
+            if low[i, p] > stand + SLACK:
+                sets, stand = sets + 1, float(high[i, p])
+        most = max(most, sets)
+    return most
+
+
+def least_misfit(y: Array, u: Array, k: int) -> float:
+    """A misfit no sharing into k sets can be under: each phase shared out by itself [m^2].
+
+    Without the limits on what single athletes may be given: with them it can only be more.
+    """
+    out = 0.0
+    for column in y.T:
+        order = np.argsort(column, kind="stable")
+        out += neighbours(column[order, None], u[order], k)[0]
+    return out
+
+
+def all_neighbours(
+    y: Array, u: Array, k: int | None, low: Array, high: Array
+) -> list[tuple[float, Groups, str]]:
+    """The best sharing into neighbours in each order, exactly; k None takes the fewest sets.
+
+    With k given only `high` is a limit.
+
+    Returns
+    -------
+    list of tuple
+        Misfit, groups and the order's name, the best sharing first.
+    """
+    found: list[tuple[tuple[float, float], Groups, str]] = []
+    for name, key in orders(y).items():
+        order = np.argsort(key, kind="stable")
+        if k is None:
+            sets, value, starts = neighbours_within(y[order], u[order], low[order], high[order])
+        else:
+            sets, (value, starts) = k, neighbours(y[order], u[order], k, high[order])
+        ends = [*starts[1:], len(y)]
+        groups = [order[a:b].tolist() for a, b in zip(starts, ends, strict=True)]
+        found.append(((sets, value), groups, name))
+    found.sort(key=lambda f: f[0])
+    return [(value, groups, name) for (_, value), groups, name in found]

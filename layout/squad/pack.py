@@ -1,0 +1,360 @@
+"""A squad pack: many athletes' handouts in one PDF with a contents page, and a file for each athlete.
+
+Work is done by any executor of `concurrent.futures`, as in layout.squad.batch. A broken athlete is
+told on the contents page and stops no other.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final, Literal
+
+from animate.body.shapes import Shape
+from animate.film.themes import theme
+from animate.motion.motion import Motion
+from layout.moving.both import with_both
+from layout.moving.clearing import cleared
+from layout.moving.clip import step_contact
+from layout.moving.poses import KeyPose, at_marks, key_poses
+from layout.moving.solved import at_hand, motion_of, refuse_unsound
+from layout.page.page import MARGIN, Page
+from layout.page.pdf import fonts_of, to_pdf
+from layout.phone.phone import phone
+from layout.plan.drill import Drill
+from layout.plan.spacing import Choices, make_plan
+from layout.plan.tape import Zero, tape_card
+from layout.plan.value import Plan
+from layout.plan.venue import Venue
+from layout.sheet.handout import Wish, handout
+from layout.sheet.texts import SMALL, text_at
+from layout.squad.batch import ATHLETES, Report, _caught, _make_folder
+from layout.squad.ledger import Ledger
+from layout.squad.ledger import fingerprint as content_of
+from layout.squad.pack_contents import Chapter, contents, index_html
+from layout.squad.roster import Member
+from layout.squad.shared import closed_in
+from layout.words.faults import BadInput, Fault
+from layout.words.names import safe_name
+from layout.words.note import Note
+from layout.words.units import System
+
+Figures = Literal["kept", "solve", "none"]
+LEFT_OUT: Final = "Without positions: the athlete's motion has not been worked out."
+NOT_WANTED: Final = "Without positions, as asked."
+STRIP: Final = 5.7
+"""Where the pack's own line stands, over the paper's lower edge [mm]; printers reach about 5."""
+
+
+@dataclass(frozen=True)
+class Making:
+    """What holds for a whole pack.
+
+    Attributes
+    ----------
+    venue : Venue
+    on : datetime.date
+    choices : Choices
+    zero : {"board", "start", "pit"}
+    system : {"cm", "ft"}
+    step : float or None
+        Of the tape [m].
+    wish : Wish
+    look : str
+        Theme.
+    figures : {"kept", "solve", "none"}
+        Whether an athlete is drawn where the motion is kept, always, or never.
+    apart : bool
+        Whether each athlete gets files of their own.
+    """
+
+    venue: Venue
+    on: datetime.date
+    choices: Choices = field(default_factory=Choices)
+    zero: Zero = "board"
+    system: System = "cm"
+    step: float | None = None
+    wish: Wish = field(default_factory=Wish)
+    look: str = "light"
+    figures: Figures = "kept"
+    apart: bool = True
+
+
+@dataclass(frozen=True)
+class Done:
+    """What one athlete's task hands back: chapters, files by name, and faults."""
+
+    chapters: tuple[Chapter, ...]
+    files: Mapping[str, bytes]
+    faults: tuple[Fault, ...]
+
+
+@dataclass
+class Pack:
+    """What a run made.
+
+    Attributes
+    ----------
+    report : Report
+        Files of the folder and faults.
+    chapters : list of Chapter
+        In the squad's order.
+    files : list of (str, tuple of (str, str))
+        Of each athlete the name, and of each file what is said of it and its name from the folder.
+    whole : bool
+        False where the work broke off.
+    """
+
+    report: Report = field(default_factory=Report)
+    chapters: list[Chapter] = field(default_factory=list)
+    files: list[tuple[str, tuple[tuple[str, str], ...]]] = field(default_factory=list)
+    whole: bool = True
+
+
+def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
+    """A plan with its hurdles held against the motion, the motion, and why there is none."""
+    motion, lacking = None, NOT_WANTED if figures == "none" else LEFT_OUT
+    try:
+        if figures == "solve":
+            motion = refuse_unsound(motion_of(plan))
+        elif figures == "kept":
+            motion = at_hand(plan)
+    except BadInput as error:
+        lacking = f"Without positions: {error.faults[0].rule}."
+    except ValueError as error:
+        # A chain that cannot be: the sheet is still of use, the motion is not.
+        lacking = f"Without positions: {error}."
+    if motion is None:
+        return plan, None, lacking
+    return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion, ""
+
+
+def _strip(page: Page, text: str, align: Literal["left", "right"]) -> Page:
+    """A page with a line of small text under it."""
+    x = MARGIN if align == "left" else page.width - MARGIN
+    said = text_at((x, page.height - STRIP), text, SMALL, role="quiet", align=align)
+    return replace(page, ink=(*page.ink, said))
+
+
+def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
+    """Names of an athlete's files, from the folder: one PDF, and a page for the telephone a drill."""
+    stem = f"{ATHLETES}/{safe_name(member.athlete.name)}"
+    pages = [stem] if len(drills) == 1 else [f"{stem}-{d.slug}" for d in drills]
+    return (f"{stem}.pdf", *(f"{p}.html" for p in pages))
+
+
+def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Done:
+    """Make one athlete's handouts; never raises for bad input.
+
+    Parameters
+    ----------
+    member : Member
+    drills : sequence of Drill
+    making : Making
+
+    Returns
+    -------
+    Done
+    """
+    chapters: list[Chapter] = []
+    files: dict[str, bytes] = {}
+    faults: list[Fault] = []
+    names = athlete_files(member, drills)
+    look = theme(making.look)
+
+    def one(drill: Drill, phone_name: str) -> None:
+        made = make_plan(member.athlete, drill, making.venue, making.on, making.choices)
+        plan, motion, lacking = moved_plan(made, making.figures)
+        card = tape_card(plan, making.zero, making.system, making.step)
+        poses: tuple[KeyPose, ...] = ()
+        figures: tuple[tuple[Shape, ...], ...] = ()
+        reading = None
+        if motion is not None:
+            poses, figures = key_poses(plan, motion), at_marks(plan, motion)
+            reading = dict(step_contact(motion).reading.shown())
+        first, *rest = handout(plan, card, poses, reading, making.wish, figures)
+        first = _strip(first, lacking, "left") if lacking else first
+        pages = (first, *rest)
+        if making.apart:
+            told = plan
+            if lacking:
+                note = Note("no-figures", lacking, "ours")
+                told = replace(plan, notes=(*plan.notes, note))
+            page = phone(told, card, pages, fonts_of(pages), poses, motion, reading, look)
+            files[phone_name] = page.encode()
+        chapters.append(Chapter(member.athlete.name, plan.title, pages, lacking))
+
+    shut = closed_in([member], drills, making.on, making.choices)
+    for drill, phone_name in zip(drills, names[1:], strict=True):
+        if shut[drill.slug]:
+            continue
+        name = f"{member.athlete.name}, {drill.slug}"
+
+        def work(drill: Drill = drill, phone_name: str = phone_name) -> None:
+            one(drill, phone_name)
+
+        faults += _caught(work, member.file, member.line, name)
+    if chapters and making.apart:
+        sheets = [page for chapter in chapters for page in chapter.pages]
+        titles = " and ".join(chapter.title for chapter in chapters)
+        title = f"{member.athlete.name}: {titles}"
+        files[names[0]] = to_pdf(sheets, look, title, _marks(chapters, 0))
+    return Done(tuple(chapters), files, tuple(faults))
+
+
+def _marks(chapters: Sequence[Chapter], before: int) -> list[tuple[str, int]]:
+    """Bookmarks of chapters that start after some pages."""
+    out = []
+    for chapter in chapters:
+        out.append((f"{chapter.name}: {chapter.title}", before))
+        before += len(chapter.pages)
+    return out
+
+
+def run_pack(
+    members: Sequence[Member],
+    drills: Sequence[Drill],
+    making: Making,
+    executor: Executor,
+    folder: Path | None = None,
+    overwrite: bool = False,
+    tell: Callable[[int, int], None] | None = None,
+    key: Callable[[Member], str] | None = None,
+) -> Pack:
+    """Make a squad's handouts, and write each athlete's files into a folder as they are done.
+
+    Parameters
+    ----------
+    members : sequence of Member
+        With names that differ.
+    drills : sequence of Drill
+    making : Making
+    executor : concurrent.futures.Executor
+    folder : Path, optional
+        For the athletes' files; what stands there as it would be made is not written again, and
+        what somebody changed is kept.
+    overwrite : bool
+        Replace files that somebody changed, too.
+    tell : callable, optional
+        Told how many athletes are done, and of how many.
+    key : callable, optional
+        What an athlete's files are made from; else they are known by what is in them.
+
+    Returns
+    -------
+    Pack
+
+    Raises
+    ------
+    BadInput
+        The disk refuses; what was finished stays so.
+    """
+    pack = Pack()
+    ledger = None
+    if folder is not None:
+        _make_folder(folder / ATHLETES)
+        ledger = Ledger(folder)
+    making = replace(making, apart=folder is not None)
+    tell = tell or (lambda _done, _total: None)
+    tell(0, len(members))
+    found: dict[int, Done] = {}
+    running: dict[Future[Done], int] = {}
+    try:
+        for i, member in enumerate(members):
+            running[executor.submit(athlete_work, member, drills, making)] = i
+        for future in as_completed(running):
+            try:
+                done = found[running[future]] = future.result()
+            except BrokenExecutor:
+                # Others may have been done before the workers went.
+                pack.whole = False
+                continue
+            pack.report.faults += done.faults
+            made_from = key(members[running[future]]) if key and ledger is not None else ""
+            for name, data in done.files.items():
+                if ledger is not None:
+                    keep_file(ledger, name, data, pack.report, overwrite, made_from)
+            tell(len(found), len(members))
+    except BrokenExecutor:
+        pack.whole = False
+    finally:
+        for future in running:
+            future.cancel()
+    if ledger is not None:
+        ledger.close()
+    if not pack.whole:
+        rule = "a worker stopped; run the same again, what is finished is kept"
+        pack.report.faults.append(Fault("squad", rule))
+    for i, done in sorted(found.items()):
+        pack.chapters += done.chapters
+        if done.files:
+            names = athlete_files(members[i], drills)
+            said = ["for the telephone"]
+            if len(drills) > 1:
+                said = [f"for the telephone: {d.title}" for d in drills]
+            rows = zip(("to print (PDF)", *said), names, strict=True)
+            some = tuple((what, name) for what, name in rows if name in done.files)
+            pack.files.append((members[i].athlete.name, some))
+    pack.report.faults.sort(key=lambda f: (f.file, f.line, f.field))
+    closed = closed_in(members, drills, making.on, making.choices)
+    pack.report.closed = [(slug, why) for slug, rows in closed.items() for why in rows.values()]
+    return pack
+
+
+def keep_file(
+    ledger: Ledger, name: str, data: bytes, report: Report, overwrite: bool, made_from: str = ""
+) -> None:
+    """Write a file of a folder unless it stands there already or somebody changed it.
+
+    Raises
+    ------
+    BadInput
+    """
+    made_from = made_from or content_of(data)
+    outcome = ledger.write(name, data, made_from, ledger.state(name, made_from), overwrite)
+    into = {"made": report.made, "finished": report.finished}
+    into.get(outcome, report.kept).append(name)
+
+
+def pack_pdf(
+    chapters: Sequence[Chapter],
+    faults: Sequence[Fault],
+    making: Making,
+    title: str,
+    facts: Sequence[str],
+) -> bytes:
+    """All handouts in one PDF: contents, then each athlete's pages, numbered through.
+
+    Parameters
+    ----------
+    chapters : sequence of Chapter
+    faults : sequence of Fault
+        Who is not in it, and why.
+    making : Making
+    title : str
+    facts : sequence of str
+        Place, day and drills, under the title.
+
+    Returns
+    -------
+    bytes
+    """
+    front, links = contents(title, facts, chapters, faults, making.wish.paper)
+    sheets = [*front, *(page for chapter in chapters for page in chapter.pages)]
+    numbered = [
+        _strip(page, f"Pack page {i} of {len(sheets)}", "right")
+        for i, page in enumerate(sheets, start=1)
+    ]
+    marks = [("Contents", 0), *_marks(chapters, len(front))]
+    return to_pdf(numbered, theme(making.look), title, marks, links=links)
+
+
+def index_html_of(
+    pack: Pack, title: str, facts: Sequence[str], faults: Sequence[Fault], whole: str
+) -> str:
+    """The page that leads to a folder's files: the whole pack first, then each athlete's."""
+    files = [("All in one", (("to print (PDF)", whole),)), *pack.files]
+    return index_html(title, facts, files, faults)

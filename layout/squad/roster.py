@@ -1,0 +1,242 @@
+"""A squad: athletes from one table (CSV) or from a folder of athlete files.
+
+A table's columns are the fields of an athlete file, checked by the same rules; one column more,
+`weight`, says how much an athlete counts when marks are shared. A broken athlete is left out and
+told; only a file that cannot be read as a table refuses the squad.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final
+
+from layout.athlete.athlete import Athlete, athlete_from, read_athlete
+from layout.words.faults import BadInput, Fault
+from layout.words.names import safe_name
+from layout.words.reading import is_folder, number
+from layout.words.table import named_rows, number_in, read_table
+
+NEEDED: Final = ("name", "stature", "mass", "leg")
+TOTALS: Final = ("target", "best")
+OPTIONAL: Final = (
+    "level", "born", "build", "training_years", "strides", "speed", "split", "jumped", "note",
+)  # fmt: skip
+OWN_VALUES: Final = ("slope", "pull", "losses", "tau", "run_up", "stand_speed")
+"""Fields of an athlete file's [calibration]; columns are called calibration.slope and so on."""
+COLUMNS: Final = (
+    *NEEDED, *TOTALS, *OPTIONAL, *(f"calibration.{v}" for v in OWN_VALUES), "weight",
+)  # fmt: skip
+WEIGHTS: Final = (0.01, 100.0)
+"""How much one athlete may count beside another (ours)."""
+MOST_MEMBERS: Final = 5000
+"""Athletes of one squad."""
+_TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes wanted"
+_WHOLE: Final = ("born", "strides")
+_DECIMAL: Final = ("mass", "training_years", "calibration.slope", "calibration.pull",
+                   "calibration.tau")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Member:
+    """One athlete of a squad, how much they count, and where they came from.
+
+    Attributes
+    ----------
+    athlete : Athlete
+    weight : float
+        [-]
+    file : str
+    line : int
+        In a table, 1-based; 0 for an athlete file.
+    """
+
+    athlete: Athlete
+    weight: float = 1.0
+    file: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True)
+class Squad:
+    """The athletes that could be read, and every fault of those that could not.
+
+    Attributes
+    ----------
+    members : tuple of Member
+    faults : tuple of Fault
+    encoding : str
+        Of a table, as read; empty for a folder.
+    """
+
+    members: tuple[Member, ...]
+    faults: tuple[Fault, ...] = ()
+    encoding: str = ""
+
+
+def _value(column: str, text: str) -> Any:
+    """A cell as an athlete file would hold it; what is no number stays text and is refused there."""
+    if column in _WHOLE and re.fullmatch(r"[+\u2212-]?[0-9]{1,12}(?:[.,]0+)?", text):
+        return int(re.split("[.,]", text.replace("\u2212", "-"))[0])
+    if column in (*_DECIMAL, "weight") and (found := number_in(text)) is not None:
+        return found
+    if column == "calibration.losses":
+        parts = [number_in(p) for p in re.split(r"[/:; ]+", text)]
+        return text if None in parts else parts
+    return text
+
+
+def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int) -> Member:
+    """One athlete from one line.
+
+    Raises
+    ------
+    BadInput
+        With the line and the columns.
+    """
+    table: dict[str, Any] = {}
+    own: dict[str, Any] = {}
+    for column in columns:
+        text = cells[column]
+        if not text:
+            continue
+        if column.startswith("calibration."):
+            own[column.partition(".")[2]] = _value(column, text)
+        else:
+            table[column] = _value(column, text)
+    if own:
+        table["calibration"] = own
+    faults: list[Fault] = []
+    weight = table.pop("weight", 1.0)
+    try:
+        weight = number("weight", weight, *WEIGHTS)
+    except BadInput as error:
+        faults += error.faults
+    athlete = None
+    try:
+        athlete = athlete_from(table)
+    except BadInput as error:
+        faults += error.faults
+    if faults or athlete is None:
+        raise BadInput(_placed(f, columns, file, line) for f in faults)
+    return Member(athlete, weight, file, line)
+
+
+def _placed(fault: Fault, columns: Sequence[str], file: str, line: int) -> Fault:
+    """A fault of a field as one of a column."""
+    field = fault.field
+    near = next((c for c in (field, f"calibration.{field}") if c in columns), "")
+    where = f"column {columns.index(near) + 1} ({near})" if near else field
+    return Fault(where, fault.rule, fault.value, file, line)
+
+
+def _same(name: str) -> str:
+    """What two names share that would meet in one file name."""
+    return unicodedata.normalize("NFC", safe_name(name)).casefold()
+
+
+def _told_apart(members: Sequence[Member], faults: list[Fault], column: str) -> tuple[Member, ...]:
+    """The members whose name is not another's before them."""
+    seen: dict[str, Member] = {}
+    for member in members:
+        first = seen.setdefault(_same(member.athlete.name), member)
+        if first is not member:
+            at = f"line {first.line}" if first.line else first.file
+            rule = f"a name of its own wanted, this one is in {at} already"
+            faults.append(Fault(column, rule, member.athlete.name, member.file, member.line))
+    return tuple(seen.values())
+
+
+def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
+    """A squad from the text of a table.
+
+    Parameters
+    ----------
+    text : str
+        A line of titles and one line an athlete; see `layout.words.table`. Cells missing at a line's end
+        count as empty.
+    file, encoding : str
+
+    Returns
+    -------
+    Squad
+
+    Raises
+    ------
+    BadInput
+        The titles cannot be used, or no line below them.
+    """
+    faults: list[Fault] = []
+    needed = (*NEEDED, "/".join(TOTALS))
+    columns, rows = named_rows(text, COLUMNS, needed, file, faults, short=False)
+    if not columns:
+        raise BadInput(faults)
+    if len(rows) > MOST_MEMBERS:
+        raise BadInput([Fault("file", _TOO_MANY, len(rows), file)])
+    members: list[Member] = []
+    for row in rows:
+        try:
+            members.append(_row(row.cells, columns, file, row.line))
+        except BadInput as error:
+            faults += error.faults
+    if not (members or faults):
+        raise BadInput([Fault("file", "one line an athlete wanted", None, file)])
+    column = f"column {columns.index('name') + 1} (name)"
+    apart = _told_apart(members, faults, column)
+    return Squad(apart, tuple(sorted(faults, key=lambda f: f.line)), encoding)
+
+
+def _from_folder(folder: Path) -> Squad:
+    try:
+        paths = sorted(p for p in folder.iterdir() if p.suffix.lower() == ".toml")
+    except OSError as error:
+        rule = f"cannot be read ({error.strerror or error})"
+        raise BadInput([Fault("folder", rule, None, str(folder))]) from None
+    if len(paths) > MOST_MEMBERS:
+        raise BadInput([Fault("folder", _TOO_MANY, len(paths), str(folder))])
+    members: list[Member] = []
+    faults: list[Fault] = []
+    for path in paths:
+        try:
+            members.append(Member(read_athlete(path), file=str(path)))
+        except BadInput as error:
+            faults += error.faults
+    if not paths:
+        raise BadInput([Fault("folder", "athlete files (.toml) wanted", None, str(folder))])
+    return Squad(_told_apart(members, faults, "name"), tuple(faults))
+
+
+def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
+    """A squad from a table (.csv, .txt, .tsv) or a folder of athlete files (.toml).
+
+    Parameters
+    ----------
+    path : Path
+    today : date or None
+        For days over a year later the age of this day counts.
+
+    Returns
+    -------
+    Squad
+        Names are all different, also as names of files.
+
+    Raises
+    ------
+    BadInput
+        Neither, or a table whose heading cannot be used. Faults of single athletes are in the
+        squad instead.
+    """
+    squad = (_from_folder if is_folder(str(path)) else _from_file)(path)
+    told = (replace(m, athlete=replace(m.athlete, read_on=today)) for m in squad.members)
+    return replace(squad, members=tuple(told))
+
+
+def _from_file(path: Path) -> Squad:
+    if path.suffix.lower() == ".toml":
+        return Squad((Member(read_athlete(path), file=str(path)),))
+    text, encoding = read_table(path)
+    return squad_from(text, str(path), encoding)

@@ -1,0 +1,298 @@
+"""A squad's shared marks set out on a venue: lanes, one tape card, and what each athlete is off by."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+import numpy as np
+
+from layout.plan.drill import Drill
+from layout.plan.place import place_for
+from layout.plan.tape import tape_card
+from layout.plan.value import Hurdle, Plan
+from layout.plan.venue import Venue
+from layout.squad.laid import SETOUT_VERSION, LaidHurdle, LaidSet, NoMarks, Served, SetOut, Station
+from layout.squad.setout_notes import (
+    assumed_notes,
+    dose,
+    ground_notes,
+    no_marks_notes,
+    own_notes,
+    told,
+)
+from layout.squad.sets import MarkSet, Sharing, Tolerance
+from layout.words.faults import BadInput, refuse
+from layout.words.units import System, show_length, tape
+
+MERGE: Final = 0.02
+"""Marks of different sets this close are laid as one [m] (ours)."""
+
+
+def spread_over(sets: Sequence[MarkSet], lanes: int) -> dict[str, int]:
+    """Lanes of sets: the largest first, each to the lane with the fewest athletes so far."""
+    busy = dict.fromkeys(range(1, lanes + 1), 0)
+    out = {}
+    for item in sorted(sets, key=lambda s: -len(s.members)):
+        lane = min(busy, key=lambda n: (busy[n], n))
+        out[item.label] = lane
+        busy[lane] += len(item.members)
+    return out
+
+
+def _set_plan(item: MarkSet, plans: Sequence[Plan], drill: Drill, venue: Venue,
+              board: float | None) -> Plan:  # fmt: skip
+    """A plan whose contacts are a set's marks: what the tape card is read from."""
+    mine = [plans[i] for i in item.members]
+    who = next((p for p in mine if p.who.leg == "right"), mine[0])
+    xs = [0.0, *itertools.accumulate(item.lengths)]
+    contacts = tuple(replace(c, x=x) for c, x in zip(who.contacts, xs, strict=True))
+    hurdles = []
+    for i, hurdle in enumerate(who.hurdles):
+        # Under the same part of the flight as in the athletes' own plans; the lowest for all.
+        at = hurdle.flight
+        part = [(p.hurdles[i].x - p.contacts[at].x) / p.flights[at].length for p in mine]
+        low = min((p.hurdles[i] for p in mine), key=lambda h: h.height)
+        x = xs[at] + sum(part) / len(part) * item.lengths[at]
+        hurdles.append(replace(hurdle, x=x, height=low.height, thing=low.thing))
+    run_up = max(p.approach.length for p in mine)
+    shortest = min(min(p.total, p.who.best or p.total) for p in mine)
+    try:
+        place = place_for(venue, drill, contacts, run_up, board, shortest)
+    except BadInput:
+        # No line fits everybody: the marks' own, and whom it does not fit is told.
+        place = place_for(venue, drill, contacts, run_up, board)
+    return replace(who, contacts=contacts, hurdles=tuple(hurdles), place=place, total=xs[-1])
+
+
+def _mark_class(plan: Plan, number: int) -> str:
+    contact = plan.contacts[number]
+    return "line" if number == 0 else contact.surface
+
+
+def _merged(
+    own: Mapping[str, Sequence[float]],
+    kinds: Mapping[str, Sequence[str]],
+    lanes: Mapping[str, int],
+    merge: float,
+    fine: Callable[[str, Sequence[float]], bool],
+) -> dict[str, list[float]]:
+    """Marks of all sets, those that nearly meet on one lane moved to one place.
+
+    Marks meet at the middle of their spread, so none moves by more than half of `merge`, and only
+    where that keeps every athlete within the tolerance (`fine`).
+    """
+    out = {label: list(xs) for label, xs in own.items()}
+    spots = sorted(
+        (lanes[label], kinds[label][i], x, label, i)
+        for label, xs in own.items() for i, x in enumerate(xs)
+    )  # fmt: skip
+    for _, group in itertools.groupby(spots, key=lambda s: s[:2]):
+        heap: list[tuple[int, str, float, str, int]] = []
+        for spot in [*group, None]:
+            met = spot is not None and heap and spot[2] - heap[0][2] <= merge + 1e-9
+            if spot is not None and (not heap or (met and spot[3] not in {h[3] for h in heap})):
+                heap.append(spot)
+                continue
+            if len(heap) > 1:
+                middle = (heap[0][2] + heap[-1][2]) / 2.0
+                trial = {h[3]: list(out[h[3]]) for h in heap}
+                for h in heap:
+                    trial[h[3]][h[4]] = middle
+                if all(fine(label, xs) for label, xs in trial.items()):
+                    out.update(trial)
+            heap = [spot] if spot is not None else []
+    return out
+
+
+def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance, counts: Sequence[bool],
+            young: Sequence[bool]) -> Callable[[Sequence[float]], bool]:  # fmt: skip
+    def fine(xs: Sequence[float]) -> bool:
+        laid = np.diff(xs)
+        for i in item.members:
+            own = np.array([f.length for f in plans[i].flights])
+            room = tolerance.size * (own if tolerance.kind == "share" else 1.0)
+            if ((np.abs(laid - own) > room + 1e-9) & np.array(counts)).any():
+                return False
+            if young[i] and (laid > own + 1e-9).any():
+                return False
+        return True
+
+    return fine
+
+
+def set_out(
+    plans: Sequence[Plan],
+    sharing: Sharing,
+    drill: Drill,
+    venue: Venue,
+    tolerance: Tolerance | None = None,
+    phases: Sequence[float] | None = None,
+    system: System = "cm",
+    step: float | None = None,
+    board: float | None = None,
+    merge: float = MERGE,
+    young: Sequence[bool] = (),
+    no_marks: Sequence[NoMarks] = (),
+) -> SetOut:
+    """Lay a shared-out squad's marks on a venue.
+
+    Sets go over the venue's lanes side by side, athletes spread evenly. On a lane the sets share
+    one zero: the pit's near edge where the drill ends in sand, the take-off line on the track.
+
+    Parameters
+    ----------
+    plans : sequence of Plan
+        One of each athlete, all of this drill and venue, in the order of the sharing.
+    sharing : Sharing
+    drill : Drill
+    venue : Venue
+    tolerance : Tolerance, optional
+        That the sharing was made with.
+    phases : sequence of float, optional
+        Weights of phases; those of 0 have no tolerance to keep.
+    system : {"cm", "ft"}
+    step : float, optional
+        Of the tape [m].
+    board : float or None
+        The coach's own take-off line to the pit [m].
+    merge : float
+        Marks of different sets on a lane this close are laid as one [m].
+    young : sequence of bool
+        Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
+    no_marks : sequence of NoMarks
+        Athletes the drill is closed to, to be told.
+
+    Returns
+    -------
+    SetOut
+
+    Raises
+    ------
+    BadInput
+    """
+    if not plans or {p.drill for p in plans} != {drill.slug}:
+        raise refuse("plans", "plans of one drill wanted", sorted({p.drill for p in plans}))
+    tolerance = tolerance or Tolerance()
+    young = young or [False] * len(plans)
+    counts = [w > 0.0 for w in phases or [1.0] * len(plans[0].flights)]
+    lanes = spread_over(sharing.sets, venue.lanes)
+    made = {s.label: _set_plan(s, plans, drill, venue, board) for s in sharing.sets}
+    sand = drill.ends == "sand"
+    line = {label: -p.place.end_x if sand else 0.0 for label, p in made.items()}
+    own = {label: [line[label] + c.x for c in p.contacts] for label, p in made.items()}
+    kinds = {label: [_mark_class(p, c.number) for c in p.contacts] for label, p in made.items()}
+    suits = {s.label: _within(plans, s, tolerance, counts, young) for s in sharing.sets}
+    laid = _merged(own, kinds, lanes, merge, lambda label, xs: suits[label](xs))
+    sets = []
+    for item in sharing.sets:
+        xs = laid[item.label]
+        xs = [x - xs[0] for x in xs]
+        plan = made[item.label]
+        contacts = tuple(replace(c, x=x) for c, x in zip(plan.contacts, xs, strict=True))
+        made[item.label] = replace(plan, contacts=contacts, total=xs[-1])
+        mine = [plans[i] for i in item.members]
+        sets.append(
+            LaidSet(
+                item.label, item.shared, lanes[item.label], laid[item.label][0], tuple(xs),
+                tuple(c.foot for c in contacts), plan.who.leg,
+                len({p.who.leg for p in mine}) > 1,
+                tuple(_hurdle(h) for h in plan.hurdles),
+                tuple(_served(plans[i], xs, i in sharing.off, young[i]) for i in item.members),
+            )
+        )  # fmt: skip
+    first = plans[0]
+    bare = SetOut(
+        SETOUT_VERSION, drill.slug, drill.title, first.date, venue.title, drill.ends,
+        tuple(f.move for f in first.flights),
+        "near edge of the pit" if sand else _zero_text(drill), system,
+        float(tape([0.0], system, step).step) / 2.0, str(tolerance), sharing.search, sharing.misfit,
+        sharing.bound, venue.lanes, venue.lane_spacing, venue.runway_width, venue.pit_width,
+        venue.pit_length, tuple(sets), (), (), (), (),
+    )  # fmt: skip
+    stations = _stations(bare, made, step)
+    return replace(
+        bare,
+        stations=stations,
+        notes=(
+            *no_marks_notes(no_marks),
+            *assumed_notes(plans),
+            *ground_notes(bare, stations, venue, drill),
+            *own_notes(plans),
+        ),
+        no_marks=tuple(no_marks),
+        cautions=told(plans, lambda p: p.cautions),
+        doses=told(plans, lambda p: (dose(p),)),
+    )
+
+
+def _hurdle(hurdle: Hurdle) -> LaidHurdle:
+    side = "" if hurdle.place == "over" else "left" if hurdle.y0 > 0.0 else "right"
+    return LaidHurdle(hurdle.x, hurdle.height, hurdle.place, side, hurdle.thing)
+
+
+def _zero_text(drill: Drill) -> str:
+    return "start line, toes of both feet" if drill.start == "stand" else "take-off line"
+
+
+def _served(plan: Plan, xs: Sequence[float], over: bool, young: bool) -> Served:
+    own = tuple(f.length for f in plan.flights)
+    off = tuple(b - a - mine for (a, b), mine in zip(itertools.pairwise(xs), own, strict=True))
+    run = plan.approach
+    return Served(
+        plan.who.name,
+        plan.who.leg,
+        plan.who.age,
+        own,
+        off,
+        over,
+        run.strides,
+        run.length,
+        young,
+    )
+
+
+def _stations(laid: SetOut, made: Mapping[str, Plan], step: float | None) -> tuple[Station, ...]:
+    """The walk: on each lane away from the zero."""
+    sand = laid.ends == "sand"
+    out: list[Station] = []
+    for lane in sorted({s.lane for s in laid.sets}):
+        things: dict[tuple[float, str], list[tuple[str, str]]] = {}
+        for item in (s for s in laid.sets if s.lane == lane):
+            other = "left" if item.leg == "right" else "right"
+            for row in tape_card(made[item.label]).lines:
+                if row.kind in ("start", "check", "pit"):
+                    continue
+                what = row.what
+                if item.mixed and (row.foot in ("left", "right") or "side" in what):
+                    turned = "other side" if row.kind == "hurdle" else "other foot"
+                    what += f" ({other}-legged: {turned})"
+                key = round(item.line + row.x, 9), row.kind
+                things.setdefault(key, []).append((item.label, what))
+        if sand:
+            things[0.0, "pit"] = [("", "near edge of the pit: the tape's zero")]
+        spots = sorted(things, key=lambda k: -k[0] if sand else k[0])
+        made_tape = tape([(-x if sand else x) for x, _ in spots], laid.system, step)
+        both = min(made_tape.readings) < 0 < max(made_tape.readings)
+        for i, ((x, kind), reading) in enumerate(zip(spots, made_tape.readings, strict=True)):
+            side = ""
+            if sand and both:
+                side = "into the sand" if reading < 0 else "back" if reading > 0 else ""
+            gap = show_length(abs(made_tape.gaps[i - 1]), laid.system) if i else ""
+            told = _grouped(things[x, kind])
+            labels = tuple(label for label, _ in things[x, kind] if label)
+            shown = show_length(abs(reading), laid.system)
+            out.append(Station(lane, x, reading, shown, side, gap, kind, labels, told))
+    return tuple(out)
+
+
+def _grouped(rows: Iterable[tuple[str, str]]) -> str:
+    """What a station is for: "A, C: take-off line"; sets that say the same told together."""
+    by: dict[str, list[str]] = {}
+    for label, what in rows:
+        by.setdefault(what, []).append(label)
+    return "; ".join(
+        f"{', '.join(labels)}: {what}" if labels[0] else what for what, labels in by.items()
+    )

@@ -1,0 +1,273 @@
+"""A block of weeks on the ladder: dates, doses, contacts and rest."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from layout.athlete.athlete import Athlete
+from layout.rules.budget import Budget, budget_of
+from layout.rules.load import dose_for
+from layout.training.judge import asked
+from layout.training.ladder import Placing, above, open_rungs
+from layout.training.rungs import Ladder, Rung
+from layout.words.faults import refuse
+
+DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MOST_WEEKS: Final = 26
+EASY_WEEK: Final = 4
+"""Every fourth week has one set fewer (common practice, no source)."""
+
+
+LEAST_STAY: Final = 2
+"""Sessions at least on a rung that was not left, whatever was done before (ours)."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """One drill of a session.
+
+    Attributes
+    ----------
+    rung : Rung
+    sets, runs : int
+        Runs in a set.
+    """
+
+    rung: Rung
+    sets: int
+    runs: int
+
+    @property
+    def contacts(self) -> int:
+        """Contacts of all its runs."""
+        return self.sets * self.runs * self.rung.contacts
+
+
+@dataclass(frozen=True)
+class Session:
+    """One day of a block.
+
+    Attributes
+    ----------
+    number, week : int
+        From 1.
+    on : date
+    parts : tuple of Part
+        The lead-in, where there is one, then the rung.
+    only_if : tuple of str
+        What must have been seen on the rung before; empty unless a new rung begins.
+    rest : int
+        Least hours before the next session.
+    budget : Budget
+        The athlete's own on that day.
+    easy : bool
+        An easy week, one set fewer.
+    """
+
+    number: int
+    week: int
+    on: datetime.date
+    parts: tuple[Part, ...]
+    only_if: tuple[str, ...]
+    rest: int
+    budget: Budget
+    easy: bool
+
+    @property
+    def main(self) -> Part:
+        """The rung's own part."""
+        return self.parts[-1]
+
+    @property
+    def contacts(self) -> int:
+        """Contacts of the session."""
+        return sum(p.contacts for p in self.parts)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Sessions in order, and the days left out, each with its reason."""
+
+    sessions: tuple[Session, ...]
+    left_out: tuple[tuple[datetime.date, str], ...]
+
+    def by_week(self) -> dict[int, int]:
+        """Contacts a week."""
+        out: dict[int, int] = {}
+        for session in self.sessions:
+            out[session.week] = out.get(session.week, 0) + session.contacts
+        return out
+
+    def by_drill(self) -> dict[str, int]:
+        """Contacts by the drill's name."""
+        return self._by(lambda part: part.rung.drill.slug)
+
+    def by_intensity(self) -> dict[str, int]:
+        """Contacts by the drill's intensity."""
+        return self._by(lambda part: part.rung.drill.intensity)
+
+    def _by(self, key: Callable[[Part], str]) -> dict[str, int]:
+        out: dict[str, int] = {}
+        for part in (p for s in self.sessions for p in s.parts):
+            out[key(part)] = out.get(key(part), 0) + part.contacts
+        return out
+
+
+def parse_days(text: str) -> tuple[int, ...]:
+    """Weekdays from "mon,thu", Monday 0.
+
+    Raises
+    ------
+    BadInput
+
+    >>> parse_days("mon, Thursday")
+    (0, 3)
+    """
+    out = []
+    for word in text.split(","):
+        plain = word.strip().lower()
+        whole = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+        if plain not in DAYS and plain not in whole:
+            raise refuse("days", f"days such as mon,thu wanted, out of {', '.join(DAYS)}", text)
+        out.append(DAYS.index(plain[:3]))
+    if len(set(out)) != len(out):
+        raise refuse("days", "each day once wanted", text)
+    return tuple(sorted(out))
+
+
+def _within_budget(parts: Sequence[Part], most: int) -> tuple[Part, ...]:
+    """Parts cut until they fit: the lead-in goes first, then sets, then runs of the rung."""
+
+    def whole(of: Sequence[Part]) -> int:
+        return sum(p.contacts for p in of)
+
+    kept = list(parts)
+    while whole(kept) > most and len(kept) > 1:
+        kept.pop(0)
+    main = kept[-1]
+    while main.contacts > most and (main.sets > 1 or main.runs > 1):
+        one = main.sets == 1
+        main = replace(main, runs=main.runs - 1) if one else replace(main, sets=main.sets - 1)
+    return (*kept[:-1], main)
+
+
+def session_parts(
+    athlete: Athlete, rung: Rung, rungs: Sequence[Rung], on: datetime.date, fewer: int = 0
+) -> tuple[Part, ...]:
+    """The lead-in and the rung, held against youth limits and the budget.
+
+    Parameters
+    ----------
+    athlete : Athlete
+    rung : Rung
+    rungs : sequence of Rung
+        Open ones; a lead-in that is not among them is left out.
+    on : date
+    fewer : int
+        Sets taken off, one always staying.
+
+    Returns
+    -------
+    tuple of Part
+        Under 16, or of unknown age, the rung alone: 3 sets of 10 contacts at most.
+
+    Source: ACSM leaflet; budget by NSCA Essentials of Strength Training (from memory).
+    """
+    stands = athlete.standing(on)
+    sets, runs = rung.dose_at(stands.level)
+    dose = dose_for(max(1, sets - fewer), runs, rung.contacts, stands)
+    parts = [Part(rung, dose.sets, dose.runs)]
+    if not stands.young and rung.lead_in is not None:
+        lead = next((r for r in rungs if r.slug == rung.lead_in), None)
+        if lead is not None:
+            parts.insert(0, Part(lead, 1, lead.dose_at(stands.level)[1]))
+    return _within_budget(parts, dose.budget.most)
+
+
+def _kept_apart(on: datetime.date, done: Sequence[Session], budget: Budget) -> str | None:
+    """Why a day cannot be jumped on after the sessions before it; None where it can."""
+    if not done:
+        return None
+    hours = 24 * (on - done[-1].on).days
+    if hours < done[-1].rest:
+        return f"only {hours} h after {done[-1].on:%a %-d %b}; {done[-1].rest} h wanted"
+    # Any seven days in a row, not only Monday to Sunday.
+    recent = [s for s in done if (on - s.on).days < 7]
+    if budget.sets and len(recent) >= budget.sessions:
+        return f"at most {budget.sessions} sessions a week {budget.who}"
+    return None
+
+
+def block(
+    athlete: Athlete,
+    placing: Placing,
+    ladder: Ladder,
+    start: datetime.date,
+    weeks: int = 4,
+    days: Sequence[int] = (0, 3),
+    done: int = 0,
+) -> Block:
+    """Weeks of sessions from a placing on.
+
+    Each rung has its number of sessions, then the next begins, on condition. The first session on
+    a rung and every fourth week have one set fewer. Dates are days: two sessions two days apart
+    are taken as 48 h apart, so hold them at the same hour or later.
+
+    Parameters
+    ----------
+    athlete : Athlete
+    placing : Placing
+    ladder : Ladder
+    start : date
+        First day of the block; weeks count from it.
+    weeks : int
+        1 to 26.
+    days : sequence of int
+        Weekdays, Monday 0.
+    done : int
+        Sessions already done on the placing's rung.
+
+    Returns
+    -------
+    Block
+        Empty where the placing says rest.
+
+    Raises
+    ------
+    BadInput
+
+    Source: 48-72 h between sessions, NSCA Essentials of Strength Training (from memory); under 16
+    twice a week, never on days in a row, ACSM leaflet; see `layout.rules.budget`.
+    """
+    if not 1 <= weeks <= MOST_WEEKS:
+        raise refuse("weeks", f"1 to {MOST_WEEKS} wanted", weeks)
+    if start.year >= datetime.MAXYEAR:
+        raise refuse("from", "a year before 9999 wanted", start)
+    sessions: list[Session] = []
+    left_out: list[tuple[datetime.date, str]] = []
+    rung, fresh = placing.rung, done == 0
+    here = min(done, max(0, rung.sessions - LEAST_STAY))
+    for day in range(7 * weeks if placing.move != "rest" else 0):
+        on = start + datetime.timedelta(days=day)
+        if on.weekday() not in days:
+            continue
+        budget = budget_of(athlete.standing(on))
+        why = _kept_apart(on, sessions, budget)
+        if why is not None:
+            left_out.append((on, why))
+            continue
+        rungs, _ = open_rungs(athlete, on, ladder)
+        only_if: tuple[str, ...] = ()
+        goal = above(rung, rungs) if here >= rung.sessions else None
+        if goal is not None:
+            only_if, rung, here, fresh = asked(goal.enter, rung), goal, 0, True
+        week = day // 7 + 1
+        easy = week % EASY_WEEK == 0
+        parts = session_parts(athlete, rung, rungs, on, fewer=int(easy or fresh))
+        rest = max(p.rung.rest for p in parts)
+        sessions.append(Session(len(sessions) + 1, week, on, parts, only_if, rest, budget, easy))
+        here, fresh = here + 1, False
+    return Block(tuple(sessions), tuple(left_out))

@@ -1,0 +1,293 @@
+"""Where an athlete stands on the ladder, and what moves them up, sideways or down."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+from layout.athlete.athlete import Athlete
+from layout.rules.demand import SHOCK, closed_to
+from layout.rules.standing import Standing
+from layout.training.judge import PRACTICE, asked, falls, judge
+from layout.training.rungs import Ladder, Rung
+from layout.training.seen import Observed
+from layout.words.faults import BadInput, refuse
+from layout.words.note import Note
+
+STALE: Final = 2
+"""After this many times a rung's sessions without going up, another drill of its height (ours)."""
+MOVES: Final = ("up", "stay", "sideways", "down", "rest")
+
+
+@dataclass(frozen=True)
+class Placing:
+    """Where an athlete goes next and why.
+
+    Attributes
+    ----------
+    move : {"up", "stay", "sideways", "down", "rest"}
+        Rest: no jumping now, because of pain.
+    rung, came_from : Rung
+        The rung to work on, and the one counted from.
+    first : bool
+        Whether no rung was named, so that the level's start was taken.
+    reasons : tuple of Note
+        Why; grave where something spoke against going up.
+    up, sideways, down : Rung or None
+        Where the next moves would lead from `rung`.
+    ask : tuple of str
+        What must be seen on `rung` to go up.
+    closed : tuple of (Rung, Note)
+        Rungs not open to this athlete, each with its reason.
+    standing : Standing
+        How the athlete counted.
+    """
+
+    move: str
+    rung: Rung
+    came_from: Rung
+    first: bool
+    reasons: tuple[Note, ...]
+    up: Rung | None
+    sideways: Rung | None
+    down: Rung | None
+    ask: tuple[str, ...]
+    closed: tuple[tuple[Rung, Note], ...]
+    standing: Standing
+
+
+def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
+    """Why a rung is not open to an athlete on a day; None where it is.
+
+    Parameters
+    ----------
+    rung : Rung
+    athlete : Athlete
+        Unknown age, level or history: taken as `standing` says.
+    on : date
+
+    Returns
+    -------
+    Note or None
+
+    Source: no shock-level drills under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
+    under 16 (ACSM leaflet, read strictly); ages, levels and years of the ladder and the catalogue.
+    """
+    stands = athlete.standing(on)
+    why = closed_to(stands, rung.demand, athlete.name)
+    if why is not None:
+        return Note(why.code, why.text, why.source)
+    if stands.years < rung.years:
+        text = f"After {rung.years:g} training years; it is {stands.years:g}."
+        return Note("years", f"{text} {stands.taken('training_years')}".strip(), "ours")
+    full = athlete.full_strides(on)
+    if rung.drill.start == "run" and rung.strides(full) > full:
+        text = f"Wants {rung.strides(full)} strides; the full approach has {full}."
+        return Note("strides", text, "ours")
+    return None
+
+
+# --- moving ---------------------------------------------------------------------------------------
+
+
+def _first(rungs: list[Rung], level: str, ladder: Ladder) -> Rung:
+    """The start rung of a level, or the highest open one below it."""
+    start = next((r for r in ladder.rungs if r.start == level), ladder.rungs[0])
+    if start in rungs:
+        return start
+    below = [r for r in rungs if r.height <= start.height]
+    return _lowest_of(below[-1].height, below) if below else rungs[0]
+
+
+def _lowest_of(height: int, rungs: list[Rung]) -> Rung:
+    return next(r for r in rungs if r.height == height)
+
+
+def above(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The first open rung of the next height that has one."""
+    return next((r for r in rungs if r.height > rung.height), None)
+
+
+def below(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The first open rung of the next height down that has one."""
+    lower = [r for r in rungs if r.height < rung.height]
+    return _lowest_of(lower[-1].height, lower) if lower else None
+
+
+def beside(rung: Rung, rungs: list[Rung]) -> Rung | None:
+    """The next open rung of the same height, going round; never a shock-level one from an easier."""
+    shock = rung.intensity == SHOCK
+    same = [r for r in rungs if r.height == rung.height and (shock or r.intensity != SHOCK)]
+    if rung not in same:
+        return same[0] if same else None
+    after = same[(same.index(rung) + 1) % len(same)]
+    return None if after is rung else after
+
+
+def open_rungs(
+    athlete: Athlete, on: datetime.date, ladder: Ladder
+) -> tuple[list[Rung], tuple[tuple[Rung, Note], ...]]:
+    """Rungs open to an athlete on a day, and those closed with their reasons."""
+    fine, shut = [], []
+    for rung in ladder.rungs:
+        why = closed(rung, athlete, on)
+        if why is None:
+            fine.append(rung)
+        else:
+            shut.append((rung, why))
+    return fine, tuple(shut)
+
+
+def held(here: Rung, shut: Mapping[Rung, Note], standing: Standing) -> Note | None:
+    """Why the rung an athlete is on stays open: closed by nothing but years that nobody has told."""
+    why = shut.get(here)
+    if why is None or why.code != "years" or not standing.taken("training_years"):
+        return None
+    asks = f"it asks {here.years:g} training years"
+    text = f"Stays open, since the athlete is on it; {asks}: set `training_years`."
+    return Note("held", text, "ours", grave=False)
+
+
+def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
+    """Where an athlete goes from what was seen: up, stay, sideways, down, or rest.
+
+    In this order: pain rests; a rung that is not open goes down to the highest open one, but for one
+    that only the taken training years close: whoever is on it stays; loud or
+    slow contacts or too few runs on the marks go down; everything asked for the next rung met goes
+    up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
+    sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
+
+    Parameters
+    ----------
+    athlete : Athlete
+    observed : Observed
+    ladder : Ladder
+
+    Returns
+    -------
+    Placing
+
+    Raises
+    ------
+    BadInput
+        The rung named is not on the ladder, or no rung is open to the athlete.
+    """
+    rungs, shut = open_rungs(athlete, observed.on, ladder)
+    first = observed.at is None
+    if not rungs:
+        raise no_rung(athlete, ladder, shut)
+    stands = athlete.standing(observed.on)
+    here = _first(rungs, stands.level, ladder) if observed.at is None else ladder.find(observed.at)
+    kept = held(here, dict(shut), stands)
+    free = rungs if kept is None else [r for r in ladder.rungs if r in rungs or r == here]
+    move, goal, reasons = _move(here, free, dict(shut), athlete, observed)
+    if kept is not None and goal == here:
+        reasons = (*reasons, kept)
+        shut = tuple(row for row in shut if row[0] != here)
+    if first:
+        text = f"No rung named (--at), so counted from where {stands.level} athletes start."
+        if here.start != stands.level:
+            text = "No rung named (--at), so counted from the open rung nearest the start."
+        reasons = (Note("start", text, "ours", grave=False), *reasons)
+    up = above(goal, rungs)
+    return Placing(
+        move=move,
+        rung=goal,
+        came_from=here,
+        first=first,
+        reasons=reasons,
+        up=up,
+        sideways=beside(goal, rungs),
+        down=below(goal, rungs),
+        ask=() if up is None else asked(up.enter, goal),
+        closed=shut,
+        standing=stands,
+    )
+
+
+def no_rung(athlete: Athlete, ladder: Ladder, shut: tuple[tuple[Rung, Note], ...]) -> BadInput:
+    """The refusal where every rung is closed."""
+    rung, why = shut[0]
+    return refuse(
+        "ladder", f"no rung is open to {athlete.name}. The lowest is {rung.slug}: {why.text}"
+    )
+
+
+Moved = tuple[str, Rung, tuple[Note, ...]]
+
+
+def _move(
+    here: Rung,
+    rungs: list[Rung],
+    shut: dict[Rung, Note],
+    athlete: Athlete,
+    seen: Observed,
+) -> Moved:
+    if seen.pain:
+        return "rest", here, (
+            Note("pain", "Pain: no jumping until it is gone and a doctor or physiotherapist agrees.",
+                 PRACTICE),
+        )  # fmt: skip
+    if here not in rungs:
+        why = shut[here]
+        notes = (Note(why.code, f"{here.title}: {why.text}", why.source),)
+        lower, other = below(here, rungs), beside(here, rungs)
+        if lower is not None:
+            return "down", lower, notes
+        if other is not None:
+            return "sideways", other, notes
+        raise refuse("at", f"no rung this low is open; {why.text}", here.slug)
+    down = falls(here, seen)
+    if down:
+        lower_rung = below(here, rungs)
+        if lower_rung is not None:
+            return "down", lower_rung, tuple(down)
+        text = "There is no lower rung: bring each mark in by a shoe, and halve the runs."
+        return "stay", here, (*down, Note("lowest", text, PRACTICE))
+    goal = above(here, rungs)
+    if goal is None:
+        return _top(here, rungs, shut, athlete, seen)
+    if seen.nothing:
+        return "stay", here, (
+            Note("nothing-seen", "Nothing seen on this rung yet: --hit and --sound decide.", "ours",
+                 grave=False),
+        )  # fmt: skip
+    found = judge(goal.enter, seen, athlete, here.sessions)
+    if not found.held and not found.shape:
+        return "up", goal, found.met
+    stale = seen.sessions is not None and seen.sessions >= STALE * here.sessions
+    other = beside(here, rungs)
+    if other is not None and (stale or (found.shape and not found.held)):
+        why_not = (*found.shape, *found.held, *found.met)
+        if stale:
+            text = f"{seen.sessions} sessions here without going up: another drill of this height."
+            why_not = (Note("stale", text, "ours"), *why_not)
+        return "sideways", other, why_not
+    return "stay", here, (*found.held, *found.shape, *found.met)
+
+
+def _top(
+    here: Rung, rungs: list[Rung], shut: dict[Rung, Note], athlete: Athlete, seen: Observed
+) -> Moved:
+    """On the highest open rung: stay, or change drill when it has gone stale."""
+    higher = next((r for r in shut if r.height > here.height), None)
+    if higher is None:
+        note = Note("top", "This is the top of the ladder.", "ours", grave=False)
+    else:
+        why = shut[higher]
+        note = Note(
+            why.code, f"The next, {higher.title.lower()}, is closed. {why.text}", why.source
+        )
+        field = athlete.standing(seen.on).taken("training_years")
+        mends = next(
+            (r for r, n in shut.items() if r.height > here.height and n.code == "years"), None
+        )
+        if field and mends is not None and mends is not higher:
+            note = replace(note, text=f"{note.text} {mends.title}: {shut[mends].text}")
+    other = beside(here, rungs)
+    if other is not None and seen.sessions is not None and seen.sessions >= STALE * here.sessions:
+        text = f"{seen.sessions} sessions here: another drill of this height."
+        return "sideways", other, (Note("stale", text, "ours"), note)
+    return "stay", here, (note,)

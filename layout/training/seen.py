@@ -1,0 +1,197 @@
+"""What a coach saw on the present rung: read from options or from a small TOML file."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final
+
+from layout.training.rungs import SOUNDS
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import Fields, line_of, number, read_toml
+from layout.words.units import parse_length
+
+LEAST_RUNS: Final = 4
+"""Fewer runs than this say little of how often an athlete meets the marks (ours)."""
+FIELDS: Final = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions", "pain")
+"""What an observation file may hold."""
+
+
+@dataclass(frozen=True)
+class Observed:
+    """What was seen; None where it was not.
+
+    Attributes
+    ----------
+    on : date
+        The day the placing is for; ages are counted to it.
+    at : str or None
+        The rung the athlete is on; None places by level.
+    hit : tuple of int or None
+        Runs with every contact within the rung's tolerance, and all runs.
+    sound : {"quiet", "firm", "loud"} or None
+        The loudest contact that came more than once.
+    contact : float or None
+        Time on the ground [s].
+    step_share : float or None
+        Of a whole jump [-].
+    knee_gap : float or None
+        Free knee behind the support knee at the step contact [m].
+    sessions : int or None
+        Done on this rung.
+    pain : bool
+    """
+
+    on: datetime.date
+    at: str | None = None
+    hit: tuple[int, int] | None = None
+    sound: str | None = None
+    contact: float | None = None
+    step_share: float | None = None
+    knee_gap: float | None = None
+    sessions: int | None = None
+    pain: bool = False
+
+    def __post_init__(self) -> None:
+        if self.hit is not None and not 0 <= self.hit[0] <= self.hit[1]:
+            raise refuse("hit", "runs on the marks of all runs wanted, such as 4/5", self.hit)
+        if self.sound is not None and self.sound not in SOUNDS:
+            raise refuse("sound", f"one of {', '.join(SOUNDS)} wanted", self.sound)
+        for field, value, low, high in (
+            ("contact", self.contact, 0.08, 1.0),
+            ("step_share", self.step_share, 0.1, 0.6),
+            ("knee_gap", self.knee_gap, -0.5, 1.0),
+            ("sessions", self.sessions, 0, 500),
+        ):
+            if value is not None:
+                number(field, value, low, high)
+
+    @property
+    def nothing(self) -> bool:
+        """Whether nothing was seen of the athlete on the rung."""
+        seen = (self.hit, self.sound, self.contact, self.step_share, self.knee_gap)
+        return all(v is None for v in seen) and not self.pain
+
+
+def parse_hit(value: Any) -> tuple[int, int]:
+    """Runs on the marks of all runs, as "4/5" or "4 of 5".
+
+    Raises
+    ------
+    BadInput
+
+    >>> parse_hit("4 of 5")
+    (4, 5)
+    """
+    rule = "runs on the marks of all runs wanted, such as 4/5"
+    match = re.fullmatch(r" *([0-9]{1,4}) *(?:/|of) *([0-9]{1,4}) *", str(value))
+    if not isinstance(value, str) or not match or not int(match[2]):
+        raise refuse("hit", rule, value)
+    made, of = int(match[1]), int(match[2])
+    if made > of:
+        raise refuse("hit", rule, value)
+    return made, of
+
+
+def _figure(
+    key: str, low: float, high: float, unit: str, over: float = 1.0
+) -> Callable[[Any], float]:
+    """A number, also as text with a decimal comma and its unit."""
+
+    def parse(value: Any) -> float:
+        if isinstance(value, str):
+            text = value.strip().removesuffix(unit).strip().replace(",", ".")
+            # Python's own float also reads "1_000" and "inf".
+            if not re.fullmatch(r"[+-]?[0-9]{0,9}\.?[0-9]{1,9}", text):
+                raise refuse(key, f"a number from {low:g} to {high:g} wanted", value)
+            value = float(text)
+        return number(key, value, low, high) / over
+
+    return parse
+
+
+def _sessions(value: Any) -> int:
+    text = value.strip() if isinstance(value, str) else str(value)
+    whole = not isinstance(value, bool) and re.fullmatch(r"[0-9]{1,3}", text)
+    if not whole or int(text) > 500:
+        raise refuse("sessions", "a whole number from 0 to 500 wanted", value)
+    return int(text)
+
+
+def _pain(value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise refuse("pain", "true or false wanted", value)
+    return value
+
+
+def observed_from(
+    table: Mapping[str, Any],
+    on: datetime.date,
+    file: str = "",
+    text: str = "",
+    options: frozenset[str] = frozenset(),
+) -> Observed:
+    """Read what was seen from a table, noting every fault before refusing.
+
+    Parameters
+    ----------
+    table : mapping
+        at, hit ("4/5"), sound, contact [s], step_share [per cent], knee_gap (a length),
+        sessions, pain.
+    on : date
+    file, text : str
+        Where it came from, for messages.
+    options : frozenset of str
+        Fields that came from the command line.
+
+    Returns
+    -------
+    Observed
+
+    Raises
+    ------
+    BadInput
+    """
+    fields = Fields(table, file, text, options=options)
+    at = fields.string("at", 60, None)
+    hit = fields.via("hit", parse_hit, None)
+    sound = fields.choice("sound", SOUNDS, None)
+    contact = fields.via("contact", _figure("contact", 0.08, 1.0, "s"), None)
+    share = fields.via("step_share", _figure("step_share", 10.0, 60.0, "%", 100.0), None)
+    gap = fields.via(
+        "knee_gap", lambda v: parse_length(v, "knee_gap", lowest=-0.5, highest=1.0), None
+    )
+    sessions = fields.via("sessions", _sessions, None)
+    pain = fields.via("pain", _pain, False)
+    fields.done()
+    return Observed(on, at, hit, sound, contact, share, gap, sessions, pain)
+
+
+def read_seen(
+    path: Path | None, on: datetime.date, changes: Mapping[str, Any] | None = None
+) -> Observed:
+    """What was seen from a file, single fields replaced from the command line.
+
+    Raises
+    ------
+    BadInput
+    """
+    table, text = read_toml(path) if path is not None else ({}, "")
+    changes = changes or {}
+    return observed_from(
+        {**table, **changes}, on, "" if path is None else str(path), text, frozenset(changes)
+    )
+
+
+def in_seen(error: BadInput, path: Path, changes: Mapping[str, Any]) -> BadInput:
+    """Faults of what a file said, found only later, placed in it; those of options stay as they are."""
+    text = read_toml(path)[1]
+    return BadInput(
+        replace(f, file=str(path), line=line_of(text, f.field))
+        if not f.file and f.field in FIELDS and f.field not in changes
+        else f
+        for f in error.faults
+    )

@@ -1,0 +1,364 @@
+"""Reading a TOML table field by field, collecting every fault with its line."""
+
+from __future__ import annotations
+
+import difflib
+import math
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final, TypeVar
+
+from animate.whole_file import read_whole
+from layout.words.faults import MOST_TOLD, BadInput, Fault, is_line, refuse
+
+T = TypeVar("T")
+_MISSING: Any = object()
+LARGEST_FILE: Final = 2_000_000
+"""Bytes read at most from a table or a saved plan."""
+LARGEST_TOML: Final = 400_000
+"""Bytes read at most from a file that a person writes by hand: twenty times the drills shipped."""
+LONGEST_LINE: Final = 5_000
+"""Characters of one line of such a file."""
+MOST_ENTRIES: Final = 500
+"""Drills, rungs or venues of one file."""
+LONGEST_WORD: Final = 40
+"""Letters without a gap that still fit a column on paper."""
+_NESTED: Final = re.compile(
+    r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}"""
+)
+"""Keys within keys, deeper than any field here."""
+
+
+def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
+    """The known names nearest to a mistyped one, as ", did you mean a, b?" or an empty string."""
+    if len(word) > 2 * LONGEST_WORD:
+        return ""
+    plain = {k.lower(): k for k in known}
+    found = difflib.get_close_matches(word.lower(), list(plain), n=most, cutoff=0.5)
+    close = [plain[f] for f in found]
+    return f"; did you mean {', '.join(close)}?" if close else ""
+
+
+def is_file(name: str) -> bool:
+    """Whether a word names a file that is there; never raises, whatever the word."""
+    return _is(name, Path.is_file)
+
+
+def is_folder(name: str) -> bool:
+    """Whether a word names a folder that is there; never raises, whatever the word."""
+    return _is(name, Path.is_dir)
+
+
+def spread(words: Sequence[str]) -> str:
+    """What a shell may have done where file names stand for a ? or a *, to end a rule with.
+
+    >>> spread(["imka", "2.61"])
+    ''
+    """
+    files = [w for w in words if is_file(w)]
+    if len(files) < 2 and not any(len(w) == 1 for w in files):
+        return ""
+    return (
+        "; the shell may have put names of files for a ? or a *: write x for a reading that was not "
+        "taken, and others in quotes"
+    )
+
+
+def _is(name: str, asked: Callable[[Path], bool]) -> bool:
+    try:
+        return asked(Path(name))
+    except (OSError, ValueError):
+        return False
+
+
+def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
+    """Bytes of a file, refusing what is not there, not a regular file or too large.
+
+    Raises
+    ------
+    BadInput
+        With the file named.
+    """
+    try:
+        return read_whole(path, largest)
+    except OSError as error:
+        rule = f"cannot be read ({error.strerror or error})"
+    except ValueError as error:
+        rule = str(error)
+        if "wanted" not in rule:  # what the system says of a name that cannot be one
+            rule = f"cannot be read ({rule})"
+    raise BadInput([Fault("file", rule, None, str(path))])
+
+
+def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
+    """Read a small text file, refusing what is not there, not a file, empty or not UTF-8.
+
+    Raises
+    ------
+    BadInput
+        With the file named.
+    """
+    name = str(path)
+    data = read_small(path, largest)
+    if not data.strip():
+        raise BadInput([Fault("file", "is empty", None, name)])
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise BadInput([Fault("file", "UTF-8 text wanted", None, name, line)]) from None
+
+
+def read_toml(path: Path) -> tuple[dict[str, Any], str]:
+    """Read a TOML file; returns its table and its text.
+
+    Raises
+    ------
+    BadInput
+        Unreadable, with lines or keys beyond all use, or not TOML, with the line.
+    """
+    text = read_text(path, LARGEST_TOML)
+    for at, row in enumerate(text.split("\n"), 1):
+        if len(row) > LONGEST_LINE or _NESTED.search(row):
+            long = len(row) > LONGEST_LINE
+            rule = f"lines of at most {LONGEST_LINE} characters" if long else "no keys so deep"
+            raise BadInput([Fault("file", f"{rule} wanted", row, str(path), at)])
+    try:
+        return tomllib.loads(text), text
+    except (ValueError, RecursionError) as error:
+        found = re.search(r"at line (\d+)", str(error))
+        line = int(found.group(1)) if found else text.count("\n") + 1
+        rule = f"not valid TOML ({re.sub(r' *[(]at .*', '', str(error)).strip()})"
+        raise BadInput([Fault("file", rule, None, str(path), line)]) from None
+
+
+@lru_cache(maxsize=2)
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(text.splitlines())
+
+
+def line_of(text: str, key: str, header: str = "") -> int:
+    """The line a key stands on, inside a [header] table where one is named; 0 when not found."""
+    inside = not header
+    start = 0
+    for number, line in enumerate(_lines(text), 1):
+        bare = line.strip()
+        if bare.startswith("["):
+            name = bare.strip("[]# \t").replace('"', "").replace("'", "")
+            if header and name == header:
+                inside, start = True, number
+            elif header and name == f"{header}.{key}":
+                return number
+            elif inside and not (header and name.startswith(header + ".")):
+                inside = False
+        elif inside and re.match(rf"[\"']?{re.escape(key)}[\"']?\s*[=.]", bare):
+            return number
+    return start
+
+
+class Fields:
+    """One table being read; every wrong field is noted, and `done` raises them all at once.
+
+    Parameters
+    ----------
+    table : mapping
+    file, text, header : str
+        Where it came from, its text for line numbers, and the [header] it stands under.
+    label : str
+        Put before field names in messages, such as a drill's slug.
+    options : frozenset of str
+        Keys that came from the command line, not from the file.
+    """
+
+    def __init__(
+        self,
+        table: Mapping[str, Any],
+        file: str = "",
+        text: str = "",
+        header: str = "",
+        label: str = "",
+        options: frozenset[str] = frozenset(),
+    ) -> None:
+        self.table, self.file, self.text = table, file, text
+        self.header, self.label, self.options = header, label, options
+        self.faults: list[Fault] = []
+        self.asked: set[str] = set()
+
+    def fault(self, key: str, rule: str, value: Any = None) -> None:
+        """Note one fault of a key."""
+        if key in self.options:
+            self.faults.append(Fault(f"--{key}", rule, value))
+            return
+        line = line_of(self.text, key.partition(".")[0], self.header) if self.text else 0
+        field = f"{self.label}.{key}" if self.label else key
+        self.faults.append(Fault(field, rule, value, self.file, line))
+
+    def given(self, key: str) -> bool:
+        """Whether the table has a key."""
+        return key in self.table
+
+    def take(self, key: str, default: Any = _MISSING) -> Any:
+        """The raw value of a key, or its default; a fault when it is missing and has none."""
+        self.asked.add(key)
+        if key in self.table:
+            return self.table[key]
+        if default is _MISSING:
+            self.fault(key, "is missing")
+            return None
+        return default
+
+    def via(self, key: str, parse: Callable[[Any], T], default: Any = _MISSING) -> T | Any:
+        """A value through a parser that raises `BadInput`; the default where it is absent or bad."""
+        missing = key not in self.table
+        value = self.take(key, default)
+        if missing:
+            return value
+        try:
+            return parse(value)
+        except BadInput as error:
+            for fault in error.faults:
+                inner = fault.field.removeprefix(f"{key}.")
+                at = fault.field if inner != fault.field else key
+                self.fault(at, fault.rule, fault.value)
+            return None if default is _MISSING else default
+
+    def number(self, key: str, low: float, high: float, default: Any = _MISSING) -> Any:
+        """A finite number within bounds, inclusive."""
+        return self.via(key, lambda v: number(key, v, low, high), default)
+
+    def whole(self, key: str, low: int, high: int, default: Any = _MISSING) -> Any:
+        """A whole number within bounds, inclusive."""
+
+        def parse(value: Any) -> int:
+            if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+                raise refuse(key, f"a whole number from {low} to {high} wanted", value)
+            return value
+
+        return self.via(key, parse, default)
+
+    def choice(self, key: str, known: Sequence[str], default: Any = _MISSING) -> Any:
+        """One of a few words."""
+
+        def parse(value: Any) -> str:
+            if not isinstance(value, str) or value not in known:
+                hint = nearest(str(value), known)
+                raise refuse(key, f"one of {', '.join(known)} wanted{hint}", value)
+            return value
+
+        return self.via(key, parse, default)
+
+    def string(self, key: str, longest: int = 200, default: Any = _MISSING) -> Any:
+        """A text with something in it, whole on one line."""
+        return self.via(key, lambda v: line_text(key, v, longest), default)
+
+    def strings(
+        self, key: str, least: int, most: int, longest: int, default: Any = _MISSING
+    ) -> Any:
+        """A list of one-line texts."""
+
+        def parse(value: Any) -> tuple[str, ...]:
+            if not isinstance(value, list) or not least <= len(value) <= most:
+                raise refuse(key, f"a list of {least} to {most} texts wanted", value)
+            return tuple(line_text(key, item, longest) for item in value)
+
+        return self.via(key, parse, default)
+
+    def done(self, allow_more: bool = False) -> None:
+        """Raise every fault found, unknown keys included.
+
+        Raises
+        ------
+        BadInput
+        """
+        if not allow_more:
+            unknown = [key for key in self.table if key not in self.asked]
+            for key in unknown[:MOST_TOLD]:
+                self.fault(key, f"is not a known field{nearest(key, self.asked)}")
+            if len(unknown) > MOST_TOLD:
+                self.fault("fields", f"{len(unknown) - MOST_TOLD} more are not known")
+        if self.faults:
+            raise BadInput(self.faults)
+
+
+def read_entries(
+    table: Mapping[str, Any], key: str, read: Callable[[str, Any], T], file: str
+) -> dict[str, T]:
+    """Read every [key.name] of a file, noting every fault of every entry before refusing.
+
+    Parameters
+    ----------
+    table : mapping
+        The whole file.
+    key : str
+        What its entries are called, such as drill.
+    read : callable
+        Makes one entry from its name and table; raises `BadInput`.
+    file : str
+
+    Returns
+    -------
+    dict
+
+    Raises
+    ------
+    BadInput
+        All faults at once.
+    """
+    entries = table.get(key)
+    faults = [
+        Fault(other, f"is not known here; entries stand under [{key}.name]", None, file)
+        for other in table
+        if other != key
+    ]
+    if isinstance(entries, Mapping) and len(entries) > MOST_ENTRIES:
+        rule = f"at most {MOST_ENTRIES} [{key}.name] wanted"
+        raise BadInput([Fault(key, rule, len(entries), file)])
+    if not isinstance(entries, Mapping) or not entries:
+        faults.append(Fault(key, f"at least one [{key}.name] wanted", None, file))
+        entries = {}
+    out: dict[str, T] = {}
+    for name, entry in entries.items():
+        if len(faults) > MOST_TOLD:  # more are not told, and each costs a search
+            break
+        try:
+            if not isinstance(entry, Mapping):
+                raise BadInput([Fault(f"{key}.{name}", "a table wanted", entry, file)])
+            out[name] = read(name, entry)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return out
+
+
+def number(field: str, value: Any, low: float, high: float) -> float:
+    """Check a finite number within bounds.
+
+    Raises
+    ------
+    BadInput
+    """
+    fine = isinstance(value, int | float) and not isinstance(value, bool)
+    # Bounds before isfinite: a whole number may be too large for a float.
+    if not fine or not low <= value <= high or not math.isfinite(value):
+        raise refuse(field, f"a number from {low:g} to {high:g} wanted", value)
+    return float(value)
+
+
+def line_text(field: str, value: Any, longest: int) -> str:
+    """Check a one-line text.
+
+    Raises
+    ------
+    BadInput
+    """
+    if not isinstance(value, str) or not value.strip():
+        raise refuse(field, "a text wanted", value)
+    if len(value) > longest:
+        raise refuse(field, f"at most {longest} characters wanted", value)
+    if not is_line(value):
+        raise refuse(field, "one line of printable text wanted", value)
+    return value.strip()

@@ -1,0 +1,436 @@
+"""Lengths, speeds and names as people write them: read here, kept in SI, printed again here.
+
+Everything between reading and printing is in metres. Rounding is done on exact fractions of the
+shortest decimal a float prints as, so that 10.03 means 10.03 and never 10.02999999999999936.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from numbers import Real
+from typing import Final, Literal
+
+from layout.words.faults import refuse
+
+System = Literal["cm", "ft"]
+Style = Literal["full", "tape", "bare"]
+
+FOOT: Final = Fraction(3048, 10000)
+"""[m], exact by definition."""
+INCH: Final = FOOT / 12
+CENTIMETRE: Final = Fraction(1, 100)
+QUARTER_INCH: Final = INCH / 4
+
+NOISE: Final = Fraction(1, 1_000_000)
+"""A computed length this close below a step counts as the step [m].
+
+Sums of floats miss a centimetre by some 1e-15 m; no tape or theodolite reads a micrometre. So a
+micrometre is wide enough for any arithmetic here and far too narrow to lengthen a real jump.
+"""
+
+_FINEST: Final[dict[System, Fraction]] = {"cm": CENTIMETRE, "ft": QUARTER_INCH}
+_LONGEST_TEXT: Final = 80
+
+_NUM = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
+_MIXED = rf"(?:[0-9]+ [0-9]+/[0-9]+|[0-9]+/[0-9]+|{_NUM})"
+_FT = r"(?:'|ft\.?|feet|foot)"
+_IN = r"(?:\"|in\.?|ins\.?|inch|inches)"
+_METRIC: Final = re.compile(
+    rf"({_NUM}) ?(?:(m|metres?|meters?)|(cm|centimet(?:re|er)s?)|(mm|millimet(?:re|er)s?))?"
+)
+_FEET: Final = re.compile(rf"({_MIXED}) ?{_FT}")
+_FEET_INCHES: Final = re.compile(rf"({_NUM}) ?(?:{_FT} ?|(?<=[0-9])-)({_MIXED}) ?{_IN}?")
+_INCHES: Final = re.compile(rf"({_MIXED}) ?{_IN}")
+_SPEED: Final = re.compile(rf"({_NUM}) ?(?:(m/s)|(km/h|kmh|kph)|(mph))?")
+_METRIC_WORD: Final = re.compile(r"(?<![a-z])(?:c|m)?m(?:et(?:re|er)s?)?(?![a-z])|centim|millim")
+_FEET_WORD: Final = re.compile(r"['\"]|(?<![a-z])(?:ft|feet|foot|in|ins|inch|inches)(?![a-z])")
+
+_SAME_SIGN: Final = str.maketrans(
+    {
+        **dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-"),
+        **dict.fromkeys("\u2032\u2019\u2018\u02b9\u02bc", "'"),
+        **dict.fromkeys("\u2033\u201d\u201c\u02ba", '"'),
+        "\u2044": "/",
+        "\u00bd": " 1/2",
+        "\u00bc": " 1/4",
+        "\u00be": " 3/4",
+        "\u215b": " 1/8",
+        "\u215c": " 3/8",
+        "\u215d": " 5/8",
+        "\u215e": " 7/8",
+    }
+)
+
+
+def tidy(text: str) -> str:
+    """Text in lower case with one sign for each meaning and single spaces between words.
+
+    Unicode primes, dashes and fractions become ' " - and 1/2; two single primes become one double.
+
+    >>> tidy(" 40\u2032 5\u00be\u2033 ")
+    '40\\' 5 3/4"'
+    """
+    return " ".join(text.translate(_SAME_SIGN).replace("''", '"').lower().split())
+
+
+def _fraction(text: str, field: str, given: object) -> Fraction:
+    """A number matched by `_MIXED` as an exact fraction."""
+    whole, _, part = text.rpartition(" ")
+    if "/" not in part:
+        return Fraction(part.replace(",", "."))
+    above, below = (int(n) for n in part.split("/"))
+    if not 0 < above < below:
+        raise refuse(field, "a fraction of an inch or foot must be between 0 and 1", given)
+    return int(whole or 0) + Fraction(above, below)
+
+
+def _number(value: object, field: str, example: str) -> float | str:
+    """The value as a finite float if it is a number, as tidied text if it is text."""
+    if isinstance(value, Real) and not isinstance(value, bool):
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
+        if not math.isfinite(number):
+            raise refuse(field, "must be a finite number", value)
+        return number
+    if not isinstance(value, str):
+        raise refuse(field, f"must be {example}", value)
+    text = tidy(value) if len(value) <= _LONGEST_TEXT else ""
+    if not value.strip():
+        raise refuse(field, f"must not be empty; write {example}", value)
+    if re.fullmatch(r"[+-]?(?:nan|inf|infinity)(?: ?m)?", text):
+        raise refuse(field, "must be a finite number", value)
+    return text
+
+
+def _signed(text: str) -> tuple[int, str]:
+    """The sign in front, and the rest."""
+    if text[:1] not in ("+", "-"):
+        return 1, text
+    return (-1 if text[0] == "-" else 1), text[1:].lstrip()
+
+
+def _within(
+    number: float, field: str, given: object, lowest: float | None, highest: float | None, unit: str
+) -> float:
+    low_ok = lowest is None or number >= lowest
+    high_ok = highest is None or number <= highest
+    if low_ok and high_ok:
+        return number + 0.0  # -0.0 becomes 0.0
+    if lowest is not None and highest is not None:
+        rule = f"must be {lowest:g} to {highest:g} {unit}"
+    elif lowest is not None:
+        rule = f"must be {lowest:g} {unit} or more"
+    else:
+        rule = f"must be {highest:g} {unit} or less"
+    raise refuse(field, rule, given)
+
+
+def parse_length(
+    value: str | float,
+    field: str = "length",
+    *,
+    lowest: float | None = None,
+    highest: float | None = None,
+) -> float:
+    """A length as a coach writes it, in metres.
+
+    Parameters
+    ----------
+    value : str or float
+        "17.00", "17,00 m", "1700 cm", "55-9 1/4", 55' 9.25", "55ft 9.25in", "9 in". A bare number
+        is metres; a comma is a decimal comma, never a thousands sign; feet-dash-inches needs no
+        unit. A leading minus is a length the other way.
+    field : str
+        What the length is, for the error.
+    lowest, highest : float, optional
+        Bounds, both included [m].
+
+    Returns
+    -------
+    float
+        [m], the float nearest to the exact value.
+
+    Raises
+    ------
+    BadInput
+        Empty, not finite, not a length, two systems mixed, 12 inches or more beside feet, or out
+        of bounds.
+
+    >>> parse_length("55-9 1/4"), parse_length("17,00 m"), parse_length("1700 cm")
+    (16.99895, 17.0, 17.0)
+    """
+    example = "a length such as 17.00, 1700 cm or 55-9 1/4"
+    text = _number(value, field, example)
+    if isinstance(text, float):
+        return _within(text, field, value, lowest, highest, "m")
+    sign, text = _signed(text)
+    if match := _METRIC.fullmatch(text):
+        number, _, cm, mm = match.groups()
+        metres = _fraction(number, field, value) / (100 if cm else 1000 if mm else 1)
+    elif match := _FEET_INCHES.fullmatch(text):
+        feet, inches = (_fraction(n, field, value) for n in match.groups())
+        if feet.denominator != 1:
+            raise refuse(field, "feet must be whole when inches are given", value)
+        if inches >= 12:
+            raise refuse(field, "inches must be under 12 when feet are given", value)
+        metres = feet * FOOT + inches * INCH
+    elif match := _FEET.fullmatch(text):
+        metres = _fraction(match[1], field, value) * FOOT
+    elif match := _INCHES.fullmatch(text):
+        metres = _fraction(match[1], field, value) * INCH
+    elif _METRIC_WORD.search(text) and _FEET_WORD.search(text):
+        raise refuse(field, "must be in metres or in feet and inches, not both", value)
+    else:
+        raise refuse(field, f"must be {example}", value)
+    return _within(float(sign * metres), field, value, lowest, highest, "m")
+
+
+def parse_speed(
+    value: str | float,
+    field: str = "speed",
+    *,
+    lowest: float | None = 0.0,
+    highest: float | None = None,
+) -> float:
+    """A speed as a coach writes it, in metres a second.
+
+    Parameters
+    ----------
+    value : str or float
+        "9.4", "9,4 m/s", "33.8 km/h", "21 mph". A bare number is metres a second.
+    field : str
+        What the speed is, for the error.
+    lowest, highest : float, optional
+        Bounds, both included [m/s].
+
+    Returns
+    -------
+    float
+        [m/s]
+
+    Raises
+    ------
+    BadInput
+        Empty, not finite, not a speed, or out of bounds.
+
+    >>> parse_speed("9.4 m/s"), parse_speed("36 km/h")
+    (9.4, 10.0)
+    """
+    example = "a speed such as 9.4 or 33.8 km/h"
+    text = _number(value, field, example)
+    if isinstance(text, float):
+        return _within(text, field, value, lowest, highest, "m/s")
+    sign, text = _signed(text)
+    match = _SPEED.fullmatch(text)
+    if not match:
+        raise refuse(field, f"must be {example}", value)
+    number, _, kmh, mph = match.groups()
+    speed = Fraction(number.replace(",", "."))
+    speed *= Fraction(10, 36) if kmh else FOOT * 5280 / 3600 if mph else 1
+    return _within(float(sign * speed), field, value, lowest, highest, "m/s")
+
+
+def _exact(metres: float, field: str) -> Fraction:
+    """The shortest decimal that prints as this float, exactly."""
+    number = float(metres)
+    if not math.isfinite(number):
+        raise refuse(field, "must be a finite number", metres)
+    return Fraction(repr(number))
+
+
+def _steps(metres: float, step: Fraction, field: str = "length") -> int:
+    """Whole steps nearest to a length, halves up (towards the greater reading)."""
+    return math.floor((_exact(metres, field) + NOISE) / step + Fraction(1, 2))
+
+
+def rounded(metres: float, system: System = "cm") -> float:
+    """A length to the nearest whole centimetre or quarter inch, halves up: what is printed.
+
+    Parameters
+    ----------
+    metres : float
+        [m], finite.
+    system : {"cm", "ft"}
+
+    Returns
+    -------
+    float
+        [m]
+
+    >>> rounded(2.675), rounded(2.6749)
+    (2.68, 2.67)
+    """
+    step = _FINEST[system]
+    return float(_steps(metres, step) * step)
+
+
+def show_length(metres: float, system: System = "cm", style: Style = "full") -> str:
+    """A length as printed, which `parse_length` reads back to exactly `rounded(metres, system)`.
+
+    Parameters
+    ----------
+    metres : float
+        [m], finite; negative lengths keep their sign.
+    system : {"cm", "ft"}
+        To the nearest centimetre, or to the nearest quarter inch.
+    style : {"full", "tape", "bare"}
+        In "cm": 12.34 m, 1234 cm, 12.34. In "ft": 40' 5\u00be" for full and tape, 40-5 3/4 (plain
+        characters only) for bare.
+
+    Returns
+    -------
+    str
+
+    >>> show_length(12.338), show_length(12.338, style="tape"), show_length(12.338, "ft")
+    ('12.34 m', '1234 cm', '40\\' 5\u00be"')
+    """
+    count = _steps(metres, _FINEST[system])
+    sign, count = ("-" if count < 0 else ""), abs(count)
+    if system == "cm":
+        if style == "tape":
+            return f"{sign}{count} cm"
+        return f"{sign}{count // 100}.{count % 100:02d}" + (" m" if style == "full" else "")
+    feet, quarters = divmod(count, 48)
+    inches, part = divmod(quarters, 4)
+    if style == "bare":
+        return f"{sign}{feet}-{inches}" + ("", " 1/4", " 1/2", " 3/4")[part]
+    return f"{sign}{feet}' {inches}" + ("", "\u00bc", "\u00bd", "\u00be")[part] + '"'
+
+
+def _down(metres: float, step: Fraction) -> float:
+    if metres < 0:
+        raise refuse("distance", "must be 0 m or more", metres)
+    return float(math.floor((_exact(metres, "distance") + NOISE) / step) * step)
+
+
+def official(metres: float) -> float:
+    """The distance as recorded: down to the whole centimetre.
+
+    A float within 1e-6 m below a centimetre counts as that centimetre: it is arithmetic noise,
+    not a shorter jump (see `NOISE`).
+
+    Parameters
+    ----------
+    metres : float
+        Measured distance [m], 0 or more.
+
+    Returns
+    -------
+    float
+        [m]
+
+    Raises
+    ------
+    BadInput
+        Negative or not finite.
+
+    Source: World Athletics Technical Rules, distances in horizontal jumps.
+
+    >>> official(14.278), official(10.03), official(10.029999999999)
+    (14.27, 10.03, 10.03)
+    """
+    return _down(metres, CENTIMETRE)
+
+
+def official_ft(metres: float) -> float:
+    """The distance down to the quarter inch, in metres (common practice, no source).
+
+    Parameters
+    ----------
+    metres : float
+        Measured distance [m], 0 or more.
+
+    Returns
+    -------
+    float
+        [m], a whole number of quarter inches.
+
+    Raises
+    ------
+    BadInput
+        Negative or not finite.
+    """
+    return _down(metres, QUARTER_INCH)
+
+
+@dataclass(frozen=True)
+class Tape:
+    """Readings of one tape, each rounded on its own from the exact value.
+
+    Attributes
+    ----------
+    counts : tuple of int
+        Readings in whole steps.
+    step : Fraction
+        [m]
+    system : {"cm", "ft"}
+    """
+
+    counts: tuple[int, ...]
+    step: Fraction
+    system: System
+
+    @property
+    def readings(self) -> tuple[float, ...]:
+        """Cumulative readings from the tape's zero [m]."""
+        return tuple(float(n * self.step) for n in self.counts)
+
+    @property
+    def gaps(self) -> tuple[float, ...]:
+        """From each reading to the next [m], one fewer than readings.
+
+        Differences of rounded readings, not rounded differences: they add up to the last reading.
+        """
+        return tuple(float((b - a) * self.step) for a, b in pairwise(self.counts))
+
+    def show(self, style: Style = "tape") -> tuple[str, ...]:
+        """Readings as printed; nothing is rounded a second time."""
+        return tuple(show_length(x, self.system, style) for x in self.readings)
+
+    def show_gaps(self, style: Style = "tape") -> tuple[str, ...]:
+        """Gaps as printed."""
+        return tuple(show_length(x, self.system, style) for x in self.gaps)
+
+
+def tape(readings: Iterable[float], system: System = "cm", step: float | None = None) -> Tape:
+    """Round cumulative readings for a tape so that rounding errors never accumulate.
+
+    reading_i = step * floor(exact_i / step + 1/2)
+
+    Parameters
+    ----------
+    readings : iterable of float
+        Exact distances from the tape's zero, in any order and of either sign [m].
+    system : {"cm", "ft"}
+    step : float, optional
+        [m]; a whole number of centimetres, or of quarter inches, from one to fifty of them. One
+        when left out; 0.05 gives readings to 5 cm.
+
+    Returns
+    -------
+    Tape
+        Each reading is within half a step of the exact one.
+
+    Raises
+    ------
+    BadInput
+        A reading that is not finite, or a step that the system cannot print exactly.
+
+    >>> tape([3.504, 6.508, 10.012]).show(), tape([3.504, 6.508, 10.012]).gaps
+    (('350 cm', '651 cm', '1001 cm'), (3.01, 3.5))
+    """
+    finest = _FINEST[system]
+    exact = finest if step is None else _exact(step, "tape step")
+    times = exact / finest
+    if times.denominator != 1 or not 1 <= times <= 50:
+        unit = "centimetres" if system == "cm" else "quarter inches"
+        raise refuse("tape step", f"must be a whole number of {unit}, 1 to 50", step)
+    counts = tuple(_steps(x, exact, f"tape reading {i + 1}") for i, x in enumerate(readings))
+    return Tape(counts, exact, system)

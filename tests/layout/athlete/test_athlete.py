@@ -1,0 +1,260 @@
+"""Athletes read from TOML and from options: what is kept, what is refused, all at once."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from layout.athlete.athlete import TOTAL_RANGE, Calibration, athlete_from, read_athlete
+from layout.words.faults import BadInput
+from tests import strategies as own
+
+GOOD: dict[str, Any] = {
+    "name": "Runa", "stature": 1.52, "mass": 41.0, "leg": "right", "target": "8.00 m",
+}  # fmt: skip
+
+BAD = """\
+# An athlete with everything wrong.
+name = "Ru\\u0000na"
+stature = "152"
+mass = "heavy"
+leg = "rihgt"
+levle = "beginner"
+level = "expert"
+born = 2014.5
+build = "small"
+training_years = -1
+best = "-7.60 m"
+target = "1000 m"
+split = "50:30:30"
+strides = 0
+speed = "fast"
+note = ""
+[calibration]
+slope = 9
+pull = "much"
+losses = [0.07, 0.08]
+taau = 1.8
+"""
+
+
+def _lines(table: dict[str, Any], file: str = "", text: str = "") -> list[str]:
+    with pytest.raises(BadInput) as error:
+        athlete_from(table, file, text)
+    lines = str(error.value).splitlines()
+    assert len(lines) == len(error.value.faults)
+    assert all(line.isprintable() for line in lines)
+    return lines
+
+
+def _fields(lines: list[str]) -> list[str]:
+    """Names of the fields, line numbers and rules left out."""
+    return sorted(
+        line.split(":")[2 if line.startswith("bad.toml:") else 0].strip() for line in lines
+    )
+
+
+def test_every_fault_at_once_with_file_and_line(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text(BAD, encoding="utf-8")
+    with pytest.raises(BadInput) as error:
+        read_athlete(path)
+    found = {fault.field: fault for fault in error.value.faults}
+    keys = [line.split(" = ")[0] for line in BAD.splitlines() if " = " in line]
+    inner = ("slope", "pull", "losses", "taau")
+    assert set(found) == {f"calibration.{k}" if k in inner else k for k in keys}
+    for key in keys:
+        fault = found[f"calibration.{key}" if key in inner else key]
+        line = next(n for n, row in enumerate(BAD.splitlines(), 1) if row.startswith(f"{key} ="))
+        assert (fault.file, fault.line) == (str(path), line), key
+        assert str(fault).startswith(f"{path}:{line}: ")
+        assert str(fault).isprintable()
+    assert "did you mean right?" in found["leg"].rule
+    assert "did you mean level" in found["levle"].rule
+
+
+@pytest.mark.parametrize("key", ["name", "stature", "mass", "leg"])
+def test_what_is_needed(key: str) -> None:
+    table = {k: v for k, v in GOOD.items() if k != key}
+    assert _lines(table) == [f"{key}: is missing"]
+
+
+def test_a_best_stands_in_for_a_target_and_neither_is_a_fault() -> None:
+    table = {k: v for k, v in GOOD.items() if k != "target"}
+    assert athlete_from({**table, "best": 7.6}).target == 7.6
+    assert _fields(_lines(table)) == ["target"]
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [
+        ("stature", 1.09), ("stature", 2.31), ("stature", 152), ("stature", True), ("stature", [1.5]),
+        ("mass", 17.9), ("mass", 180.1), ("mass", float("nan")),
+        ("mass", True), pytest.param("mass", 10**400, id="mass-huge"),
+        ("target", TOTAL_RANGE[0] - 0.01), ("target", TOTAL_RANGE[1] + 0.01), ("target", -8), ("target", 0),
+        ("target", "eight"), ("target", float("inf")), ("target", ""), ("target", datetime.date(2026, 1, 1)),
+        ("best", "7-60 m"), ("split", "50:30:30"), ("split", "35:65"), ("split", 35),
+        ("split", "2.8/2.4/2.9 m"),
+        ("jumped", "0:0:100"), ("strides", 1), ("strides", 25), ("strides", 8.5), ("strides", True),
+        ("speed", 2.9), ("speed", 13.1), ("speed", "9 mph an hour"), ("leg", "Right"), ("leg", 1),
+        ("level", ""),
+        ("build", "m"), ("born", 1899), ("born", 2101),
+        ("born", "2014"), pytest.param("born", 16**5000, id="born-huge"),
+        ("training_years", 81), ("note", 5), ("note", "two\nlines"), ("name", " "), ("name", "x" * 81),
+        ("name", 7), ("calibration", 1), ("calibration", {"run_up": "2 m"}),
+        ("calibration", {"losses": [0, 0, 1]}),
+        ("colour", "red"),
+    ],
+)  # fmt: skip
+def test_wrong_values_are_refused_one_by_one(key: str, value: Any) -> None:
+    lines = _lines({**GOOD, key: value})
+    assert len(lines) == 1
+    assert lines[0].startswith(key)
+
+
+@pytest.mark.parametrize(
+    ("text", "metres"),
+    [
+        ("45-3 1/4", 13.7986),
+        ("45' 3 1/4\"", 13.7986),
+        ("13.80 m", 13.80),
+        ("1380 cm", 13.80),
+        (13.8, 13.8),
+    ],
+)
+def test_totals_in_metres_or_feet(text: Any, metres: float) -> None:
+    assert athlete_from({**GOOD, "best": text, "target": text}).best == pytest.approx(
+        metres, abs=1e-3
+    )
+
+
+@pytest.mark.parametrize("text", ["8.00 m 3 in", "26' 80 cm", "8,00,1 m"])
+def test_mixed_units_are_refused(text: str) -> None:
+    assert _fields(_lines({**GOOD, "target": text})) == ["target"]
+
+
+@given(own.person_names)
+def test_names_of_any_script_work(name: str) -> None:
+    assert athlete_from({**GOOD, "name": name}).name == name.strip()
+
+
+@given(own.names)
+def test_any_name_is_read_or_refused_on_one_line(name: str) -> None:
+    who = own.attempt(lambda: athlete_from({**GOOD, "name": name}))
+    if isinstance(who, BadInput):
+        assert str(who).isprintable()
+        assert [f.field for f in who.faults] == ["name"]
+    else:
+        assert who.name.isprintable()
+        assert who.name
+
+
+anything = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | own.texts,
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4)
+    ),
+    max_leaves=6,
+)
+keys = st.sampled_from(
+    ["name", "stature", "mass", "leg", "level", "born", "build", "training_years", "best", "target",
+     "split", "jumped", "strides", "speed", "note", "calibration", "other"]
+)  # fmt: skip
+
+
+@given(st.dictionaries(keys, anything, max_size=6))
+def test_any_table_is_read_or_refused(changes: dict[str, Any]) -> None:
+    found = own.attempt(lambda: athlete_from({**GOOD, **changes}, "a.toml", "name = 'Runa'\n"))
+    if isinstance(found, BadInput):
+        assert found.faults
+        for fault in found.faults:
+            assert str(fault).startswith("a.toml")
+            assert str(fault).isprintable()
+    else:
+        assert found.name
+
+
+def test_defaults_are_marked_and_plain() -> None:
+    who = athlete_from(GOOD)
+    assert (who.strides_given, who.speed, who.best, who.born) == (False, None, None, None)
+    assert who.level == "beginner"
+    assert who.build == "average"
+    assert who.calibration == Calibration()
+    assert athlete_from({**GOOD, "strides": 9}).strides_given
+
+
+def test_age_takes_the_birthday_as_not_yet_reached() -> None:
+    who = athlete_from({**GOOD, "born": 2010})
+    assert who.standing(datetime.date(2026, 1, 1)).age == 15
+    assert who.standing(datetime.date(2026, 12, 31)).age == 15
+
+
+def test_how_things_came_to_be_known_is_kept(tmp_path: Path) -> None:
+    on = datetime.date(2026, 5, 1)
+    bare = {k: v for k, v in GOOD.items() if k not in ("level", "born")}
+    told = {a.field for a in athlete_from(bare).standing(on).assumed}
+    assert told == {"born", "level", "training_years"}
+    given_ = {**bare, "level": "beginner", "born": 2000, "training_years": 1}
+    assert athlete_from(given_).standing(on).assumed == ()
+    path = tmp_path / "child.toml"
+    path.write_text('name = "A"\nstature = 1.5\nmass = 40\nleg = "left"\ntarget = 7\nborn = 2014\n')
+    older = read_athlete(path, {"born": 1990}).standing(on)
+    assert older.age == 11
+    assert "born 1990 given over the file's 2014" in older.taken("born").replace("B", "b", 1)
+    assert read_athlete(path, {"born": 2014}).standing(on).taken("born") == ""
+
+
+@pytest.mark.parametrize("name", own.CLUB)
+def test_the_club_is_read(name: str) -> None:
+    who = own.member(name)
+    assert who.name.lower() == name
+    assert who.strides_given
+    assert who.best is not None
+    assert who.best < who.target
+
+
+def test_options_win_over_the_file() -> None:
+    path = own.CLUB_FOLDER / "runa.toml"
+    who = read_athlete(path, {"target": "9.00 m", "leg": "left"})
+    assert (who.target, who.leg, who.name) == (9.0, "left", "Runa")
+    with pytest.raises(BadInput, match="leg"):
+        read_athlete(path, {"leg": "both"})
+
+
+def test_calibration_is_kept() -> None:
+    given_ = {
+        "slope": 0.8,
+        "pull": 0.2,
+        "losses": [0.06, 0.08, 0.14],
+        "tau": 1.5,
+        "run_up": "30 m",
+        "stand_speed": 3,
+    }
+    who = athlete_from({**GOOD, "calibration": given_})
+    assert who.calibration == Calibration(0.8, 0.2, (0.06, 0.08, 0.14), 1.5, 30.0, 3.0)
+
+
+@pytest.mark.parametrize(
+    "text", ["name = ", "name = 'a'\nname = 'b'", "", "\x00", "name = '" + "x" * 10_000, "[" * 5000]
+)
+def test_broken_files_name_the_file(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "a.toml"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(BadInput, match=r"a\.toml"):
+        read_athlete(path)
+
+
+def test_jumped_is_read_like_best() -> None:
+    """In feet and inches with a stroke between the phases and in the fractions."""
+    table = {"name": "Ada", "leg": "left", "stature": 1.7, "mass": 58, "target": "39-0",
+             "best": "38-4 1/2", "jumped": "13-9/11-0/13-7 1/2"}  # fmt: skip
+    who = athlete_from(table)
+    assert who.best is not None
+    assert who.jumped is not None
+    phases = [who.best * share for share in who.jumped.shares]
+    assert phases == pytest.approx([165 * 0.0254, 132 * 0.0254, 163.5 * 0.0254], abs=1e-9)

@@ -1,0 +1,92 @@
+"""The forecast turned round."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from layout.athlete.ability import Ability, ability
+from layout.athlete.athlete import athlete_from
+from layout.athlete.inverse import entry_for, strides_for_total
+from layout.athlete.march import march
+from layout.plan.drill import catalogue
+from layout.words.faults import BadInput
+from tests import strategies as own
+
+
+def _able(table: dict[str, Any]) -> Ability:
+    try:
+        return ability(athlete_from(table))
+    except BadInput:
+        assume(False)
+        raise
+
+
+@given(own.athlete_tables(), own.drill_names, st.floats(2.0, 11.0))
+def test_entry_for_inverts_the_forecast(table: dict[str, Any], slug: str, entry: float) -> None:
+    able, drill = _able(table), catalogue()[slug]
+    arcs = drill.arcs * drill.cycles
+    sand, stand = drill.ends == "sand", drill.start == "stand"
+    total = float(
+        march(able.who, able.form, drill.chain, arcs, np.array([entry]), sand, stand).total[0]
+    )
+    found = entry_for(able, drill.chain, arcs, total, sand, stand)
+    again = march(able.who, able.form, drill.chain, arcs, np.array([found]), sand, stand).total[0]
+    assert float(again) == pytest.approx(total, abs=1e-3)
+
+
+@given(own.athlete_tables(), own.drill_names, st.floats(0.3, 1.0))
+def test_strides_for_total_are_the_fewest_that_reach_it(
+    table: dict[str, Any], slug: str, share: float
+) -> None:
+    able, drill = _able(table), catalogue()[slug]
+    arcs, sand = drill.arcs * drill.cycles, drill.ends == "sand"
+
+    def made(strides: int) -> float:
+        entry = np.array([able.run.run_up(strides)[0]])
+        return float(march(able.who, able.form, drill.chain, arcs, entry, sand).total[0])
+
+    least, most = made(1), made(24)
+    wanted = least + share * (most - least)
+    found = strides_for_total(able, drill.chain, arcs, wanted, sand)
+    assert found is not None
+    assert made(found) >= wanted - 1e-6
+    assert found == 1 or made(found - 1) < wanted
+    assert strides_for_total(able, drill.chain, arcs, most + 0.1, sand) is None
+
+
+@pytest.mark.parametrize("drill", ["two-hops-step-sand", "hop-step-sand", "step-jump-sand"])
+@pytest.mark.parametrize("name", own.CLUB)
+def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) -> None:
+    here, most = own.plan(name, drill, strides=4), own.member(name).strides
+    able, found = ability(own.member(name)), catalogue()[drill]
+    for more in (0.1, 0.2, 0.6):
+        total = here.total + more
+        asked = own.attempt(lambda total=total: own.plan(name, drill, strides=4, total=total))
+        if isinstance(asked, BadInput):
+            text = str(asked)
+            longest = re.search(r"can be asked for ([\d.]+) m at most from 4 strides; ", text)
+            assert longest
+            assert here.total < float(longest[1]) < total
+        else:
+            assert asked.total == pytest.approx(total, abs=1e-3)
+            text = next(n for n in asked.warnings if n.code == "out-of-reach").text
+        strides = strides_for_total(able, found.chain, found.arcs, total, True, most)
+        if strides is None:
+            assert f"the full {most} strides would not reach it" in text
+            continue
+        assert f"{strides} strides would reach it" in text
+        assert own.plan(name, drill, strides=strides).total >= total - 1e-6
+        assert own.plan(name, drill, strides=strides - 1).total < total
+
+
+@pytest.mark.parametrize("total", [0.5, 60.0, float("nan")])
+def test_a_length_no_speed_makes_is_refused_with_the_ones_it_does(total: float) -> None:
+    able = ability(own.member("imka"))
+    with pytest.raises(BadInput, match=r"this drill can be \d+\.\d\d to \d+\.\d\d m long, got"):
+        entry_for(able, ("hop", "step"), ("natural",) * 2, total, True)
