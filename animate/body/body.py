@@ -146,10 +146,6 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     build : {"male", "female", "average"}
         Column of the mass table.
 
-    Returns
-    -------
-    Body
-
     Raises
     ------
     ValueError

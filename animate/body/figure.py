@@ -111,10 +111,6 @@ def ghost(positions: Any, role: Role = "far", facing: int = 1) -> tuple[Shape, .
     facing : {1, -1}
         As `athlete`.
 
-    Returns
-    -------
-    tuple of Area
-
     Raises
     ------
     ValueError
@@ -132,10 +128,6 @@ def path(points: Iterable[Any]) -> tuple[Shape, ...]:
     ----------
     points : iterable of (x, z) or ndarray (n, 2)
         [m], at least two.
-
-    Returns
-    -------
-    tuple of Stroke
     """
     line = tuple((float(x), float(z)) for x, z in points)
     if len(line) < 2:
@@ -152,10 +144,6 @@ def centre(point: Any, radius: float = 0.035) -> tuple[Shape, ...]:
         [m]
     radius : float
         [m]
-
-    Returns
-    -------
-    tuple of Area
     """
     x, z = float(point[0]), float(point[1])
     ring = [2 * math.pi * i / 20 for i in range(20)]
@@ -186,10 +174,6 @@ def dimension(
         Line width [m].
     facing : {1, -1}
         Which way the athlete faces: the figure is put behind, clear of the legs.
-
-    Returns
-    -------
-    tuple of Shape
     """
     (xa, za), (xb, zb) = sorted((start, end))
     shapes: list[Shape] = []
@@ -230,10 +214,6 @@ def knee_gap(
         The figure to print; else the gap in whole centimetres.
     facing : {1, -1}
         As `athlete`.
-
-    Returns
-    -------
-    tuple of Shape
     """
     _check_look(support or "r", facing)
     points = points_of(positions)
@@ -278,10 +258,6 @@ def angle(
         The figure with its unit.
     radius : float
         [m]
-
-    Returns
-    -------
-    tuple of Shape
     """
     turn = math.remainder(end - start, 2 * math.pi)
     x, z = corner
@@ -315,10 +291,6 @@ def thigh_angle(positions: Any, side: Side, facing: int = 1) -> tuple[Shape, ...
         Whose thigh.
     facing : {1, -1}
         Which way the athlete faces; the angle is taken from the horizontal ahead.
-
-    Returns
-    -------
-    tuple of Shape
     """
     _check_look(side, facing)
     points = points_of(positions)
@@ -337,10 +309,6 @@ def thigh_split(positions: Any) -> tuple[Shape, ...]:
     ----------
     positions : sequence or ndarray (17, 2)
         [m], in the order of `JOINTS`.
-
-    Returns
-    -------
-    tuple of Shape
     """
     points = points_of(positions)
     hip = points[AT["hip"]]

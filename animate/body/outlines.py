@@ -260,10 +260,6 @@ def part(points: Sequence[Point], segment: str, facing: int) -> Place:
         A key of `ENDS`.
     facing : {1, -1}
         1 when the athlete faces along x.
-
-    Returns
-    -------
-    Place
     """
     first, far = ENDS[segment]
     (ax, az), (bx, bz) = points[AT[first]], points[AT[far]]

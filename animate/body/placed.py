@@ -82,18 +82,7 @@ class Placed(Area):
 
     @classmethod
     def at(cls, place: Place, role: Role, edge: Role | None = None) -> Placed:
-        """The area that an outline covers where it is laid.
-
-        Parameters
-        ----------
-        place : Place
-        role : Role
-        edge : Role, optional
-
-        Returns
-        -------
-        Placed
-        """
+        """The area that an outline covers where it is laid."""
         made = cls.__new__(cls)
         made.__dict__.update(role=role, edge=edge, filled=True, place=place)
         return made

@@ -204,10 +204,6 @@ def stance(body: Body, angles: Array, side: Side) -> Stance:
         Segment angles [rad].
     side : {"r", "l"}
         The foot on the ground.
-
-    Returns
-    -------
-    Stance
     """
     if side not in ("r", "l"):
         raise ValueError(f"side: r or l, got {side!r}")

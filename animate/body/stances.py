@@ -146,10 +146,6 @@ def takeoff(who: Body, leave: str) -> StanceTable:
     leave : str
         One of `DEPARTURES`: the move that follows, or a two-foot take-off from a stand.
 
-    Returns
-    -------
-    StanceTable
-
     Raises
     ------
     ValueError

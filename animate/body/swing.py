@@ -83,10 +83,6 @@ def lever(body: Body, knee_bend: ArrayLike, ankle: float = 0.0) -> Lever:
         Foot angle less shank angle [rad]: 0 square to the shank, negative toes pointed; -pi/2 to
         pi/4.
 
-    Returns
-    -------
-    Lever
-
     Raises
     ------
     ValueError

@@ -88,10 +88,6 @@ def clip(
     trim : bool
         With a fixed camera, cut the picture's height to what the runway and the athlete take.
 
-    Returns
-    -------
-    Scene
-
     Raises
     ------
     ValueError
@@ -191,10 +187,6 @@ def side_by_side(
     theme : {"light", "print-grey"}
     loop : bool
     title : str
-
-    Returns
-    -------
-    Scene
 
     Raises
     ------

@@ -46,10 +46,6 @@ def with_foot(scene: Scene, texts: Sequence[str], em: float) -> Scene:
     texts : sequence of str
     em : float
         Letter height [px].
-
-    Returns
-    -------
-    Scene
     """
     width, height = scene.size
     lines = tuple(

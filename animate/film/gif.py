@@ -41,10 +41,6 @@ def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
         Already checked.
     tell : callable, optional
         Told how many frames are done and how many there are, after each.
-
-    Yields
-    ------
-    bytes
     """
     raster = Raster(scene)
     colours = palette(scene, _COLOURS)

@@ -63,10 +63,6 @@ class Runway:
         ----------
         line : float
             Height of a line of text [m of the world], which depends on the picture's scale.
-
-        Returns
-        -------
-        tuple of Shape
         """
         deep = self.depth
         edge = self.end if self.sand is None else min(max(self.sand, self.start), self.end)

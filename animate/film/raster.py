@@ -77,10 +77,6 @@ class Raster:
     def changes(self, frame: int) -> list[tuple[Box, Image.Image]]:
         """The regions that differ from the frame asked for before, drawn anew.
 
-        Parameters
-        ----------
-        frame : int
-
         Returns
         -------
         list of (box, image)

@@ -141,11 +141,6 @@ class Scene:
 def edge_width(scene: Scene, panel: Panel) -> float:
     """Width of the edge of a filled outline [px]: never so wide that it hides a small limb.
 
-    Parameters
-    ----------
-    scene : Scene
-    panel : Panel
-
     Returns
     -------
     float
@@ -201,10 +196,6 @@ def check_size(size: tuple[int, int]) -> None:
 
 def check(scene: Scene) -> None:
     """Refuse a scene that cannot be drawn, with the field, the rule and the value.
-
-    Parameters
-    ----------
-    scene : Scene
 
     Raises
     ------

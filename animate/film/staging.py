@@ -103,10 +103,6 @@ def in_view(shapes: Sequence[Shape], low: float, high: float) -> tuple[Shape, ..
     shapes : sequence of Shape
     low, high : float
         Along the runway [m].
-
-    Returns
-    -------
-    tuple of Shape
     """
     out: list[Shape] = []
     for shape in shapes:
@@ -209,10 +205,6 @@ def shortened(text: str, room: float, size: float, bold: bool = False) -> str:
     size : float
         Letter height (em) [px].
     bold : bool
-
-    Returns
-    -------
-    str
 
     >>> shortened("knees at touchdown", 100, 20)
     'knees a…'

@@ -43,10 +43,6 @@ def svg(scene: Scene) -> str:
     ----------
     scene : Scene
         Already checked.
-
-    Returns
-    -------
-    str
     """
     width, height = scene.size
     clock = Clock(scene)

@@ -64,10 +64,6 @@ def schedule(
     last : float
         How long the last frame stays [s].
 
-    Returns
-    -------
-    Schedule
-
     Raises
     ------
     ValueError
@@ -213,10 +209,6 @@ def rows_of(differences: Sequence[Any], names: Sequence[str]) -> tuple[Row, ...]
     differences : sequence of compare.Difference
     names : sequence of str
         Names of measures, in the order wanted; one that was read in neither motion is left out.
-
-    Returns
-    -------
-    tuple of Row
     """
     found = {one.measure.name: one for one in differences}
     out = []

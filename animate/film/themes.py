@@ -87,10 +87,6 @@ def theme(name: str) -> Theme:
     name : str
         A key of `THEMES`.
 
-    Returns
-    -------
-    Theme
-
     Raises
     ------
     ValueError

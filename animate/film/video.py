@@ -69,10 +69,6 @@ def repeats(scene: Scene, fps: int) -> list[int]:
     scene : Scene
     fps : int
         [1/s]
-
-    Returns
-    -------
-    list of int
     """
     at = starts(scene.durations, 1 / fps)
     return [max(0, b - a) for a, b in pairwise(at)]
@@ -85,10 +81,6 @@ def pictures(scene: Scene) -> Iterator[Image.Image]:
     ----------
     scene : Scene
         Already checked.
-
-    Yields
-    ------
-    Image
     """
     raster = Raster(scene)
     image = raster.background.copy()

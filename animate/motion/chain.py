@@ -201,11 +201,6 @@ def reachable(chain: Chain, body: Body) -> None:
     at touchdown. Over a contact the centre of mass travels (vx_in + vx) / 2 times the duration,
     which the leg must span. The height lost in flight must fit the legs too.
 
-    Parameters
-    ----------
-    chain : Chain
-    body : Body
-
     Raises
     ------
     ValueError

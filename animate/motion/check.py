@@ -153,10 +153,6 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
     dt : float
         Grid [s], .0001 to .01.
 
-    Returns
-    -------
-    Report
-
     Raises
     ------
     ValueError

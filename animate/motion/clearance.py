@@ -110,10 +110,6 @@ def sweep(times: Array, positions: Array, parts: Sequence[str] | None = None) ->
     parts : sequence of str or None
         Keys of `animate.body.outlines.ENDS`; None is the whole body.
 
-    Returns
-    -------
-    Sweep
-
     Raises
     ------
     ValueError
@@ -157,10 +153,6 @@ def sweep_of(motion: Motion, parts: Sequence[str] | None = None, step: float = S
     parts : sequence of str or None
     step : float
         Between two outlines, .0001 to .005 [s].
-
-    Returns
-    -------
-    Sweep
 
     Raises
     ------
@@ -254,10 +246,6 @@ def clearance(found: Sweep, x: float, height: float, bar: float = BAR) -> Cleara
     bar : float
         Depth along the runway, .0001 to 1 [m].
 
-    Returns
-    -------
-    Clearance
-
     Raises
     ------
     ValueError
@@ -343,10 +331,6 @@ def rise(x: float, low: float, high: float, text: str) -> tuple[Shape, ...]:
         [m]; the higher may be the lower one.
     text : str
         The figure with its unit.
-
-    Returns
-    -------
-    tuple of Shape
     """
     from animate.body.figure import haloed
 

@@ -33,10 +33,6 @@ class Difference:
 def compare(a: Reading, b: Reading) -> tuple[Difference, ...]:
     """Two contacts measure by measure: what b has more than a.
 
-    Parameters
-    ----------
-    a, b : Reading
-
     Returns
     -------
     tuple of Difference
@@ -120,10 +116,6 @@ class Beside:
 
 def beside_bands(reading: Reading) -> tuple[Beside, ...]:
     """A step contact's values beside the remembered bands.
-
-    Parameters
-    ----------
-    reading : Reading
 
     Returns
     -------

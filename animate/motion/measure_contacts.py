@@ -64,10 +64,6 @@ def contacts_of(
     touchdowns, takeoffs : array_like (n,)
         [s]
 
-    Returns
-    -------
-    tuple of Contact
-
     Raises
     ------
     ValueError

@@ -104,10 +104,6 @@ def read_motion(
     velocities : ndarray (n, 2), optional
         Of the centre of mass [m/s]; from differences when not given.
 
-    Returns
-    -------
-    tuple of Reading
-
     Raises
     ------
     ValueError
@@ -152,10 +148,6 @@ def read_contact(
         Take-off before and touchdown after this contact [s]; without `until` no flight is read.
     velocities : ndarray (n, 2), optional
         Of the centre of mass [m/s]; from differences when not given.
-
-    Returns
-    -------
-    Reading
 
     Raises
     ------

@@ -165,10 +165,6 @@ class Motion:
         phase : int or None
             Take this phase's side of its end points.
 
-        Returns
-        -------
-        Frames
-
         Raises
         ------
         ValueError

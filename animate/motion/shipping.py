@@ -50,10 +50,6 @@ def chain_for(sketch: Sketch, body: Body, effort: float = 1.0) -> Chain:
     body : Body
     effort : float
         Factor on the speeds; they also grow with the square root of the leg's length.
-
-    Returns
-    -------
-    Chain
     """
     leg = body.leg
     scale = effort * math.sqrt(leg / 0.9275)

@@ -40,10 +40,6 @@ def solve(
     limit : float
         Processor seconds to try [s].
 
-    Returns
-    -------
-    Motion
-
     Raises
     ------
     ValueError
@@ -126,10 +122,6 @@ def kept(
         As `solve` takes them.
     *places : (Path, str)
         Folders to look in and the ending of the files there; the cache when none is given.
-
-    Returns
-    -------
-    Motion or None
     """
     settings = settings or Settings()
     if not canonical(chain):
@@ -174,10 +166,6 @@ def find(
         from the key poses.
     cache : Path or None
         Folder; None is `cache_folder`.
-
-    Returns
-    -------
-    Motion
 
     Raises
     ------

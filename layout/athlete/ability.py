@@ -46,13 +46,6 @@ class Ability:
 def ability(athlete: Athlete) -> Ability:
     """Solve an athlete's forms.
 
-    Parameters
-    ----------
-    athlete : Athlete
-
-    Returns
-    -------
-    Ability
 
     Raises
     ------

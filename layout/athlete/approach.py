@@ -92,10 +92,6 @@ def approach(
     run_up : float or None
         Measured length of the full approach [m]; stretches the strides to fit.
 
-    Returns
-    -------
-    Approach
-
     Raises
     ------
     ValueError

@@ -191,10 +191,6 @@ def athlete_from(
     file_born : int or None
         The file's own birth year where an option went over it.
 
-    Returns
-    -------
-    Athlete
-
     Raises
     ------
     BadInput
@@ -252,14 +248,6 @@ def read_athlete(path: Path, changes: Mapping[str, Any] | None = None) -> Athlet
     path : Path
     changes : mapping, optional
         Fields that win over the file's.
-
-    Returns
-    -------
-    Athlete
-
-    Raises
-    ------
-    BadInput
     """
     table, text = read_toml(path)
     changes = changes or {}

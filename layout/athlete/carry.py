@@ -196,10 +196,6 @@ def form_from_jump(
     slope, pull : float
         The athlete's line [-].
 
-    Returns
-    -------
-    Form
-
     Raises
     ------
     ValueError

@@ -21,12 +21,7 @@ MASS_INDEX: Final = (12.5, 32.0)
 
 
 def doubtful(athlete: Athlete) -> Iterator[Note]:
-    """Questions about an athlete's file, each with the field that answers it.
-
-    Parameters
-    ----------
-    athlete : Athlete
-    """
+    """Questions about an athlete's file, each with the field that answers it."""
     wanted = [("target", "split", phases(athlete.target, athlete.split))]
     if athlete.best and athlete.jumped:
         wanted.append(("best", "jumped", phases(athlete.best, athlete.jumped)))

@@ -145,10 +145,6 @@ def march(
     lift : ndarray (n,) or float
         Multiplies every vertical take-off velocity.
 
-    Returns
-    -------
-    March
-
     Raises
     ------
     ValueError

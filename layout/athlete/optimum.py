@@ -49,10 +49,6 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     margin : float
         Share the vertical speeds may leave the shown ones by [-], above 0 to .25.
 
-    Returns
-    -------
-    Optimum
-
     Raises
     ------
     ValueError

@@ -40,12 +40,7 @@ class Change:
 
 
 def changes(book: Book, room: str | None = None, row: int | None = None) -> list[Change]:
-    """Every correction, the earliest first.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Every correction, the earliest first."""
     found = book.rows(
         "SELECT at, room, row, field, before, after FROM correction "
         "WHERE (?1 IS NULL OR room = ?1) AND (?2 IS NULL OR row = ?2) ORDER BY id",
@@ -92,12 +87,7 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
 
 
 def _old(book: Book, number: int) -> dict[str, Any]:
-    """An attempt as it stands.
-
-    Raises
-    ------
-    BadInput
-    """
+    """An attempt as it stands."""
     keys = (
         "athlete", "session", "plan", "drill", "moves", "readings", "zero", "runs", "contacts",
         "day", "place", "total", "lengths", "strides",

@@ -80,12 +80,7 @@ class Shape:
 
 
 def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> str:
-    """A drill by its name or the beginning of it: the catalogue's, the coach's or a kept plan's.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A drill by its name or the beginning of it: the catalogue's, the coach's or a kept plan's."""
     known = {**catalogue(), **(own or {})}
     slugs: dict[str, None] = dict.fromkeys(
         [*known, *(str(r[0]) for r in book.rows("SELECT DISTINCT drill FROM plan"))]
@@ -223,12 +218,7 @@ def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> R
 
 
 def put(book: Book, made: Ready) -> Saved:
-    """Put one attempt down, inside a change that the caller holds (`Book.writing`).
-
-    Raises
-    ------
-    BadInput
-    """
+    """Put one attempt down, inside a change that the caller holds (`Book.writing`)."""
     given, slug = made.given, made.values["drill"]
     session, place = session_of(book, made.day, given.place)
     if given.session_note is not None:

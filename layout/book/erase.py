@@ -34,12 +34,7 @@ def _theirs(member: Member) -> dict[str, tuple[str, tuple[Any, ...]]]:
 
 
 def export(book: Book, member: Member) -> str:
-    """Everything the book holds of one athlete, as JSON: {table: [row, ...]}.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Everything the book holds of one athlete, as JSON: {table: [row, ...]}."""
     out: dict[str, list[dict[str, Any]]] = {}
     for table, (where, values) in _theirs(member).items():
         columns = list(columns_of(book.db, table))

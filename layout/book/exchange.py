@@ -31,10 +31,6 @@ def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()
     """One table as CSV: a title line, nothing where there is no value, numbers whole.
 
     Texts stand as `layout.words.table.guarded` makes them, so that no spreadsheet runs one.
-
-    Raises
-    ------
-    BadInput
     """
     out = io.StringIO(newline="")
     writer = csv.writer(out)  # its line ends make it quote both kinds inside a text
@@ -48,12 +44,7 @@ def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()
 
 
 def out(book: Book, folder: Path, overwrite: bool = False) -> dict[str, int]:
-    """Write every table into a folder; returns how many rows each has.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write every table into a folder; returns how many rows each has."""
     files, counts = {}, {}
     book.rows("BEGIN")  # one moment of the book, whoever writes meanwhile
     try:

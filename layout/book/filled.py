@@ -259,12 +259,7 @@ def _held(book: Book, made: Sequence[Held], columns: frozenset[str], again: bool
 
 
 def undecided(found: Compared) -> str:
-    """New rows are taken in; where any is in the book with other figures, nothing is.
-
-    Raises
-    ------
-    BadInput
-    """
+    """New rows are taken in; where any is in the book with other figures, nothing is."""
     if not found.changed:
         return "new"
     lines = ", ".join(str(c.line) for c in found.changed[:5])

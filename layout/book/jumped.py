@@ -93,10 +93,6 @@ def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | Non
 
     effective = official + toe behind the line
 
-    Raises
-    ------
-    BadInput
-
     Source: the definition by Hay 1990/1992, from memory.
     """
     if given.zero not in marks.ZEROS:

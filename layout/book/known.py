@@ -81,10 +81,6 @@ def compare(book: Book, rows: Sequence[Row], titles: frozenset[str]) -> Compared
     rows : sequence of Row
     titles : frozenset of str
         Columns of the table.
-
-    Raises
-    ------
-    BadInput
     """
     groups: dict[Key, list[Row]] = defaultdict(list)
     for row in rows:

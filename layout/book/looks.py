@@ -27,12 +27,7 @@ _BACK: Final = 5000
 def usual_of(
     book: Book, athlete: int, drill: str, moves: Sequence[str], strides: int | None
 ) -> tuple[float | None, ...]:
-    """Middle of each phase of the athlete's latest attempts of this kind; None where too few [m].
-
-    Raises
-    ------
-    BadInput
-    """
+    """Middle of each phase of the athlete's latest attempts of this kind; None where too few [m]."""
     moment = book.rows("PRAGMA data_version")[0][0], book.db.total_changes
     key = repr((athlete, drill, tuple(moves), strides))
     known = book.memo.setdefault("usual", {}).get(key)

@@ -48,10 +48,6 @@ def parse_reading(text: str, field: str) -> Reading | None:
 
     A bare whole number of 100 or more is centimetres: nothing on a runway is read 100 m away.
 
-    Raises
-    ------
-    BadInput
-
     >>> parse_reading("261", "hop"), parse_reading("8-6 3/4", "hop")
     (Reading(value=2.61, signed=False), Reading(value=2.60985, signed=False))
     """
@@ -144,12 +140,7 @@ def phases(xs: Sequence[float | None], moves: Sequence[str]) -> tuple[float | No
 
 
 def check_lengths(lengths: Sequence[float | None], moves: Sequence[str]) -> None:
-    """Raise where a phase that was measured by itself is no phase.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Raise where a phase that was measured by itself is no phase."""
     if len(lengths) != len(moves):
         rule = f"{len(moves)} lengths wanted ({', '.join(moves)})"
         raise refuse("readings", rule, len(lengths))

@@ -85,22 +85,12 @@ class Planned:
 
 
 def members(book: Book) -> list[Member]:
-    """All athletes, by name.
-
-    Raises
-    ------
-    BadInput
-    """
+    """All athletes, by name."""
     return [Member(*row) for row in book.rows(f"SELECT {_FIELDS} FROM athlete ORDER BY name")]
 
 
 def _everybody(book: Book) -> dict[str, Member]:
-    """All athletes by `same` of their name, read again only when the book has changed.
-
-    Raises
-    ------
-    BadInput
-    """
+    """All athletes by `same` of their name, read again only when the book has changed."""
     moment = book.rows("PRAGMA data_version")[0][0]
     known: tuple[int, dict[str, Member]] | None = book.memo.get("athletes")
     if known is None or known[0] != moment:
@@ -162,24 +152,14 @@ def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> t
 
 
 def add_name(book: Book, name: str) -> tuple[int, bool]:
-    """Take in an athlete of whom only the name is known; returns the number and whether new.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Take in an athlete of whom only the name is known; returns the number and whether new."""
     kept = unicodedata.normalize("NFC", line_text("name", name, LONGEST_NAME))
     with book.writing() as db:
         return _put_member(db, book, {"name": kept})
 
 
 def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
-    """Take in an athlete file, or bring the athlete up to date; returns the name and whether new.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Take in an athlete file, or bring the athlete up to date; returns the name and whether new."""
     from layout.athlete.athlete import athlete_from
 
     table, text = read_toml(path)
@@ -210,12 +190,7 @@ def _plans_kept(book: Book, athlete: int, drill: str) -> set[bytes]:
 
 
 def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
-    """Take in a saved plan, and its athlete if need be; returns athlete, drill and whether it is new.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Take in a saved plan, and its athlete if need be; returns athlete, drill and whether it is new."""
     from layout.plan.stored import from_json
 
     try:
@@ -248,12 +223,7 @@ def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
 
 
 def plan_for(book: Book, athlete: int, drill: str, day: str) -> Planned | None:
-    """The plan an attempt belongs to: the last one made for that day or before it.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The plan an attempt belongs to: the last one made for that day or before it."""
     found = book.rows(
         "SELECT id FROM plan WHERE athlete = ? AND drill = ? AND day <= ? "
         "ORDER BY day DESC, id DESC LIMIT 1",
@@ -263,12 +233,7 @@ def plan_for(book: Book, athlete: int, drill: str, day: str) -> Planned | None:
 
 
 def planned(book: Book, number: int) -> Planned:
-    """A kept plan as `Planned`.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A kept plan as `Planned`."""
     (text,) = book.rows("SELECT json FROM plan WHERE id = ?", (number,))[0]
     try:
         return _planned(number, text)

@@ -168,10 +168,6 @@ def read_record(
     own : mapping, optional
         The coach's own drills.
 
-    Returns
-    -------
-    Record
-
     Raises
     ------
     BadInput

@@ -127,12 +127,7 @@ def each_attempt(
     last: int | None = None,
     struck: bool = False,
 ) -> Iterator[Attempt]:
-    """`attempts` one by one, however many there are.
-
-    Raises
-    ------
-    BadInput
-    """
+    """`attempts` one by one, however many there are."""
     wheres: list[str] = [] if struck else ["a.struck = 0"]
     values: list[Any] = []
     for test, value in (
@@ -195,25 +190,12 @@ def attempts(
         Only the latest so many.
     struck : bool
         Also those struck out.
-
-    Returns
-    -------
-    list of Attempt
-
-    Raises
-    ------
-    BadInput
     """
     return list(each_attempt(book, athlete, drill, since, until, last, struck))
 
 
 def doubtful(book: Book) -> list[str]:
-    """Attempts of the whole book to look at: unlikely ones, and those that seem to stand twice.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Attempts of the whole book to look at: unlikely ones, and those that seem to stand twice."""
     out = []
     for kept in each_attempt(book):
         plan = planned(book, kept.plan) if kept.plan is not None else None
@@ -246,12 +228,7 @@ def doubtful(book: Book) -> list[str]:
 
 
 def attempt(book: Book, number: int) -> Attempt | None:
-    """One attempt by its number, struck or not.
-
-    Raises
-    ------
-    BadInput
-    """
+    """One attempt by its number, struck or not."""
     found = book.rows(f"SELECT {_COLUMNS} FROM {JOINED} WHERE a.id = ?", (number,))
     with told(book.path):
         return _attempt(found[0]) if found else None
@@ -298,14 +275,6 @@ def arrays(
         Such as ("hop", "step", "jump").
     fouls : bool
         Fouls too.
-
-    Returns
-    -------
-    Arrays
-
-    Raises
-    ------
-    BadInput
     """
     import numpy as np
 

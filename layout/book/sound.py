@@ -58,10 +58,6 @@ def opened(path: Path) -> Iterator[Book]:
 def check(book: Book) -> tuple[list[str], dict[str, int]]:
     """Everything wrong, as lines, and how many rows each table has.
 
-    Parameters
-    ----------
-    book : Book
-
     Returns
     -------
     wrong : list of str
@@ -149,10 +145,6 @@ def athlete_in(text: str, name: str) -> Athlete:
         TOML.
     name : str
         Whose it is, for messages.
-
-    Raises
-    ------
-    BadInput
     """
     from layout.athlete.athlete import athlete_from
 

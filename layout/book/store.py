@@ -44,12 +44,7 @@ def _fault(path: Path, rule: str, value: Any = None) -> BadInput:
 
 @contextlib.contextmanager
 def told(path: Path, state: str = NOTHING) -> Iterator[None]:
-    """Every fault of the database as one line about the book, with the state it is in.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Every fault of the database as one line about the book, with the state it is in."""
     try:
         yield
     except sqlite3.Error as error:
@@ -99,12 +94,7 @@ class Book:
         self.db.close()
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
-        """All rows of a question.
-
-        Raises
-        ------
-        BadInput
-        """
+        """All rows of a question."""
         with told(self.path):
             return self.db.execute(sql, values).fetchall()
 
@@ -235,10 +225,6 @@ def open_book(path: Path, wait: float = PATIENCE) -> Book:
     path : Path
     wait : float
         For other programs [s].
-
-    Returns
-    -------
-    Book
 
     Raises
     ------

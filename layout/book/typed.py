@@ -25,10 +25,6 @@ _NO: Final = ("no", "n", "0", "ok", "o", "false")
 def read_day(field: str, text: str) -> str:
     """A day as 2026-11-25 or 25.11.2026; a slash only where it can be read one way.
 
-    Raises
-    ------
-    BadInput
-
     >>> read_day("on", "5.3.2026"), read_day("on", "25/3/2026")
     ('2026-03-05', '2026-03-25')
     """
@@ -52,12 +48,7 @@ def read_day(field: str, text: str) -> str:
 
 
 def read_past_day(field: str, text: str | None) -> str:
-    """A day on which something was jumped, today where none is given; never in the future.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A day on which something was jumped, today where none is given; never in the future."""
     today = datetime.date.today()
     day = today.isoformat() if text is None else read_day(field, text)
     # Tomorrow by this clock may be today where the coach stands.
@@ -67,12 +58,7 @@ def read_past_day(field: str, text: str | None) -> str:
 
 
 def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
-    """A number with a decimal point or comma and perhaps its unit.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A number with a decimal point or comma and perhaps its unit."""
     plain = tidy(text).removesuffix(unit).strip() if unit else tidy(text)
     if len(plain) > 40 or not _NUMBER.fullmatch(plain):
         raise refuse(field, f"a number from {low:g} to {high:g} wanted", text)
@@ -80,12 +66,7 @@ def read_number(field: str, text: str, low: float, high: float, unit: str = "") 
 
 
 def read_whole(field: str, text: str, low: int, high: int) -> int:
-    """A whole number.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A whole number."""
     plain = text.strip()
     if not (plain.isascii() and plain.isdigit() and len(plain) < 10 and low <= int(plain) <= high):
         raise refuse(field, f"a whole number from {low} to {high} wanted", text)
@@ -93,22 +74,12 @@ def read_whole(field: str, text: str, low: int, high: int) -> int:
 
 
 def read_speed(field: str, text: str) -> float:
-    """A timed speed, 1 to 13 m/s.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A timed speed, 1 to 13 m/s."""
     return parse_speed(text, field, lowest=1.0, highest=13.0)
 
 
 def read_wind(field: str, text: str) -> float:
-    """Wind along the runway, + from behind [m/s].
-
-    Raises
-    ------
-    BadInput
-    """
+    """Wind along the runway, + from behind [m/s]."""
     return read_number(field, text, -20.0, 20.0, "m/s")
 
 
@@ -129,33 +100,18 @@ def assisted(wind: float | None) -> bool:
 
 
 def read_angle(field: str, text: str) -> float:
-    """An angle in degrees, as radians.
-
-    Raises
-    ------
-    BadInput
-    """
+    """An angle in degrees, as radians."""
     plain = tidy(text).removesuffix("°").removesuffix("degrees").removesuffix("deg")
     return math.radians(read_number(field, plain, -180.0, 180.0))
 
 
 def read_gap(field: str, text: str) -> float:
-    """How far the free knee is behind the support knee, minus when in front [m].
-
-    Raises
-    ------
-    BadInput
-    """
+    """How far the free knee is behind the support knee, minus when in front [m]."""
     return parse_length(text, field, lowest=-0.8, highest=1.2)
 
 
 def read_word(field: str, text: str, known: tuple[str, ...]) -> str:
-    """One word out of a few, in any case.
-
-    Raises
-    ------
-    BadInput
-    """
+    """One word out of a few, in any case."""
     plain = text.strip().lower()
     if plain not in known:
         raise refuse(field, f"one of {', '.join(known)} wanted{nearest(plain, known)}", text)
@@ -163,22 +119,12 @@ def read_word(field: str, text: str, known: tuple[str, ...]) -> str:
 
 
 def read_surface(field: str, text: str) -> str:
-    """What was jumped on.
-
-    Raises
-    ------
-    BadInput
-    """
+    """What was jumped on."""
     return read_word(field, text, SURFACES)
 
 
 def read_yes(field: str, text: str) -> bool:
-    """Yes or no, as people mark a box.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Yes or no, as people mark a box."""
     plain = text.strip().lower()
     if plain not in (*_YES, *_NO):
         raise refuse(field, "yes or no wanted", text)
@@ -186,10 +132,5 @@ def read_yes(field: str, text: str) -> bool:
 
 
 def read_note(field: str, text: str) -> str:
-    """One line of text.
-
-    Raises
-    ------
-    BadInput
-    """
+    """One line of text."""
     return line_text(field, text, 300)

@@ -69,12 +69,7 @@ def plain_words(words: Sequence[str]) -> list[str]:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Hand on to the word's own room.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Hand on to the word's own room."""
     if given.word is None:
         say(["phasemark book WORD CLUB.book ...", "", rooms_text(), ""])
         say(["Each word has its own help: phasemark book add --help"])

@@ -113,12 +113,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Put an attempt down, or change one.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Put an attempt down, or change one."""
     system = shown_in(given.tape, given.json)
     if given.word == "add" and given.athlete == "-":
         return _lines(given, system)
@@ -131,12 +126,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def shown_in(tape: str | None, as_json: bool) -> System:
-    """The units asked for; JSON is always in metres.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The units asked for; JSON is always in metres."""
     if tape is not None and as_json:
         raise refuse("--tape", "has no meaning with --json, which is in metres", tape)
     return "ft" if read_word("--tape", tape or "cm", ("cm", "ft")) == "ft" else "cm"
@@ -186,12 +176,7 @@ def _lines(given: argparse.Namespace, system: System) -> int:
 
 
 def _one_line(given: argparse.Namespace, line: str) -> argparse.Namespace:
-    """A line's own words, and for the rest what stands beside the -.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A line's own words, and for the rest what stands beside the -."""
     from layout.commands.book_ import parser, plain_words
 
     try:

@@ -42,12 +42,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Take an athlete out, and list what is left to decide.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Take an athlete out, and list what is left to decide."""
     parts: list[str] | None = []
     if given.parts is not None:
         parts = [w.strip().lower() for w in given.parts.split(",") if w.strip()]

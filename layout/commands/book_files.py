@@ -95,12 +95,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Do what the word says.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Do what the word says."""
     doors: dict[str, Callable[[argparse.Namespace], int]] = {
         "new": _new, "keep": _keep, "in": _in, "out": _out, "check": _check,
     }  # fmt: skip

@@ -69,12 +69,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print what was asked for.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Print what was asked for."""
     system = shown_in(given.tape, given.json)
     _usable(given)
     with opened(given.book) as book:
@@ -106,12 +101,7 @@ def _print_json(rows: Iterable[dict[str, Any]]) -> None:
 
 
 def _usable(given: argparse.Namespace) -> None:
-    """Refuse what the view asked for would pass over.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse what the view asked for would pass over."""
     view = next((v for v in VIEWS if getattr(given, v)), None)
     if view is None:
         return
@@ -166,12 +156,7 @@ def _asked(
 
 
 def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[rows.Attempt]:
-    """The attempts asked for.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The attempts asked for."""
     since = read_day("--since", given.since) if given.since else None
     until = read_day("--until", given.until) if given.until else None
     if since and until and since > until:

@@ -83,12 +83,7 @@ def told_days(given: argparse.Namespace) -> tuple[datetime.date, str | None]:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print the season, and put plots where asked.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Print the season, and put plots where asked."""
     from layout.commands.season_text import season_text
     from layout.plan.drill import read_drills
     from layout.plan.venue import find_venue

@@ -15,12 +15,7 @@ if TYPE_CHECKING:
 
 
 def solving(plan: Plan, settings: Settings) -> Motion:
-    """The motion of a plan, with a line on the screen while it is being solved.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The motion of a plan, with a line on the screen while it is being solved."""
     from layout.moving.solved import motion_of
 
     shown = sys.stderr.isatty()
@@ -49,10 +44,6 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
     plan : Plan
     given : Namespace
         With `unchecked` where the command has it.
-
-    Returns
-    -------
-    Plan
     """
     if not plan.hurdles or getattr(given, "unchecked", False):
         return plan
@@ -61,10 +52,6 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
 
 def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     """The plan with its hurdles held against its motion, that motion, and why there is none.
-
-    Parameters
-    ----------
-    plan : Plan
 
     Returns
     -------

@@ -88,12 +88,7 @@ def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Make a side-by-side clip and print what differs.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Make a side-by-side clip and print what differs."""
     if given.measured is not None:
         from layout.commands import compare_points
 

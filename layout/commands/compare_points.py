@@ -147,10 +147,6 @@ def run(given: argparse.Namespace) -> int:
     ----------
     given : argparse.Namespace
         Of `phasemark compare`, with `measured` the file of points.
-
-    Raises
-    ------
-    BadInput
     """
     if not given.words:
         raise refuse("words", "an athlete file and a drill wanted")

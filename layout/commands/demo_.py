@@ -94,12 +94,7 @@ def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Write the demo's files.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write the demo's files."""
     from tqdm import tqdm
 
     folder = Path(given.folder)

@@ -30,10 +30,6 @@ def rendered(page: Page, kind: str, look: Theme) -> bytes:
     kind : {".svg", ".pdf", ".png"}
     look : Theme
 
-    Returns
-    -------
-    bytes
-
     Raises
     ------
     BadInput
@@ -66,12 +62,7 @@ def _figures(plan: Plan) -> tuple[tuple[Shape, ...], ...]:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Draw a plan to a file.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Draw a plan to a file."""
     if not given.words:
         raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
     sheet = Sheet(given.paper, given.upright, parse_scale(given.scale) if given.scale else None)

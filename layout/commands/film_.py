@@ -48,12 +48,7 @@ SHOWN = (
 
 
 def settings_from(given: argparse.Namespace) -> Settings:
-    """The positions that options ask for.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The positions that options ask for."""
 
     def degrees(option: str) -> float | None:
         text = getattr(given, option.replace("-", "_"))
@@ -82,12 +77,7 @@ def settings_from(given: argparse.Namespace) -> Settings:
 
 
 def refuse_positions(given: argparse.Namespace, plan: Plan) -> None:
-    """Refuse positions at the step contact of a drill that has none.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse positions at the step contact of a drill that has none."""
     if not has_step_contact(plan):
         why = f"{plan.drill} has no step contact"
         faults = [refused(given, n, why) for n in asked(given, sorted(POSITIONS - {"arms"}))]
@@ -114,12 +104,7 @@ def lost_letters(scene: Scene, to: str) -> list[str]:
 
 
 def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> None:
-    """Save a scene and what goes with it, with a progress bar while frames are drawn.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Save a scene and what goes with it, with a progress bar while frames are drawn."""
     from tqdm import tqdm
 
     with tqdm(total=len(scene.durations), unit="frame", disable=None, leave=False) as bar:
@@ -206,12 +191,7 @@ def forces(motion: Motion, report: Report) -> list[str]:
 
 
 def check_ending(to: str) -> str:
-    """The ending of a film's name.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The ending of a film's name."""
     kind = Path(to).suffix.lower()
     if kind not in KINDS:
         raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
@@ -219,12 +199,7 @@ def check_ending(to: str) -> str:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Make a clip or a still of a plan.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Make a clip or a still of a plan."""
     if not given.words:
         raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
     still = one_of("still", given.still, ("no", "strip", "trail"))

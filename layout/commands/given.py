@@ -30,12 +30,7 @@ _FIELDS = (
 
 
 def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | float:
-    """A number typed as an option.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A number typed as an option."""
     try:
         return kind(text.replace(",", "."))
     except ValueError:
@@ -44,12 +39,7 @@ def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | fl
 
 
 def one_of(option: str, text: str, known: tuple[str, ...]) -> str:
-    """A word out of a few.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A word out of a few."""
     if text not in known:
         rule = f"one of {', '.join(known)} wanted{nearest(text, known)}"
         raise refuse(f"--{option}", rule, text)
@@ -78,12 +68,7 @@ def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
 
 
 def day(text: str | None) -> datetime.date:
-    """The day a plan is for; today when left out.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The day a plan is for; today when left out."""
     if text is None:
         return datetime.date.today()
     try:
@@ -97,12 +82,7 @@ def _length(option: str, text: str | None, low: float, high: float) -> float | N
 
 
 def choices_from(given: argparse.Namespace, target: float) -> Choices:
-    """What the options change of a drill.
-
-    Raises
-    ------
-    BadInput
-    """
+    """What the options change of a drill."""
     length = _length("length", given.length, 1.0, 60.0)
     return Choices(
         strides=_whole("strides", given.strides, 1, 24),
@@ -122,12 +102,7 @@ def choices_from(given: argparse.Namespace, target: float) -> Choices:
 
 
 def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
-    """Sort the words of a command into an athlete and a drill's name.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Sort the words of a command into an athlete and a drill's name."""
     words = list(given.words)
     files = [w for w in words if w.lower().endswith(".toml") or is_file(w)]
     names = [w for w in words if w not in files]
@@ -151,12 +126,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
 
 
 def plan_from(given: argparse.Namespace) -> Plan:
-    """The plan that words and options ask for, or one read from a saved file.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The plan that words and options ask for, or one read from a saved file."""
     words = list(given.words)
     if len(words) == 1 and words[0].lower().endswith(".json"):
         try:

@@ -135,12 +135,7 @@ NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
 
 
 def run(given: argparse.Namespace) -> int:
-    """Write a handout.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write a handout."""
     if given.poster is not None:
         from layout.commands import handout_poster
 

@@ -18,12 +18,7 @@ PRINT: Final = "next: print it at 100 % and check the bar with a ruler"
 
 
 def wish_from(given: argparse.Namespace) -> Wish:
-    """Paper, which way it is turned, and scale.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Paper, which way it is turned, and scale."""
     from layout.page.page import paper_size, parse_scale
     from layout.sheet.handout import Wish
 

@@ -14,12 +14,7 @@ from layout.rules.sources import said
 def run(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
 ) -> tuple[list[tuple[str, str | bytes]], list[str]]:
-    """Make the page; returns its file and lines to say.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Make the page; returns its file and lines to say."""
     from layout.commands.handout_parts import figures, on_runway, wish_from
     from layout.page.letters import missing_line
     from layout.page.pdf import fonts_of

@@ -59,12 +59,7 @@ def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
 
 
 def plans_of(given: argparse.Namespace) -> tuple[Plan, Plan, Plan]:
-    """The plan as it is, with low hops and with high ones.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The plan as it is, with low hops and with high ones."""
     if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
         rule = "an athlete file and a drill wanted for a poster: a saved plan has one kind of hop"
         raise refuse("words", rule, given.words[0])
@@ -82,12 +77,7 @@ def lead_of(plan: Plan) -> str:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Write a poster.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write a poster."""
     from layout.commands.checked import solving
     from layout.commands.film_ import lost_letters, write
     from layout.sheet.poster import PAPERS, poster, scale_from

@@ -92,12 +92,7 @@ def _in_block(made: Block, also: Iterable[Rung | None]) -> list[Rung]:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print the rungs, an athlete's placing and block, or the load of a session.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Print the rungs, an athlete's placing and block, or the load of a session."""
     own = read_drills(Path(given.drills)) if given.drills is not None else None
     rungs = _ladder(given, own)
     if given.list:

@@ -29,22 +29,12 @@ def say(lines: Iterable[str], done: str = "") -> None:
 
 
 def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) -> None:
-    """Write a file whole or not at all, keeping one that exists unless told otherwise.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write a file whole or not at all, keeping one that exists unless told otherwise."""
     save_all([(path, content)], overwrite)
 
 
 def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwrite: bool) -> None:
-    """Write the files of one command, all of them or none, keeping those that exist unless told.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write the files of one command, all of them or none, keeping those that exist unless told."""
     filled = [(p, fill_with(c.encode() if isinstance(c, str) else c)) for p, c in files]
     try:
         write_all(filled, overwrite, sync=True)
@@ -54,12 +44,7 @@ def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwr
 
 
 def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
-    """Refuse, before any work, to keep a plan over what is not a plan.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse, before any work, to keep a plan over what is not a plan."""
     if not path.lower().endswith(".json"):
         raise refuse("--save", "a file ending in .json wanted", path)
     keep_existing(path, overwrite)
@@ -80,12 +65,7 @@ def not_written(error: Exception, path: str | os.PathLike[str]) -> BadInput:
 
 
 def keep_existing(to: str, overwrite: bool) -> None:
-    """Refuse before any work a file that is there and may not be replaced.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse before any work a file that is there and may not be replaced."""
     try:
         refuse_existing(to, overwrite)
     except (ValueError, OSError) as error:
@@ -93,12 +73,7 @@ def keep_existing(to: str, overwrite: bool) -> None:
 
 
 def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
-    """The tape card that the options ask for.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The tape card that the options ask for."""
     from layout.commands.given import one_of
 
     system = one_of("tape", given.tape, ("cm", "ft"))
@@ -110,12 +85,7 @@ def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Print drills, or a plan as text or JSON, and keep it where asked.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Print drills, or a plan as text or JSON, and keep it where asked."""
     own = read_drills(Path(given.drills)) if given.drills else {}
     if given.list:
         say(text.drill_list({**catalogue(), **own}))

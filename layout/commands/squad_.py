@@ -208,12 +208,7 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
 
 
 def overruled(squad: Squad, drills: list[Drill], on: datetime.date, choices: Choices) -> None:
-    """Refuse --despite where no drill is closed to anybody.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse --despite where no drill is closed to anybody."""
     closed = (no_marks(m.athlete, d, on, choices) for d in drills for m in squad.members)
     if choices.despite and not any(closed):
         raise nothing_closed(choices.despite)

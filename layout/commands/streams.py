@@ -29,12 +29,7 @@ INPUTS: Final = (
 
 
 def refuse_own_input(given: argparse.Namespace) -> None:
-    """Refuse to write over a file that the same command reads.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse to write over a file that the same command reads."""
     read: list[str] = []
     for name in INPUTS:
         value = getattr(given, name, None)

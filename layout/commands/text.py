@@ -200,11 +200,6 @@ def who_text(plan: Plan) -> str:
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     """A whole plan as text.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-
     Returns
     -------
     list of str

@@ -140,10 +140,6 @@ def unused(given: Given) -> dict[str, str]:
     ----------
     given : Namespace
         With `asked`, the names of what was typed.
-
-    Returns
-    -------
-    dict of str
     """
     out: dict[str, str] = {}
     for rule in RULES:
@@ -157,12 +153,7 @@ def unused(given: Given) -> dict[str, str]:
 
 
 def refuse_unused(given: Given) -> None:
-    """Refuse what was asked for and cannot be used.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse what was asked for and cannot be used."""
     faults = [refused(given, name, why) for name, why in unused(given).items()]
     if faults:
         raise BadInput(faults)

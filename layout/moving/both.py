@@ -46,10 +46,6 @@ def heights(plan: Plan, motion: Motion) -> tuple[Both, ...]:
     plan : Plan
     motion : Motion
         Of that plan.
-
-    Returns
-    -------
-    tuple of Both
     """
     first = len(motion.chain.supports) - len(plan.contacts)
     out = []
@@ -68,10 +64,6 @@ def contact_times(plan: Plan, motion: Motion) -> tuple[Both, ...]:
     plan : Plan
     motion : Motion
         Of that plan.
-
-    Returns
-    -------
-    tuple of Both
     """
     first = len(motion.chain.supports) - len(plan.contacts)
     return tuple(
@@ -89,10 +81,6 @@ def both_lines(plan: Plan, motion: Motion) -> tuple[str, ...]:
     plan : Plan
     motion : Motion
         Of that plan.
-
-    Returns
-    -------
-    tuple of str
     """
 
     def row(found: Sequence[Both], unit: str) -> str:
@@ -116,10 +104,6 @@ def with_both(plan: Plan, motion: Motion) -> Plan:
     plan : Plan
     motion : Motion
         Of that plan.
-
-    Returns
-    -------
-    Plan
     """
 
     def row(found: Sequence[Both], unit: str) -> str:

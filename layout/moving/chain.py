@@ -81,10 +81,6 @@ def _stride(plan: Plan, first: Contact) -> tuple[Support, float]:
 def chain_of(plan: Plan) -> Chain:
     """The chain of contacts that a plan sets out.
 
-    Parameters
-    ----------
-    plan : Plan
-
     Returns
     -------
     Chain

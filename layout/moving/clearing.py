@@ -237,10 +237,6 @@ def unsolved(plan: Plan, why: str) -> Plan:
     plan : Plan
     why : str
         What the solver said.
-
-    Returns
-    -------
-    Plan
     """
     notes = tuple(
         replace(n, text=f"No motion was found to check the hurdles with ({why[:200]}). {n.text}")
@@ -258,10 +254,6 @@ def shown(plan: Plan) -> list[Shown]:
     ----------
     plan : Plan
         Held against its motion.
-
-    Returns
-    -------
-    list of animate.film.take.Note
     """
     out = []
     for hurdle in plan.hurdles:

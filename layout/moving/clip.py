@@ -83,13 +83,6 @@ def has_step_contact(plan: Plan) -> bool:
 def step_contact(motion: Motion) -> StepContact:
     """Find and measure the step contact of a motion.
 
-    Parameters
-    ----------
-    motion : Motion
-
-    Returns
-    -------
-    StepContact
 
     Raises
     ------
@@ -119,10 +112,6 @@ def step_contact(motion: Motion) -> StepContact:
 
 def which_step(motion: Motion) -> str:
     """Which of several like contacts is the one measured; empty where there is one.
-
-    Parameters
-    ----------
-    motion : Motion
 
     Returns
     -------
@@ -162,10 +151,6 @@ def runway_of(plan: Plan, motion: Motion | None = None) -> Runway:
     plan : Plan
     motion : Motion, optional
         Whose stride of the run-in the runway is to reach back to.
-
-    Returns
-    -------
-    Runway
     """
     first = min(0.0, motion.chain.supports[0].toe) if motion else 0.0
     last = plan.contacts[-1].x
@@ -213,10 +198,6 @@ def touchdown_name(motion: Motion, index: int) -> str:
     motion : Motion
     index : int
         Of the contact in the motion's chain.
-
-    Returns
-    -------
-    str
     """
     support = motion.chain.supports[index]
     if support.arrive == "stand":
@@ -294,10 +275,6 @@ def clip_of(
         [1/s]
     size : (int, int)
         [px]; with a fixed camera the height is cut to what the runway takes.
-
-    Returns
-    -------
-    Scene
     """
     step = step_contact(motion)
     holds: tuple[tuple[float, float], ...]
@@ -324,10 +301,6 @@ def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Sc
     motion : Motion
     kind : {"trail", "strip"}
     theme : str
-
-    Returns
-    -------
-    Scene
     """
     step = step_contact(motion)
     moments = _moments(motion, step)
@@ -417,10 +390,6 @@ def side_by_side_of(
     one, two : Motion
     names : (str, str)
     theme : str
-
-    Returns
-    -------
-    Scene
     """
     steps = [step_contact(m) for m in (one, two)]
     start = -min(BEFORE, *(s.touchdown for s in steps))

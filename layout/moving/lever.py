@@ -12,16 +12,7 @@ KEPT = (40, 60, 80, 90, 110, 130, 150)
 
 
 def lever_lines(who: Body) -> list[str]:
-    """The lever table as text for a small screen.
-
-    Parameters
-    ----------
-    who : Body
-
-    Returns
-    -------
-    list of str
-    """
+    """The lever table as text for a small screen."""
     out = [
         "FREE LEG AS A LEVER, computed, by knee bend (0 = straight), at equal hip moment",
         "  bend  inertia  swing up  knee gap      thigh high     lift of",

@@ -29,12 +29,7 @@ SECONDS = "PHASEMARK_SOLVE_SECONDS"
 
 
 def solve_seconds() -> float:
-    """Processor seconds a solve may take [s]: the environment's choice, else `LIMIT`.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Processor seconds a solve may take [s]: the environment's choice, else `LIMIT`."""
     chosen = os.environ.get(SECONDS, "").strip()
     if not chosen:
         return LIMIT
@@ -77,12 +72,7 @@ def kept_mark(plan: Plan) -> str:
 
 
 def refuse_unsound(motion: Motion) -> Motion:
-    """The motion, where its mechanics hold: no other is handed out as an athlete's positions.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The motion, where its mechanics hold: no other is handed out as an athlete's positions."""
     faults = check(motion).faults
     if faults:
         raise refuse("motion", f"the one found does not hold ({faults[0]})")
@@ -101,10 +91,6 @@ def motion_of(
         The positions the coach asks for.
     progress : callable, optional
         Told the iteration and the seconds while solving.
-
-    Returns
-    -------
-    Motion
 
     Raises
     ------

@@ -68,10 +68,6 @@ def _shaped(letters: list[str]) -> list[str]:
 def joined(text: str) -> str:
     """A line with its right-to-left stretches turned round and joined, for setting from the left.
 
-    Parameters
-    ----------
-    text : str
-
     Returns
     -------
     str

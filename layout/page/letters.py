@@ -146,10 +146,6 @@ def _found() -> tuple[tuple[str, str], ...]:
 def on_machine(letter: str) -> tuple[str, str] | None:
     """File and family of a font of this machine that has a letter, its outline, and may be embedded.
 
-    Parameters
-    ----------
-    letter : str
-
     Returns
     -------
     (str, str) or None
@@ -192,10 +188,6 @@ def fonts_for(texts: Iterable[tuple[str, bool]]) -> Fonts:
     ----------
     texts : iterable of (str, bool)
         Each with whether it is bold.
-
-    Returns
-    -------
-    Fonts
     """
     keys = sorted({(letter, bold) for text, bold in texts for letter in as_set(text)})
     wanted: dict[tuple[str, bool], list[str]] = {}
@@ -295,10 +287,6 @@ def missing_line(fonts: Fonts, kind: str) -> str:
     fonts : Fonts
     kind : str
         What it is, as "PDF".
-
-    Returns
-    -------
-    str
     """
     if not fonts.missing:
         return ""

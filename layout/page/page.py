@@ -205,12 +205,7 @@ def paper_size(name: str, upright: bool) -> tuple[float, float]:
 
 
 def parse_scale(text: str) -> int:
-    """A scale such as 1:100.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A scale such as 1:100."""
     bare = text.strip().removeprefix("1:")
     known = ", ".join(f"1:{s}" for s in SCALES)
     if bare not in map(str, SCALES):
@@ -236,10 +231,6 @@ def choose_scale(
     taken : callable
         Height that texts need at a scale [mm].
     wanted : int or None
-
-    Returns
-    -------
-    int
 
     Raises
     ------

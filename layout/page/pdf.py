@@ -252,10 +252,6 @@ def to_pdf(
         `fonts_of(pages)`, where the caller has it already.
     links : sequence of Link
         Boxes that lead to another page.
-
-    Returns
-    -------
-    bytes
     """
     look = look or theme("light")
     fonts = fonts or fonts_of(pages)

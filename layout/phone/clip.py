@@ -106,10 +106,6 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
     poses : sequence of KeyPose
         The moments that can be gone to.
 
-    Returns
-    -------
-    PhoneClip
-
     Raises
     ------
     ValueError

@@ -59,10 +59,6 @@ def fitted(
     scale : int
     figures : sequence of sequence of Shape
         As for `band`.
-
-    Returns
-    -------
-    Fitted
     """
     drawn = band(plan, card, scale, figures)
     # Labels keep clear of a paper's margin: the drawing is made inside one and then moved.

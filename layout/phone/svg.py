@@ -53,16 +53,7 @@ def escaped(text: str) -> str:
 
 
 def on_screen(svg: str) -> str:
-    """A drawing in the light theme's colours with the colours of the screen's own theme instead.
-
-    Parameters
-    ----------
-    svg : str
-
-    Returns
-    -------
-    str
-    """
+    """A drawing in the light theme's colours with the colours of the screen's own theme instead."""
 
     def named(found: re.Match[str]) -> str:
         role = _ROLES.get(found[2])
@@ -92,16 +83,7 @@ class Letters(NamedTuple):
 
 
 def letters_of(fonts: Fonts) -> Letters:
-    """The faces of some pages, once for all of their drawings.
-
-    Parameters
-    ----------
-    fonts : Fonts
-
-    Returns
-    -------
-    Letters
-    """
+    """The faces of some pages, once for all of their drawings."""
     text = to_svg(Page(1.0, 1.0, 1, "", ()), None, fonts)
     style, families = _STYLE.search(text), _FAMILY.search(text)
     assert families is not None
@@ -116,18 +98,7 @@ def _inside(page: Page, look: Theme) -> str:
 
 
 def sheet(page: Page, look: Theme, letters: Letters) -> str:
-    """A page for the printer, of its true size.
-
-    Parameters
-    ----------
-    page : Page
-    look : Theme
-    letters : Letters
-
-    Returns
-    -------
-    str
-    """
+    """A page for the printer, of its true size."""
     wide, high = figure(page.width), figure(page.height)
     return (
         f'<svg width="{wide}mm" height="{high}mm" viewBox="0 0 {wide} {high}" role="img" '
@@ -145,10 +116,6 @@ def drawing(page: Page, letters: Letters, said: str) -> str:
     letters : Letters
     said : str
         What it shows, for those who cannot see it.
-
-    Returns
-    -------
-    str
     """
     return (
         f'<svg viewBox="0 0 {figure(page.width)} {figure(page.height)}" role="img" '

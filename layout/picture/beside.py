@@ -94,10 +94,6 @@ def stick(places: Mapping[str, tuple[float, float]], near: str) -> tuple[Shape, 
     places : mapping of str to (float, float)
         [m]; what is missing is not drawn.
     near : {"support", "free"}
-
-    Returns
-    -------
-    tuple of Shape
     """
     at = {name: np.array(place) for name, place in places.items()}
     far = next(role for role in ROLES if role != near)

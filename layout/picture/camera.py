@@ -74,10 +74,6 @@ class Camera:
 
     Everything is a function of one flat list of inputs (..., k): body clicks x, y; reference
     clicks x, y; reference lengths; the relative error of the plane; that of the level [rad].
-
-    Parameters
-    ----------
-    frame : Frame
     """
 
     def __init__(self, frame: Frame) -> None:
@@ -209,11 +205,6 @@ class Camera:
 
 class Reader:
     """The measures of one frame as a function of its flat list of inputs.
-
-    Parameters
-    ----------
-    frame : Frame
-    who : Body
 
     Raises
     ------

@@ -121,10 +121,6 @@ def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
         Those of `errors_of` when left out; its `plane` grows where references contradict each
         other by more than clicks and tape explain.
 
-    Returns
-    -------
-    Measured
-
     Raises
     ------
     BadInput
@@ -203,10 +199,6 @@ def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, .
     target : mapping of str to float
         From `measures_of` the target figure's places.
     measured : Measured
-
-    Returns
-    -------
-    tuple of Held
     """
     out = []
     for v in measured.values:

@@ -338,10 +338,6 @@ def points_from(text: str, file: str = "") -> Points:
     file : str
         Its name, for faults.
 
-    Returns
-    -------
-    Points
-
     Raises
     ------
     BadInput
@@ -364,10 +360,5 @@ def points_from(text: str, file: str = "") -> Points:
 
 
 def read_points(path: Path) -> Points:
-    """Read a file of points.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Read a file of points."""
     return points_from(read_table(path)[0], str(path))

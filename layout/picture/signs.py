@@ -209,10 +209,6 @@ def moved(frames: Sequence[Frame], click: float) -> tuple[str, ...]:
     frames : sequence of Frame
     click : float
         Error of a click [px].
-
-    Returns
-    -------
-    tuple of str
     """
     out = []
     for a, b in pairwise(frames):

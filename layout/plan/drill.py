@@ -133,10 +133,6 @@ def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: flo
         Of its hops.
     hurdle, board : float or None
         Hurdle height, take-off line to pit [m].
-
-    Raises
-    ------
-    BadInput
     """
     for field, value, fits, lacking in (
         ("hops", arc, "hop" in drill.moves, "has no hops"),
@@ -267,10 +263,6 @@ def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Dri
     file, text : str
         Where it came from, for messages.
 
-    Returns
-    -------
-    dict of str to Drill
-
     Raises
     ------
     BadInput
@@ -289,12 +281,7 @@ def catalogue() -> dict[str, Drill]:
 
 
 def read_drills(path: Path) -> dict[str, Drill]:
-    """Read a coach's own drill file.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Read a coach's own drill file."""
     table, text = read_toml(path)
     return drills_from(table, str(path), text)
 
@@ -351,10 +338,6 @@ def find_drill(name: str, own: Mapping[str, Drill] | None = None) -> Drill:
         Slug, or title in any case.
     own : mapping, optional
         The coach's drills.
-
-    Returns
-    -------
-    Drill
 
     Raises
     ------

@@ -180,10 +180,6 @@ def make_plan(
         The day it is for; ages are counted to it.
     choices : Choices, optional
 
-    Returns
-    -------
-    Plan
-
     Raises
     ------
     BadInput

@@ -143,12 +143,7 @@ def from_json(text: str) -> Plan:
 
 
 def still_open(plan: Plan) -> None:
-    """Refuse a plan that its athlete may not have and nobody decided to go on with.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Refuse a plan that its athlete may not have and nobody decided to go on with."""
     over = any(h.place == "over" for h in plan.hurdles)
     moves = [f.move for f in plan.flights]
     run = demand_of(moves, plan.approach.strides, plan.ends == "track", over)

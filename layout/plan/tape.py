@@ -170,10 +170,6 @@ def tape_card(
     step : float, optional
         Round readings to this [m]; one centimetre or a quarter inch when left out.
 
-    Returns
-    -------
-    TapeCard
-
     Raises
     ------
     BadInput

@@ -111,10 +111,6 @@ def venues_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Ven
     file, text : str
         Where it came from, for messages.
 
-    Returns
-    -------
-    dict of str to Venue
-
     Raises
     ------
     BadInput
@@ -131,12 +127,7 @@ def venues() -> dict[str, Venue]:
 
 
 def find_venue(name: str) -> Venue:
-    """A venue by slug, or the first one of a coach's own TOML file.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A venue by slug, or the first one of a coach's own TOML file."""
     if name in venues():
         return venues()[name]
     if name.lower().endswith(".toml") or is_file(name):

@@ -259,10 +259,6 @@ def notes_for(
         Hurdle height the coach asked for [m].
     wish : tuple of float
         Phases of the wanted split where it had to bend [m].
-
-    Returns
-    -------
-    Plan
     """
     things, landings = footprints(plan)
     notes = [

@@ -65,10 +65,6 @@ class Budget:
 def budget_of(standing: Standing) -> Budget:
     """The budget of an athlete who counts so.
 
-    Parameters
-    ----------
-    standing : Standing
-
     Source: under 16, 3 sets of 10 twice a week (ACSM leaflet; repetitions read as contacts, ours); else
     by level (NSCA Essentials of Strength Training, from memory).
     """

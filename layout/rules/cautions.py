@@ -62,10 +62,6 @@ def cautions_for(own: tuple[str, ...], stands: Standing | None) -> tuple[str, ..
         The drill's.
     stands : Standing or None
         None where nobody is known: the youth limits are said.
-
-    Returns
-    -------
-    tuple of str
     """
     youth = (YOUTH,) if stands is None or stands.young else ()
     return (*GENERAL, *youth, *own, DEFER)

@@ -109,10 +109,6 @@ def demand_of(moves: Sequence[str], strides: int, track: bool, over: bool) -> De
     over : bool
         Whether hurdles stand on the line.
 
-    Returns
-    -------
-    Demand
-
     >>> demand_of(["hop", "step", "jump"], 5, False, False).youngest
     16
     """

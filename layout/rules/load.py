@@ -126,10 +126,6 @@ def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) ->
     standing : Standing
         Of the athlete.
 
-    Returns
-    -------
-    Dose
-
     Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
     """
     was, budget = (sets, runs), budget_of(standing)

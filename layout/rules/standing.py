@@ -154,10 +154,6 @@ def standing(
     file_born : int or None
         The birth year of the athlete's own file where another was given over it.
 
-    Returns
-    -------
-    Standing
-
     >>> found = standing(None, "advanced", None, datetime.date(2026, 5, 1))
     >>> found.age, found.years, [a.field for a in found.assumed]
     (8, 3.0, ['born', 'training_years'])

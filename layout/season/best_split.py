@@ -52,14 +52,6 @@ class BestSplit:
 def best_split_of(able: Ability, found: Refit) -> BestSplit:
     """Search the best split on an athlete's own line and on others as likely.
 
-    Parameters
-    ----------
-    able : Ability
-    found : Refit
-
-    Returns
-    -------
-    BestSplit
 
     Source: search of `layout.athlete.optimum`, form Yu & Hay 1996; bounds by likely parameter sets.
     """

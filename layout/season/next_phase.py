@@ -111,10 +111,6 @@ def next_phase(tolds: Sequence[Told], who: Body, form: Form, draws: Array) -> Ne
     draws : ndarray (11, k)
         As likely as the fit; from the priors where nothing was fitted.
 
-    Returns
-    -------
-    NextPhase
-
     Source: ours, on the loss/gain line (form Yu & Hay 1996).
     """
     best: tuple[int, Array, int | None] = (0, np.zeros((0, 3)), None)

@@ -81,10 +81,6 @@ def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> st
     table : list of str
         From `calibration_lines`.
 
-    Returns
-    -------
-    str
-
     Raises
     ------
     BadInput

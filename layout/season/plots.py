@@ -32,10 +32,6 @@ def season_plots(season: Season, kind: str = "svg", grey: bool = False) -> dict[
     kind : {"svg", "png", "pdf"}
     grey : bool
 
-    Returns
-    -------
-    dict of str to bytes
-
     Raises
     ------
     ValueError

@@ -176,10 +176,6 @@ def refit(athlete: Athlete, record: Record) -> Refit:
         With the strides of the full approach as they are planned with.
     record : Record
 
-    Returns
-    -------
-    Refit
-
     Raises
     ------
     BadInput
@@ -305,12 +301,7 @@ def _misfits(problem: Problem, at: Array) -> tuple[Misfit, ...]:
 
 
 def calibrated(athlete: Athlete, found: Refit) -> Athlete:
-    """The athlete with what the attempts told put in; what they did not tell stays as it was.
-
-    Raises
-    ------
-    BadInput
-    """
+    """The athlete with what the attempts told put in; what they did not tell stays as it was."""
     if not found.enough:
         return athlete
     value = {p.name: p.value for p in found.parameters if p.moved}

@@ -144,10 +144,6 @@ def record_of(
         First day; 26 weeks before the latest attempt where left out.
     own : mapping, optional
         The coach's drills.
-
-    Raises
-    ------
-    BadInput
     """
     until = on.isoformat()
     if since is None:
@@ -190,10 +186,6 @@ def season_of(
         `layout.training.seen.observed_from`.
     own : mapping, optional
         The coach's drills.
-
-    Returns
-    -------
-    Season
 
     Raises
     ------

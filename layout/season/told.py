@@ -199,10 +199,6 @@ def told_of(record: Record, full: int | None = None) -> tuple[Told, ...]:
     record : Record
     full : int, optional
         Strides of the full approach, for attempts at it that were noted without.
-
-    Returns
-    -------
-    tuple of Told
     """
     together = defaultdict(list)
     for group in record.groups:

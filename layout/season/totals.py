@@ -48,10 +48,6 @@ def weeks(book: Book, athlete: int | None = None) -> list[Week]:
     -------
     list of Week
         The earliest first.
-
-    Raises
-    ------
-    BadInput
     """
     found = book.rows(
         "SELECT s.day, t.athlete, t.runs, t.contacts, t.session FROM session s JOIN "
@@ -102,12 +98,7 @@ class Sum:
 
 
 def looks_wrong(book: Book, athlete: int | None = None) -> list[int]:
-    """Numbers of the attempts that are left out of figures; see `layout.season.aside`.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Numbers of the attempts that are left out of figures; see `layout.season.aside`."""
     from layout.book.record import read_record
     from layout.season.aside import set_aside
 
@@ -129,10 +120,6 @@ def sums(book: Book, athlete: int | None = None, without: Sequence[int] = ()) ->
         Everybody where left out.
     without : sequence of int
         Attempts that count for the load only.
-
-    Raises
-    ------
-    BadInput
     """
     counts = f"a.foul = 0 AND a.id NOT IN ({', '.join(str(int(number)) for number in without)})"
     found = book.rows(
@@ -175,12 +162,7 @@ class Session:
 
 
 def sessions(book: Book, athlete: int | None = None) -> list[Session]:
-    """Sessions, the earliest first; with an athlete, those with an attempt of theirs.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Sessions, the earliest first; with an athlete, those with an attempt of theirs."""
     found = book.rows(
         "SELECT s.id, s.day, s.place, count(DISTINCT a.athlete), coalesce(sum(a.runs), 0), "
         "coalesce(sum(a.contacts), 0), s.note, coalesce(group_concat(DISTINCT a.kind), '') "
@@ -213,12 +195,7 @@ class Kept:
 
 
 def plans(book: Book, athlete: int | None = None) -> list[Kept]:
-    """Plans kept, the earliest first.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Plans kept, the earliest first."""
     found = book.rows(
         "SELECT p.id, p.day, h.name, p.drill, (SELECT count(*) FROM attempt WHERE plan = p.id) "
         "FROM plan p JOIN athlete h ON h.id = p.athlete WHERE (?1 IS NULL OR p.athlete = ?1) "

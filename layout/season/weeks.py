@@ -63,10 +63,6 @@ def weeks_of(
     level : str
     born : int or None
         Decides on the youth limits week by week; of unknown age they hold.
-
-    Returns
-    -------
-    tuple of WeekLoad
     """
     kept = [(day, contacts) for day, contacts in sessions if contacts > 0]
     if not kept:

@@ -253,10 +253,6 @@ def band(
         poses where left out, and the legend then says that they are a sketch.
     run_in : {"whole", "broken", "none"}
         Reach back to the start mark: to scale, over a break, or not.
-
-    Returns
-    -------
-    Band
     """
     sketch = not figures
     figures = figures or runway.figures(plan)

@@ -82,10 +82,6 @@ def draw(
     figures : sequence of sequence of Shape
         `layout.moving.poses.at_marks`; a sketch where left out.
 
-    Returns
-    -------
-    Page
-
     Raises
     ------
     BadInput

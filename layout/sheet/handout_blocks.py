@@ -58,10 +58,6 @@ def parts(piece: Piece, limit: float) -> Iterator[Block]:
     piece : Piece
     limit : float
         [mm]; a single row higher than that stands alone.
-
-    Yields
-    ------
-    Block
     """
     title, rows = piece.title, list(piece.rows)
     while rows:

@@ -51,10 +51,6 @@ def pose_strip(
     system : {"cm", "ft"}
     least : int
         No larger scale than 1 to this.
-
-    Returns
-    -------
-    Block
     """
     cell = width / len(poses)
     room = cell - 2 * SIDE

@@ -79,10 +79,6 @@ def words_of(plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = Non
     card : TapeCard
     reading : mapping of str to str, optional
         What the step contact of the plan's motion measures, as `Reading.shown()` gives it.
-
-    Returns
-    -------
-    Words
     """
     tape = tuple(
         (row.shown, f"{row.side}: {row.what}" if row.side else row.what) for row in card.lines

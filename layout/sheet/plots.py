@@ -116,10 +116,6 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
     kind : {"svg", "png", "pdf"}
     grey : bool
 
-    Returns
-    -------
-    bytes
-
     Raises
     ------
     ValueError
@@ -202,10 +198,6 @@ def run_plot(
     kind : {"svg", "png", "pdf"}
     grey : bool
 
-    Returns
-    -------
-    bytes
-
     Raises
     ------
     ValueError
@@ -257,10 +249,6 @@ def lever_plot(who: Body, kind: str, grey: bool = False, name: str = "") -> byte
     grey : bool
     name : str
         Whose it is.
-
-    Returns
-    -------
-    bytes
 
     Raises
     ------

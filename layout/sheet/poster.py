@@ -226,12 +226,7 @@ def _composed(
 
 
 def scale_from(text: str | None) -> int | None:
-    """A poster's scale such as 1:20.
-
-    Raises
-    ------
-    BadInput
-    """
+    """A poster's scale such as 1:20."""
     if text is None:
         return None
     bare = text.strip().removeprefix("1:")
@@ -258,10 +253,6 @@ def poster(
     paper : {"A3", "A4"}
     scale : int, optional
         One of `SCALES`; the largest that fits when left out.
-
-    Returns
-    -------
-    Page
 
     Raises
     ------

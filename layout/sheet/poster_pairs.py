@@ -134,11 +134,6 @@ def _flights(way: Way, step: StepContact) -> tuple[Flight, Flight]:
 def passing(motion: Motion, step: StepContact) -> float | None:
     """When the free knee passes the other after the step touchdown; None where it does not [s].
 
-    Parameters
-    ----------
-    motion : Motion
-    step : StepContact
-
     Returns
     -------
     float or None

@@ -97,10 +97,6 @@ def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200
     dots : float
         Of the PNG, per inch.
 
-    Returns
-    -------
-    bytes
-
     Raises
     ------
     ValueError

@@ -113,10 +113,6 @@ def athlete_work(
     drawn : frozenset of str
         Drills to draw.
     settings : Settings
-
-    Returns
-    -------
-    Done
     """
     plans: dict[str, Plan] = {}
     files: dict[str, bytes] = {}

@@ -26,12 +26,7 @@ def fingerprint(*values: Any) -> str:
 
 
 class Ledger:
-    """What is finished in a folder: one line a file, added as files are written.
-
-    Parameters
-    ----------
-    folder : Path
-    """
+    """What is finished in a folder: one line a file, added as files are written."""
 
     def __init__(self, folder: Path) -> None:
         self.folder, self.path = folder, folder / LEDGER

@@ -147,18 +147,7 @@ def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
 
 
 def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Done:
-    """Make one athlete's handouts; never raises for bad input.
-
-    Parameters
-    ----------
-    member : Member
-    drills : sequence of Drill
-    making : Making
-
-    Returns
-    -------
-    Done
-    """
+    """Make one athlete's handouts; never raises for bad input."""
     chapters: list[Chapter] = []
     files: dict[str, bytes] = {}
     faults: list[Fault] = []
@@ -243,10 +232,6 @@ def run_pack(
     key : callable, optional
         What an athlete's files are made from; else they are known by what is in them.
 
-    Returns
-    -------
-    Pack
-
     Raises
     ------
     BadInput
@@ -307,12 +292,7 @@ def run_pack(
 def keep_file(
     ledger: Ledger, name: str, data: bytes, report: Report, overwrite: bool, made_from: str = ""
 ) -> None:
-    """Write a file of a folder unless it stands there already or somebody changed it.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Write a file of a folder unless it stands there already or somebody changed it."""
     made_from = made_from or content_of(data)
     outcome = ledger.write(name, data, made_from, ledger.state(name, made_from), overwrite)
     into = {"made": report.made, "finished": report.finished}
@@ -337,10 +317,6 @@ def pack_pdf(
     title : str
     facts : sequence of str
         Place, day and drills, under the title.
-
-    Returns
-    -------
-    bytes
     """
     front, links = contents(title, facts, chapters, faults, making.wish.paper)
     sheets = [*front, *(page for chapter in chapters for page in chapter.pages)]

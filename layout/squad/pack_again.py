@@ -80,10 +80,6 @@ def made_before(
         What stands on the pack's first page.
     overwrite : bool
         Whether files that somebody changed are to be made again.
-
-    Returns
-    -------
-    Pack or None
     """
     if not is_folder(str(folder)):
         return None

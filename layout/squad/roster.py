@@ -161,10 +161,6 @@ def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
         count as empty.
     file, encoding : str
 
-    Returns
-    -------
-    Squad
-
     Raises
     ------
     BadInput

@@ -164,14 +164,6 @@ def set_out(
         Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
     no_marks : sequence of NoMarks
         Athletes the drill is closed to, to be told.
-
-    Returns
-    -------
-    SetOut
-
-    Raises
-    ------
-    BadInput
     """
     if not plans or {p.drill for p in plans} != {drill.slug}:
         raise refuse("plans", "plans of one drill wanted", sorted({p.drill for p in plans}))

@@ -77,10 +77,6 @@ class Tolerance:
 def parse_tolerance(text: str) -> Tolerance:
     """A tolerance such as "15 cm", "0.15" [m] or "5 %".
 
-    Raises
-    ------
-    BadInput
-
     >>> str(parse_tolerance("15cm")), str(parse_tolerance("4,5 %"))
     ('15 cm', '4.5 %')
     """
@@ -194,10 +190,6 @@ def total_misfit(
         Weights [-].
     athletes : array (n,)
         Weights [-].
-
-    Returns
-    -------
-    float
     """
     out = 0.0
     for group in groups:

@@ -120,10 +120,6 @@ def shared_out(
     -------
     SetOut
         Those under the youth limits are never given a longer phase than their own.
-
-    Raises
-    ------
-    BadInput
     """
     plans = [r.plan for r in runners]
     young = np.array([r.young for r in runners])

@@ -269,10 +269,6 @@ def draw_squad(
     most : int
         Sets drawn.
 
-    Returns
-    -------
-    Page
-
     Raises
     ------
     BadInput

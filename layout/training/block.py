@@ -119,10 +119,6 @@ class Block:
 def parse_days(text: str) -> tuple[int, ...]:
     """Weekdays from "mon,thu", Monday 0.
 
-    Raises
-    ------
-    BadInput
-
     >>> parse_days("mon, Thursday")
     (0, 3)
     """
@@ -234,10 +230,6 @@ def block(
     -------
     Block
         Empty where the placing says rest.
-
-    Raises
-    ------
-    BadInput
 
     Source: 48-72 h between sessions, NSCA Essentials of Strength Training (from memory); under 16
     twice a week, never on days in a row, ACSM leaflet; see `layout.rules.budget`.

@@ -69,10 +69,6 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
     athlete : Athlete
     sessions : int
         Wanted on the present rung; counts where those done are known.
-
-    Returns
-    -------
-    Judged
     """
     met: list[Note] = []
     shape: list[Note] = []

@@ -68,10 +68,6 @@ def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
         Unknown age, level or history: taken as `standing` says.
     on : date
 
-    Returns
-    -------
-    Note or None
-
     Source: no shock-level drills under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
     under 16 (ACSM leaflet, read strictly); ages, levels and years of the ladder and the catalogue.
     """
@@ -159,15 +155,6 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
     up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
     sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
 
-    Parameters
-    ----------
-    athlete : Athlete
-    observed : Observed
-    ladder : Ladder
-
-    Returns
-    -------
-    Placing
 
     Raises
     ------

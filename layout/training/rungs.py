@@ -333,10 +333,6 @@ def ladder_from(
     own : mapping, optional
         The coach's drills, which win over the catalogue's.
 
-    Returns
-    -------
-    Ladder
-
     Raises
     ------
     BadInput
@@ -359,11 +355,6 @@ def ladder() -> Ladder:
 
 
 def read_ladder(path: Path, own: Mapping[str, Drill] | None = None) -> Ladder:
-    """Read a coach's own ladder.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Read a coach's own ladder."""
     table, text = read_toml(path)
     return ladder_from(table, str(path), text, own)

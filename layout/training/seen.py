@@ -79,10 +79,6 @@ class Observed:
 def parse_hit(value: Any) -> tuple[int, int]:
     """Runs on the marks of all runs, as "4/5" or "4 of 5".
 
-    Raises
-    ------
-    BadInput
-
     >>> parse_hit("4 of 5")
     (4, 5)
     """
@@ -146,14 +142,6 @@ def observed_from(
         Where it came from, for messages.
     options : frozenset of str
         Fields that came from the command line.
-
-    Returns
-    -------
-    Observed
-
-    Raises
-    ------
-    BadInput
     """
     fields = Fields(table, file, text, options=options)
     at = fields.string("at", 60, None)
@@ -173,12 +161,7 @@ def observed_from(
 def read_seen(
     path: Path | None, on: datetime.date, changes: Mapping[str, Any] | None = None
 ) -> Observed:
-    """What was seen from a file, single fields replaced from the command line.
-
-    Raises
-    ------
-    BadInput
-    """
+    """What was seen from a file, single fields replaced from the command line."""
     table, text = read_toml(path) if path is not None else ({}, "")
     changes = changes or {}
     return observed_from(

@@ -361,10 +361,6 @@ def session_load(
     venue : Venue
     on : date
 
-    Returns
-    -------
-    SessionLoad
-
     Raises
     ------
     BadInput

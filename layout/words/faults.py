@@ -63,10 +63,6 @@ def shown(value: Any, longest: int = 60) -> str:
     longest : int
         Characters kept.
 
-    Returns
-    -------
-    str
-
     >>> shown("a\\nb")
     "'a\\\\nb'"
     """

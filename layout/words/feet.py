@@ -38,10 +38,6 @@ def as_read(text: str, system: System) -> str:
         With metric figures: metres, centimetres, metres a second, kilometres an hour.
     system : {"cm", "ft"}
 
-    Returns
-    -------
-    str
-
     >>> as_read("Board at 7 m: the landing is 50 cm in, at 8.5 m/s.", "ft")
     'Board at 22\\' 11½": the landing is 20 in in, at 27.9 ft/s.'
     >>> as_read("knee gap 48.9 cm, ± 17 cm", "ft"), as_read("7 m", "cm")

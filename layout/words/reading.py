@@ -267,12 +267,7 @@ class Fields:
         return self.via(key, parse, default)
 
     def done(self, allow_more: bool = False) -> None:
-        """Raise every fault found, unknown keys included.
-
-        Raises
-        ------
-        BadInput
-        """
+        """Raise every fault found, unknown keys included."""
         if not allow_more:
             unknown = [key for key in self.table if key not in self.asked]
             for key in unknown[:MOST_TOLD]:
@@ -297,10 +292,6 @@ def read_entries(
     read : callable
         Makes one entry from its name and table; raises `BadInput`.
     file : str
-
-    Returns
-    -------
-    dict
 
     Raises
     ------
@@ -335,12 +326,7 @@ def read_entries(
 
 
 def number(field: str, value: Any, low: float, high: float) -> float:
-    """Check a finite number within bounds.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Check a finite number within bounds."""
     fine = isinstance(value, int | float) and not isinstance(value, bool)
     # Bounds before isfinite: a whole number may be too large for a float.
     if not fine or not low <= value <= high or not math.isfinite(value):
@@ -349,12 +335,7 @@ def number(field: str, value: Any, low: float, high: float) -> float:
 
 
 def line_text(field: str, value: Any, longest: int) -> str:
-    """Check a one-line text.
-
-    Raises
-    ------
-    BadInput
-    """
+    """Check a one-line text."""
     if not isinstance(value, str) or not value.strip():
         raise refuse(field, "a text wanted", value)
     if len(value) > longest:

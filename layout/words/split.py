@@ -185,10 +185,6 @@ def classify(shares: Split | Sequence[float]) -> Classification:
     shares : Split or sequence of three float
         [-]; they must sum to 1.
 
-    Returns
-    -------
-    Classification
-
     Raises
     ------
     BadInput
@@ -220,10 +216,6 @@ def step_check(shares: Split | Sequence[float]) -> StepWarning | None:
     ----------
     shares : Split or sequence of three float
         [-]; they must sum to 1.
-
-    Returns
-    -------
-    StepWarning or None
 
     Source: a step of about 30 % is common practice, no source; the band is ours. The means given
     as context are published, and the women's lies below the band.

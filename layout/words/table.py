@@ -57,10 +57,6 @@ def decoded(data: bytes) -> tuple[str, str]:
     A mark at the start decides; without one UTF-8, then UTF-16 by its pattern of zeros, then the
     western Windows encoding, if what comes out is letters and common signs.
 
-    Parameters
-    ----------
-    data : bytes
-
     Returns
     -------
     tuple of str
@@ -247,12 +243,7 @@ def _titles(text: str) -> tuple[int, int, str, str]:
 
 
 def _cells(raw: str, sign: str) -> list[str]:
-    """Cells of one line, stripped.
-
-    Raises
-    ------
-    csv.Error
-    """
+    """Cells of one line, stripped."""
     return [c.strip() for c in next(csv.reader([raw], delimiter=sign, strict=True))]
 
 

@@ -284,10 +284,6 @@ def show_length(metres: float, system: System = "cm", style: Style = "full") -> 
         In "cm": 12.34 m, 1234 cm, 12.34. In "ft": 40' 5\u00be" for full and tape, 40-5 3/4 (plain
         characters only) for bare.
 
-    Returns
-    -------
-    str
-
     >>> show_length(12.338), show_length(12.338, style="tape"), show_length(12.338, "ft")
     ('12.34 m', '1234 cm', '40\\' 5\u00be"')
     """

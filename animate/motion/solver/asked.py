@@ -19,16 +19,7 @@ THIGH: Final = math.radians(4.5)
 
 
 def as_asked(motion: Motion) -> bool:
-    """Whether phases last about as planned and the step contacts have the positions asked for.
-
-    Parameters
-    ----------
-    motion : Motion
-
-    Returns
-    -------
-    bool
-    """
+    """Whether phases last about as planned and the step contacts have the positions asked for."""
     for phase in motion.phases:
         low, high = DURATION_BAND[phase.slot.kind]
         if not low - 1e-6 <= phase.duration / phase.slot.nominal <= high + 1e-6:

@@ -394,10 +394,6 @@ def fill(
     extra : sequence of dict
         More instants to hold the rows at, as fractions by phase number. A longer sequence adds
         rows after those of a shorter one.
-
-    Returns
-    -------
-    Filled
     """
     b = _Build(chain, body, settings)
     b.place()

@@ -232,10 +232,6 @@ def offsets(body: Body) -> dict[str, Array]:
     Point = hip + sum over segments of R(angle) (u, v), with R(a) (u, v) the vector u along
     (cos a, sin a) plus v along (-sin a, cos a).
 
-    Parameters
-    ----------
-    body : Body
-
     Returns
     -------
     dict of ndarray (14, 2)

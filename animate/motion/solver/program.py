@@ -113,10 +113,6 @@ class Program:
         ----------
         quadratic : ndarray (m, 3)
             Upper triangle of the objective's matrix as (row, col, value).
-
-        Returns
-        -------
-        Built
         """
         return Built(self, quadratic)
 
