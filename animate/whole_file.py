@@ -23,9 +23,9 @@ def shown(path: str | os.PathLike[str]) -> str:
 
 KINDS: Final = (
     (stat.S_ISDIR, "Is a directory"),
-    (stat.S_ISFIFO, "a regular file wanted, not a pipe"),
-    (stat.S_ISSOCK, "a regular file wanted, not a socket"),
-    (lambda _mode: True, "a regular file wanted, not a device"),
+    (stat.S_ISFIFO, "must be a regular file, not a pipe"),
+    (stat.S_ISSOCK, "must be a regular file, not a socket"),
+    (lambda _mode: True, "must be a regular file, not a device"),
 )
 """What stands where a file is wanted."""
 
@@ -59,7 +59,7 @@ def read_whole(path: str | os.PathLike[str], most: int) -> bytes:
         _regular(found.st_mode)
         data = b"" if found.st_size > most else stream.read(most + 1)
     if found.st_size > most or len(data) > most:
-        raise ValueError(f"at most {_size(most)} wanted")
+        raise ValueError(f"at most {_size(most)} allowed")
     return data
 
 
@@ -92,7 +92,7 @@ def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
     except zlib.error as error:
         raise ValueError(f"damaged ({error})") from None
     if len(out) > most:
-        raise ValueError(f"at most {_size(most)} unpacked wanted")
+        raise ValueError(f"at most {_size(most)} unpacked allowed")
     if not packing.eof:
         raise ValueError("damaged (cut off)")
     return out
@@ -189,7 +189,7 @@ def write_all(
     for place in places:
         refuse_existing(place, overwrite)
     if len({os.path.realpath(place) for place in places}) < len(places):
-        raise ValueError(f"file: a name of its own for each wanted, got {shown(places[0])}")
+        raise ValueError(f"file: must be a name of its own for each, got {shown(places[0])}")
     spares = [_beside(place) for place in places]
     undo: list[Callable[[], None]] = []
     backups: list[str] = []

@@ -131,7 +131,7 @@ def path(points: Iterable[Any]) -> tuple[Shape, ...]:
     """
     line = tuple((float(x), float(z)) for x, z in points)
     if len(line) < 2:
-        raise ValueError(f"path: at least 2 points wanted, got {len(line)}")
+        raise ValueError(f"path: at least 2 points needed, got {len(line)}")
     return (Stroke(line, "arc", 0.0, dash=(0.06, 0.045)),)
 
 

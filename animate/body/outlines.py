@@ -238,14 +238,14 @@ def points_of(positions: Any) -> list[Point]:
     try:
         points = [(float(x), float(z)) for x, z in rows]
     except (TypeError, ValueError):
-        raise ValueError(f"positions: pairs (x, z) wanted, got {str(rows)[:60]}") from None
+        raise ValueError(f"positions: must be pairs (x, z), got {str(rows)[:60]}") from None
     if len(points) != len(JOINTS):
-        raise ValueError(f"positions: {len(JOINTS)} points wanted, got {len(points)}")
+        raise ValueError(f"positions: {len(JOINTS)} points needed, got {len(points)}")
     if math.isfinite(sum(map(sum, points))):
         return points
     for name, (x, z) in zip(JOINTS, points, strict=True):
         if not math.isfinite(x + z):
-            raise ValueError(f"positions: finite numbers wanted, got {x}, {z} at {name}")
+            raise ValueError(f"positions: must be finite numbers, got {x}, {z} at {name}")
     return points
 
 

@@ -110,10 +110,10 @@ def joints(body: Body, angles: Array, hip: Array) -> Array:
     hip = np.asarray(hip, dtype=float)
     if angles.shape[-1:] != (len(SEGMENTS),) or hip.shape[-1:] != (2,):
         raise ValueError(
-            f"angles (..., 14) and hip (..., 2) wanted, got {angles.shape} {hip.shape}"
+            f"angles (..., 14) and hip (..., 2) needed, got {angles.shape} {hip.shape}"
         )
     if not (np.isfinite(angles).all() and np.isfinite(hip).all()):
-        raise ValueError("angles and hip: finite numbers wanted")
+        raise ValueError("angles and hip: must be finite numbers")
     reach = directions(angles) * body.lengths[:, None]
     shape = np.broadcast_shapes(reach.shape[:-2], hip.shape[:-1])
     out = np.empty((*shape, len(JOINTS), 2))

@@ -293,7 +293,7 @@ def save(
     """
     kind = os.path.splitext(os.fspath(file))[1].lower()
     if kind not in KINDS:
-        raise ValueError(f"file: .gif, .svg, .png, .mp4 or .webm wanted, got {kind or 'no ending'}")
+        raise ValueError(f"file: .gif, .svg, .png, .mp4 or .webm needed, got {kind or 'no ending'}")
     refuse_existing(file, overwrite)
     check(scene)
 

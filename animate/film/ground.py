@@ -47,7 +47,7 @@ class Runway:
         numbers += [x for x, _ in self.marks] + [v for pair in self.hurdles for v in pair]
         for value in numbers:
             if not math.isfinite(value):
-                raise ValueError(f"runway: finite numbers wanted, got {value}")
+                raise ValueError(f"runway: must be finite numbers, got {value}")
         if not self.start < self.end <= self.start + 200:
             raise ValueError(
                 f"runway: an end 0 to 200 m beyond the start, got {self.start} to {self.end}"

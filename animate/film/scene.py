@@ -256,10 +256,10 @@ def _check_shapes(where: str, shapes: tuple[Shape, ...]) -> None:
             if isinstance(shape, Stroke) and shape.dash and not min(shape.dash) > 0:
                 raise ValueError(f"{where}: dash lengths above 0, got {shape.dash}")
             if len(shape.points) < (3 if isinstance(shape, Area) else 2):
-                raise ValueError(f"{where}: points wanted, got {len(shape.points)}")
+                raise ValueError(f"{where}: points needed, got {len(shape.points)}")
         if not finite:
             raise ValueError(
-                f"{where}: finite coordinates wanted, got {type(shape).__name__}"
+                f"{where}: must be finite coordinates, got {type(shape).__name__}"
                 f" of role {shape.role} with NaN or infinity"
             )
 

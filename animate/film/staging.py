@@ -38,7 +38,7 @@ def coms_of(take: Take, plan: Schedule, label: str) -> list[Point]:
             f"{label} com: one for each of {len(plan.instants)} instants, got {len(points)}"
         )
     if not all(math.isfinite(x + z) for x, z in points):
-        raise ValueError(f"{label} com: finite numbers wanted, got NaN or infinity")
+        raise ValueError(f"{label} com: must be finite numbers, got NaN or infinity")
     return points
 
 

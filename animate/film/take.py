@@ -188,7 +188,7 @@ class Row:
 
     def _rounded(self, value: float | None) -> float | None:
         if value is not None and not math.isfinite(value):
-            raise ValueError(f"measure {self.name}: finite numbers wanted, got {value}")
+            raise ValueError(f"measure {self.name}: must be finite numbers, got {value}")
         return None if value is None else round(value, self.digits) + 0.0
 
     def _said(self, value: float | None, sign: str = "") -> str:

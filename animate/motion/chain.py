@@ -32,7 +32,7 @@ _X: Final = (-200.0, 200.0)
 
 def _number(name: str, value: float, low: float, high: float, unit: str) -> None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"{name}: a finite number wanted, got {value!r}")
+        raise ValueError(f"{name}: must be a finite number, got {value!r}")
     if not low <= value <= high:
         raise ValueError(f"{name}: {low:g} to {high:g} {unit}, got {value:g}")
 
@@ -115,9 +115,9 @@ class Chain:
     def __post_init__(self) -> None:
         supports, flights = self.supports, self.flights
         if len(supports) < 2:
-            raise ValueError(f"supports: two contacts or more wanted, got {len(supports)}")
+            raise ValueError(f"supports: two contacts or more needed, got {len(supports)}")
         if len(flights) != len(supports) - 1:
-            raise ValueError(f"flights: {len(supports) - 1} wanted (one fewer), got {len(flights)}")
+            raise ValueError(f"flights: {len(supports) - 1} needed (one fewer), got {len(flights)}")
         for i, time in enumerate(flights, 1):
             _number(f"flight after contact {i}", time, *_FLIGHT, "s")
         for i, (here, then) in enumerate(itertools.pairwise(supports), 1):
@@ -182,7 +182,7 @@ def _joins(i: int, here: Support, then: Support) -> None:
         )
     if then.toe - here.toe < 1e-3:
         raise ValueError(
-            f"contact {i + 1} toe: ahead of contact {i} at {here.toe:g} m wanted, got {then.toe:g}"
+            f"contact {i + 1} toe: ahead of contact {i} at {here.toe:g} m needed, got {then.toe:g}"
         )
     sides = (here.side, then.side)
     if here.leave == "hop" and "both" not in sides and sides[0] != sides[1]:
@@ -251,7 +251,7 @@ def reachable(chain: Chain, body: Body) -> None:
         if travel > reach:
             raise ValueError(
                 f"contact {i} duration: the body travels {travel:.2f} m over the foot, the leg "
-                f"spans {reach:.2f} m; {2 * reach / (s.vx_in + s.vx):.3f} s or less wanted, "
+                f"spans {reach:.2f} m; {2 * reach / (s.vx_in + s.vx):.3f} s or less needed, "
                 f"got {s.duration:g}"
             )
         if s.arrive != "stand" and i > 1:
@@ -262,7 +262,7 @@ def reachable(chain: Chain, body: Body) -> None:
                 least = (s.vy - down) / (GRAVITY * 11)
                 raise ValueError(
                     f"contact {i} duration: no time to turn {down:.2f} into {s.vy:.2f} m/s "
-                    f"({mean:.0f} body weights on average); {least:.3f} s or more wanted, "
+                    f"({mean:.0f} body weights on average); {least:.3f} s or more needed, "
                     f"got {s.duration:g}"
                 )
 

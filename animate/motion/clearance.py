@@ -121,9 +121,9 @@ def sweep(times: Array, positions: Array, parts: Sequence[str] | None = None) ->
     if times.ndim != 1 or len(times) < 2 or positions.shape != (len(times), len(AT), 2):
         raise ValueError(f"positions: (n, {len(AT)}, 2) for n > 1 times, got {positions.shape}")
     if not (np.isfinite(times).all() and np.isfinite(positions).all()):
-        raise ValueError("positions: finite numbers wanted, got nan or infinity")
+        raise ValueError("positions: must be finite numbers, got nan or infinity")
     if not (np.diff(times) > 0).all():
-        raise ValueError(f"times: rising ones wanted, got {times[:3].tolist()}")
+        raise ValueError(f"times: must be rising ones, got {times[:3].tolist()}")
     pieces = {}
     for name in ENDS if parts is None else parts:
         if name not in ENDS:

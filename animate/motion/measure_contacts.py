@@ -72,7 +72,7 @@ def contacts_of(
     down, off = np.asarray(touchdowns, dtype=float), np.asarray(takeoffs, dtype=float)
     if not down.shape == off.shape == (len(stood),):
         raise ValueError(
-            f"touchdowns, takeoffs: {len(stood)} each wanted, got {down.size} and {off.size}"
+            f"touchdowns, takeoffs: {len(stood)} each needed, got {down.size} and {off.size}"
         )
     return tuple(
         Contact(s.side, float(t), float(u), s.arrive, s.leave)

@@ -330,7 +330,7 @@ def _check(
         wanted.append(("velocities", velocities, (n, 2)))
     for name, values, shape in wanted:
         if values.shape != shape or not np.isfinite(values).all():
-            raise ValueError(f"{name}: finite numbers of shape {shape} wanted, got {values.shape}")
+            raise ValueError(f"{name}: must be finite numbers of shape {shape}, got {values.shape}")
     if n < 3 or not (np.diff(times) > 0).all():
         raise ValueError(f"times: three or more, each later than the one before, got {n}")
     if not (np.isfinite(leg) and leg > 0):

@@ -172,7 +172,7 @@ class Motion:
         """
         times = np.atleast_1d(np.asarray(times, float))
         if times.ndim != 1 or not np.isfinite(times).all():
-            raise ValueError("times: finite numbers in one row wanted")
+            raise ValueError("times: must be finite numbers in one row")
         low, high = -1e-9, self.duration + 1e-9
         if len(times) and (times.min() < low or times.max() > high):
             raise ValueError(f"times: 0 to {self.duration:g} s, got {times.min()} {times.max()}")
@@ -302,7 +302,7 @@ class Motion:
         """
         if not isinstance(data, dict) or data.get("version") != VERSION:
             got = data.get("version") if isinstance(data, dict) else type(data).__name__
-            raise ValueError(f"version: {VERSION} wanted, got {got!r}")
+            raise ValueError(f"version: {VERSION} needed, got {got!r}")
         try:
             body = make_body(*data["body"])
             chain = Chain.from_dict(data["chain"])

@@ -145,7 +145,7 @@ def _speed(value: Any) -> float:
 
 def _losses(value: Any) -> tuple[float, float, float]:
     if not isinstance(value, list) or len(value) != 3:
-        raise refuse("losses", "three shares of speed wanted, such as [0.07, 0.085, 0.15]", value)
+        raise refuse("losses", "three shares of speed needed, such as [0.07, 0.085, 0.15]", value)
     one, two, three = (number("losses", v, -0.1, 0.35) for v in value)
     return one, two, three
 
@@ -153,7 +153,7 @@ def _losses(value: Any) -> tuple[float, float, float]:
 def _calibration(fields: Fields) -> Calibration:
     table = fields.take("calibration", {})
     if not isinstance(table, Mapping):
-        fields.fault("calibration", "a table wanted", table)
+        fields.fault("calibration", "must be a table", table)
         return Calibration()
     inner = Fields(table, fields.file, fields.text, "calibration", "calibration")
     out = Calibration(

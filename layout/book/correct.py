@@ -82,7 +82,7 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
             (last,),
         )
         if not out:
-            raise refuse("correct", "something to change wanted; these values stand already")
+            raise refuse("correct", "nothing to change: these values stand already")
     return [Change(*row) for row in out]
 
 
@@ -213,7 +213,7 @@ def _lengths(
     """Lengths worked out again from new readings."""
     again = _typed({**_was_typed(old, given), **given}, old["drill"])
     if not again.readings and again.total is None:
-        raise refuse("readings", "wanted: none were kept to work it out from")
+        raise refuse("readings", "needed: none were kept to work it out from")
     if "pit" in given and again.zero != "pit":
         raise refuse("board-at", "has no meaning without --zero pit", given["pit"])
     plan_id = out.get("plan", old["plan"])

@@ -94,7 +94,7 @@ def erase(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> Er
     """
     wanted, free = room_wanted(book)
     if free < wanted:
-        rule = f"{megabytes(wanted)} of free room beside the book wanted to rewrite it; {NOTHING}"
+        rule = f"{megabytes(wanted)} of free room beside the book needed to rewrite it; {NOTHING}"
         raise refuse("erase", rule, megabytes(free))
     with told(book.path):
         _alone(book)
@@ -136,7 +136,7 @@ def _delete(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> 
         unknown = set(parts or ()) - {m.label for m in left}
         if unknown:
             known = ", ".join(dict.fromkeys(m.label for m in left)) or "there are none"
-            raise refuse("--parts", f"all, or some of these wanted: {known}", min(unknown))
+            raise refuse("--parts", f"must be all, or some of these: {known}", min(unknown))
         if parts is None or parts:
             mentions += take_out_parts(db, name, parts)
             left = remaining(db, name)

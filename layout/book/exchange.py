@@ -78,7 +78,7 @@ def _read(path: Path) -> str:
     try:
         return read_small(path, LARGEST).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise BadInput([Fault("file", "UTF-8 text wanted", None, str(path))]) from None
+        raise BadInput([Fault("file", "must be UTF-8 text", None, str(path))]) from None
 
 
 def back(book: Book, folder: Path) -> dict[str, int]:
@@ -120,7 +120,7 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
     lacking = set(kinds) - set(header) - set(ADDED.get(table, ()))
     wrong = sorted(lacking or (set(header) - set(kinds)))
     if wrong or len(set(header)) != len(header):
-        rule = f"the columns of version {VERSION} wanted"
+        rule = f"the columns of version {VERSION} needed"
         raise BadInput(
             [Fault(table, rule, ", ".join(wrong) or "one twice", str(path), titles.line)]
         )
@@ -140,6 +140,6 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
         except (sqlite3.IntegrityError, ValueError) as error:
             said = str(error).replace("CHECK constraint failed: ", "")
             said = said.replace("FOREIGN KEY constraint failed", "it belongs to a row not there")
-            rule = f"a row that fits the book wanted ({said})"
+            rule = f"must be a row that fits the book ({said})"
             raise BadInput([Fault(table, rule, None, str(path), row.line)]) from None
     return len(rows)

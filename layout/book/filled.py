@@ -139,7 +139,7 @@ def _typed(
     moves_text = cells.get("moves") or None
     phases = {n: t for n, t in cells.items() if n.split()[0] in MOVES and t}
     if phases and readings:
-        raise refuse("row", "phases or tape readings wanted, not both")
+        raise refuse("row", "phases or tape readings needed, not both")
     if phases:
         probe = Typed(athlete, drill, moves=moves_text)
         when = read_day("day", day) if day else "9999-12-31"
@@ -225,7 +225,7 @@ def take_in(
     header, rows = split_table(text, name)
     titles = _titles(header, rows, name)
     if not rows:
-        raise BadInput([Fault("table", "rows wanted below the titles", None, name)])
+        raise BadInput([Fault("table", "rows needed below the titles", None, name)])
     key = "taken:" + hashlib.sha256(text.encode()).hexdigest()
     columns = frozenset(title for title, _ in titles)
     try:

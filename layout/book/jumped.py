@@ -97,7 +97,7 @@ def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | Non
     """
     if given.zero not in marks.ZEROS:
         hint = nearest(given.zero, marks.ZEROS)
-        raise refuse("zero", f"one of {', '.join(marks.ZEROS)} wanted{hint}", given.zero)
+        raise refuse("zero", f"must be one of {', '.join(marks.ZEROS)}{hint}", given.zero)
     lengths: tuple[float | None, ...] = (None,) * len(moves)
     total = behind = None
     if given.behind is not None:
@@ -110,7 +110,7 @@ def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | Non
     if given.total is not None:
         said = marks.parse_reading(given.total, "total")
         if said is None or said.value <= 0:
-            raise refuse("total", "a length above 0 wanted", given.total)
+            raise refuse("total", "must be a length above 0", given.total)
         most = marks.LONGEST * len(moves)
         parse_length(said.value, "total", lowest=marks.SHORTEST * len(moves), highest=most)
         whole = round(said.value + (behind or 0.0), 6)
@@ -146,7 +146,7 @@ def _read(
                          given.behind)  # fmt: skip
         return lengths, marks.whole(lengths), behind
     if toe_read and behind is not None:
-        raise refuse("behind", "is not wanted where the take-off toe is read", given.behind)
+        raise refuse("behind", "is not needed where the take-off toe is read", given.behind)
     zero_x = _zero_x(given, plan)
     xs = marks.places(readings, moves, given.zero, zero_x, sand, behind or 0.0)
     if toe_read and xs[0] is not None and zero_x is not None:

@@ -88,7 +88,7 @@ def compare(book: Book, rows: Sequence[Row], titles: frozenset[str]) -> Compared
         groups[values["athlete"], row[1].day, values["drill"]].append(row)
     for here in groups.values():
         if len(here) > MOST:
-            rule = f"at most {MOST} attempts of one athlete, day and drill wanted"
+            rule = f"at most {MOST} attempts of one athlete, day and drill allowed"
             raise BadInput([Fault("table", rule, len(here), line=here[MOST][0])])
     once = _before_corrections(book) if rows else {}
     new: list[Row] = []

@@ -105,7 +105,7 @@ def places(
     count = len(moves)
     if len(readings) not in (count, count + 1):
         each = ", ".join(moves)
-        rule = f"{count} wanted ({each}), or {count + 1} with the take-off toe first"
+        rule = f"{count} needed ({each}), or {count + 1} with the take-off toe first"
         raise refuse("readings", rule, len(readings))
     way = -1.0 if zero == "pit" else 1.0
     values = [None if r is None else r.value for r in readings]
@@ -142,7 +142,7 @@ def phases(xs: Sequence[float | None], moves: Sequence[str]) -> tuple[float | No
 def check_lengths(lengths: Sequence[float | None], moves: Sequence[str]) -> None:
     """Raise where a phase that was measured by itself is no phase."""
     if len(lengths) != len(moves):
-        rule = f"{len(moves)} lengths wanted ({', '.join(moves)})"
+        rule = f"{len(moves)} lengths needed ({', '.join(moves)})"
         raise refuse("readings", rule, len(lengths))
     for name, length in zip(named(moves), lengths, strict=True):
         if length is not None:
@@ -177,10 +177,10 @@ def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | N
     known = math.fsum(d for d in lengths if d is not None)
     lacking = [i for i, d in enumerate(lengths) if d is None]
     if not lacking and abs(total - known) > 0.30:
-        rule = f"within 30 cm of the sum of the phases wanted, {show_length(known)}"
+        rule = f"must be within 30 cm of the sum of the phases, {show_length(known)}"
         raise refuse("total", rule, show_length(total))
     if lacking and total - known < SHORTEST * len(lacking):
-        rule = f"more than the phases' sum wanted, {show_length(known)}"
+        rule = f"must be more than the phases' sum, {show_length(known)}"
         raise refuse("total", rule, show_length(total))
     out = list(lengths)
     if len(lacking) == 1:

@@ -121,7 +121,7 @@ def find_member(book: Book, name: str, exact: bool = False) -> Member:
     found = [names[i] for i in find_named(name, names, exact)]
     if len(found) > 1:
         more = f" and {len(found) - 5} more" if len(found) > 5 else ""
-        raise refuse("athlete", f"more of the name wanted: {', '.join(found[:5])}{more}", name)
+        raise refuse("athlete", f"more of the name needed: {', '.join(found[:5])}{more}", name)
     if not found:
         hint = nearest(name, names)
         hint = hint or "; phasemark book keep BOOK ATHLETE.toml takes one in"
@@ -165,7 +165,7 @@ def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
     table, text = read_toml(path)
     who = athlete_from(table, str(path), text)
     if len(text) > 100_000:
-        raise refuse("file", "at most 100,000 characters wanted").at(str(path))
+        raise refuse("file", "at most 100,000 characters allowed").at(str(path))
     values = {
         "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "born": who.born,
         "level": who.level, "stature": who.stature, "mass": who.mass, "file": text,
@@ -201,7 +201,7 @@ def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
         raise error.at(str(path)) from None
     small = json.dumps(json.loads(text), ensure_ascii=False, separators=(",", ":"))
     if len(small) > 100_000:
-        raise refuse("plan", "at most 100,000 characters wanted", len(small)).at(str(path))
+        raise refuse("plan", "at most 100,000 characters allowed", len(small)).at(str(path))
     who = plan.who
     values = {
         "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "level": who.level,

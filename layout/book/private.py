@@ -62,7 +62,7 @@ def save_folder(folder: Path, files: Mapping[str, bytes], overwrite: bool = Fals
     old = folder.with_name(f".{folder.name[:40]}.{os.urandom(4).hex()}.old")
     try:
         if there and (not folder.is_dir() or {p.name for p in folder.iterdir()} - set(files)):
-            raise wrong("holds something else and is kept; another name wanted")
+            raise wrong("holds something else and is kept; use another name")
         os.mkdir(spare, 0o700)
         for name, data in files.items():
             _fill(str(spare / name), data)

@@ -120,7 +120,7 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
             line_text(name, row[name], 400)
     for name, value in row.items():
         if type(value) is float and not math.isfinite(value):
-            return f"{name}: a finite number wanted"
+            return f"{name}: must be a finite number"
     if "day" in row:
         datetime.date.fromisoformat(row["day"])
     if table == "athlete" and row.get("file") is not None:
@@ -130,9 +130,9 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
 
         from_json(row["json"])
     if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
-        return f"moves: {', '.join(MOVES)} wanted"
+        return f"moves: {', '.join(MOVES)} needed"
     if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
-        return "lengths: one for each of its moves wanted"
+        return "lengths: one for each of its moves needed"
     return ""
 
 

@@ -158,7 +158,7 @@ def create(path: Path) -> None:
     """
     _sqlite_new_enough(path)
     if path.suffix != ".book":
-        raise _fault(path, "a name ending in .book wanted")
+        raise _fault(path, "must be a name ending in .book")
     try:
         with told(path):
             write_whole(path, _fill)
@@ -171,7 +171,7 @@ def create(path: Path) -> None:
 
 def _sqlite_new_enough(path: Path) -> None:
     if sqlite3.sqlite_version_info < _NEWEST_SQLITE_NEEDED:
-        raise _fault(path, "SQLite 3.37 or later wanted in Python", sqlite3.sqlite_version)
+        raise _fault(path, "SQLite 3.37 or later needed in Python", sqlite3.sqlite_version)
 
 
 def _look(path: Path, real: Path) -> None:
@@ -297,7 +297,7 @@ def _finish(book: Book) -> None:
     """Finish an erasing that was cut off; where that cannot be now, the book is open all the same."""
     wanted, free = room_wanted(book)
     if free < wanted:
-        book.unfinished = f"{megabytes(wanted)} of free room wanted, {megabytes(free)} there"
+        book.unfinished = f"{megabytes(wanted)} of free room needed, {megabytes(free)} there"
         return
     (patience,) = book.db.execute("PRAGMA busy_timeout").fetchone()
     book.db.execute("PRAGMA busy_timeout = 500")

@@ -29,7 +29,7 @@ def read_day(field: str, text: str) -> str:
     ('2026-03-05', '2026-03-25')
     """
     plain = text.strip()
-    rule = "a date such as 2026-11-25 wanted"
+    rule = "must be a date such as 2026-11-25"
     try:
         if match := _POINTS.fullmatch(plain):
             first, sign, second, year = match.groups()
@@ -53,7 +53,7 @@ def read_past_day(field: str, text: str | None) -> str:
     day = today.isoformat() if text is None else read_day(field, text)
     # Tomorrow by this clock may be today where the coach stands.
     if not "1900-01-01" <= day <= (today + datetime.timedelta(days=1)).isoformat():
-        raise refuse(field, "a day from 1900 to today wanted", day)
+        raise refuse(field, "must be a day from 1900 to today", day)
     return day
 
 
@@ -61,7 +61,7 @@ def read_number(field: str, text: str, low: float, high: float, unit: str = "") 
     """A number with a decimal point or comma and perhaps its unit."""
     plain = tidy(text).removesuffix(unit).strip() if unit else tidy(text)
     if len(plain) > 40 or not _NUMBER.fullmatch(plain):
-        raise refuse(field, f"a number from {low:g} to {high:g} wanted", text)
+        raise refuse(field, f"must be a number from {low:g} to {high:g}", text)
     return number(field, float(plain.replace(",", ".")), low, high) + 0.0
 
 
@@ -69,7 +69,7 @@ def read_whole(field: str, text: str, low: int, high: int) -> int:
     """A whole number."""
     plain = text.strip()
     if not (plain.isascii() and plain.isdigit() and len(plain) < 10 and low <= int(plain) <= high):
-        raise refuse(field, f"a whole number from {low} to {high} wanted", text)
+        raise refuse(field, f"must be a whole number from {low} to {high}", text)
     return int(plain)
 
 
@@ -114,7 +114,7 @@ def read_word(field: str, text: str, known: tuple[str, ...]) -> str:
     """One word out of a few, in any case."""
     plain = text.strip().lower()
     if plain not in known:
-        raise refuse(field, f"one of {', '.join(known)} wanted{nearest(plain, known)}", text)
+        raise refuse(field, f"must be one of {', '.join(known)}{nearest(plain, known)}", text)
     return plain
 
 
@@ -127,7 +127,7 @@ def read_yes(field: str, text: str) -> bool:
     """Yes or no, as people mark a box."""
     plain = text.strip().lower()
     if plain not in (*_YES, *_NO):
-        raise refuse(field, "yes or no wanted", text)
+        raise refuse(field, "must be yes or no", text)
     return plain in _YES
 
 

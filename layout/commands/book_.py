@@ -47,7 +47,7 @@ def parser(word: str) -> OneLine:
         No such word.
     """
     if word not in ROOMS:
-        known = f"one of {', '.join(ROOMS)} wanted{nearest(word, ROOMS)}"
+        known = f"must be one of {', '.join(ROOMS)}{nearest(word, ROOMS)}"
         raise refuse("book", known, word)
     what, module = ROOMS[word]
     room = importlib.import_module(f"layout.commands.{module}")

@@ -141,7 +141,7 @@ def _lines(given: argparse.Namespace, system: System) -> int:
         2 where any line was refused.
     """
     if given.words:
-        raise refuse("words", "none wanted after -", given.words[0])
+        raise refuse("words", "nothing may follow -", given.words[0])
     refused = 0
     with opened(given.book) as book:
         if not given.json:
@@ -192,9 +192,9 @@ def _one_line(given: argparse.Namespace, line: str) -> argparse.Namespace:
             whole = parser("add").parse_args(plain_words([str(given.book), *words]), whole)
     except SystemExit:
         rule = said.getvalue().strip().removeprefix("phasemark: ").partition(" (help:")[0]
-        raise refuse("line", rule or "name, drill and readings wanted") from None
+        raise refuse("line", rule or "name, drill and readings needed") from None
     if whole.athlete == "-":
-        raise refuse("athlete", "a name wanted", "-")
+        raise refuse("athlete", "must be a name", "-")
     # Where the tape lay is said for lines that have readings.
     if not any(marks.is_reading(word) for word in whole.words):
         for name in ("zero", "board_at", "behind"):
@@ -213,7 +213,7 @@ def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tup
     strange = next(iter([*letters, *(w for w in words[1:] if not marks.is_reading(w))]), "")
     if strange and (hint := spread(words)):
         raise refuse(
-            "readings", f"lengths, or x for one that was not measured, wanted{hint}", strange
+            "readings", f"lengths, or x for one that was not measured, needed{hint}", strange
         )
     if words and not marks.is_reading(words[0]):
         return words[0], tuple(words[1:])
@@ -221,7 +221,7 @@ def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tup
     last = rows.attempts(book, member.id, last=1)
     if not last:
         raise refuse(
-            "drill", "wanted with the first attempt of an athlete", words[0] if words else None
+            "drill", "needed with the first attempt of an athlete", words[0] if words else None
         )
     return last[0].drill, tuple(words)
 
@@ -233,7 +233,7 @@ def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
     if given.foul:
         fields["foul"] = "yes"
     if not readings and given.total is None and not given.foul and "runs" not in fields:
-        raise refuse("readings", "wanted; or --total, or --runs for runs that were not measured")
+        raise refuse("readings", "needed; or --total, or --runs for runs that were not measured")
     if given.zero is not None and not readings:
         raise refuse("--zero", "has no meaning without readings", given.zero)
     if given.board_at is not None and given.zero != "pit":
@@ -333,7 +333,7 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
     if given.strike or given.restore:
         changed["struck"] = bool(given.strike)
     if not changed:
-        raise refuse("correct", "what to change wanted, such as --readings 2.61 4.80 or --strike")
+        raise refuse("correct", "say what to change, such as --readings 2.61 4.80 or --strike")
     number = read_whole("number", given.number, 1, 999_999_999)
     done = correct(book, number, changed)
     if given.json:

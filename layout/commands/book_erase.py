@@ -47,7 +47,7 @@ def run(given: argparse.Namespace) -> int:
     if given.parts is not None:
         parts = [w.strip().lower() for w in given.parts.split(",") if w.strip()]
         if not parts:
-            raise refuse("--parts", "all, or labels such as attempt-12 wanted", given.parts)
+            raise refuse("--parts", "must be all, or labels such as attempt-12", given.parts)
         parts = None if parts == ["all"] else parts
     file = shlex.quote(str(given.book))
     with opened(given.book) as book:
@@ -60,7 +60,7 @@ def run(given: argparse.Namespace) -> int:
         name = member.name if member else line_text("athlete", given.athlete, 80)
         again = f"phasemark book erase {file} {shlex.quote(name)}"
         if not given.yes:
-            rule = f"--yes wanted: {name} will be gone for good"
+            rule = f"--yes needed: {name} will be gone for good"
             raise refuse("erase", rule, given.athlete)
         gone = erase(book, member or name, parts)
     if gone.unfinished:

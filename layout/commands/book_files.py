@@ -112,7 +112,7 @@ def _new(given: argparse.Namespace) -> int:
 
 def _keep(given: argparse.Namespace) -> int:
     if not given.files and given.name is None:
-        raise refuse("keep", "an athlete file (.toml), a saved plan (.json) or --name wanted")
+        raise refuse("keep", "must be an athlete file (.toml), a saved plan (.json) or --name")
     lines: list[str] = []
     faults: list[Fault] = []
     with opened(given.book) as book:
@@ -141,7 +141,7 @@ def _kept(book: Book, file: Path) -> str:
         who, drill, new = keep_plan(book, file)
         return f"{who}: plan of {drill} {'kept' if new else 'was kept already'}"
     if file.suffix.lower() != ".toml":
-        rule = "an athlete file (.toml) or a saved plan (.json) wanted"
+        rule = "must be an athlete file (.toml) or a saved plan (.json)"
         raise BadInput([Fault("file", rule, None, str(file))])
     who, new = keep_athlete(book, file)
     return f"{who}: {'new in the book' if new else 'up to date'}"
@@ -264,7 +264,7 @@ def _out(given: argparse.Namespace) -> int:
             from layout.book.private import save_private
 
             if given.target.suffix.lower() != ".json":
-                raise refuse("target", "a file ending in .json wanted", str(given.target))
+                raise refuse("target", "must be a file ending in .json", str(given.target))
             member = find_member(book, given.athlete)
             save_private(given.target, export(book, member).encode(), given.overwrite)
             say(

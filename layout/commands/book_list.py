@@ -160,7 +160,7 @@ def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[
     since = read_day("--since", given.since) if given.since else None
     until = read_day("--until", given.until) if given.until else None
     if since and until and since > until:
-        raise refuse("--until", f"a day from {since} on wanted", until)
+        raise refuse("--until", f"must be a day from {since} on", until)
     return rows.each_attempt(
         book,
         who,

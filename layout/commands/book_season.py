@@ -78,7 +78,7 @@ def told_days(given: argparse.Namespace) -> tuple[datetime.date, str | None]:
     on = read_past_day("--on", given.on)
     since = None if given.since is None else read_day("--since", given.since)
     if since is not None and since > on:
-        raise refuse("--since", f"a day up to {on} wanted", since)
+        raise refuse("--since", f"must be a day up to {on}", since)
     return datetime.date.fromisoformat(on), since
 
 

@@ -94,7 +94,7 @@ def run(given: argparse.Namespace) -> int:
 
         return compare_points.run(given)
     if not given.words:
-        raise refuse("words", "an athlete file and a drill wanted")
+        raise refuse("words", "an athlete file and a drill needed")
     of = one_of("of", given.of, OF)
     base = settings_from(given)
     plans = _plans(given, of)
@@ -140,5 +140,5 @@ def run(given: argparse.Namespace) -> int:
 def _kind_of_plot(name: str) -> str:
     kind = Path(name).suffix.lower().removeprefix(".")
     if kind not in PLOTS:
-        raise refuse("--plot", f"a file ending in .{', .'.join(PLOTS)} wanted", name)
+        raise refuse("--plot", f"must be a file ending in .{', .'.join(PLOTS)}", name)
     return kind

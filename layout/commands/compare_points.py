@@ -37,7 +37,7 @@ AT: Final = "touchdown"
 def _kind(to: str) -> str:
     kind = Path(to).suffix.lower()
     if kind not in (".svg", ".pdf", ".png"):
-        raise refuse("--to", "with --measured a file ending in .svg, .png or .pdf wanted", to)
+        raise refuse("--to", "with --measured must be a file ending in .svg, .png or .pdf", to)
     return kind
 
 
@@ -149,7 +149,7 @@ def run(given: argparse.Namespace) -> int:
         Of `phasemark compare`, with `measured` the file of points.
     """
     if not given.words:
-        raise refuse("words", "an athlete file and a drill wanted")
+        raise refuse("words", "an athlete file and a drill needed")
     if given.to:
         _kind(given.to)
     points = read_points(Path(given.measured))

@@ -38,7 +38,7 @@ def rendered(page: Page, kind: str, look: Theme) -> bytes:
     if kind == ".svg":
         return to_svg(page, look).encode()
     if kind not in KINDS:
-        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", kind or None)
+        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", kind or None)
     from layout.sheet.printed import to_print
 
     return to_print(page, kind[1:], look)
@@ -64,13 +64,13 @@ def _figures(plan: Plan) -> tuple[tuple[Shape, ...], ...]:
 def run(given: argparse.Namespace) -> int:
     """Draw a plan to a file."""
     if not given.words:
-        raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+        raise refuse("words", "an athlete file and a drill, or a saved plan, needed")
     sheet = Sheet(given.paper, given.upright, parse_scale(given.scale) if given.scale else None)
     plan = plan_from(given)
     to = given.to or default_name(plan)
     kind = Path(to).suffix.lower()
     if kind not in KINDS:
-        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
+        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", to)
     keep_existing(to, given.overwrite)
     plan = checked(plan, given)
     page = draw(plan, card_from(given, plan), sheet, _figures(plan))

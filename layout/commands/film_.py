@@ -194,19 +194,19 @@ def check_ending(to: str) -> str:
     """The ending of a film's name."""
     kind = Path(to).suffix.lower()
     if kind not in KINDS:
-        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", to)
+        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", to)
     return kind
 
 
 def run(given: argparse.Namespace) -> int:
     """Make a clip or a still of a plan."""
     if not given.words:
-        raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+        raise refuse("words", "an athlete file and a drill, or a saved plan, needed")
     still = one_of("still", given.still, ("no", "strip", "trail"))
     camera = one_of("camera", given.camera, ("both", "fixed", "follow"))
     slow = float(as_number("slow", given.slow, float))
     if not 1.0 <= slow <= 20.0:
-        raise refuse("--slow", "1 to 20 wanted", given.slow)
+        raise refuse("--slow", "must be 1 to 20", given.slow)
     settings = settings_from(given)
     plan = plan_from(given)
     refuse_positions(given, plan)

@@ -35,13 +35,13 @@ def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | fl
         return kind(text.replace(",", "."))
     except ValueError:
         what = "a whole number" if kind is int else "a number"
-        raise refuse(f"--{option}", f"{what} wanted", text) from None
+        raise refuse(f"--{option}", f"must be {what}", text) from None
 
 
 def one_of(option: str, text: str, known: tuple[str, ...]) -> str:
     """A word out of a few."""
     if text not in known:
-        rule = f"one of {', '.join(known)} wanted{nearest(text, known)}"
+        rule = f"must be one of {', '.join(known)}{nearest(text, known)}"
         raise refuse(f"--{option}", rule, text)
     return text
 
@@ -63,7 +63,7 @@ def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
         return None
     number = as_number(option, text, int)
     if not low <= number <= high:
-        raise refuse(f"--{option}", f"{low} to {high} wanted", text)
+        raise refuse(f"--{option}", f"must be {low} to {high}", text)
     return int(number)
 
 
@@ -74,7 +74,7 @@ def day(text: str | None) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise refuse("--on", "a date such as 2026-11-25 wanted", text) from None
+        raise refuse("--on", "must be a date such as 2026-11-25", text) from None
 
 
 def _length(option: str, text: str | None, low: float, high: float) -> float | None:
@@ -108,9 +108,9 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
     names = [w for w in words if w not in files]
     if len(files) > 1 or len(names) != 1:
         found = " ".join(words) or None
-        rule = "an athlete file (.toml) and one drill's name wanted; phasemark plan --list has the names"
+        rule = "an athlete file (.toml) and one drill's name needed; phasemark plan --list has the names"
         if len(words) == 2 and not files:
-            raise BadInput([Fault("athlete", "a file ending in .toml wanted", words[0])])
+            raise BadInput([Fault("athlete", "must be a file ending in .toml", words[0])])
         raise refuse("words", rule + spread(words), found)
     changes = _changes(given)
     if files:
@@ -120,7 +120,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         lacking = ", ".join(
             f"--{f}" for f in [*missing, *(() if "target" in changes else ("target",))]
         )
-        raise refuse("athlete", f"a file, or these options too, wanted: {lacking}")
+        raise refuse("athlete", f"needs a file, or these options too: {lacking}")
     who = athlete_from(changes, options=frozenset(changes))
     return replace(who, read_on=day(None)), names[0]
 

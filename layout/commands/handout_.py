@@ -141,7 +141,7 @@ def run(given: argparse.Namespace) -> int:
 
         return handout_poster.run(given)
     if not given.words:
-        raise refuse("words", "an athlete file and a drill, or a saved plan, wanted")
+        raise refuse("words", "an athlete file and a drill, or a saved plan, needed")
     if is_squad(given.words[0]):
         from layout.commands import handout_pack
 
@@ -150,7 +150,7 @@ def run(given: argparse.Namespace) -> int:
     to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.pdf"
     kind = Path(to).suffix.lower()
     if kind not in MAKERS:
-        raise refuse("--to", f"a file ending in {', '.join(MAKERS)} wanted", to)
+        raise refuse("--to", f"must be a file ending in {', '.join(MAKERS)}", to)
     keep_existing(to, given.overwrite)
     wish_from(given)
     plan, motion, told = with_motion(given, plan)

@@ -69,21 +69,21 @@ def run(given: argparse.Namespace) -> int:
         Of broken athletes only after the others are done.
     """
     if len(given.words) != 2:
-        rule = "a squad (a table or a folder of athlete files) and drills, as A,B, wanted"
+        rule = "a squad (a table or a folder of athlete files) and drills, as A,B, needed"
         raise refuse("words", rule + spread(given.words), " ".join(given.words))
     names = [n.strip() for n in given.words[1].split(",") if n.strip()]
     given.own_drills = given.drills
     making = _making(given)
     drills = drills_named(given, names, making.venue)
     if not drills:
-        raise refuse("drills", "at least one drill's name wanted", given.words[1])
+        raise refuse("drills", "at least one drill's name needed", given.words[1])
     to = Path(given.to) if given.to else Path(f"{_stem(given.words[0])}-pack")
     kind = to.suffix.lower()
     if kind == ".pdf":
         keep_existing(str(to), given.overwrite)
     elif given.to and kind and not is_folder(str(to)):
         raise refuse(
-            "--to", "a file ending in .pdf, or a folder without an ending, wanted", given.to
+            "--to", "must be a file ending in .pdf, or a folder without an ending", given.to
         )
     squad = read_squad(Path(given.words[0]), far_ahead(making.on))
     overruled(squad, drills, making.on, making.choices)

@@ -23,7 +23,7 @@ def wish_from(given: argparse.Namespace) -> Wish:
     from layout.sheet.handout import Wish
 
     if given.upright and given.across:
-        raise refuse("--across", "only one of --upright and --across wanted")
+        raise refuse("--across", "--upright and --across cannot go together")
     paper_size(given.paper, given.upright)
     upright = True if given.upright else False if given.across else None
     return Wish(given.paper, upright, parse_scale(given.scale) if given.scale else None)

@@ -61,7 +61,7 @@ def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
 def plans_of(given: argparse.Namespace) -> tuple[Plan, Plan, Plan]:
     """The plan as it is, with low hops and with high ones."""
     if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
-        rule = "an athlete file and a drill wanted for a poster: a saved plan has one kind of hop"
+        rule = "an athlete file and a drill needed for a poster: a saved plan has one kind of hop"
         raise refuse("words", rule, given.words[0])
     changed = copy.copy(given)
     made = [plan_from(given)]
@@ -86,7 +86,7 @@ def run(given: argparse.Namespace) -> int:
 
     what = one_of("poster", given.poster, tuple(KINDS))
     if not given.words:
-        raise refuse("words", "an athlete file and a drill wanted")
+        raise refuse("words", "an athlete file and a drill needed")
     one_of("paper", given.paper, PAPERS)
     scale = scale_from(given.scale)
     plans = plans_of(given)
@@ -95,7 +95,7 @@ def run(given: argparse.Namespace) -> int:
     kind = Path(to).suffix.lower()
     if kind not in KINDS[what]:
         other = next((f"; --poster {k} makes one" for k, v in KINDS.items() if kind in v), "")
-        rule = f"for a {what} a file ending in {', '.join(KINDS[what])} wanted{other}"
+        rule = f"for a {what} must be a file ending in {', '.join(KINDS[what])}{other}"
         raise refuse("--to", rule, to)
     keep_existing(to, given.overwrite)
 

@@ -37,15 +37,15 @@ def _day(text: str | None) -> datetime.date:
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise refuse("--from", "a date such as 2026-11-25 wanted", text) from None
+        raise refuse("--from", "must be a date such as 2026-11-25", text) from None
 
 
 def _athlete(given: argparse.Namespace) -> Athlete:
     if len(given.words) > 1:
-        rule = "one athlete file (.toml) wanted" + spread(given.words)
+        rule = "one athlete file (.toml) needed" + spread(given.words)
         raise refuse("words", rule, " ".join(given.words))
     if given.words and not given.words[0].lower().endswith(".toml"):
-        raise refuse("athlete", "a file ending in .toml wanted", given.words[0])
+        raise refuse("athlete", "must be a file ending in .toml", given.words[0])
     # The shared reader wants a drill's name too; this one can be no file's.
     both = argparse.Namespace(**{**vars(given), "words": [*given.words, "\0"]})
     return athlete_and_drill(both)[0]
@@ -100,7 +100,7 @@ def run(given: argparse.Namespace) -> int:
         return 0
     athlete, on = _athlete(given), _day(given.from_)
     if athlete.born is not None and athlete.born > on.year:
-        rule = f"a day in the athlete's lifetime wanted, born {athlete.born}"
+        rule = f"must be a day in the athlete's lifetime, born {athlete.born}"
         raise refuse("--from", rule, on.isoformat())
     if given.session is not None:
         if given.pain:
@@ -112,7 +112,7 @@ def run(given: argparse.Namespace) -> int:
 def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datetime.date) -> int:
     weeks = int(as_number("weeks", given.weeks, int))
     if not 1 <= weeks <= MOST_WEEKS:
-        raise refuse("--weeks", f"1 to {MOST_WEEKS} wanted", given.weeks)
+        raise refuse("--weeks", f"must be 1 to {MOST_WEEKS}", given.weeks)
     try:
         seen = read_seen(Path(given.seen) if given.seen is not None else None, on, _changes(given))
         days = parse_days(given.days)

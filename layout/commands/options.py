@@ -284,7 +284,7 @@ def _drill(room: argparse.ArgumentParser) -> None:
     box.add_argument("--strides", metavar="N", help="strides of approach")
     box.add_argument("--hops", metavar="ARC", help="low, natural or high hops")
     box.add_argument("--cycles", metavar="N", help="how often the moves repeat")
-    box.add_argument("--length", metavar="L", help="wanted length, first contact to last")
+    box.add_argument("--length", metavar="L", help="length, first contact to last")
     box.add_argument("--lead", metavar="LEG", help="right or left: leg of the first contact")
     box.add_argument("--board-at", metavar="L", help="take-off line to pit")
     box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")

@@ -10,10 +10,10 @@ from typing import Any, Final, NoReturn
 from layout.words.faults import clipped
 
 PLAIN_WORDS: Final = (
-    (r"argument (--[^ :]+): expected .*", r"\1: a value wanted; with a minus in front: \1=-5"),
-    (r"argument (\S+): not allowed with argument (\S+)", r"\1: wanted without \2"),
+    (r"argument (--[^ :]+): expected .*", r"\1: needs a value; with a minus in front: \1=-5"),
+    (r"argument (\S+): not allowed with argument (\S+)", r"\1: cannot go with \2"),
     (r"unrecognized arguments: ", "not known here: "),
-    (r"the following arguments are required: ", "still wanted: "),
+    (r"the following arguments are required: ", "missing: "),
 )
 """What the parser says, and what a coach says."""
 

@@ -46,7 +46,7 @@ def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwr
 def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
     """Refuse, before any work, to keep a plan over what is not a plan."""
     if not path.lower().endswith(".json"):
-        raise refuse("--save", "a file ending in .json wanted", path)
+        raise refuse("--save", "must be a file ending in .json", path)
     keep_existing(path, overwrite)
     if os.path.lexists(path):
         try:
@@ -54,7 +54,7 @@ def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
         except (ValueError, RecursionError, TypeError):
             is_plan = False
         if not is_plan:
-            raise refuse("--save", "is there and is no plan: it is kept, another name wanted", path)
+            raise refuse("--save", "is there and is no plan: it is kept, use another name", path)
 
 
 def not_written(error: Exception, path: str | os.PathLike[str]) -> BadInput:
@@ -94,7 +94,7 @@ def run(given: argparse.Namespace) -> int:
         say(text.drill_text(find_drill(given.read, own)))
         return 0
     if not given.words:
-        raise refuse("words", "an athlete file and a drill wanted, or --list, or --read DRILL")
+        raise refuse("words", "an athlete file and a drill needed, or --list, or --read DRILL")
     from layout.commands.given import plan_from
 
     if given.save is not None:

@@ -141,7 +141,7 @@ def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
     out = ["", "THE NEXT CENTIMETRES"]
     if not found.rooms:
         return out + folded(
-            f"Not known yet: {LEAST} whole jumps with all three phases measured are wanted (ours); "
+            f"Not known yet: {LEAST} whole jumps with all three phases measured are needed (ours); "
             f"{found.count} so far. " + _furthest(season, system)
         )
     rows: list[tuple[str, ...]] = [("", "better day", "costs after it", "left", "comes first")]

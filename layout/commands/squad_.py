@@ -45,7 +45,7 @@ def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
             continue
         move, equals, figure = (p.strip() for p in part.partition("="))
         if move not in MOVES or not equals or move in out:
-            rule = f"each of {', '.join(MOVES)} at most once, such as step=2,jump=0.5, wanted"
+            rule = f"each of {', '.join(MOVES)} at most once, such as step=2,jump=0.5"
             raise refuse("--weigh", rule, text)
         out[move] = number("--weigh", as_number("weigh", figure, float), 0.0, 100.0)
     return tuple(out.items())
@@ -57,7 +57,7 @@ def _weighed(given: argparse.Namespace, drills: list[Drill], settings: Settings)
     moves = {m for d in drills for m in d.chain}
     for move in told:
         if move not in moves:
-            raise refuse("--weigh", f"a move of the drill wanted, not {move}", given.weigh)
+            raise refuse("--weigh", f"must be a move of the drill, not {move}", given.weigh)
     for drill in drills:
         if not any(told.get(m, 1.0) for m in drill.chain):
             raise refuse("--weigh", f"some phase of {drill.slug} must count", given.weigh)
@@ -134,23 +134,23 @@ def run(given: argparse.Namespace) -> int:
         Of the squad's broken athletes only after the others are done.
     """
     if given.to is not None and not given.to.strip():
-        raise refuse("--to", "a name wanted", given.to)
+        raise refuse("--to", "must be a name", given.to)
     if given.drills is not None and not given.drills.replace(",", "").strip():
-        raise refuse("--drills", "at least one drill's name wanted", given.drills)
+        raise refuse("--drills", "at least one drill's name needed", given.drills)
     wanted = 1 if given.drills else 2
     if len(given.words) != wanted:
         rule = "a squad's file with --drills" if given.drills else "a squad's file and a drill"
         hint = spread(given.words)
-        raise refuse("words", f"{rule} wanted{hint}", " ".join(given.words) or None)
+        raise refuse("words", f"{rule} needed{hint}", " ".join(given.words) or None)
     if given.drills and not given.to:
-        raise refuse("--to", "a folder for the drawings wanted")
+        raise refuse("--to", "must be a folder for the drawings")
     venue = find_venue(given.venue)
     names = given.drills.split(",") if given.drills else given.words[1:]
     names = [n.strip() for n in names if n.strip()]
     if not given.words[0].strip():
-        raise refuse("squad", "a table or a folder of athlete files wanted", given.words[0])
+        raise refuse("squad", "must be a table or a folder of athlete files", given.words[0])
     if not names:
-        raise refuse("drill", "a drill's name wanted", given.words[1])
+        raise refuse("drill", "must be a drill's name", given.words[1])
     if names == ["all"]:
         names = [d.slug for d in catalogue().values() if venue.has_pit or d.ends != "sand"]
     drills = drills_named(given, names, venue)
@@ -158,7 +158,7 @@ def run(given: argparse.Namespace) -> int:
     _weighed(given, drills, settings)
     kind = Path(given.to).suffix.lower() if given.to else ""
     if given.to and not given.drills and kind not in KINDS:
-        raise refuse("--to", f"a file ending in {', '.join(KINDS)} wanted", given.to)
+        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", given.to)
     if given.to and not given.drills:
         keep_existing(given.to, given.overwrite)
     squad = read_squad(Path(given.words[0]), far_ahead(settings.on))

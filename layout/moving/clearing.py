@@ -170,7 +170,7 @@ def _warning(plan: Plan, hurdle: Hurdle, better: float | None) -> Note | None:
         said = f"the {found.part} clears it by {cm(found.gap)}, but hits it when {off}"
     else:
         said = f"the {found.part} clears it by {cm(found.gap)}, by {cm(found.worst)} when {off}"
-        said += f"; {100 * MARGIN:.0f} cm wanted"
+        said += f"; {100 * MARGIN:.0f} cm needed"
     mend = "; or ".join(_ways(plan, hurdle, better))
     code = "hurdle-hit" if found.gap < 0 else "hurdle-tight"
     text = f"{thing} {where}:{would} {said}. {mend[0].upper()}{mend[1:]}."
@@ -214,7 +214,7 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
             "hurdle-checked",
             f"Each hurdle is {where}. Clearance: the lowest of the body's outline over a top bar "
             f"{1000 * BAR:.0f} mm deep, every millisecond of this plan's motion; {100 * MARGIN:.0f} cm "
-            f"wanted, also {100 * SLACK:.0f} cm before and behind.",
+            f"needed, also {100 * SLACK:.0f} cm before and behind.",
             "moving body, outlines, bar and margins ours",
             grave=False,
         )

@@ -92,7 +92,7 @@ def step_contact(motion: Motion) -> StepContact:
     supports = motion.chain.supports
     ones = [i for i, s in enumerate(supports) if s.side != "both" and s.leave not in ("end", "run")]
     if not ones:
-        raise ValueError("motion: a contact on one foot that is left again wanted, got none")
+        raise ValueError("motion: must be a contact on one foot that is left again, got none")
     steps = [i for i in ones if supports[i].leave == "step"]
     jumped = [i for i in steps if supports[i].arrive not in ("run", "stand")]
     index = (jumped or steps or ones[len(ones) // 2 :])[0]

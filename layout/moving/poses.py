@@ -99,7 +99,7 @@ def _lead(plan: Plan, motion: Motion) -> int:
     lead = len(motion.chain.supports) - len(plan.contacts)
     marks = [s.toe for s in motion.chain.supports[max(lead, 0) :]]
     if lead not in (0, 1) or not np.allclose(marks, [c.x for c in plan.contacts], atol=1e-6):
-        raise refuse("motion", "one of this plan's contacts wanted", f"marks {marks}")
+        raise refuse("motion", "must be one of this plan's contacts", f"marks {marks}")
     return lead
 
 

@@ -38,7 +38,7 @@ def solve_seconds() -> float:
     except ValueError:
         seconds = 0.0
     if not 0.0 < seconds <= LONGEST:
-        rule = f"a number of seconds above 0 and at most {LONGEST:.0f} wanted (environment)"
+        rule = f"must be a number of seconds above 0 and at most {LONGEST:.0f} (environment)"
         raise refuse(SECONDS, rule, chosen)
     return seconds
 

@@ -199,7 +199,7 @@ def paper_size(name: str, upright: bool) -> tuple[float, float]:
     """
     known = {p.lower(): p for p in PAPERS}
     if name.lower() not in known:
-        raise refuse("--paper", f"one of {', '.join(PAPERS)} wanted{nearest(name, PAPERS)}", name)
+        raise refuse("--paper", f"must be one of {', '.join(PAPERS)}{nearest(name, PAPERS)}", name)
     width, height = PAPERS[known[name.lower()]]
     return (width, height) if upright else (height, width)
 
@@ -209,7 +209,7 @@ def parse_scale(text: str) -> int:
     bare = text.strip().removeprefix("1:")
     known = ", ".join(f"1:{s}" for s in SCALES)
     if bare not in map(str, SCALES):
-        raise refuse("--scale", f"one of {known} wanted", text)
+        raise refuse("--scale", f"must be one of {known}", text)
     return int(bare)
 
 

@@ -218,7 +218,7 @@ class Reader:
         scale, _ = self.camera.solve(nominal)
         label = f"frame {frame.name}" if frame.name else "points"
         if not SCALES[0] <= float(scale) <= SCALES[1]:
-            rule = f"a scale of {SCALES[0]:g} to {SCALES[1]:g} pixels to the metre wanted"
+            rule = f"must be a scale of {SCALES[0]:g} to {SCALES[1]:g} pixels to the metre"
             raise BadInput([Fault(label, rule, f"{float(scale):.3g}")])
         places, _ = self.camera.places(nominal)
         at = dict(zip(self.camera.names, places, strict=True))
@@ -228,7 +228,7 @@ class Reader:
         self.facing = self._facing(frame, by_role, label)
         for one, two in SEGMENT_ENDS:
             if {one, two} <= by_role.keys() and abs(by_role[one] - by_role[two]) < NEAREST:
-                rule = f"{two} and {one} at least {100 * NEAREST:.0f} cm apart wanted"
+                rule = f"{two} and {one} at least {100 * NEAREST:.0f} cm apart needed"
                 raise BadInput([Fault(label, rule)])
         self.runs = "right" if self.facing > 0 else "left"
         words = frame.sides
@@ -266,7 +266,7 @@ class Reader:
         for behind in ("support heel", "support ankle"):
             if {"support toe", behind} <= at.keys():
                 return 1.0 if (at["support toe"] - at[behind]).real >= 0 else -1.0
-        rule = "toe and heel of the leg that is down wanted, or a row runs with right or left"
+        rule = "toe and heel of the leg that is down needed, or a row runs with right or left"
         raise BadInput([Fault(label, f"{rule}, for the direction")])
 
     def at(self, z: Array) -> dict[str, Array]:

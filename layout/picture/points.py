@@ -149,13 +149,13 @@ class _Reader:
     def row(self, row: NamedRow) -> None:
         frame = " ".join(row.cells["frame"].split())
         if len(frame) > 40 or not frame.isprintable():
-            self.fault(row, "frame", "at most 40 printable characters wanted", frame)
+            self.fault(row, "frame", "at most 40 printable characters allowed", frame)
             return
         given = row.cells["point"]
         name = " ".join(given.lower().replace("_", " ").replace("-", " ").split())
         name = _RENAMED.get(name, name)
         if name not in _KNOWN:
-            say = f"a known point wanted{nearest(name, _KNOWN)}" if name else "is empty"
+            say = f"must be a known point{nearest(name, _KNOWN)}" if name else "is empty"
             self.fault(row, "point", say, given or None)
             return
         found = self.found.setdefault(frame, _Found(row.line))
@@ -170,7 +170,7 @@ class _Reader:
         if at is None:
             return
         if len(found.marks) + sum(map(len, found.ends.values())) >= MOST_REFERENCES:
-            self.fault(row, name, f"at most {MOST_REFERENCES} marks and ends of lengths wanted")
+            self.fault(row, name, f"at most {MOST_REFERENCES} marks and ends of lengths allowed")
             return
         if name == "mark" and value is not None:
             found.marks.append(Mark(at, value))
@@ -183,7 +183,7 @@ class _Reader:
             text = row.cells[column]
             place = number_in(text)
             if place is None or abs(place) > LARGEST_PIXEL:
-                rule = f"pixels, a number up to {LARGEST_PIXEL:.0f}, wanted"
+                rule = f"must be a number of pixels up to {LARGEST_PIXEL:.0f}"
                 self.fault(row, f"{row.cells['point']}, column {column}", rule, text)
             else:
                 places.append(place)
@@ -194,7 +194,7 @@ class _Reader:
         column = f"{name}, column value"
         if not text:
             if name == "mark":
-                self.fault(row, column, "the mark's tape reading wanted, such as 2.00")
+                self.fault(row, column, "must be the mark's tape reading, such as 2.00")
             return None
         try:
             low, high = (-200.0, 200.0) if name == "mark" else (0.05, 50.0)
@@ -205,7 +205,7 @@ class _Reader:
 
     def _body(self, row: NamedRow, name: str, at: Click | None, found: _Found) -> None:
         if row.cells["value"]:
-            rule = "left empty wanted: a body point has none"
+            rule = "must be left empty: a body point has none"
             self.fault(row, f"{name}, column value", rule, row.cells["value"])
         if name in found.lines:
             self.fault(row, name, f"is given already on line {found.lines[name]}")
@@ -215,7 +215,7 @@ class _Reader:
             pair = next(p for p in SIDES if name.split()[0] in p)
             self.sides = self.sides or pair
             if pair != self.sides:
-                rule = f"{self.sides[0]} or {self.sides[1]} wanted, as on the lines before"
+                rule = f"must be {self.sides[0]} or {self.sides[1]}, as on the lines before"
                 self.fault(row, "point", rule, name)
                 return
         if at is not None:
@@ -225,7 +225,7 @@ class _Reader:
         text = row.cells["value"].lower()
         for column in ("x", "y"):
             if row.cells[column]:
-                rule = f"left empty wanted: {name} has only a value"
+                rule = f"must be left empty: {name} has only a value"
                 self.fault(row, f"{name}, column {column}", rule, row.cells[column])
         if name in found.lines:
             self.fault(row, name, f"is given already on line {found.lines[name]}")
@@ -234,12 +234,12 @@ class _Reader:
         column = f"{name}, column value"
         if name == "runs":
             if text not in ("right", "left"):
-                self.fault(row, column, "right or left wanted", text or None)
+                self.fault(row, column, "must be right or left", text or None)
             found.settings[name] = text
         elif name == "click":
             pixels = number_in(text)
             if pixels is None or not 0.05 <= pixels <= 100.0:
-                self.fault(row, column, "0.05 to 100 pixels wanted", text or None)
+                self.fault(row, column, "must be 0.05 to 100 pixels", text or None)
             else:
                 found.settings[name] = pixels
         else:
@@ -257,10 +257,10 @@ class _Reader:
             named = {"": shared}
         elif shared.body:
             lost = ", ".join(shared.body)
-            rule = f"a name wanted for {lost}: other rows have one"
+            rule = f"a name needed for {lost}: other rows have one"
             self.fault(shared.lines[next(iter(shared.body))], "frame", rule)
         if len(named) > MOST_FRAMES:
-            self.fault(0, "frame", f"at most {MOST_FRAMES} pictures wanted", len(named))
+            self.fault(0, "frame", f"at most {MOST_FRAMES} pictures allowed", len(named))
             return ()
         common = self._rods(shared)
         return tuple(self._frame(n, f, shared, common) for n, f in named.items())
@@ -270,18 +270,18 @@ class _Reader:
         for name, ends in found.ends.items():
             for (one, a, line), (two, b, after) in zip(ends[::2], ends[1::2], strict=False):
                 if a is None and b is None:
-                    self.fault(line, f"{name}, column value", "its length wanted, such as 1.00")
+                    self.fault(line, f"{name}, column value", "its length needed, such as 1.00")
                 elif a is not None and b is not None and a != b:
-                    rule = f"the same length as on line {line} wanted, {a:g} m"
+                    rule = f"must be the same length as on line {line}, {a:g} m"
                     self.fault(after, f"{name}, column value", rule, f"{b:g} m")
                 elif one == two:
-                    self.fault(after, name, f"another place than that of line {line} wanted")
+                    self.fault(after, name, f"must be another place than that of line {line}")
                 else:
                     length = a if a is not None else b
                     assert length is not None
                     out.append(Rod(one, two, length, name == "upright"))
             if len(ends) % 2:
-                self.fault(ends[-1][2], name, "two rows wanted, one for each end")
+                self.fault(ends[-1][2], name, "two rows needed, one for each end")
         return tuple(out)
 
     def _frame(self, name: str, found: _Found, shared: _Found, common: tuple[Rod, ...]) -> Frame:
@@ -296,26 +296,26 @@ class _Reader:
                 self.fault(0, label, f"{wanted} is missing")
         feet = [s for s in pair if any(f"{s} {p}" in found.lines for p in ("ankle", "heel", "toe"))]
         if self.sides and pair != SIDES[2] and len(feet) < 2:
-            rule = "an ankle, heel or toe of each leg wanted, or the words support and free"
+            rule = "an ankle, heel or toe of each leg needed, or the words support and free"
             self.fault(0, label, f"{rule}, to tell the leg that is down")
         readings = {m.reading for m in marks}
         if not rods and len(readings) < 2:
-            rule = "two marks with different readings, or two rows of length or upright, wanted"
+            rule = "two marks with different readings, or two rows of length or upright, needed"
             self.fault(0, label, f"{rule}, for the scale")
         elif readings and not rods and max(readings) - min(readings) < 0.2:
-            self.fault(0, label, "marks at least 20 cm apart wanted")
+            self.fault(0, label, "marks at least 20 cm apart needed")
         elif len({m.at for m in marks}) < len(marks):
             self.fault(0, label, "two marks are on one place of the picture")
         click, joint = settings.get("click"), settings.get("joint")
         camera, nearer = settings.get("camera"), settings.get("nearer")
         share = 0.0
         if (camera is None) != (nearer is None):
-            self.fault(0, label, "camera and nearer both wanted, or neither")
+            self.fault(0, label, "camera and nearer both needed, or neither")
         elif camera is not None and nearer is not None:
             share = float(nearer) / float(camera)
             if share > MOST_NEARER:
                 self.fault(
-                    0, label, "marks nearer by at most half of camera wanted", f"{share:.0%}"
+                    0, label, "marks nearer by at most half of camera allowed", f"{share:.0%}"
                 )
         return Frame(
             name,
@@ -353,7 +353,7 @@ def points_from(text: str, file: str = "") -> Points:
     if rows:
         frames = reader.frames()
     elif not faults:
-        faults.append(Fault("points", "at least hip, both knees and a scale wanted", None, file))
+        faults.append(Fault("points", "at least hip, both knees and a scale needed", None, file))
     if faults:
         raise BadInput(sorted(faults, key=lambda f: (f.line == 0, f.line)))
     return Points(file, frames)

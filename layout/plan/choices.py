@@ -61,9 +61,9 @@ class Choices:
                 number(field, value, low, high)
         for field, count in (("strides", self.strides), ("cycles", self.cycles)):
             if count is not None and type(count) is not int:
-                raise refuse(field, "a whole number wanted", count)
+                raise refuse(field, "must be a whole number", count)
         for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
             if word is not None and word not in known:
-                raise refuse(field, f"one of {', '.join(known)} wanted", word)
+                raise refuse(field, f"must be one of {', '.join(known)}", word)
         if self.despite is not None:
             line_text("despite", self.despite, LONGEST_DESPITE)

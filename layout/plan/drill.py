@@ -112,7 +112,7 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
     least = _run_demand(drill, None, None)
     why = f"its run holds {least.why}"
     if fields.given("youngest") and drill.youngest < least.youngest:
-        fields.fault("youngest", f"{least.youngest} or more wanted, {why}", drill.youngest)
+        fields.fault("youngest", f"{least.youngest} or more needed, {why}", drill.youngest)
     for key, given, wanted, order in (
         ("level", drill.level, least.level, LEVELS),
         ("intensity", drill.intensity, least.intensity, INTENSITIES),
@@ -145,11 +145,11 @@ def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: flo
 
 def _moves(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
-        raise refuse("moves", f"a list of 1 to {MOST_MOVES} moves wanted", value)
+        raise refuse("moves", f"must be a list of 1 to {MOST_MOVES} moves", value)
     wrong = [v for v in value if v not in MOVES]
     if wrong:
         hint = nearest(str(wrong[0]), MOVES)
-        raise refuse("moves", f"each of hop, step, jump wanted{hint}", wrong[0])
+        raise refuse("moves", f"each must be hop, step or jump{hint}", wrong[0])
     if "jump" in value[:-1]:
         raise refuse("moves", "a jump lands on two feet and can only be the last move", value)
     return tuple(value)
@@ -157,19 +157,19 @@ def _moves(value: Any) -> tuple[str, ...]:
 
 def _arcs(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or any(v not in ARC_WORDS for v in value):
-        raise refuse("arcs", "a list of low, natural or high wanted", value)
+        raise refuse("arcs", "must be a list of low, natural or high", value)
     return tuple(value)
 
 
 def _hurdle(value: Any) -> HurdleRule:
     if not isinstance(value, Mapping):
-        raise refuse("hurdle", "a table wanted", value)
+        raise refuse("hurdle", "must be a table", value)
     inner = Fields(value, label="hurdle")
     place = inner.choice("place", ("beside", "over"))
     under = inner.take("under")
     whole = isinstance(under, list) and under and all(type(i) is int and i >= 0 for i in under)
     if under is not None and not whole:
-        inner.fault("under", "a list of move numbers from 0 wanted", under)
+        inner.fault("under", "must be a list of phase numbers from 0", under)
     heights = [inner.via(level, _height) for level in LEVELS]
     inner.done()
     return HurdleRule(place, tuple(under), (heights[0], heights[1], heights[2]))
@@ -178,19 +178,19 @@ def _hurdle(value: Any) -> HurdleRule:
 def _height(value: Any) -> int:
     if type(value) is not int or value not in HURDLE_HEIGHTS:
         known = ", ".join(map(str, HURDLE_HEIGHTS))
-        raise refuse("height", f"one of {known} cm wanted", value)
+        raise refuse("height", f"must be one of {known} cm", value)
     return int(value)
 
 
 def _dose(value: Any) -> tuple[tuple[int, int], tuple[int, int], tuple[int, int]]:
     if not isinstance(value, Mapping) or set(value) != set(LEVELS):
-        raise refuse("dose", "sets and runs for beginner, intermediate and advanced wanted", value)
+        raise refuse("dose", "sets and runs for beginner, intermediate and advanced needed", value)
     out = []
     for level in LEVELS:
         pair = value[level]
         fine = isinstance(pair, list) and len(pair) == 2 and all(type(n) is int for n in pair)
         if not fine or not (1 <= pair[0] <= 10 and 1 <= pair[1] <= 20):
-            raise refuse("dose", f"{level}: [sets 1 to 10, runs 1 to 20] wanted", pair)
+            raise refuse("dose", f"{level}: [sets 1 to 10, runs 1 to 20] needed", pair)
         out.append((pair[0], pair[1]))
     return out[0], out[1], out[2]
 
@@ -199,7 +199,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     label = f"drill.{slug}"
     fields = Fields(table, file, text, label, label)
     if not slug or any(c not in SLUG for c in slug):
-        fields.fault("name", "small letters, digits and hyphens wanted", slug)
+        fields.fault("name", "small letters, digits and hyphens needed", slug)
     title = fields.string("title", 60)
     job = fields.string("job", 140)
     moves = fields.via("moves", _moves)
@@ -223,9 +223,9 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     youngest_source = fields.string("youngest_source", 80, "ours")
     source = fields.string("source", 80, "common practice, no source")
     if moves and arcs and len(arcs) != len(moves):
-        fields.fault("arcs", f"one for each of the {len(moves)} moves wanted", list(arcs))
+        fields.fault("arcs", f"one for each of the {len(moves)} moves needed", list(arcs))
     if moves and cycles and len(moves) * cycles > MOST_MOVES:
-        fields.fault("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
+        fields.fault("cycles", f"at most {MOST_MOVES} moves in a run allowed", cycles)
     if moves and cycles and "jump" in moves and cycles > 1:
         fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
     if moves and "jump" in moves and ends == "track":
@@ -235,7 +235,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     if start == "stand" and strides:
         fields.fault("strides", "a start from a stand has 0 strides", strides)
     if hurdle and moves and any(i >= len(moves) for i in hurdle.under):
-        fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} wanted", list(hurdle.under))
+        fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} needed", list(hurdle.under))
     fields.done()
     drill = Drill(
         slug, title, job, moves, cycles, start, strides, lead, ends, finish, arcs, level,
@@ -247,7 +247,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
 def _yes_no(key: str) -> Callable[[Any], bool]:
     def parse(value: Any) -> bool:
         if not isinstance(value, bool):
-            raise refuse(key, "true or false wanted", value)
+            raise refuse(key, "must be true or false", value)
         return value
 
     return parse

@@ -78,7 +78,7 @@ def _board(venue: Venue, take_off: float, total: float, sure: float, asked: floa
         rule = (
             f"a jump of {sure:.2f} m lands {_short(sure - board)}; over {INTO_SAND:.2f} m into it"
         )
-        raise refuse("board-at", f"{rule} is wanted: {better}", round(board, 2))
+        raise refuse("board-at", f"{rule} is needed: {better}", round(board, 2))
     if board < take_off:
         rule = f"the last take-off, {take_off:.2f} m on, would be in the sand: {better}"
         raise refuse("board-at", rule, round(board, 2))

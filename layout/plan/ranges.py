@@ -96,7 +96,7 @@ def out_of_range(value: Any, where: str = "") -> Iterator[Wrong]:
         if isinstance(inner, tuple):
             most = COUNTS.get(key)
             if most is not None and len(inner) > most:
-                yield at, f"at most {most} wanted", len(inner)
+                yield at, f"at most {most} allowed", len(inner)
                 continue
             for i, item in enumerate(inner):
                 yield from _one(key, item, f"{at}[{i}]")
@@ -110,15 +110,15 @@ def _one(key: str, value: Any, at: str) -> Iterator[Wrong]:
     elif isinstance(value, str):
         most = TEXTS.get(key, 500)
         if key in WORDS and value not in WORDS[key]:
-            yield at, f"one of {', '.join(WORDS[key])} wanted", value
+            yield at, f"must be one of {', '.join(WORDS[key])}", value
         elif len(value) > most or not is_line(value):
-            yield at, f"one line of printable text, at most {most} characters, wanted", value
+            yield at, f"must be one line of printable text, at most {most} characters", value
     elif key in RANGES and value is not None:
         low, high = RANGES[key]
         if not low <= value <= high:
-            yield at, f"from {low:g} to {high:g} wanted", value
+            yield at, f"must be from {low:g} to {high:g}", value
     elif isinstance(value, tuple) and any(not abs(v) <= FARTHEST for v in value):
-        yield at, f"figures up to {FARTHEST:g} wanted", value
+        yield at, f"must be figures up to {FARTHEST:g}", value
 
 
 def apart(plan: Any) -> Iterator[Wrong]:
@@ -146,7 +146,7 @@ def apart(plan: Any) -> Iterator[Wrong]:
         )
         for name, found, wanted in pairs:
             if wanted is None:
-                yield f"contacts[{i}]", "its flight's figures wanted", None
+                yield f"contacts[{i}]", "its flight's figures needed", None
             elif abs(found - wanted) > NEAR:
                 rule = f"{wanted:.3f} wanted, as the figures beside it say"
                 yield f"flights[{i}].{name}", rule, found
@@ -157,4 +157,4 @@ def day_fault(plan: Any) -> Iterator[Wrong]:
     try:
         datetime.date.fromisoformat(plan.date)
     except ValueError:
-        yield "date", "a date such as 2026-11-25 wanted", plan.date
+        yield "date", "must be a date such as 2026-11-25", plan.date

@@ -39,7 +39,7 @@ def _build(kind: Any, value: Any, where: str) -> Any:
     origin, args = typing.get_origin(kind), typing.get_args(kind)
     if dataclasses.is_dataclass(kind):
         if not isinstance(value, dict):
-            raise BadInput([Fault(where, "a table wanted", value)])
+            raise BadInput([Fault(where, "must be a table", value)])
         hints = _hints(kind)  # type: ignore[arg-type]
         missing, more = set(hints) - set(value), set(value) - set(hints)
         if missing or more:
@@ -51,17 +51,17 @@ def _build(kind: Any, value: Any, where: str) -> Any:
         return None if value is None else _build(inner, value, where)
     if origin is tuple:
         if not isinstance(value, list):
-            raise BadInput([Fault(where, "a list wanted", value)])
+            raise BadInput([Fault(where, "must be a list", value)])
         kinds = [args[0]] * len(value) if len(args) == 2 and args[1] is Ellipsis else list(args)
         if len(kinds) != len(value):
-            raise BadInput([Fault(where, f"{len(kinds)} values wanted", value)])
+            raise BadInput([Fault(where, f"{len(kinds)} values needed", value)])
         pairs = zip(kinds, value, strict=True)
         return tuple(_build(k, v, f"{where}[{i}]") for i, (k, v) in enumerate(pairs))
     if kind is float and type(value) in (int, float) and abs(value) < 1e9:
         return float(value)
     if kind in (str, int, bool) and type(value) is kind:
         return value
-    raise BadInput([Fault(where, f"{kind.__name__} wanted", value)])
+    raise BadInput([Fault(where, f"must be {kind.__name__}", value)])
 
 
 def _renewed(table: Any) -> Any:
@@ -135,7 +135,7 @@ def from_json(text: str) -> Plan:
     table = _renewed(table)
     version = table.get("version") if isinstance(table, dict) else None
     if version != PLAN_VERSION:
-        raise BadInput([Fault("version", f"a plan of version {PLAN_VERSION} wanted", version)])
+        raise BadInput([Fault("version", f"must be a plan of version {PLAN_VERSION}", version)])
     plan: Plan = _build(Plan, table, "plan")
     check_plan(plan)
     _check_clearings(plan)

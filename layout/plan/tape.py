@@ -144,13 +144,13 @@ def _zero(plan: Plan, zero: str, system: System) -> tuple[float, str]:
         return 0.0, "take-off line, wherever the drill is to begin"
     if zero == "start":
         if not plan.approach.marks:
-            raise refuse("zero", "this drill has no approach, so no start mark; board wanted", zero)
+            raise refuse("zero", "this drill has no approach, so no start mark; board needed", zero)
         return -plan.approach.length, "start mark of the approach"
     if zero == "pit":
         if plan.place.pit_x is None:
-            raise refuse("zero", "this venue has no pit; board or start wanted", zero)
+            raise refuse("zero", "this venue has no pit; board or start needed", zero)
         return plan.place.pit_x, "near edge of the pit"
-    raise refuse("zero", f"one of {', '.join(ZEROS)} wanted", zero)
+    raise refuse("zero", f"must be one of {', '.join(ZEROS)}", zero)
 
 
 def tape_card(

@@ -69,7 +69,7 @@ def _length(key: str, low: float, high: float) -> Any:
 
 def _boards(value: Any) -> tuple[float, ...]:
     if not isinstance(value, list) or len(value) > 12:
-        raise refuse("boards", "a list of distances to the pit wanted", value)
+        raise refuse("boards", "must be a list of distances to the pit", value)
     out: list[float] = []
     for board in sorted(parse_length(v, "boards", lowest=1.0, highest=20.0) for v in value):
         if not out or board - out[-1] > ONE_BOARD:
@@ -93,7 +93,7 @@ def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:
     if boards and not pit_length:
         fields.fault("boards", "boards want a pit; give pit_length", list(boards))
     if lanes and lanes > 1 and width is not None and spacing < width - 1e-9:
-        fields.fault("lane_spacing", f"at least the runway width {width:g} m wanted", spacing)
+        fields.fault("lane_spacing", f"at least the runway width {width:g} m needed", spacing)
     fields.done()
     return Venue(
         slug, title, runway, width, boards, pit_length, pit_width if pit_length else 0.0, lanes,

@@ -79,7 +79,7 @@ def _reach_notes(
 ) -> Iterator[Note]:
     if plan.total <= forecast + 0.05 or drill.start == "stand":
         if plan.total > forecast + 0.05:
-            yield Note("out-of-reach", f"The wanted {plan.total:.2f} m is more than the {forecast:.2f} m "
+            yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
                        "forecast from a stand.", "carry model, ours")  # fmt: skip
         return
     moves = tuple(f.move for f in plan.flights)
@@ -105,7 +105,7 @@ def _ground_notes(plan: Plan, drill: Drill, venue: Venue, able: Ability) -> Iter
     if plan.ends == "track" and last + RUN_OUT > place.end_x and plan.finish == "run on":
         after = "the sand" if place.pit_x is not None else "the end"
         yield Note("run-out", f"Only {place.end_x - last:.1f} m of runway after the last contact before "
-                   f"{after}; {RUN_OUT:g} m wanted. Fewer cycles or strides would fit.", "ours")  # fmt: skip
+                   f"{after}; {RUN_OUT:g} m needed. Fewer cycles or strides would fit.", "ours")  # fmt: skip
     if plan.ends == "sand":
         yield from _sand_notes(plan, venue)
     if any(word in venue.surface.lower() for word in HARD_WORDS):
@@ -119,7 +119,7 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
     if edge - take_off < EDGE_ROOM - 1e-9:
         cure = "The last flight is short." if place.board is None else "Use a farther board."
         yield Note("edge", f"The last take-off is {edge - take_off:.2f} m from the sand; {EDGE_ROOM:.2f} m "
-                   f"wanted. {cure}", "ours")  # fmt: skip
+                   f"needed. {cure}", "ours")  # fmt: skip
     if last - edge > place.pit_length - 0.5:
         yield Note("sand-end", f"The landing is {last - edge:.2f} m into {place.pit_length:g} m of sand.",
                    "venue")  # fmt: skip

@@ -26,17 +26,17 @@ def check_plan(plan: Plan) -> None:
     for each in (*out_of_range(plan), *day_fault(plan)):
         wrong(*each)
     if not plan.who.name.strip() or not plan.title.strip():
-        wrong("who.name", "a name and a title wanted", plan.who.name)
+        wrong("who.name", "a name and a title needed", plan.who.name)
     if not plan.drill or any(c not in SLUG for c in plan.drill):
-        wrong("drill", "small letters, digits and hyphens wanted", plan.drill)
+        wrong("drill", "small letters, digits and hyphens needed", plan.drill)
     if plan.contacts and abs(plan.total - (plan.contacts[-1].x - plan.contacts[0].x)) > 0.001:
-        wrong("total", "the distance from the first contact to the last wanted", plan.total)
+        wrong("total", "the distance from the first contact to the last needed", plan.total)
     count = len(plan.contacts)
     if not 2 <= count <= 40 or len(plan.flights) != count - 1:
-        wrong("flights", "one fewer than the contacts wanted", f"{len(plan.flights)} and {count}")
+        wrong("flights", "one fewer than the contacts needed", f"{len(plan.flights)} and {count}")
     for i, contact in enumerate(plan.contacts):
         if contact.number != i:
-            wrong(f"contacts[{i}].number", f"{i} wanted", contact.number)
+            wrong(f"contacts[{i}].number", f"{i} needed", contact.number)
         leave = "end" if i == count - 1 else plan.flights[i].move if i < len(plan.flights) else ""
         before = plan.flights[i - 1].move if 0 < i <= len(plan.flights) else ""
         fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
@@ -47,27 +47,27 @@ def check_plan(plan: Plan) -> None:
                 f"{contact.arrive} {contact.leave}",
             )
         if i and not contact.x > plan.contacts[i - 1].x:
-            wrong(f"contacts[{i}].x", "beyond the contact before wanted", contact.x)
+            wrong(f"contacts[{i}].x", "beyond the contact before needed", contact.x)
     for i, flight in enumerate(plan.flights):
         if flight.number != i:
-            wrong(f"flights[{i}].number", f"{i} wanted", flight.number)
+            wrong(f"flights[{i}].number", f"{i} needed", flight.number)
         if not flight.vx > 0.0:
-            wrong(f"flights[{i}].vx", "a speed above 0 wanted", flight.vx)
+            wrong(f"flights[{i}].vx", "must be a speed above 0", flight.vx)
     for i, hurdle in enumerate(plan.hurdles):
         if not 0 <= hurdle.flight < len(plan.flights):
-            wrong(f"hurdles[{i}].flight", "a flight of this plan wanted", hurdle.flight)
+            wrong(f"hurdles[{i}].flight", "must be a flight of this plan", hurdle.flight)
     sand = any(c.surface == "sand" for c in plan.contacts[:-1])
     if plan.contacts and (sand or (plan.contacts[-1].surface == "sand") != (plan.ends == "sand")):
-        wrong("ends", "sand under the last contact, and only there, or track wanted", plan.ends)
+        wrong("ends", "sand under the last contact, and only there, or track needed", plan.ends)
     place = plan.place
     if not place.start_x < place.end_x:
-        wrong("place.end_x", "beyond the runway's start wanted", place.end_x)
+        wrong("place.end_x", "beyond the runway's start needed", place.end_x)
     if plan.ends == "sand" and place.pit_x is None:
         wrong("place.pit_x", "a plan that ends in sand wants a pit", None)
     if plan.gaps and len(plan.gaps) != len(plan.flights):
-        wrong("gaps", "one for each flight wanted", len(plan.gaps))
+        wrong("gaps", "one for each flight needed", len(plan.gaps))
     if len(plan.shares) != len(plan.flights) or any(not 0.0 < s < 1.0 for s in plan.shares):
-        wrong("shares", "one from 0 to 1 for each flight wanted", plan.shares)
+        wrong("shares", "must be one from 0 to 1 for each flight", plan.shares)
     if not faults:
         for each in apart(plan):
             wrong(*each)

@@ -232,7 +232,7 @@ def scale_from(text: str | None) -> int | None:
     bare = text.strip().removeprefix("1:")
     if bare not in map(str, SCALES):
         known = ", ".join(f"1:{s}" for s in SCALES)
-        raise refuse("--scale", f"for a poster one of {known} wanted", text)
+        raise refuse("--scale", f"for a poster must be one of {known}", text)
     return int(bare)
 
 
@@ -262,7 +262,7 @@ def poster(
     known = {p.lower(): p for p in PAPERS}
     if paper.lower() not in known:
         hint = nearest(paper, PAPERS)
-        raise refuse("--paper", f"for a poster one of {', '.join(PAPERS)} wanted{hint}", paper)
+        raise refuse("--paper", f"for a poster must be one of {', '.join(PAPERS)}{hint}", paper)
     paper = known[paper.lower()]
     for one in (scale,) if scale else SCALES:
         made = _composed(pairs, title, lead, paper, one)

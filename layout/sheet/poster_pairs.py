@@ -121,7 +121,7 @@ def _read(way: Way) -> StepContact:
         raise refuse(field, rule) from None
     support = way.motion.chain.supports[step.index]
     if support.arrive != "hop" or support.leave != "step":
-        raise refuse("drill", "one with a hop and then a step wanted", way.plan.drill)
+        raise refuse("drill", "one with a hop and then a step needed", way.plan.drill)
     return step
 
 
@@ -197,7 +197,7 @@ def _lever(one: Way, two: Way) -> Pair:
     steps = [_read(w) for w in (one, two)]
     bends = [w.settings.knee_bend for w in (one, two)]
     if None in bends:
-        raise refuse("lever", "a knee bend of both ways wanted")
+        raise refuse("lever", "must be a knee bend of both ways")
     who = body(one.plan.who.stature, one.plan.who.mass, one.plan.who.build)
     times = [float(t) for t in lever_curves(who, np.array(bends, dtype=float))["time"]]
     sides = []

@@ -159,7 +159,7 @@ def every_sharing(
     """
     n, m = y.shape
     if not 1 <= n <= 16:
-        raise refuse("athletes", "1 to 16 wanted to compare every sharing", n)
+        raise refuse("athletes", "must be 1 to 16 to compare every sharing", n)
     weight = _subsets(u, 0.0, np.add)
     sums = np.array([_subsets(u * y[:, p], 0.0, np.add) for p in range(m)])
     cost = _subsets(u * (y**2).sum(axis=1), 0.0, np.add)

@@ -35,7 +35,7 @@ WEIGHTS: Final = (0.01, 100.0)
 """How much one athlete may count beside another (ours)."""
 MOST_MEMBERS: Final = 5000
 """Athletes of one squad."""
-_TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes wanted"
+_TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes allowed"
 _WHOLE: Final = ("born", "strides")
 _DECIMAL: Final = ("mass", "training_years", "calibration.slope", "calibration.pull",
                    "calibration.tau")  # fmt: skip
@@ -146,7 +146,7 @@ def _told_apart(members: Sequence[Member], faults: list[Fault], column: str) -> 
         first = seen.setdefault(_same(member.athlete.name), member)
         if first is not member:
             at = f"line {first.line}" if first.line else first.file
-            rule = f"a name of its own wanted, this one is in {at} already"
+            rule = f"must be a name of its own, this one is in {at} already"
             faults.append(Fault(column, rule, member.athlete.name, member.file, member.line))
     return tuple(seen.values())
 
@@ -180,7 +180,7 @@ def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
         except BadInput as error:
             faults += error.faults
     if not (members or faults):
-        raise BadInput([Fault("file", "one line an athlete wanted", None, file)])
+        raise BadInput([Fault("file", "must be one line an athlete", None, file)])
     column = f"column {columns.index('name') + 1} (name)"
     apart = _told_apart(members, faults, column)
     return Squad(apart, tuple(sorted(faults, key=lambda f: f.line)), encoding)
@@ -202,7 +202,7 @@ def _from_folder(folder: Path) -> Squad:
         except BadInput as error:
             faults += error.faults
     if not paths:
-        raise BadInput([Fault("folder", "athlete files (.toml) wanted", None, str(folder))])
+        raise BadInput([Fault("folder", "athlete files (.toml) needed", None, str(folder))])
     return Squad(_told_apart(members, faults, "name"), tuple(faults))
 
 

@@ -166,7 +166,7 @@ def set_out(
         Athletes the drill is closed to, to be told.
     """
     if not plans or {p.drill for p in plans} != {drill.slug}:
-        raise refuse("plans", "plans of one drill wanted", sorted({p.drill for p in plans}))
+        raise refuse("plans", "plans of one drill needed", sorted({p.drill for p in plans}))
     tolerance = tolerance or Tolerance()
     young = young or [False] * len(plans)
     counts = [w > 0.0 for w in phases or [1.0] * len(plans[0].flights)]

@@ -75,12 +75,12 @@ def _fit_notes(laid: SetOut, item: LaidSet, who: Served, venue: Venue, drill: Dr
         if total - edge < INTO_SAND - 1e-9:
             out.append(
                 f"{who.name} on set {item.label}: own lengths land {100 * (total - edge):.0f} cm "
-                f"into the sand, {100 * INTO_SAND:.0f} cm wanted: a nearer line or own marks."
+                f"into the sand, {100 * INTO_SAND:.0f} cm needed: a nearer line or own marks."
             )
         if edge - before < EDGE_ROOM - 1e-9:
             out.append(
                 f"{who.name} on set {item.label}: own lengths take off {100 * (edge - before):.0f} "
-                f"cm before the sand, {100 * EDGE_ROOM:.0f} cm wanted: a farther line or own marks."
+                f"cm before the sand, {100 * EDGE_ROOM:.0f} cm needed: a farther line or own marks."
             )
         back = who.start + edge + venue.start
     else:

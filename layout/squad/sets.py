@@ -88,7 +88,7 @@ def parse_tolerance(text: str) -> Tolerance:
     except ValueError:
         share = 0.0
     if not 0.5 <= share <= 50.0:
-        raise refuse("--tolerance", "a length such as 15cm, or 0.5 % to 50 %, wanted", text)
+        raise refuse("--tolerance", "must be a length such as 15cm, or 0.5 % to 50 %", text)
     return Tolerance(share / 100.0, "share")
 
 
@@ -202,7 +202,7 @@ def total_misfit(
 def _checked(lengths: Array, weights: Array, field: str, count: int) -> Array:
     fine = weights.shape == (count,) and np.isfinite(weights).all() and (weights >= 0.0).all()
     if not fine or not weights.any():
-        raise refuse(field, f"{count} weights of 0 or more wanted, not all 0", weights.tolist())
+        raise refuse(field, f"{count} weights of 0 or more needed, not all 0", weights.tolist())
     return weights
 
 
@@ -250,15 +250,15 @@ def share(
     """
     x = np.asarray(lengths, dtype=float)
     if x.ndim != 2 or not x.size or not np.isfinite(x).all() or not (x > 0.0).all():
-        raise refuse("lengths", "one row of phases above 0 m for each athlete wanted", x.shape)
+        raise refuse("lengths", "one row of phases above 0 m for each athlete needed", x.shape)
     n, m = x.shape
     if k is not None and k < 1:
-        raise refuse("--sets", "at least 1 wanted", k)
+        raise refuse("--sets", "at least 1 needed", k)
     tolerance = tolerance or Tolerance()
     w = _checked(x, np.ones(m) if phases is None else np.asarray(phases, float), "phases", m)
     u = np.ones(n) if athletes is None else np.asarray(athletes, float)
     if not (_checked(x, u, "athletes", n) > 0.0).all():
-        raise refuse("athletes", "weights above 0 wanted", u.tolist())
+        raise refuse("athletes", "weights above 0 needed", u.tolist())
     room = np.full((n, m), tolerance.size) * (x if tolerance.kind == "share" else 1.0)
     root = np.sqrt(w)
     middle = x.mean(axis=0)
@@ -266,7 +266,7 @@ def share(
     # A phase that does not count sets no limit either.
     young = np.zeros(n, bool) if shorter is None else np.asarray(shorter, bool)
     if young.shape != (n,):
-        raise refuse("shorter", f"{n} values wanted", young.shape)
+        raise refuse("shorter", f"{n} values needed", young.shape)
     limited = (w > 0.0) & (k is None)
     low = np.where(limited, y - room * root, -np.inf)
     high = np.where(young[:, None], y, np.where(limited, y + room * root, np.inf))

@@ -127,10 +127,10 @@ def parse_days(text: str) -> tuple[int, ...]:
         plain = word.strip().lower()
         whole = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
         if plain not in DAYS and plain not in whole:
-            raise refuse("days", f"days such as mon,thu wanted, out of {', '.join(DAYS)}", text)
+            raise refuse("days", f"days such as mon,thu needed, out of {', '.join(DAYS)}", text)
         out.append(DAYS.index(plain[:3]))
     if len(set(out)) != len(out):
-        raise refuse("days", "each day once wanted", text)
+        raise refuse("days", "each day once needed", text)
     return tuple(sorted(out))
 
 
@@ -189,7 +189,7 @@ def _kept_apart(on: datetime.date, done: Sequence[Session], budget: Budget) -> s
         return None
     hours = 24 * (on - done[-1].on).days
     if hours < done[-1].rest:
-        return f"only {hours} h after {done[-1].on:%a %-d %b}; {done[-1].rest} h wanted"
+        return f"only {hours} h after {done[-1].on:%a %-d %b}; {done[-1].rest} h needed"
     # Any seven days in a row, not only Monday to Sunday.
     recent = [s for s in done if (on - s.on).days < 7]
     if budget.sets and len(recent) >= budget.sessions:
@@ -235,9 +235,9 @@ def block(
     twice a week, never on days in a row, ACSM leaflet; see `layout.rules.budget`.
     """
     if not 1 <= weeks <= MOST_WEEKS:
-        raise refuse("weeks", f"1 to {MOST_WEEKS} wanted", weeks)
+        raise refuse("weeks", f"must be 1 to {MOST_WEEKS}", weeks)
     if start.year >= datetime.MAXYEAR:
-        raise refuse("from", "a year before 9999 wanted", start)
+        raise refuse("from", "must be a year before 9999", start)
     sessions: list[Session] = []
     left_out: list[tuple[datetime.date, str]] = []
     rung, fresh = placing.rung, done == 0

@@ -162,10 +162,10 @@ def _share(key: str) -> Callable[[Any], float]:
 def _pair(key: str, low: float, high: float) -> Callable[[Any], tuple[float, float]]:
     def parse(value: Any) -> tuple[float, float]:
         if not isinstance(value, list) or len(value) != 2:
-            raise refuse(key, "[least, most] wanted", value)
+            raise refuse(key, "[least, most] needed", value)
         one, two = (number(key, v, low, high) for v in value)
         if one >= two:
-            raise refuse(key, "least below most wanted", value)
+            raise refuse(key, "least below most needed", value)
         return one, two
 
     return parse
@@ -174,13 +174,13 @@ def _pair(key: str, low: float, high: float) -> Callable[[Any], tuple[float, flo
 def _dose(value: Any) -> tuple[int, int]:
     fine = isinstance(value, list) and len(value) == 2 and all(type(n) is int for n in value)
     if not fine or not (1 <= value[0] <= 10 and 1 <= value[1] <= 20):
-        raise refuse("dose", "[sets 1 to 10, runs 1 to 20] wanted", value)
+        raise refuse("dose", "[sets 1 to 10, runs 1 to 20] needed", value)
     return value[0], value[1]
 
 
 def _table(key: str, value: Any) -> Fields:
     if not isinstance(value, Mapping):
-        raise refuse(key, "a table wanted", value)
+        raise refuse(key, "must be a table", value)
     return Fields(value, label=key)
 
 
@@ -222,7 +222,7 @@ def _drill_in(drills: Mapping[str, Drill]) -> Callable[[Any], Drill]:
 def _hurdle(value: Any) -> float:
     if type(value) is not int or value not in HURDLE_HEIGHTS:
         known = ", ".join(map(str, HURDLE_HEIGHTS))
-        raise refuse("hurdle", f"one of {known} cm wanted", value)
+        raise refuse("hurdle", f"must be one of {known} cm", value)
     return int(value) / 100.0
 
 
@@ -238,7 +238,7 @@ def _version(fields: Fields, drill: Drill | None) -> Choices:
         if cycles and cycles > 1 and "jump" in drill.moves:
             fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
         if cycles and len(drill.moves) * cycles > MOST_MOVES:
-            fields.fault("cycles", f"at most {MOST_MOVES} moves in a run wanted", cycles)
+            fields.fault("cycles", f"at most {MOST_MOVES} moves in a run allowed", cycles)
         if hurdle and drill.hurdle is None:
             fields.fault("hurdle", "this drill has no hurdles", fields.table["hurdle"])
         if hops and "hop" not in drill.moves:
@@ -255,7 +255,7 @@ def _other(fields: Fields, others: Mapping[str, Any], height: int | None) -> str
     if not isinstance(entry, Mapping):
         fields.fault("lead_in", f"is not a rung of this file{nearest(name, others)}", name)
     elif height is not None and isinstance(entry.get("height"), int) and entry["height"] >= height:
-        fields.fault("lead_in", f"a rung lower than height {height} wanted", name)
+        fields.fault("lead_in", f"must be a rung lower than height {height}", name)
     return str(name)
 
 
@@ -280,7 +280,7 @@ def _rung(
     label = f"rung.{slug}"
     fields = Fields(table, file, text, label, label)
     if not slug or any(c not in SLUG for c in slug):
-        fields.fault("name", "small letters, digits and hyphens wanted", slug)
+        fields.fault("name", "small letters, digits and hyphens needed", slug)
     title = fields.string("title", 60)
     height = fields.whole("height", 1, HIGHEST)
     drill: Drill | None = fields.via("drill", _drill_in(drills))
@@ -290,10 +290,10 @@ def _rung(
     youngest = fields.whole("youngest", 6, 40, least.youngest if least else None)
     if least is not None and youngest is not None:
         if youngest < least.youngest:
-            rule = f"{least.youngest} or more wanted for this version of the drill"
+            rule = f"{least.youngest} or more needed for this version of the drill"
             fields.fault("youngest", rule, youngest)
         if LEVELS.index(level) < LEVELS.index(least.level):
-            rule = f"{least.level} or higher wanted for this version of the drill"
+            rule = f"{least.level} or higher needed for this version of the drill"
             fields.fault("level", rule, level)
     years = fields.number("years", 0, 40, 0.0)
     start = _start(fields, slug, others)

@@ -57,9 +57,9 @@ class Observed:
 
     def __post_init__(self) -> None:
         if self.hit is not None and not 0 <= self.hit[0] <= self.hit[1]:
-            raise refuse("hit", "runs on the marks of all runs wanted, such as 4/5", self.hit)
+            raise refuse("hit", "runs on the marks of all runs needed, such as 4/5", self.hit)
         if self.sound is not None and self.sound not in SOUNDS:
-            raise refuse("sound", f"one of {', '.join(SOUNDS)} wanted", self.sound)
+            raise refuse("sound", f"must be one of {', '.join(SOUNDS)}", self.sound)
         for field, value, low, high in (
             ("contact", self.contact, 0.08, 1.0),
             ("step_share", self.step_share, 0.1, 0.6),
@@ -82,7 +82,7 @@ def parse_hit(value: Any) -> tuple[int, int]:
     >>> parse_hit("4 of 5")
     (4, 5)
     """
-    rule = "runs on the marks of all runs wanted, such as 4/5"
+    rule = "runs on the marks of all runs needed, such as 4/5"
     match = re.fullmatch(r" *([0-9]{1,4}) *(?:/|of) *([0-9]{1,4}) *", str(value))
     if not isinstance(value, str) or not match or not int(match[2]):
         raise refuse("hit", rule, value)
@@ -102,7 +102,7 @@ def _figure(
             text = value.strip().removesuffix(unit).strip().replace(",", ".")
             # Python's own float also reads "1_000" and "inf".
             if not re.fullmatch(r"[+-]?[0-9]{0,9}\.?[0-9]{1,9}", text):
-                raise refuse(key, f"a number from {low:g} to {high:g} wanted", value)
+                raise refuse(key, f"must be a number from {low:g} to {high:g}", value)
             value = float(text)
         return number(key, value, low, high) / over
 
@@ -113,13 +113,13 @@ def _sessions(value: Any) -> int:
     text = value.strip() if isinstance(value, str) else str(value)
     whole = not isinstance(value, bool) and re.fullmatch(r"[0-9]{1,3}", text)
     if not whole or int(text) > 500:
-        raise refuse("sessions", "a whole number from 0 to 500 wanted", value)
+        raise refuse("sessions", "must be a whole number from 0 to 500", value)
     return int(text)
 
 
 def _pain(value: Any) -> bool:
     if not isinstance(value, bool):
-        raise refuse("pain", "true or false wanted", value)
+        raise refuse("pain", "must be true or false", value)
     return value
 
 

@@ -197,7 +197,7 @@ def parse_session(
     """
     words = [w.strip() for w in text.split(",")]
     if len(words) > MOST_PARTS:
-        raise refuse("session", f"at most {MOST_PARTS} drills wanted", len(words))
+        raise refuse("session", f"at most {MOST_PARTS} drills allowed", len(words))
     stands = athlete.standing(on)
     rungs = {r.slug: r for r in ladder.rungs}
     out, shut = [], []
@@ -205,7 +205,7 @@ def parse_session(
         name, colon, amount = (p.strip() for p in word.partition(":"))
         if not name:
             raise refuse(
-                "session", "drills such as hop-step-sand:3x4, commas between, wanted", text
+                "session", "drills such as hop-step-sand:3x4, commas between, needed", text
             )
         rung = rungs.get(name.lower())
         drill, choices = (rung.drill, rung.choices) if rung else (find_drill(name, own), Choices())
@@ -230,7 +230,7 @@ def parse_session(
 def _amount(text: str, word: str) -> tuple[int, int]:
     match = re.fullmatch(r"([0-9]{1,2}) *[x×*] *([0-9]{1,2})", text.lower())
     if not match or not (1 <= int(match[1]) <= 20 and 1 <= int(match[2]) <= 40):
-        raise refuse("session", "sets x runs such as 3x4 (1 to 20, 1 to 40) wanted", word)
+        raise refuse("session", "sets x runs such as 3x4 (1 to 20, 1 to 40) needed", word)
     return int(match[1]), int(match[2])
 
 
@@ -367,7 +367,7 @@ def session_load(
         A drill cannot be planned.
     """
     if not tasks:
-        raise refuse("session", "at least one drill wanted")
+        raise refuse("session", "at least one drill needed")
     all_done = []
     for task in tasks:
         plan = make_plan(athlete, task.drill, venue, on, task.choices)

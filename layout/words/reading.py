@@ -88,7 +88,9 @@ def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
         rule = f"cannot be read ({error.strerror or error})"
     except ValueError as error:
         rule = str(error)
-        if "wanted" not in rule:  # what the system says of a name that cannot be one
+        if not rule.startswith(
+            ("must be", "at most")
+        ):  # what the system says of a name that cannot be one
             rule = f"cannot be read ({rule})"
     raise BadInput([Fault("file", rule, None, str(path))])
 
@@ -109,7 +111,7 @@ def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise BadInput([Fault("file", "UTF-8 text wanted", None, name, line)]) from None
+        raise BadInput([Fault("file", "must be UTF-8 text", None, name, line)]) from None
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], str]:
@@ -124,8 +126,10 @@ def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     for at, row in enumerate(text.split("\n"), 1):
         if len(row) > LONGEST_LINE or _NESTED.search(row):
             long = len(row) > LONGEST_LINE
-            rule = f"lines of at most {LONGEST_LINE} characters" if long else "no keys so deep"
-            raise BadInput([Fault("file", f"{rule} wanted", row, str(path), at)])
+            rule = (
+                f"lines of at most {LONGEST_LINE} characters allowed" if long else "nested too deep"
+            )
+            raise BadInput([Fault("file", rule, row, str(path), at)])
     try:
         return tomllib.loads(text), text
     except (ValueError, RecursionError) as error:
@@ -234,7 +238,7 @@ class Fields:
 
         def parse(value: Any) -> int:
             if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-                raise refuse(key, f"a whole number from {low} to {high} wanted", value)
+                raise refuse(key, f"must be a whole number from {low} to {high}", value)
             return value
 
         return self.via(key, parse, default)
@@ -245,7 +249,7 @@ class Fields:
         def parse(value: Any) -> str:
             if not isinstance(value, str) or value not in known:
                 hint = nearest(str(value), known)
-                raise refuse(key, f"one of {', '.join(known)} wanted{hint}", value)
+                raise refuse(key, f"must be one of {', '.join(known)}{hint}", value)
             return value
 
         return self.via(key, parse, default)
@@ -261,7 +265,7 @@ class Fields:
 
         def parse(value: Any) -> tuple[str, ...]:
             if not isinstance(value, list) or not least <= len(value) <= most:
-                raise refuse(key, f"a list of {least} to {most} texts wanted", value)
+                raise refuse(key, f"must be a list of {least} to {most} texts", value)
             return tuple(line_text(key, item, longest) for item in value)
 
         return self.via(key, parse, default)
@@ -305,10 +309,10 @@ def read_entries(
         if other != key
     ]
     if isinstance(entries, Mapping) and len(entries) > MOST_ENTRIES:
-        rule = f"at most {MOST_ENTRIES} [{key}.name] wanted"
+        rule = f"at most {MOST_ENTRIES} [{key}.name] allowed"
         raise BadInput([Fault(key, rule, len(entries), file)])
     if not isinstance(entries, Mapping) or not entries:
-        faults.append(Fault(key, f"at least one [{key}.name] wanted", None, file))
+        faults.append(Fault(key, f"at least one [{key}.name] needed", None, file))
         entries = {}
     out: dict[str, T] = {}
     for name, entry in entries.items():
@@ -316,7 +320,7 @@ def read_entries(
             break
         try:
             if not isinstance(entry, Mapping):
-                raise BadInput([Fault(f"{key}.{name}", "a table wanted", entry, file)])
+                raise BadInput([Fault(f"{key}.{name}", "must be a table", entry, file)])
             out[name] = read(name, entry)
         except BadInput as error:
             faults += error.faults
@@ -330,16 +334,16 @@ def number(field: str, value: Any, low: float, high: float) -> float:
     fine = isinstance(value, int | float) and not isinstance(value, bool)
     # Bounds before isfinite: a whole number may be too large for a float.
     if not fine or not low <= value <= high or not math.isfinite(value):
-        raise refuse(field, f"a number from {low:g} to {high:g} wanted", value)
+        raise refuse(field, f"must be a number from {low:g} to {high:g}", value)
     return float(value)
 
 
 def line_text(field: str, value: Any, longest: int) -> str:
     """Check a one-line text."""
     if not isinstance(value, str) or not value.strip():
-        raise refuse(field, "a text wanted", value)
+        raise refuse(field, "must be a text", value)
     if len(value) > longest:
-        raise refuse(field, f"at most {longest} characters wanted", value)
+        raise refuse(field, f"at most {longest} characters allowed", value)
     if not is_line(value):
-        raise refuse(field, "one line of printable text wanted", value)
+        raise refuse(field, "must be one line of printable text", value)
     return value.strip()

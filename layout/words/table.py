@@ -29,7 +29,7 @@ _REMARK: Final = re.compile(r"\s*\"?\s*#(?!\s*(?:[;,\t\"]|$))")
 """A first title that is the sign alone is a column that numbers the rows."""
 _WESTERN: Final = frozenset("\xa0°½¼¾´·«»‘’“”–—…€")
 """Signs beside letters that a text in the western Windows encoding may hold."""
-_ENCODINGS: Final = "text in UTF-8, UTF-16 or Windows-1252 wanted"
+_ENCODINGS: Final = "must be text in UTF-8, UTF-16 or Windows-1252"
 
 
 @dataclass(frozen=True)
@@ -144,7 +144,7 @@ def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
             rule = _ENCODINGS if isinstance(error, UnicodeError) else str(error).partition(": ")[2]
             raise BadInput([Fault("line", rule, None, line=number)]) from None
         if len(text) > LONGEST_LINE:
-            rule = f"at most {LONGEST_LINE} characters wanted"
+            rule = f"at most {LONGEST_LINE} characters allowed"
             raise BadInput([Fault("line", rule, None, line=number)])
         yield number, text
 
@@ -159,10 +159,10 @@ def _bounded(text: str) -> None:
     """
     lines = _BREAK.split(text)
     if len(lines) > MOST_LINES:
-        raise ValueError(f"{MOST_LINES + 1}: at most {MOST_LINES} lines wanted")
+        raise ValueError(f"{MOST_LINES + 1}: at most {MOST_LINES} lines allowed")
     at = next((i for i, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), 0)
     if at:
-        raise ValueError(f"{at}: lines of at most {LONGEST_LINE} characters wanted")
+        raise ValueError(f"{at}: lines of at most {LONGEST_LINE} characters allowed")
 
 
 def number_in(text: str) -> float | None:
@@ -290,7 +290,7 @@ def named_rows(
     start, _, first, sign = _titles(text)
     if not start:
         least = ", ".join(n.replace("/", " or ") for n in needed)
-        rule = f"a line of titles wanted, with at least {least}"
+        rule = f"a line of titles needed, with at least {least}"
         faults.append(Fault("titles", rule, None, file))
         return (), []
     try:
@@ -316,7 +316,7 @@ def named_rows(
         over = any(cells[len(titles) :])
         if over or len(cells) < fewest:
             hint = "; put a decimal comma in quotes, or ; between cells"
-            rule = f"{len(titles)} cells wanted, one a column{hint if over and sign == ',' else ''}"
+            rule = f"{len(titles)} cells needed, one a column{hint if over and sign == ',' else ''}"
             faults.append(Fault("cells", rule, f"{len(cells)}: {raw}", file, line))
             continue
         full = dict.fromkeys(columns, "")
@@ -328,7 +328,7 @@ def named_rows(
 def _csv_rule(error: csv.Error) -> str:
     """What the library says of a line, as a rule."""
     if "field limit" in str(error):
-        return f"cells of at most {csv.field_size_limit()} characters wanted"
+        return f"cells of at most {csv.field_size_limit()} characters allowed"
     return 'a quoted cell ends with one " before the next separator, a " inside is ""'
 
 
@@ -337,7 +337,7 @@ def _title_faults(
 ) -> Iterator[Fault]:
     """One fault for each title that is unknown, twice there or missing."""
     if len(titles) > MOST_COLUMNS:
-        yield Fault("titles", f"at most {MOST_COLUMNS} columns wanted", len(titles), file, line)
+        yield Fault("titles", f"at most {MOST_COLUMNS} columns allowed", len(titles), file, line)
         return
     known = f"; known: {', '.join(columns)}"
     for i, name in enumerate(titles):
@@ -395,20 +395,20 @@ def split_table(text: str, file: str = "", trim: bool = True) -> tuple[Row, list
             continue
         if titles is None:
             if len(cells) > MOST_COLUMNS:
-                rule = f"at most {MOST_COLUMNS} columns wanted"
+                rule = f"at most {MOST_COLUMNS} columns allowed"
                 raise BadInput([Fault("titles", rule, len(cells), file, line)])
             titles = Row(line, tuple(cells))
             continue
         width = len(titles.cells)
         if any(cells[width:]):
-            rule = f"at most the titles' {width} columns wanted"
+            rule = f"at most the titles' {width} columns allowed"
             faults.append(Fault("row", rule, len(cells), file, line))
             continue
         rows.append(Row(line, tuple([*cells, *[""] * (width - len(cells))][:width])))
     if faults:
         raise BadInput(faults[:20])
     if titles is None:
-        raise BadInput([Fault("table", "a first line with names of columns wanted", None, file)])
+        raise BadInput([Fault("table", "a first line with names of columns needed", None, file)])
     return titles, rows
 
 
@@ -416,7 +416,7 @@ def _walk(text: str, sign: str, file: str, start: int) -> Iterator[tuple[int, li
     """Rows with the line each begins on; `start` is that of the first."""
     if "\0" in text:
         line = start + len(_BREAK.findall(text[: text.index("\0")]))
-        raise BadInput([Fault("table", "plain text wanted", None, file, line)])
+        raise BadInput([Fault("table", "must be plain text", None, file, line)])
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign, strict=True)
     line = 0
     try:

@@ -245,10 +245,10 @@ def test_the_figure_of_the_knee_gap_is_clear_of_the_free_foot(
     [
         (
             moved(body_at(0), r_knee=(math.nan, 0.5)),
-            "finite numbers wanted, got nan, 0.5 at r_knee",
+            "must be finite numbers, got nan, 0.5 at r_knee",
         ),
         (moved(body_at(0), hip=(math.inf, 0.5)), "at hip"),
-        (body_at(0)[:16], "17 points wanted, got 16"),
+        (body_at(0)[:16], "17 points needed, got 16"),
         ([1.0, 2.0], "pairs"),
         ([("a", "b")] * 17, "pairs"),
     ],

@@ -280,11 +280,11 @@ def broken(at: int) -> film.Take:
 @pytest.mark.parametrize(
     ("given_take", "words"),
     [
-        (broken(2), r"take at 0\.200 s: positions: finite numbers wanted, got nan"),
+        (broken(2), r"take at 0\.200 s: positions: must be finite numbers, got nan"),
         (replace(take(PLAN), positions=[]), "take: a body for each of 7 instants, got 0"),
         (replace(take(PLAN), com=[(0.0, math.inf)] * 7), "take com: finite"),
         (replace(take(PLAN), com=[(0.0, 1.0)]), "take com: one for each of 7"),
-        (replace(take(PLAN), positions=np.zeros((7, 14, 2))), "17 points wanted, got 14"),
+        (replace(take(PLAN), positions=np.zeros((7, 14, 2))), "17 points needed, got 14"),
         (replace(take(PLAN), near="x"), "near: r or l"),  # type: ignore[arg-type]
     ],
 )
@@ -304,11 +304,11 @@ def test_more_that_is_refused(tmp_path: Path) -> None:
         film.side_by_side(take(PLAN), take(PLAN), PLAN, [film.Row("a", 1, 2)] * 7)
     with pytest.raises(ValueError, match="size: taller for 6 rows"):
         film.side_by_side(take(PLAN), take(PLAN), PLAN, [film.Row("a", 1, 2)] * 6, size=(960, 200))
-    with pytest.raises(ValueError, match="finite numbers wanted, got nan"):
+    with pytest.raises(ValueError, match="must be finite numbers, got nan"):
         film.side_by_side(take(PLAN), take(PLAN), PLAN, [film.Row("a", math.nan, 2)])
     with pytest.raises(ValueError, match="captions: one for each of 7 pictures, got 1"):
         film.pose_strip(take(PLAN), PLAN, ["x"])
-    with pytest.raises(ValueError, match=r"file: .gif, .svg, .png, .mp4 or .webm wanted, got .avi"):
+    with pytest.raises(ValueError, match=r"file: .gif, .svg, .png, .mp4 or .webm needed, got .avi"):
         film.save(scene(), tmp_path / "a.avi")
     assert list(tmp_path.iterdir()) == []
 
@@ -382,7 +382,7 @@ GOOD = Scene((64, 48), (0.1, 0.1), (PANEL,))
                     replace(PANEL, moving=((), (Area(((0, 0), (1, math.nan), (1, 1)), "near"),))),
                 ),
             ),
-            "panel 0, frame 1: finite coordinates wanted",
+            "panel 0, frame 1: must be finite coordinates",
         ),
         (replace(GOOD, panels=(replace(PANEL, still=(Stroke(((0, 0),), "line"),)),)), "points"),
         (

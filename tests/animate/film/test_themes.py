@@ -61,5 +61,5 @@ def test_the_grey_theme_is_grey() -> None:
 
 
 def test_an_unknown_theme_is_refused_in_one_line() -> None:
-    with pytest.raises(ValueError, match=r"^theme: one of light, print-grey, got 'neon'$"):
+    with pytest.raises(ValueError, match=r"^theme: must be one of light, print-grey, got 'neon'$"):
         theme("neon")

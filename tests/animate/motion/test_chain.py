@@ -28,7 +28,7 @@ def with_support(index: int, **changes: object) -> Chain:
 @pytest.mark.parametrize("field", ["toe", "vx_in", "vx", "vy", "duration"])
 @pytest.mark.parametrize("value", [math.nan, math.inf, "3", True, None])
 def test_a_support_wants_finite_numbers(field: str, value: object) -> None:
-    with pytest.raises(ValueError, match=rf"^{field}: a finite number wanted, got"):
+    with pytest.raises(ValueError, match=rf"^{field}: must be a finite number, got"):
         replace(BOARD, **{field: value})  # type: ignore[arg-type]
 
 
@@ -49,12 +49,12 @@ def test_words_are_checked() -> None:
 
 
 def test_one_contact_is_no_chain() -> None:
-    with pytest.raises(ValueError, match="two contacts or more wanted, got 1"):
+    with pytest.raises(ValueError, match="two contacts or more needed, got 1"):
         Chain((THIRD,), ())
 
 
 def test_flights_are_counted_and_timed() -> None:
-    with pytest.raises(ValueError, match="flights: 3 wanted"):
+    with pytest.raises(ValueError, match="flights: 3 needed"):
         Chain(TRIPLE.supports, (0.1, 0.4))
     with pytest.raises(ValueError, match="flight after contact 2"):
         Chain(TRIPLE.supports, (0.11, 0.0, 0.38))
@@ -90,10 +90,10 @@ def test_out_of_reach_says_which_and_what_would_do() -> None:
         (RUN, BOARD, replace(SECOND, duration=0.06, vy=4.5), replace(THIRD, toe=10.5)),
         (0.11, 0.45, 0.9),
     )
-    with pytest.raises(ValueError, match=r"contact 3 duration: no time .* s or more wanted"):
+    with pytest.raises(ValueError, match=r"contact 3 duration: no time .* s or more needed"):
         reachable(rushed, athlete)
     slow = with_support(1, duration=0.5)
-    with pytest.raises(ValueError, match=r"contact 2 duration: .* s or less wanted"):
+    with pytest.raises(ValueError, match=r"contact 2 duration: .* s or less needed"):
         reachable(slow, athlete)
     fall = Chain(TRIPLE.supports, (0.11, 0.75, 0.38))
     with pytest.raises(ValueError, match=r"flight after contact 2: .* m; shorten it|overflown"):

@@ -360,7 +360,7 @@ def test_contacts_take_their_times_from_a_motion() -> None:
     first, second = contacts_of(supports, [0.0, DOWN], np.array([0.1, OFF]))
     assert first == Contact("r", 0.0, 0.1, "run", "hop")
     assert second == STEP
-    with pytest.raises(ValueError, match="touchdowns, takeoffs: 2 each wanted, got 1 and 2"):
+    with pytest.raises(ValueError, match="touchdowns, takeoffs: 2 each needed, got 1 and 2"):
         contacts_of(supports, [0.0], [0.1, 0.2])
 
 

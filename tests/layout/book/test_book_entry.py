@@ -96,8 +96,8 @@ def test_runs_that_were_not_measured_count_for_the_load(book: Book) -> None:
         (Typed("rune", "hop-step-sand", ("2.6", "4.8")), "athlete: .*did you mean Runa"),
         (Typed("zz", "hop-step-sand", ("2.6", "4.8")), "athlete: .*phasemark book keep"),
         (Typed("runa", "hop-stp-sand", ("2.6", "4.8")), "drill: .*did you mean hop-step-sand"),
-        (Typed("runa", "two", ("2.6", "4.8")), "drill: more of the name wanted: two-hops"),
-        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="2099-01-01"), "on: a day from 1900"),
+        (Typed("runa", "two", ("2.6", "4.8")), "drill: more of the name needed: two-hops"),
+        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="2099-01-01"), "on: must be a day from 1900"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="1/2/2026"), "on: day or month"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), place="a\nb"), "place: one line"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), moves="hop skip"), "moves: 1 to 30 of"),
@@ -206,7 +206,7 @@ def test_names_meet_whatever_their_case_and_spelling(book: Book) -> None:
     assert find_member(book, "élodie").name == "\u00c9lodie  Fictive"
     add_name(book, "Runar")
     assert find_member(book, "runa").name == "Runa"
-    with pytest.raises(BadInput, match="more of the name wanted: Runa, Runar"):
+    with pytest.raises(BadInput, match="more of the name needed: Runa, Runar"):
         find_member(book, "run")
     with pytest.raises(BadInput, match="is not in this book"):
         find_member(book, "run", exact=True)
@@ -230,7 +230,7 @@ def test_names_are_found_without_their_accents(book: Book) -> None:
     assert add_name(book, "Zoe Fictive")[1]  # another athlete, not the same one
     assert find_member(book, "zo\u00eb fictive").name == "Zo\u00eb Fictive"
     assert find_member(book, "zoe fictive").name == "Zoe Fictive"
-    with pytest.raises(BadInput, match=r"more of the name wanted: Zo.* Fictive, Zo.* Fictive"):
+    with pytest.raises(BadInput, match=r"more of the name needed: Zo.* Fictive, Zo.* Fictive"):
         find_member(book, "zoe")
     for nobody in ("", " ", "\u0301", "x"):
         with pytest.raises(BadInput, match="is not in this book"):

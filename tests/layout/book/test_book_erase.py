@@ -268,7 +268,7 @@ def test_notes_with_a_part_are_told_and_taken_out_as_wanted(
         correct(book, other, {"note": "with Zoë Hénin and Hénin senior"})
     words = ["book", "erase", str(path), "Zoë Hénin"]
     assert main([*words, "--parts", "attempt-99", "--yes"]) == 2
-    assert "--parts: all, or some of these wanted: session-2, attempt-2" in capsys.readouterr().err
+    assert "--parts: must be all, or some of these: session-2, attempt-2" in capsys.readouterr().err
     with open_book(path) as book:
         assert "Zoë Hénin" in [m.name for m in members(book)], "nothing was changed"
     assert main([*words, "--yes"]) == 0

@@ -468,7 +468,7 @@ def test_any_table_twice_is_once(
     [
         (b"", ["f.csv: file: is empty"]),
         (b"\xff\xfe\x00", ["f.csv: file: text in UTF-8"]),
-        ("athlete,drill,hop,step\n", ["f.csv: table: rows wanted below the titles"]),
+        ("athlete,drill,hop,step\n", ["f.csv: table: rows needed below the titles"]),
         ("athlete,drill,hopp\nruna,hop-step-sand,2.6\n", ["f.csv:1: hopp: .*did you mean hop"]),
         ("athlete,drill,hop,total,sum\nruna,hop-step-sand,2,4,4\n", ["f.csv:1: sum: stands twice"]),
         ("athlete,drill,hop\nruna,hop-step-sand,2.6,2,3\n", ["f.csv:2: row: at most the titles' 3"]),

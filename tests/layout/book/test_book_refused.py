@@ -164,7 +164,7 @@ def test_a_disk_that_is_really_full(tmp_path: Path) -> None:
     first, second, third = done.stdout.splitlines()
     assert "the disk is full; nothing was changed; make room" in first
     assert "the disk is full" in second
-    assert "of free room beside the book wanted to rewrite it; nothing was changed" in third
+    assert "of free room beside the book needed to rewrite it; nothing was changed" in third
 
 
 # --- names of the file ----------------------------------------------------------------------------
@@ -243,7 +243,7 @@ def test_an_erasing_is_not_finished_where_there_is_no_room(
     monkeypatch.setattr(store.shutil, "disk_usage", lambda _: type("", (), {"free": 400_000}))
     monkeypatch.setattr(store, "scrub", lambda _: pytest.fail("rewrites without room"))
     with open_book(path) as book:
-        assert "of free room wanted, 0.4 MB there" in book.unfinished
+        assert "of free room needed, 0.4 MB there" in book.unfinished
         assert len(members(book)) == 2
 
 
@@ -299,8 +299,8 @@ def spoilt(path: Path, sql: str) -> None:
         ("UPDATE plan SET json = '{}'", "plan 1: cannot be read ("),
         ("UPDATE plan SET json = '{\"version\": 2}'", "plan 1: cannot be read ("),
         ("UPDATE session SET day = '2026-05-39'", "session 1: cannot be read ("),
-        ("UPDATE attempt SET moves = 'hop stop'", "attempt 1: moves: hop, step, jump wanted"),
-        ("UPDATE attempt SET speed = 9e999", "attempt 1: speed: a finite number wanted"),
+        ("UPDATE attempt SET moves = 'hop stop'", "attempt 1: moves: hop, step, jump needed"),
+        ("UPDATE attempt SET speed = 9e999", "attempt 1: speed: must be a finite number"),
         ("UPDATE attempt SET note = 'a' || char(27)", "attempt 1: cannot be read (note: one line"),
     ],
 )

@@ -247,7 +247,7 @@ def test_full_device(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     if not Path("/dev/full").exists():
         pytest.skip("no /dev/full here")
     assert main([*PLAN, "--save", "/dev/full"]) == 2
-    assert "--save: a file ending in .json wanted" in capsys.readouterr().err
+    assert "--save: must be a file ending in .json" in capsys.readouterr().err
     (club / "full.json").symlink_to("/dev/full")
     assert main([*PLAN, "--save", "full.json", "--overwrite"]) == 2
     assert "is there and is no plan" in capsys.readouterr().err
@@ -306,7 +306,7 @@ def test_default_name_differs_for_names_that_look_alike_when_made_safe() -> None
 def test_rendered_refuses_another_kind() -> None:
     made = plan("imka", "hop-step-sand")
     page = draw(made, tape_card(made))
-    with pytest.raises(BadInput, match=r"--to: a file ending in \.svg, \.pdf, \.png wanted"):
+    with pytest.raises(BadInput, match=r"--to: must be a file ending in \.svg, \.pdf, \.png"):
         rendered(page, ".gif", theme("light"))
 
 

@@ -172,8 +172,11 @@ def test_what_is_missing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("compare", "imka.toml", *FILE), "words: an athlete file (.toml) and one drill's name"),
-        (("compare", *FILE), "words: an athlete file and a drill wanted"),
+        (
+            ("compare", "imka.toml", *FILE),
+            "words: must be an athlete file (.toml) and one drill's name",
+        ),
+        (("compare", *FILE), "words: an athlete file and a drill needed"),
         ((*WORDS, "--measured", "none.csv"), "none.csv: file: cannot be read"),
         ((*WORDS, *FILE, "--to", "a.gif"), "--to: with --measured a file ending in .svg, .png or"),
         ((*WORDS, *FILE, "--plot", "a.png"), "--plot: not with --measured"),
@@ -198,8 +201,8 @@ def test_all_faults_of_a_file_are_told_and_nothing_is_written(
     code, out = told(capsys, *WORDS, *FILE, "--to", "a.svg")
     assert code == 2
     assert len(out.splitlines()) == 3
-    assert "imka-step.csv:11: point: a known point wanted; did you mean hip" in out
-    assert "far toe, column x: pixels, a number up to 100000, wanted, got '8m'" in out
+    assert "imka-step.csv:11: point: must be a known point; did you mean hip" in out
+    assert "far toe, column x: must be a number of pixels up to 100000, got '8m'" in out
     assert "frame touchdown: hip is missing" in out
     assert sorted(p.name for p in folder.iterdir()) == before
 
@@ -210,7 +213,7 @@ def test_faults_found_while_measuring_name_the_file(capsys: pytest.CaptureFixtur
     Path("imka-step.csv").write_text("\n".join(kept), encoding="utf-8")
     code, out = told(capsys, *WORDS, *FILE)
     assert code == 2
-    assert "imka-step.csv: frame touchdown: toe and heel of the leg that is down wanted" in out
+    assert "imka-step.csv: frame touchdown: toe and heel of the leg that is down needed" in out
 
 
 def test_an_existing_picture_is_kept(capsys: pytest.CaptureFixture[str]) -> None:

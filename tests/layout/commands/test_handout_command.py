@@ -84,14 +84,14 @@ def test_nothing_is_replaced_unasked(made: Plan, capsys: pytest.CaptureFixture[s
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        ((), "words: an athlete file and a drill, or a saved plan, wanted"),
-        (("p.json", "--to", "a.docx"), "--to: a file ending in .pdf, .svg"),
+        ((), "words: an athlete file and a drill, or a saved plan, needed"),
+        (("p.json", "--to", "a.docx"), "--to: must be a file ending in .pdf, .svg"),
         (
             ("p.json", "--upright", "--across"),
-            "--across: only one of --upright and --across wanted",
+            "--across: --upright and --across cannot go together",
         ),
-        (("p.json", "--paper", "A9"), "--paper: one of A4, A3, Letter"),
-        (("p.json", "--scale", "1:75"), "--scale: one of 1:50, 1:100, 1:200 wanted"),
+        (("p.json", "--paper", "A9"), "--paper: must be one of A4, A3, Letter"),
+        (("p.json", "--scale", "1:75"), "--scale: must be one of 1:50, 1:100, 1:200"),
         (
             ("p.json", "--scale", "1:50", "--upright", "--no-figure"),
             "does not fit this paper; would fit",

@@ -131,7 +131,7 @@ def test_an_existing_pdf_is_kept(here: Path, capsys: pytest.CaptureFixture[str])
         (("club",), "words: a squad (a table or a folder of athlete files) and drills"),
         (("club", "hop-step-sand", "more"), "words: a squad"),
         (("club", "hop-stp-sand"), "did you mean hop-step-sand"),
-        (("club", " , "), "drills: at least one drill's name wanted"),
+        (("club", " , "), "drills: at least one drill's name needed"),
         (("club", "hop-step-sand", "--name", "Ada"), "--name: is for one athlete"),
         (("club", "hop-step-sand", "--plots", "x"), "--plots: is for one athlete"),
         (("club", "hop-step-sand", "--to", "x.svg"), "a file ending in .pdf, or a folder"),

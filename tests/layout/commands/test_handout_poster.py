@@ -71,8 +71,8 @@ def test_every_kind(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--poster", "still"), "words: an athlete file and a drill wanted"),
-        (("imka.toml", DRILL, "--poster", "stil"), "--poster: one of still, clip wanted"),
+        (("--poster", "still"), "words: an athlete file and a drill needed"),
+        (("imka.toml", DRILL, "--poster", "stil"), "--poster: must be one of still, clip"),
         (("imka.toml", DRILL, "--poster", "still", "--to", "x.gif"), "--poster clip makes one"),
         (("imka.toml", DRILL, "--poster", "clip", "--to", "x.pdf"), "--poster still makes one"),
         (("imka.toml", DRILL, "--poster", "still", "--to", "x.doc"), "ending in .pdf, .svg, .png"),
@@ -81,7 +81,10 @@ def test_every_kind(
             "--across: not with --poster",
         ),
         (("imka.toml", DRILL, "--poster", "still", "--hops", "low"), "--hops: not with --poster"),
-        (("imka.toml", DRILL, "--poster", "still", "--paper", "Letter"), "--paper: one of A3, A4"),
+        (
+            ("imka.toml", DRILL, "--poster", "still", "--paper", "Letter"),
+            "--paper: must be one of A3, A4",
+        ),
         (("imka.toml", DRILL, "--poster", "still", "--scale", "1:33"), "--scale: for a poster"),
         (("p.json", "--poster", "still"), "a saved plan has one kind of hop"),
         (

@@ -138,7 +138,7 @@ def test_observations_from_a_file_and_options_over_it(
     assert found["placing"]["move"] == "up"
     (club / "seen.toml").write_text('at = "sand-six"\nsound = "soft"\n', encoding="utf-8")
     assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
-        "phasemark: seen.toml:2: sound: one of quiet, firm, loud wanted"
+        "phasemark: seen.toml:2: sound: must be one of quiet, firm, loud"
     )
     (club / "seen.toml").write_text('sound = "firm"\nat = "sand-sixx"\n', encoding="utf-8")
     assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
@@ -192,15 +192,15 @@ def test_a_rung_that_cannot_be_set_out_is_said(
 @pytest.mark.parametrize(
     ("words", "start"),
     [
-        ("", "athlete: a file, or these options too, wanted"),
+        ("", "athlete: needs a file, or these options too"),
         ("gone.toml", "gone.toml: file: cannot be read"),
-        ("imka", "athlete: a file ending in .toml wanted"), ("imka.toml tevin.toml", "words: one athlete"),
+        ("imka", "athlete: must be a file ending in .toml"), ("imka.toml tevin.toml", "words: one athlete"),
         ("imka.toml --at sand-sx", "--at: is not a rung of the ladder; did you mean sand-six"),
         ("imka.toml --hit 6/5", "--hit: "), ("imka.toml --sound soft", "--sound: "),
         ("imka.toml --contact x", "--contact: "), ("imka.toml --knee-gap 3m", "--knee-gap: "),
         ("imka.toml --step-share 3", "--step-share: "), ("imka.toml --sessions x", "--sessions: "),
-        ("imka.toml --weeks 0", "--weeks: 1 to 26"), ("imka.toml --weeks 1.5", "--weeks: "),
-        ("imka.toml --days mon,xyz", "--days: "), ("imka.toml --from 1.5.2026", "--from: a date such as"),
+        ("imka.toml --weeks 0", "--weeks: must be 1 to 26"), ("imka.toml --weeks 1.5", "--weeks: "),
+        ("imka.toml --days mon,xyz", "--days: "), ("imka.toml --from 1.5.2026", "--from: must be a date"),
         ("imka.toml --from 9999-12-01", "--from: "), ("imka.toml --session x:3x3", "--session: "),
         ("imka.toml --session hop-step-sand:3", "--session: sets x runs"),
         ("imka.toml --venue nowhere", "venue: is not known"), ("imka.toml --seen no.toml", "no.toml: file: "),
@@ -265,8 +265,8 @@ def test_numbers_stay_with_their_units() -> None:
         ("imka.toml --session hop-step-sand --knee-gap 35cm", "--knee-gap: goes with where"),
         ("imka.toml --session hop-step-sand --at sand-six", "--at: goes with where"),
         ("--list --json", "--json: does not go with --list"),
-        ("imka.toml --born 2030", "--from: a day in the athlete's lifetime wanted, born 2030"),
-        ("imka.toml --from 0001-01-01", "--from: a day in the athlete's lifetime wanted"),
+        ("imka.toml --born 2030", "--from: must be a day in the athlete's lifetime, born 2030"),
+        ("imka.toml --from 0001-01-01", "--from: must be a day in the athlete's lifetime"),
     ],
 )
 def test_nothing_that_was_typed_is_passed_over(
@@ -280,7 +280,7 @@ def test_a_minus_is_asked_for_in_a_way_that_works(
 ) -> None:
     with pytest.raises(SystemExit):
         main(["ladder", "imka.toml", "--knee-gap", "-5cm"])
-    assert "--knee-gap: a value wanted; with a minus in front: --knee-gap=-5" in (
+    assert "--knee-gap: needs a value; with a minus in front: --knee-gap=-5" in (
         capsys.readouterr().err
     )
     assert "Free knee -5 cm behind" in said(capsys, "imka.toml --at sand-six --knee-gap=-5cm")

@@ -52,7 +52,7 @@ def test_a_plan_is_never_kept_over_what_is_no_plan(
     said = refusal(capsys, "plan", *IMKA, "--save", "imka.toml", "--overwrite")
     assert "--save: would be written over a file that is read here" in said
     said = refusal(capsys, "plan", *IMKA, "--save", "runa.toml", "--overwrite")
-    assert "--save: a file ending in .json wanted" in said
+    assert "--save: must be a file ending in .json" in said
     for content in ('{"version": 2}', "[1]", "not json", "", '{"contacts": 1}'):
         (here / "other.json").write_text(content)
         said = refusal(capsys, "plan", *IMKA, "--save", "other.json", "--overwrite")

@@ -91,7 +91,7 @@ def test_a_broken_athlete_is_told_after_the_others(
     got = capsys.readouterr()
     assert "Squad of 3" in got.out
     assert (
-        got.err == "phasemark: s.csv:5: column 3 (mass): a number from 18 to 180 wanted, got 'x'\n"
+        got.err == "phasemark: s.csv:5: column 3 (mass): must be a number from 18 to 180, got 'x'\n"
     )
 
 
@@ -122,15 +122,15 @@ def test_a_folder_of_drawings_goes_on_where_it_stopped(
      (["squad", "s.csv", "hop-step-snd"], "did you mean hop-step-sand"),
      (["squad", "none.csv", "hop-step-sand"], "none.csv: file: cannot be read"),
      (["squad", "s.csv", "hop-step-sand", "--sets", "0"], "--sets: "),
-     (["squad", "s.csv", "hop-step-sand", "--sets", "two"], "--sets: a whole number wanted"),
+     (["squad", "s.csv", "hop-step-sand", "--sets", "two"], "--sets: must be a whole number"),
      (["squad", "s.csv", "hop-step-sand", "--tolerance", "-3"], "--tolerance: "),
      (["squad", "s.csv", "hop-step-sand", "--weigh", "leap=2"], "--weigh: "),
      (["squad", "s.csv", "hop-step-sand", "--weigh", "hop=0,step=0"], "--weigh: some phase of"),
      (["squad", "s.csv", "hop-step-sand", "--weigh", "jump=2"], "--weigh: a move of the drill"),
-     (["squad", "s.csv", "hop-step-sand", "--to", " "], "--to: a name wanted"),
+     (["squad", "s.csv", "hop-step-sand", "--to", " "], "--to: must be a name"),
      (["squad", "s.csv", "--drills", ",", "--to", "d"], "--drills: at least one drill's name"),
      (["squad", "s.csv", "hop-step-sand", "--venue", "track"], "this venue has no pit"),
-     (["squad", "s.csv", "hop-step-sand", "--to", "x.doc"], "--to: a file ending in"),
+     (["squad", "s.csv", "hop-step-sand", "--to", "x.doc"], "--to: must be a file ending in"),
      (["squad", "s.csv", "hop-step-sand", "--paper", "A9"], "--paper: "),
      (["squad", "s.csv", "--drills", "hop-step-sand"], "--to: a folder"),
      (["squad", "s.csv", "--drills", " , ", "--to", "x"], "--drills: "),

@@ -282,7 +282,7 @@ def test_a_tight_one_says_how_tight_and_what_a_step_off_does() -> None:
     room, part = hurdle.height + hurdle.clearing.worst, hurdle.clearing.part
     alone = replace(made(stem), hurdles=(hurdle,))
     for off, code, said in (
-        (-0.03, "hurdle-tight", "by 3 cm when 10 cm off its place; 5 cm wanted"),
+        (-0.03, "hurdle-tight", "by 3 cm when 10 cm off its place; 5 cm needed"),
         (spread(hurdle) / 2, "hurdle-tight", "but hits it when 10 cm off its place"),
         (spread(hurdle) + 0.015, "hurdle-hit", f"the {part} hits it, 2 cm too low"),
     ):

@@ -116,5 +116,5 @@ def test_it_is_ink_at_a_true_scale() -> None:
 
 
 def test_a_motion_of_another_plan_is_refused() -> None:
-    with pytest.raises(BadInput, match="motion: one of this plan's contacts wanted"):
+    with pytest.raises(BadInput, match="motion: must be one of this plan's contacts"):
         key_poses(PLANS["tevin-full-triple-jump"], ready(COMPARED))

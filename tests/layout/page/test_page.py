@@ -74,7 +74,7 @@ def test_papers_by_any_case(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["A9", "", "leter", "A4 ", "名"])
 def test_unknown_paper_is_refused_with_all_names(name: str) -> None:
-    with pytest.raises(BadInput, match=r"--paper: one of A4, A3, Letter, Legal, Tabloid wanted"):
+    with pytest.raises(BadInput, match=r"--paper: must be one of A4, A3, Letter, Legal, Tabloid"):
         paper_size(name, False)
 
 
@@ -85,7 +85,7 @@ def test_scale_is_read(text: str, scale: int) -> None:
 
 @pytest.mark.parametrize("text", ["", "1:75", "1:1:50", "50.0", "-50", "1:", "²", "9" * 5000, "½"])
 def test_other_scales_are_refused(text: str) -> None:
-    with pytest.raises(BadInput, match="--scale: one of 1:50, 1:100, 1:200 wanted"):
+    with pytest.raises(BadInput, match="--scale: must be one of 1:50, 1:100, 1:200"):
         parse_scale(text)
 
 

@@ -376,11 +376,11 @@ def test_held_against_a_target() -> None:
 @pytest.mark.parametrize(
     ("shot", "rule"),
     [
-        (Picture(scale=2.0), "a scale of 5 to 50000 pixels to the metre wanted, got '2'"),
+        (Picture(scale=2.0), "must be a scale of 5 to 50000 pixels to the metre, got '2'"),
         (Picture(scale=60_000.0, at=(0.0, 0.0), marks=(-0.5, 0.5)), "pixels"),
         (
             Picture(parts=("hip", "support knee", "free knee"), words=("support", "free")),
-            "toe and heel of the leg that is down wanted, or a row runs with right or left",
+            "toe and heel of the leg that is down needed, or a row runs with right or left",
         ),
         (
             Picture(parts=tuple(p for p in PLAIN if p not in ("support toe", "support heel"))),
@@ -396,7 +396,7 @@ def test_refused(shot: Picture, rule: str) -> None:
 def test_joints_on_one_place_are_refused() -> None:
     frame = Picture().frame()
     body = {**frame.body, "near knee": frame.body["hip"]}
-    with pytest.raises(BadInput, match="support knee and hip at least 2 cm apart wanted"):
+    with pytest.raises(BadInput, match="support knee and hip at least 2 cm apart needed"):
         measure(replace(frame, body=body), WHO)
 
 

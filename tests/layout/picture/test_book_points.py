@@ -152,32 +152,32 @@ def edited(old: str, new: str) -> str:
     [
         (
             edited("hip;500;", "hip;5oo;"),
-            ":4: hip, column x: pixels, a number up to 100000, wanted, got '5oo'",
+            ":4: hip, column x: must be a number of pixels up to 100000, got '5oo'",
         ),
         (
             edited("hip;500;400;", "hip;500;;"),
-            ":4: hip, column y: pixels, a number up to 100000, wanted, got ''",
+            ":4: hip, column y: must be a number of pixels up to 100000, got ''",
         ),
         (
             edited("hip;500;", "hip;1e9;"),
-            ":4: hip, column x: pixels, a number up to 100000, wanted, got '1e9'",
+            ":4: hip, column x: must be a number of pixels up to 100000, got '1e9'",
         ),
         (
             edited("hip;500;400;", "hip;500;400;3"),
-            ":4: hip, column value: left empty wanted: a body point has none, got '3'",
+            ":4: hip, column value: must be left empty: a body point has none, got '3'",
         ),
-        (edited("one;hip", "one;hipp"), ":4: point: a known point wanted; did you mean hip"),
+        (edited("one;hip", "one;hipp"), ":4: point: must be a known point; did you mean hip"),
         (edited("one;hip", "one;"), ":4: point: is empty"),
         (edited("far-knee", "near knee"), ":6: near knee: is given already on line 5"),
         (
             edited("far-knee", "left knee"),
-            ":6: point: near or far wanted, as on the lines before, got 'left knee'",
+            ":6: point: must be near or far, as on the lines before, got 'left knee'",
         ),
         (edited("one;hip;500;400;\n", ""), ": frame one: hip is missing"),
         (edited("one;far-knee;470;540;\n", ""), ": frame one: far knee is missing"),
         (
             edited("one;far  toe;300;600;\n", ""),
-            ": frame one: an ankle, heel or toe of each leg wanted, or the words support",
+            ": frame one: an ankle, heel or toe of each leg needed, or the words support",
         ),
         (
             edited("705;2.00", "705;two"),
@@ -185,24 +185,24 @@ def edited(old: str, new: str) -> str:
         ),
         (
             edited("705;2.00", "705;"),
-            ":9: mark, column value: the mark's tape reading wanted, such as 2.00",
+            ":9: mark, column value: must be the mark's tape reading, such as 2.00",
         ),
         (edited("705;2.00", "705;900"), ":9: mark, column value: must be -200 to 200 m, got '900'"),
-        (edited(";length;20;330;\n", ""), ":11: length: two rows wanted, one for each end"),
+        (edited(";length;20;330;\n", ""), ":11: length: two rows needed, one for each end"),
         (
             edited("20;330;", "20;330;90 cm"),
-            ":12: length, column value: the same length as on line 11 wanted, 1 m, got '0.9 m'",
+            ":12: length, column value: must be the same length as on line 11, 1 m, got '0.9 m'",
         ),
-        (edited("30;100 cm", "30;"), ":11: length, column value: its length wanted, such as 1.00"),
-        (edited("20;330;", "20;30;"), ":12: length: another place than that of line 11 wanted"),
-        (edited(";;;right", ";;;up"), ":13: runs, column value: right or left wanted, got 'up'"),
+        (edited("30;100 cm", "30;"), ":11: length, column value: its length needed, such as 1.00"),
+        (edited("20;330;", "20;30;"), ":12: length: must be another place than that of line 11"),
+        (edited(";;;right", ";;;up"), ":13: runs, column value: must be right or left, got 'up'"),
         (
             edited(";runs;;;right", ";runs;3;;right"),
-            ":13: runs, column x: left empty wanted: runs has only a value, got '3'",
+            ":13: runs, column x: must be left empty: runs has only a value, got '3'",
         ),
         (
             edited("one;click;;;1,5", "one;click;;;0"),
-            ":14: click, column value: 0.05 to 100 pixels wanted, got '0'",
+            ":14: click, column value: must be 0.05 to 100 pixels, got '0'",
         ),
         (
             edited("one;click;;;1,5", "one;joint;;;20 m"),
@@ -214,12 +214,12 @@ def edited(old: str, new: str) -> str:
         ),
         (
             edited("one;hip;500", ";hip;500"),
-            ":4: frame: a name wanted for hip: other rows have one",
+            ":4: frame: a name needed for hip: other rows have one",
         ),
-        (edited("one;hip", "o\x07ne;hip"), ":4: frame: at most 40 printable characters wanted"),
+        (edited("one;hip", "o\x07ne;hip"), ":4: frame: at most 40 printable characters allowed"),
         (
             edited("one;hip;500;400;", "one;hip;500;400;;9"),
-            ":4: cells: 5 cells wanted, one a column, got",
+            ":4: cells: 5 cells needed, one a column, got",
         ),
         (
             edited('"6,50 m"', '"6,50 m'),
@@ -237,11 +237,11 @@ def edited(old: str, new: str) -> str:
             edited("frame;point;x;y;value", "frame;point;x;;value"),
             ":2: column y: is missing",
         ),
-        ("# nothing\n", ": titles: a line of titles wanted, with at least point, x, y"),
-        ("point;x;y\n", ": points: at least hip, both knees and a scale wanted"),
+        ("# nothing\n", ": titles: a line of titles needed, with at least point, x, y"),
+        ("point;x;y\n", ": points: at least hip, both knees and a scale needed"),
         (
             "point,x,y,value\nhip,500,1,400,0,\n",
-            ":2: cells: 4 cells wanted, one a column; put a decimal comma in quotes, or ; between cells",
+            ":2: cells: 4 cells needed, one a column; put a decimal comma in quotes, or ; between cells",
         ),
     ],
 )
@@ -251,12 +251,12 @@ def test_one_fault(text: str, said: str) -> None:
 
 def test_the_scale_must_be_there() -> None:
     bare = "".join(x for x in GOOD.splitlines(True) if "mark" not in x and "length" not in x)
-    rule = "frame one: two marks with different readings, or two rows of length or upright, wanted"
+    rule = "frame one: two marks with different readings, or two rows of length or upright, needed"
     assert faults_of(bare) == [f"p.csv: {rule}, for the scale"]
     one = bare + ";mark;100;705;2.00\n"
     assert faults_of(one) == [f"p.csv: {rule}, for the scale"]
     close = one + ";mark;110;705;2.10\n"
-    assert faults_of(close) == ["p.csv: frame one: marks at least 20 cm apart wanted"]
+    assert faults_of(close) == ["p.csv: frame one: marks at least 20 cm apart needed"]
     same = one + ";mark;100;705;4.00\n"
     assert faults_of(same) == ["p.csv: frame one: two marks are on one place of the picture"]
 
@@ -274,10 +274,10 @@ def test_camera_and_nearer() -> None:
     assert points_from(GOOD + ";camera;;;12\n;nearer;;;-0,6\n").frames[0].nearer == pytest.approx(
         -0.05
     )
-    both = "p.csv: frame one: camera and nearer both wanted, or neither"
+    both = "p.csv: frame one: camera and nearer both needed, or neither"
     assert faults_of(GOOD + ";camera;;;12\n") == [both]
     assert faults_of(GOOD + ";nearer;;;0.6\n") == [both]
-    rule = "marks nearer by at most half of camera wanted"
+    rule = "marks nearer by at most half of camera allowed"
     assert faults_of(GOOD + ";camera;;;4\n;nearer;;;3\n") == [
         f"p.csv: frame one: {rule}, got '75%'"
     ]
@@ -285,7 +285,7 @@ def test_camera_and_nearer() -> None:
 
 def test_too_many_frames() -> None:
     text = "frame;point;x;y\n" + "".join(f"{i};hip;1;2\n" for i in range(61))
-    assert faults_of(text) == ["p.csv: frame: at most 60 pictures wanted, got 61"]
+    assert faults_of(text) == ["p.csv: frame: at most 60 pictures allowed, got 61"]
 
 
 @pytest.mark.parametrize(

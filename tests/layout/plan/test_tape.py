@@ -228,14 +228,14 @@ def test_zero_is_told_in_words() -> None:
 
 @pytest.mark.parametrize("zero", ["", "middle", "Board", "pit "])
 def test_unknown_zero(zero: str) -> None:
-    with pytest.raises(BadInput, match="zero: one of board, start, pit wanted"):
+    with pytest.raises(BadInput, match="zero: must be one of board, start, pit"):
         tape_card(plan("imka", "hop-step-sand"), zero)
 
 
 def test_zero_a_plan_has_not() -> None:
     with pytest.raises(BadInput, match="zero: this drill has no approach, so no start mark"):
         tape_card(plan("imka", "hop-step-hold"), "start")
-    with pytest.raises(BadInput, match="zero: this venue has no pit; board or start wanted"):
+    with pytest.raises(BadInput, match="zero: this venue has no pit; board or start needed"):
         tape_card(plan("imka", "two-hops-step-track", "track"), "pit")
 
 

@@ -97,9 +97,9 @@ def test_a_plan_of_the_first_version_is_read_as_unchecked(slug: str) -> None:
 @pytest.mark.parametrize(
     ("key", "value", "said"),
     [
-        ("hurdles", None, "plan.hurdles: a list wanted"),
-        ("hurdles", [3], r"plan.hurdles\[0\]: a table wanted"),
-        ("notes", "none", "plan.notes: a list wanted"),
+        ("hurdles", None, "plan.hurdles: must be a list"),
+        ("hurdles", [3], r"plan.hurdles\[0\]: must be a table"),
+        ("notes", "none", "plan.notes: must be a list"),
         ("notes", [{"text": 3}], "is missing"),
         ("total", None, "plan.total"),
     ],
@@ -236,7 +236,7 @@ def test_a_missing_or_unknown_field_is_named(path: tuple[Any, ...]) -> None:
 def test_numbers_that_are_none_are_refused(number: str) -> None:
     text = to_json(PLAN).replace(f'"total": {PLAN.total!r}', f'"total": {number}')
     assert text != to_json(PLAN)
-    with pytest.raises(BadInput, match=r"plan\.total: float wanted"):
+    with pytest.raises(BadInput, match=r"plan\.total: must be float"):
         from_json(text)
 
 
@@ -254,7 +254,7 @@ def test_numbers_that_are_none_are_refused(number: str) -> None:
 def test_a_value_of_another_kind_is_refused(was: str, now: str) -> None:
     text = to_json(PLAN)
     assert was in text
-    with pytest.raises(BadInput, match=r"plan\.[a-z.\[\]0-9]+: (int|bool|str) wanted"):
+    with pytest.raises(BadInput, match=r"plan\.[a-z.\[\]0-9]+: must be (int|bool|str)"):
         from_json(text.replace(was, now, 1))
 
 

@@ -188,7 +188,7 @@ def test_an_edge_too_near_and_sand_too_short_are_said() -> None:
     near = own.plan("imka", "full-triple-jump", "club", board=take_off + 0.1)
     note = _note(near, "edge")
     assert note
-    assert "0.10 m from the sand; 0.30 m wanted" in note.text
+    assert "0.10 m from the sand; 0.30 m needed" in note.text
     deep = _made(
         catalogue()["full-triple-jump"], _tv("club", pit_length=last - plan.place.end_x + 0.2)
     )

@@ -126,7 +126,7 @@ def test_the_coach_s_word_is_on_text_json_saved_plan_and_drawing(
 @pytest.mark.parametrize(
     ("despite", "rule"),
     [
-        (WHO, "nothing here is closed"), ("", "a text wanted"), ("x" * 121, "at most 120 characters"),
+        (WHO, "nothing here is closed"), ("", "must be a text"), ("x" * 121, "at most 120 characters"),
         ("a\nb", "one line of printable text"),
     ],
 )  # fmt: skip

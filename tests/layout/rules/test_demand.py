@@ -79,7 +79,7 @@ def test_shock_level_starts_at_its_published_age() -> None:
 def test_a_file_that_asks_for_less_care_is_refused(
     changed: dict[str, Any], fields: set[str]
 ) -> None:
-    with pytest.raises(BadInput, match="wanted, its run holds") as error:
+    with pytest.raises(BadInput, match="needed, its run holds") as error:
         drills_from({"drill": {"easy": {**FULL, **changed}}}, "own.toml", "")
     assert {f.field.removeprefix("drill.easy.") for f in error.value.faults} == fields
 
@@ -116,7 +116,7 @@ def test_a_rung_asks_for_no_less_than_its_version(
     spoil: Callable[[dict[str, Any]], dict[str, Any]], field: str
 ) -> None:
     rung = {"title": "Mine", "height": 1}
-    with pytest.raises(BadInput, match="wanted for this version") as error:
+    with pytest.raises(BadInput, match="needed for this version") as error:
         ladder_from({"rung": {"mine": spoil(rung)}}, "own.toml", "")
     assert [f.field for f in error.value.faults] == [f"rung.mine.{field}"]
 

@@ -147,7 +147,7 @@ def test_a_poster_says_what_to_mind() -> None:
 def test_a_drill_without_a_hop_before_the_step_is_refused() -> None:
     bounds = next(p for stem, p, *_ in plans() if stem == "odalys-alternate-bounds")
     way = Way("a", bounds, motion_of(bounds), Settings())
-    with pytest.raises(BadInput, match="one with a hop and then a step wanted"):
+    with pytest.raises(BadInput, match="one with a hop and then a step needed"):
         pairs_of((way, way), (way, way), (way, way))
 
 
@@ -253,7 +253,7 @@ def test_a_wanted_scale_is_kept(scale: int) -> None:
 def test_what_does_not_fit_is_refused_with_what_would() -> None:
     with pytest.raises(BadInput, match="would fit: 1:40 on this paper"):
         page("A4", 10)
-    with pytest.raises(BadInput, match="one of A3, A4 wanted"):
+    with pytest.raises(BadInput, match="must be one of A3, A4"):
         page("Letter")
     with pytest.raises(BadInput, match="for a poster one of 1:10"):
         scale_from("1:77")

@@ -141,7 +141,7 @@ def many(count: int) -> list[Chapter]:
 @pytest.mark.parametrize("paper", ["A4", "Letter", "A3"])
 def test_long_contents_take_several_pages_and_count_themselves(paper: str) -> None:
     chapters = many(200)
-    faults = [Fault("mass", "a number wanted", "x" * 50, "squad.csv", i) for i in range(40)]
+    faults = [Fault("mass", "must be a number", "x" * 50, "squad.csv", i) for i in range(40)]
     front, links = contents("Squad pack: 200 athletes", FACTS, chapters, faults, paper)
     assert len(front) > 2
     assert [p for page in front for p in collisions(page)] == []

@@ -80,7 +80,7 @@ def test_a_folder_is_a_squad(tmp_path: Path) -> None:
     (tmp_path / "copy.toml").write_bytes((tmp_path / "imka.toml").read_bytes())
     squad = read_squad(tmp_path)
     assert len(squad.members) == len(CLUB)
-    assert any("bad.toml:2: mass: a number from 18 to 180 wanted" in s for s in lines(squad))
+    assert any("bad.toml:2: mass: must be a number from 18 to 180" in s for s in lines(squad))
     assert any("a name of its own" in s and "imka.toml" in s for s in lines(squad))
 
 
@@ -140,13 +140,13 @@ def test_each_fault_has_its_line_column_rule_and_value_and_stops_nobody_else() -
     squad = squad_from(table(";", HEAD, rows), "s.csv")
     assert [m.athlete.name for m in squad.members] == ["Bo"]
     assert lines(squad) == [
-        "s.csv:2: column 3 (mass): a number from 18 to 180 wanted, got 'x'",
-        "s.csv:2: column 4 (leg): one of right, left wanted; did you mean left?, got 'lft'",
+        "s.csv:2: column 3 (mass): must be a number from 18 to 180, got 'x'",
+        "s.csv:2: column 4 (leg): must be one of right, left; did you mean left?, got 'lft'",
         "s.csv:4: column 1 (name): is missing",
-        "s.csv:5: column 1 (name): a name of its own wanted, this one is in line 3 already, got 'BO'",
+        "s.csv:5: column 1 (name): must be a name of its own, this one is in line 3 already, got 'BO'",
         "s.csv:6: column 5 (target): is missing (a total to plan for, or at least a best)",
-        "s.csv:7: cells: 5 cells wanted, one a column, got '6: Di;1.75;70;left;30 m;more'",
-        "s.csv:8: cells: 5 cells wanted, one a column, got '1: # a comment'",
+        "s.csv:7: cells: 5 cells needed, one a column, got '6: Di;1.75;70;left;30 m;more'",
+        "s.csv:8: cells: 5 cells needed, one a column, got '1: # a comment'",
     ]
 
 
@@ -175,9 +175,9 @@ def test_headings() -> None:
         "s.csv:1: column target or best: is missing",
     ]
     assert refused("\n\n") == [
-        "s.csv: titles: a line of titles wanted, with at least name, stature, mass, leg, target or best"
+        "s.csv: titles: a line of titles needed, with at least name, stature, mass, leg, target or best"
     ]
-    assert refused(";".join(HEAD) + "\n\n") == ["s.csv: file: one line an athlete wanted"]
+    assert refused(";".join(HEAD) + "\n\n") == ["s.csv: file: must be one line an athlete"]
     assert not squad_from("best;leg;mass;stature;name\n11;left;60;1.7;Ada\n").faults
 
 
@@ -196,9 +196,9 @@ def test_a_bare_decimal_comma_between_commas_is_told() -> None:
 
 @pytest.mark.parametrize(
     ("data", "rule"),
-    [(b"", "is empty"), (b" \n;;\n", "is empty"), (b"name\xff\x81\n", "Windows-1252 wanted"),
-     ("name;J\u00fcrgen".encode() + b"\xff", "Windows-1252 wanted"),
-     (b"\xff\xfea", "Windows-1252 wanted"), (b"\x89PNG\r\n\x1a\n\0\0\0", "Windows-1252 wanted"),
+    [(b"", "is empty"), (b" \n;;\n", "is empty"), (b"name\xff\x81\n", "or Windows-1252"),
+     ("name;J\u00fcrgen".encode() + b"\xff", "or Windows-1252"),
+     (b"\xff\xfea", "or Windows-1252"), (b"\x89PNG\r\n\x1a\n\0\0\0", "Windows-1252 needed"),
      (b"x" * 2_000_001, "at most 2 MB")],
 )  # fmt: skip
 def test_files_that_are_no_table(data: bytes, rule: str, tmp_path: Path) -> None:

@@ -171,8 +171,8 @@ def test_days_too_near_are_left_out_and_say_why() -> None:
     found = made("imka", weeks=1, days=(0, 1, 2, 3, 4))
     assert [s.on.day for s in found.sessions] == [4, 6, 8]
     assert [(on.day, why) for on, why in found.left_out] == [
-        (5, "only 24 h after Mon 4 May; 48 h wanted"),
-        (7, "only 24 h after Wed 6 May; 48 h wanted"),
+        (5, "only 24 h after Mon 4 May; 48 h needed"),
+        (7, "only 24 h after Wed 6 May; 48 h needed"),
     ]
 
 
@@ -181,7 +181,7 @@ def test_after_high_intensity_three_days_pass() -> None:
     assert [s.on.day for s in found.sessions] == [4, 8, 11, 15]
     assert [s.rest for s in found.sessions] == [72] * 4
     assert "only 48 h" in found.left_out[0][1]
-    assert "72 h wanted" in found.left_out[0][1]
+    assert "72 h needed" in found.left_out[0][1]
 
 
 def test_the_young_jump_twice_in_any_seven_days() -> None:
@@ -249,7 +249,7 @@ def test_bad_days_are_refused(text: str) -> None:
 
 @pytest.mark.parametrize("weeks", [0, 27, -1])
 def test_weeks_out_of_range_are_refused(weeks: int) -> None:
-    with pytest.raises(BadInput, match=r"^weeks: 1 to 26 wanted"):
+    with pytest.raises(BadInput, match=r"^weeks: must be 1 to 26"):
         made("tevin", weeks=weeks)
 
 

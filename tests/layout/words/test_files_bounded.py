@@ -86,7 +86,7 @@ def test_what_is_no_regular_file_is_refused_at_once(
 def test_a_file_that_grows_without_end_is_bounded(tmp_path: Path) -> None:
     path = tmp_path / "a.txt"
     path.write_bytes(b"x" * 1001)
-    with pytest.raises(ValueError, match="at most 1 kB wanted"):
+    with pytest.raises(ValueError, match="at most 1 kB allowed"):
         read_whole(path, 1000)
     assert read_whole(path, 1001) == b"x" * 1001
 
@@ -94,7 +94,7 @@ def test_a_file_that_grows_without_end_is_bounded(tmp_path: Path) -> None:
 def test_packing_is_opened_only_so_far(tmp_path: Path) -> None:
     path = tmp_path / "a.gz"
     path.write_bytes(gzip.compress(b"0" * 10_000_000))
-    with pytest.raises(ValueError, match="at most 1 MB unpacked wanted"):
+    with pytest.raises(ValueError, match="at most 1 MB unpacked allowed"):
         read_bounded(path, 1_000_000)
     path.write_bytes(gzip.compress(b"abc"))
     assert read_bounded(path, 100) == b"abc"
@@ -172,7 +172,7 @@ def test_a_table_of_long_or_many_lines_is_refused_with_the_line(tmp_path: Path) 
     with pytest.raises(BadInput, match=r"club\.csv:3: file: lines of at most 5000 characters"):
         read_table(path)
     path.write_text("name\n" + "A\n" * 30_000)
-    with pytest.raises(BadInput, match="at most 20000 lines wanted"):
+    with pytest.raises(BadInput, match="at most 20000 lines allowed"):
         read_table(path)
 
 

@@ -58,7 +58,7 @@ def test_impossible_names(tmp_path: Path, name: str) -> None:
 def test_not_utf8_names_the_line(tmp_path: Path) -> None:
     path = tmp_path / "a.toml"
     path.write_bytes(b'name = "R"\nnote = "\xff"\n')
-    with pytest.raises(BadInput, match=r"a\.toml:2: file: UTF-8 text wanted$"):
+    with pytest.raises(BadInput, match=r"a\.toml:2: file: must be UTF-8 text$"):
         read_toml(path)
 
 
@@ -160,10 +160,10 @@ def test_all_faults_at_once_with_file_line_and_value() -> None:
     lines = _faults(fields)
     assert sorted(lines) == [
         "a.toml: name: is missing",
-        "a.toml:1: mass: a number from 18 to 180 wanted, got 'heavy'",
-        "a.toml:2: leg: one of right, left wanted; did you mean right?, got 'rihgt'",
+        "a.toml:1: mass: must be a number from 18 to 180, got 'heavy'",
+        "a.toml:2: leg: must be one of right, left; did you mean right?, got 'rihgt'",
         "a.toml:3: levle: is not a known field; did you mean level, leg?",
-        "a.toml:4: born: a whole number from 1900 to 2100 wanted, got 2014.5",
+        "a.toml:4: born: must be a whole number from 1900 to 2100, got 2014.5",
     ]
 
 
@@ -171,7 +171,7 @@ def test_defaults_stand_in_for_what_is_absent_but_not_for_what_is_wrong() -> Non
     fields = Fields({"b": "x"})
     assert fields.number("a", 0, 1, 0.5) == 0.5
     assert fields.number("b", 0, 1, 0.5) == 0.5
-    assert _faults(fields) == ["b: a number from 0 to 1 wanted, got 'x'"]
+    assert _faults(fields) == ["b: must be a number from 0 to 1, got 'x'"]
 
 
 def test_unknown_keys_are_faults_unless_allowed() -> None:
@@ -187,7 +187,7 @@ def test_unknown_keys_are_faults_unless_allowed() -> None:
     ids=["yes", "text", "none", "list", "nan", "inf", "below", "above", "huge"],
 )
 def test_number_refuses(value: Any) -> None:
-    with pytest.raises(BadInput, match=r"^x: a number from 0 to 1 wanted"):
+    with pytest.raises(BadInput, match=r"^x: must be a number from 0 to 1"):
         number("x", value, 0.0, 1.0)
 
 
@@ -200,7 +200,7 @@ def test_number_takes_its_bounds(value: float) -> None:
 def test_whole_refuses(value: Any) -> None:
     fields = Fields({"x": value})
     fields.whole("x", 0, 2)
-    assert _faults(fields)[0].startswith("x: a whole number from 0 to 2 wanted")
+    assert _faults(fields)[0].startswith("x: must be a whole number from 0 to 2")
 
 
 @given(own.names, st.integers(1, 40))

@@ -49,7 +49,7 @@ def test_below_the_titles_every_line_is_a_row() -> None:
     assert [c for _, c in whole(text)[1:]] == [("# 7", "1,70"), ("#", "")]
     rows, faults = named(text, short=False)
     assert len(rows) == 1
-    assert faults == ["t.csv:3: cells: 2 cells wanted, one a column, got '1: #'"]
+    assert faults == ["t.csv:3: cells: 2 cells needed, one a column, got '1: #'"]
 
 
 @pytest.mark.parametrize("titles", ["#;hop;step", "# ;hop;step", '"#";hop;step', "#,hop,step"])
@@ -99,7 +99,7 @@ def test_faults_of_titles() -> None:
 
 @pytest.mark.parametrize("text", ["", "\n", "# only a remark\n", "sep=;\n"])
 def test_no_titles(text: str) -> None:
-    assert named(text)[1] == ["t.csv: titles: a line of titles wanted, with at least name, stature"]
+    assert named(text)[1] == ["t.csv: titles: a line of titles needed, with at least name, stature"]
     with pytest.raises(BadInput, match="a first line with names"):
         split_table(text)
 
@@ -135,12 +135,12 @@ def test_a_cell_too_long_is_said_to_be_that() -> None:
     rows, faults = named(text)
     assert [r["name"] for r in rows] == ["Ada"]
     assert len(faults) == 1
-    assert "t.csv:2: cells: cells of at most 131072 characters wanted" in faults[0]
+    assert "t.csv:2: cells: cells of at most 131072 characters allowed" in faults[0]
     with pytest.raises(BadInput, match="cells of at most 131072 characters"):
         split_table(text)
 
 
 @pytest.mark.skipif(not Path("/dev/zero").exists(), reason="no such file here")
 def test_a_file_without_an_end_is_refused() -> None:
-    with pytest.raises(BadInput, match="a regular file wanted, not a device"):
+    with pytest.raises(BadInput, match="must be a regular file, not a device"):
         read_table(Path("/dev/zero"))
