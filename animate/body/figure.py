@@ -211,7 +211,7 @@ def knee_gap(
     support : {"r", "l"}, optional
         The leg on the ground: the gap is then minus where the free knee is already ahead.
     text : str, optional
-        The figure to print; else the gap in whole centimetres.
+        The figure to print; else the gap as its measure is told, to a millimetre.
     facing : {1, -1}
         As `athlete`.
     """
@@ -221,7 +221,7 @@ def knee_gap(
     gap = (right[0] - left[0]) * facing * (-1 if support == "l" else 1)
     if support is None:
         gap = abs(gap)
-    said = typeset(f"{round(gap * 100)} cm") if text is None else text
+    said = typeset(f"{100 * gap:.1f} cm") if text is None else text
     return dimension(right, left, _under_knees(points, facing), said, facing=facing)
 
 

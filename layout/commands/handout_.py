@@ -20,6 +20,7 @@ from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import safe_name
+from layout.words.units import System
 
 if TYPE_CHECKING:
     from layout.moving.poses import KeyPose
@@ -92,7 +93,9 @@ def _sheet(
     return files, [*out, *([f"  ! {lost}"] if lost else []), *told]
 
 
-def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tuple[Files, list[str]]:
+def _plots(
+    given: argparse.Namespace, plan: Plan, motion: Motion | None, system: System
+) -> tuple[Files, list[str]]:
     """Plots of the plan, for a folder."""
     from animate.body.body import body
     from layout.sheet.plots import lever_plot, lost_letters, named, run_plot, split_plot
@@ -100,9 +103,17 @@ def _plots(given: argparse.Namespace, plan: Plan, motion: Motion | None) -> tupl
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     made = (
-        ("split", split_plot(plan, "svg", given.grey), "lengths, target and jumped"),
-        ("run", run_plot(plan, motion, "svg", given.grey), "speed and height along the run"),
-        ("lever", lever_plot(who, "svg", given.grey, named(plan)), "the free leg, long and short"),
+        ("split", split_plot(plan, "svg", given.grey, system), "lengths, target and jumped"),
+        (
+            "run",
+            run_plot(plan, motion, "svg", given.grey, system),
+            "speed and height along the run",
+        ),
+        (
+            "lever",
+            lever_plot(who, "svg", given.grey, named(plan), system),
+            "the free leg, long and short",
+        ),
     )
     paths = [str(Path(given.plots) / f"{stem}-{name}.svg") for name, _, _ in made]
     files: Files = [(path, data) for path, (_, data, _) in zip(paths, made, strict=True)]
@@ -158,7 +169,7 @@ def run(given: argparse.Namespace) -> int:
     files, lines = MAKERS[kind](given, plan, card, motion, to)
     lines += told
     if given.plots:
-        more, said = _plots(given, plan, motion)
+        more, said = _plots(given, plan, motion, card.system)
         files, lines = [*files, *more], [*lines, *said]
         _make_folder(given.plots)
     save_all(files, given.overwrite)

@@ -12,15 +12,16 @@ from layout.squad.laid import LaidSet, Served, SetOut
 from layout.squad.set_signs import sign_name
 from layout.squad.sets import EVERY, ONE_LENGTH
 from layout.squad.squad_words import FIRST, drawn_sets
+from layout.words.feet import as_read
 from layout.words.note import Note
-from layout.words.units import show_length
+from layout.words.units import System, show_length
 
 YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
 
 
-def _off(who: Served) -> str:
+def _off(who: Served, system: System) -> str:
     return "  ".join(
-        f"{100 * o:+.0f}\u00a0cm\u00a0({p:+.1f}%)"
+        f"{as_read(f'{100 * o:+.0f} cm', system)} ({p:+.1f}%)".replace(" ", "\u00a0")
         for o, p in zip(who.off, who.percent, strict=True)
     )
 
@@ -36,7 +37,13 @@ def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
     rows = []
     for who in item.athletes:
         age = f"counts as {who.age}"
-        tail = "over the tolerance: own marks" if who.over else _off(who) if item.shared else "0"
+        tail = (
+            "over the tolerance: own marks"
+            if who.over
+            else _off(who, laid.system)
+            if item.shared
+            else "0"
+        )
         rows.append((f"  {who.name}", f"{who.leg}-legged", age, tail))
     return out + columns(rows)
 
@@ -85,8 +92,9 @@ def sure_text(laid: SetOut, wanted: int | None) -> str:
     return f"{first}{limit}: {laid.search}."
 
 
-def _noted(notes: Iterable[Note], first: str) -> list[str]:
-    return [line for n in notes for line in folded(f"{n.text} [{said(n.source)}]", f"{first} ")]
+def _noted(laid: SetOut, notes: Iterable[Note], first: str) -> list[str]:
+    texts = [f"{as_read(n.text, laid.system)} [{said(n.source)}]" for n in notes]
+    return [line for text in texts for line in folded(text, f"{first} ")]
 
 
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
@@ -106,9 +114,9 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
     # Who gets no marks, who decided to go on, more sets than asked for: before anything is laid.
     first = [n for n in laid.notes if n.grave and n.code in FIRST]
-    out += ["", *_noted(first, "!")] if first else []
+    out += ["", *_noted(laid, first, "!")] if first else []
     out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
-    out += folded(sure_text(laid, wanted))
+    out += folded(as_read(sure_text(laid, wanted), laid.system))
     young = [a.name for s in laid.sets for a in s.athletes if a.young]
     if young:
         out += folded(f"{YOUNG}: {', '.join(young)}.")
@@ -117,9 +125,10 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         sign = f", {sign_name(signs[item.label])}" if item.label in signs else ""
         out += _set_lines(laid, item, sign)
     out += ["", f"TAPE CARD, zero at the {laid.zero}, walk away from it"]
+    feet = laid.system == "ft"
+    near = f"{laid.rounding / (0.0254 if feet else 0.01):.2g} {'in' if feet else 'cm'}"
     out += folded(
-        f"Printed to the nearest step of the tape: marks are within "
-        f"{100 * laid.rounding:.2g} cm of the exact ones."
+        f"Printed to the nearest step of the tape: marks are within {near} of the exact ones."
     )
     out += _station_lines(laid)
     out += _start_lines(laid)
@@ -127,11 +136,11 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         ("WARNINGS", [n for n in laid.notes if n.grave and n not in first], "  !"),
         ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave], "  -"),
     ):
-        out += ["", title, *_noted(notes, sign)] if notes else []
+        out += ["", title, *_noted(laid, notes, sign)] if notes else []
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
         out += ["", title]
         for text in texts:
-            out += folded(text, "  - ")
+            out += folded(as_read(text, laid.system), "  - ")
     return out
 
 

@@ -107,15 +107,13 @@ def with_both(plan: Plan, motion: Motion) -> Plan:
     """
 
     def row(found: Sequence[Both], unit: str) -> str:
-        # Each with its unit, so that a sheet in feet can tell it in feet.
-        return ", ".join(f"{b.motion:.2f} {unit}" for b in found)
+        return ", ".join(f"{b.motion:.2f}" for b in found) + f" {unit}"
 
     times = contact_times(plan, motion)
     spent = f"; on the ground {row(times, 's')}" if times else ""
     text = (
-        "Heights and times on the ground are the plan's, which has fixed poses. In the motion drawn, "
-        f"in order: highest {row(heights(plan, motion), 'm')}{spent}; it finds its own poses. Marks "
-        "are the same."
+        "The plan's heights and times are of fixed poses. The motion drawn, in order: highest "
+        f"{row(heights(plan, motion), 'm')}{spent}. Marks are the same."
     )
     kept = tuple(n for n in plan.notes if n.code != CODE)
     return replace(plan, notes=(*kept, Note(CODE, text, "model, ours", grave=False)))

@@ -278,7 +278,7 @@ def band(
     said = legend(plan, card, run, sketch)
     lines = folded(said, edge.mm(high - low) - 4.0)
     height = bar_at + bar_high(lines)
-    bar = scale_bar(above, (0.0, 0.0), card, lines)
+    bar = scale_bar(above, (0.0, 0.0), system, lines)
 
     @lru_cache(maxsize=1)
     def at_edge() -> list[Ink]:

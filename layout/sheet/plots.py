@@ -15,7 +15,9 @@ from animate.body.swing_table import lever_curves
 from animate.film.themes import theme
 from animate.motion.motion import Motion
 from layout.plan.value import Plan
+from layout.words.feet import FOOT
 from layout.words.trade import MOVES
+from layout.words.units import System, show_length
 
 KINDS: Final = ("svg", "png", "pdf")
 STEP_LINE: Final = 0.30
@@ -107,7 +109,7 @@ def jumped(plan: Plan) -> tuple[float, ...]:
     return tuple(f.length - gap for f, gap in zip(plan.flights, plan.gaps, strict=True))
 
 
-def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
+def split_plot(plan: Plan, kind: str = "svg", grey: bool = False, system: System = "cm") -> bytes:
     """Each phase's share of the total as bars, target beside jumped, with the step's 30 % line.
 
     Parameters
@@ -133,12 +135,12 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False) -> bytes:
     for i, (name, lengths, colour, hatch) in enumerate(sets):
         at = places + (i - (len(sets) - 1) / 2.0) * wide
         shares = 100.0 * np.array(lengths) / sum(lengths)
-        axes.bar(at, shares, wide * 0.92, label=f"{name}, {sum(lengths):.2f} m", color=colour,
+        axes.bar(at, shares, wide * 0.92, label=f"{name}, {show_length(sum(lengths), system)}", color=colour,
                  edgecolor=colours["near"], hatch=hatch, linewidth=0.8)  # fmt: skip
         for x, length, share in zip(at, lengths, shares, strict=True):
             box = {"facecolor": colours["paper"], "edgecolor": "none", "pad": 1.5}
-            axes.text(x, 1.5, f"{length:.2f} m\n{share:.1f} %", ha="center", va="bottom", fontsize=9,
-                      color=colours["text"], bbox=box)  # fmt: skip
+            axes.text(x, 1.5, f"{show_length(length, system)}\n{share:.1f} %", ha="center", va="bottom",
+                      fontsize=9, color=colours["text"], bbox=box)  # fmt: skip
     moves = tuple(f.move for f in plan.flights)
     if moves == MOVES and plan.ends == "sand":
         axes.axhline(100.0 * STEP_LINE, color=colours["measure"], linewidth=1.4, linestyle="--")
@@ -187,7 +189,11 @@ def along(plan: Plan, motion: Motion | None = None) -> tuple[Array, Array, Array
 
 
 def run_plot(
-    plan: Plan, motion: Motion | None = None, kind: str = "svg", grey: bool = False
+    plan: Plan,
+    motion: Motion | None = None,
+    kind: str = "svg",
+    grey: bool = False,
+    system: System = "cm",
 ) -> bytes:
     """Speed over height along the run, the contacts named between them.
 
@@ -205,29 +211,33 @@ def run_plot(
     """
     colours = colours_of(grey)
     x, speed, height = along(plan, motion)
+    unit, one = ("ft", FOOT) if system == "ft" else ("m", 1.0)
     made = blank(4.8)
     upper, lower = made.subplots(2, 1, sharex=True)
     for axes, values, role, name in (
-        (upper, speed, "near", "speed forward [m/s]"),
-        (lower, height, "measure", "height [m]"),
+        (upper, speed, "near", f"speed forward [{unit}/s]"),
+        (lower, height, "measure", f"height [{unit}]"),
     ):
         for contact in plan.contacts:
-            axes.axvline(contact.x, color=colours["quiet"], linewidth=0.8, linestyle=":")
-        axes.plot(x, values, color=colours[role], linewidth=2.0)
+            axes.axvline(contact.x / one, color=colours["quiet"], linewidth=0.8, linestyle=":")
+        axes.plot(x / one, values / one, color=colours[role], linewidth=2.0)
         axes.set_ylabel(name, fontsize=10)
         plain(axes)
     for first, second in pairwise(plan.contacts):
-        upper.annotate(first.leave, ((first.x + second.x) / 2.0, 1.0), (0, 3), ha="center",
+        upper.annotate(first.leave, ((first.x + second.x) / 2.0 / one, 1.0), (0, 3), ha="center",
                        xycoords=("data", "axes fraction"), textcoords="offset points", fontsize=9,
                        color=colours["quiet"])  # fmt: skip
     for flight in plan.flights:
         inside = np.flatnonzero((x >= flight.start_x) & (x <= flight.end_x))
         # The curve's own highest point: a solved body leaves the ground a little higher or lower.
         top = inside[int(np.argmax(height[inside]))]
-        lower.annotate(f"{height[top]:.2f}", (x[top], height[top]), (0, 4), ha="center",
+        lower.annotate(show_length(float(height[top]), system).removesuffix(" m"),
+                       (x[top] / one, height[top] / one), (0, 4), ha="center",
                        textcoords="offset points", fontsize=9, color=colours["text"])  # fmt: skip
     lower.margins(y=0.2)
-    lower.set_xlabel("along the runway from the first contact [m]; dotted: toe marks", fontsize=10)
+    lower.set_xlabel(
+        f"along the runway from the first contact [{unit}]; dotted: toe marks", fontsize=10
+    )
     whose = (
         "of the solved motion" if motion is not None else "of the plan, contacts as straight lines"
     )
@@ -239,7 +249,9 @@ def run_plot(
     return saved(made, kind)
 
 
-def lever_plot(who: Body, kind: str, grey: bool = False, name: str = "") -> bytes:
+def lever_plot(
+    who: Body, kind: str, grey: bool = False, name: str = "", system: System = "cm"
+) -> bytes:
     """The trade as two curves over knee bend: time to swing up, and knee gap at the same time.
 
     Parameters
@@ -260,6 +272,7 @@ def lever_plot(who: Body, kind: str, grey: bool = False, name: str = "") -> byte
     bends = np.radians(np.arange(35.0, 151.0))
     curves = lever_curves(who, bends)
     x = np.degrees(bends)
+    unit, one = ("in", FOOT / 12.0) if system == "ft" else ("cm", 0.01)
     made = blank(4.0)
     left, right = made.subplots(1, 2)
     left.plot(x, curves["time"], color=near, linewidth=2.2)
@@ -267,11 +280,11 @@ def lever_plot(who: Body, kind: str, grey: bool = False, name: str = "") -> byte
     left.annotate("without gravity", (x[8], curves["time_flat"][8]), (4, 6),
                   textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
     left.set_title("Slower: swing from touchdown to level [s]", fontsize=11, loc="left")
-    right.plot(x, 100 * curves["gap_same_time"], color=far, linewidth=2.2)
-    right.plot(x, 100 * curves["gap_same_angle"], color=quiet, linewidth=1.2, linestyle="--")
-    right.annotate("at the same thigh angles", (x[60], 100 * curves["gap_same_angle"][60]),
+    right.plot(x, curves["gap_same_time"] / one, color=far, linewidth=2.2)
+    right.plot(x, curves["gap_same_angle"] / one, color=quiet, linewidth=1.2, linestyle="--")
+    right.annotate("at the same thigh angles", (x[60], curves["gap_same_angle"][60] / one),
                    (0, 5), textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
-    right.set_title("Further behind: knee gap at the same time [cm]", fontsize=11, loc="left")
+    right.set_title(f"Further behind: knee gap at the same time [{unit}]", fontsize=11, loc="left")
     for axes in (left, right):
         axes.set_xlabel("knee bend [°], long to short lever; computed (ours)", fontsize=10)
         plain(axes)

@@ -14,6 +14,7 @@ from layout.sheet.clearances import OVER, checked
 from layout.sheet.run_in import CUT, RunIn
 from layout.sheet.texts import SMALL, text_at
 from layout.words.feet import FOOT
+from layout.words.units import System
 
 BAR: Final = 3.6
 """From the top of the bar to what is under it, less the legend [mm]."""
@@ -28,11 +29,11 @@ SKETCH: Final = "The figures are a sketch: no motion was worked out for them."
 
 
 def scale_bar(
-    view: View, at: tuple[float, float], card: TapeCard, lines: Sequence[str]
+    view: View, at: tuple[float, float], system: System, lines: Sequence[str]
 ) -> list[Ink]:
-    """A bar to hold a ruler against, in the card's own units, and what the drawing shows."""
+    """A bar to hold a ruler against, in the tape's own units, and what the drawing shows."""
     x, y = at
-    feet = card.system == "ft"
+    feet = system == "ft"
     many, each = (FEET if feet else METRES)[view.scale]
     one = view.mm(each * (FOOT if feet else 1.0))
     wide = many * one

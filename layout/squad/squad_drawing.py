@@ -11,11 +11,13 @@ from layout.page.widths import text_width, wrapped
 from layout.rules.standing import YOUTH_AGE
 from layout.sheet.drawing import Sheet
 from layout.sheet.runway import AFTER, BEFORE
+from layout.sheet.scale_bar import scale_bar
 from layout.sheet.texts import SMALL, columns, text_at
 from layout.squad.laid import LaidSet, SetOut
 from layout.squad.set_signs import sign
 from layout.squad.squad_words import MOST_ROWS, drawn_sets, footnotes, set_list
 from layout.words.faults import BadInput
+from layout.words.feet import as_read
 from layout.words.units import show_length, tape
 
 READABLE: Final = 100
@@ -184,11 +186,15 @@ def _head(laid: SetOut, size: tuple[float, float], scale: int) -> list[Ink]:
     facts = (
         f"{shared} shared set{'' if shared == 1 else 's'} (letters), {own} with own marks (numbers); "
         f"tolerance "
-        f"{laid.tolerance} a phase{most}.",
+        f"{laid.tolerance} in each phase{most}.",
         f"{' + '.join(laid.phases)}, from the {laid.zero}. Start marks: on the tape card.",
     )
     out: list[Ink] = [text_at((MARGIN, MARGIN + 5.2), title, big, bold=True)]
-    lines = [x for fact in facts for x in wrapped(fact, SMALL + 0.3, wide - MARGIN - 62.0)]
+    lines = [
+        x
+        for fact in facts
+        for x in wrapped(as_read(fact, laid.system), SMALL + 0.3, wide - MARGIN - 62.0)
+    ]
     for i, line in enumerate(lines):
         out.append(text_at((MARGIN, MARGIN + 10.2 + 4.4 * i), line, SMALL + 0.3))
     venue = wrapped(laid.venue, SMALL, 60.0)[0]
@@ -200,24 +206,13 @@ def _head(laid: SetOut, size: tuple[float, float], scale: int) -> list[Ink]:
     ]
 
 
-def _bar(view: View, at: Point, laid: SetOut, width: float) -> list[Ink]:
-    x, y = at
-    metres = {50: 2, 100: 5, 200: 10}[view.scale]
-    out: list[Ink] = []
-    for i in range(metres):
-        a, b = x + view.mm(i), x + view.mm(i + 1)
-        box = ((a, y), (b, y), (b, y + 1.8), (a, y + 1.8))
-        out.append(Line(box, "line", "paper" if i % 2 else "line", 0.18, True, name=f"bar-{i}"))
-    said = f"{metres} m, 1:{view.scale} when printed at 100 %: this bar is {view.mm(metres):.0f} mm long"
-    out.append(text_at((x + view.mm(metres) + 3.0, y + 1.8), said, SMALL, role="quiet"))
-    legend = "L, R: foot that lands there; on a set that both legs use, that of the right-legged: "
-    legend += (
+def _legend(laid: SetOut) -> str:
+    out = (
+        "L, R: foot that lands there; on a set that both legs use, that of the right-legged: "
         "left-legged (marked in the list) take the other. All marks lie on the line of running."
     )
     if any(s.hurdles for s in laid.sets):
-        legend += " Thick bars on the lanes: hurdles of that set; where and how high, see the card."
-    for i, line in enumerate(wrapped(legend, SMALL, width)):
-        out.append(text_at((x, y + 6.4 + 4.0 * i), line, SMALL))
+        out += " Thick bars on the lanes: hurdles of that set; where and how high, see the card."
     return out
 
 
@@ -318,7 +313,7 @@ def draw_squad(
         *ground,
         *_marks(laid, view, signs),
         *rows,
-        *_bar(view, (MARGIN, bar), laid, wide),
+        *scale_bar(view, (MARGIN, bar), laid.system, wrapped(_legend(laid), SMALL, wide)),
         *listed,
         Line(((MARGIN, line), (size[0] - MARGIN, line)), "quiet", None, 0.2),
         *texts,

@@ -8,6 +8,7 @@ from typing import Final
 from layout.squad.laid import LaidSet, SetOut
 from layout.squad.set_signs import sign_name
 from layout.squad.setout_notes import GROUND
+from layout.words.feet import as_read
 from layout.words.units import show_length
 
 MOST_ROWS: Final = (24, 16, 10, 6)
@@ -43,7 +44,8 @@ def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
         ((a, i) for a in item.athletes for i in range(len(laid.phases))),
         key=lambda pair: abs(pair[0].off[pair[1]]),
     )
-    return out + f"; most off: {who.name}, {laid.phases[i]} by {100 * abs(who.off[i]):.0f} cm"
+    by = as_read(f"{100 * abs(who.off[i]):.0f} cm", laid.system)
+    return out + f"; most off: {who.name}, {laid.phases[i]} by {by}"
 
 
 def set_list(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
@@ -71,7 +73,8 @@ def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     if rest:
         count = sum(len(s.athletes) for s in rest)
         out.append((f"Not drawn, on the card only: {len(rest)} sets of {count} athletes.", True))
-    return out + [(_short(c), False) for c in laid.cautions]
+    out += [(_short(c), False) for c in laid.cautions]
+    return [(as_read(text, laid.system), grave) for text, grave in out]
 
 
 def _short(text: str) -> str:

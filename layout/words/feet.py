@@ -9,38 +9,39 @@ from layout.words.units import System, show_length
 
 FOOT: Final = 0.3048
 """[m]"""
+_NUMBER: Final = r"\d+(?:\.\d+)?"
 _FIGURE: Final = re.compile(
-    r"(?<![\w.,-])([+\N{MINUS SIGN}\N{PLUS-MINUS SIGN}-]?)\s?(\d+(?:\.\d+)?)\s?(m/s|km/h|cm|m)\b(?![/\w])"
+    r"(?<![\w.,-])([+\N{MINUS SIGN}\N{PLUS-MINUS SIGN}-]?\s?)"
+    # A range in whole numbers too; a list only with decimals: "in 2026, 7 m" is no list.
+    rf"((?:{_NUMBER}(?: to | ?/ ?|\N{{EN DASH}})|\d+\.\d+(?:, | and ))*{_NUMBER})"
+    r"\s?(m/s|km/h|cm|m)\b(?![/\w])"
 )
 
 
-def _told(found: re.Match[str]) -> str:
-    _, digits, unit = found.groups()
+def _one(digits: str, unit: str) -> str:
     number = float(digits)
     if unit in ("m/s", "km/h"):
-        speed = number / (3.6 if unit == "km/h" else 1.0)
-        said = f"{speed / FOOT:.1f} ft/s"
-    elif unit == "cm":
-        inches = number / 2.54
+        return f"{number / (3.6 if unit == 'km/h' else 1.0) / FOOT:.1f}"
+    if unit == "cm":
         # As fine as it was told: tenths of a centimetre are quarter inches.
-        said = f"{round(4 * inches) / 4:g} in" if "." in digits else f"{inches:.0f} in"
-    else:
-        said = show_length(number, "ft")
-    return found[0].partition(digits)[0] + said
+        return f"{round(4 * number / 2.54) / 4:g}" if "." in digits else f"{number / 2.54:.0f}"
+    return show_length(number, "ft")
+
+
+def _told(found: re.Match[str]) -> str:
+    sign, digits, unit = found.groups()
+    said = re.sub(_NUMBER, lambda one: _one(one[0], unit), digits)
+    return sign + said + {"m": "", "cm": " in"}.get(unit, " ft/s")
 
 
 def as_read(text: str, system: System) -> str:
-    """A sentence with its metres and centimetres in the system that is asked for.
-
-    Parameters
-    ----------
-    text : str
-        With metric figures: metres, centimetres, metres a second, kilometres an hour.
-    system : {"cm", "ft"}
+    """A sentence with its metres, centimetres and speeds in the system that is asked for.
 
     >>> as_read("Board at 7 m: the landing is 50 cm in, at 8.5 m/s.", "ft")
     'Board at 22\\' 11½": the landing is 20 in in, at 27.9 ft/s.'
     >>> as_read("knee gap 48.9 cm, ± 17 cm", "ft"), as_read("7 m", "cm")
     ('knee gap 19.25 in, ± 7 in', '7 m')
+    >>> as_read("2.1 to 2.5 m; 10 to 15 cm; 8.1 to 8.5 m/s; highest 0.98, 0.96 m", "ft")
+    '6\\' 10¾" to 8\\' 2½"; 4 to 6 in; 26.6 to 27.9 ft/s; highest 3\\' 2½", 3\\' 1¾"'
     """
     return text if system == "cm" else _FIGURE.sub(_told, text)

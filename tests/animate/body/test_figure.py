@@ -163,7 +163,7 @@ def with_knees(right: Point, left: Point) -> list[Point]:
 
 def test_the_knee_gap_is_dimensioned_between_the_knees() -> None:
     shapes = knee_gap(with_knees((0.3, 0.55), (-0.1, 0.5)))
-    assert labels(shapes) == ["40 cm"]
+    assert labels(shapes) == ["40.0 cm"]
     level = [s for s in shapes if isinstance(s, Stroke) and s.points[0][1] == s.points[1][1]]
     for stroke in level:
         assert [x for x, _ in stroke.points] == [-0.1, 0.3]
@@ -171,7 +171,7 @@ def test_the_knee_gap_is_dimensioned_between_the_knees() -> None:
 
 @pytest.mark.parametrize(
     ("support", "facing", "text"),
-    [("r", 1, "40 cm"), ("l", 1, "−40 cm"), ("r", -1, "−40 cm"), ("l", -1, "40 cm")],
+    [("r", 1, "40.0 cm"), ("l", 1, "−40.0 cm"), ("r", -1, "−40.0 cm"), ("l", -1, "40.0 cm")],
 )
 def test_a_free_knee_already_ahead_gives_a_gap_below_nought(
     support: Any, facing: int, text: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
 from functools import lru_cache
 from typing import Any
@@ -11,6 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from matplotlib.image import imread
+from matplotlib.text import Text
 
 from animate.body.body import body
 from animate.motion.chain import Settings
@@ -18,7 +20,7 @@ from animate.motion.motion import Motion
 from layout.commands.demo_ import plans
 from layout.moving.solved import ready
 from layout.plan.value import Plan
-from layout.sheet.plots import along, jumped, run_plot, split_plot
+from layout.sheet.plots import along, jumped, lever_plot, run_plot, split_plot
 from tests.strategies import drill_names, pit_or_track, plan
 
 
@@ -97,6 +99,21 @@ def test_bars_are_as_high_as_the_shares_and_the_step_line_at_thirty(
     bounds = plan("odalys", "alternate-bounds", "track")
     split_plot(bounds, "svg")
     assert [line for line in kept[1].axes[0].lines if line.get_linestyle() == "--"] == []
+
+
+def test_plots_in_feet_have_no_metres(monkeypatch: pytest.MonkeyPatch) -> None:
+    from layout.sheet import plots
+
+    kept: list[Any] = []
+    monkeypatch.setattr(plots, "saved", lambda figure, *_: kept.append(figure))
+    made, motion = solved()
+    split_plot(made, "svg", system="ft")
+    run_plot(made, motion, "svg", system="ft")
+    lever_plot(body(1.8, 70.0), "svg", system="ft")
+    texts = [t.get_text() for figure in kept for t in figure.findobj(Text)]
+    assert not [t for t in texts if re.search(r"\d (?:m|cm)\b|\[(?:m|cm|m/s)\]", t)]
+    (line, *_) = [li for li in kept[1].axes[1].lines if len(li.get_xdata()) > 2]
+    assert line.get_xdata() == pytest.approx(along(made, motion)[0] / 0.3048)
 
 
 @pytest.mark.parametrize("name", ["$x^2$ \\frac{", "Łucja <b>&", "W" * 80])

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pytest
 
 from animate.film.themes import theme
+from layout.commands.squad_text import squad_text
 from layout.page.page import Line, Page, Text
 from layout.page.svg import to_svg
 from layout.page.widths import text_width
@@ -27,11 +30,11 @@ from tests.strategies import CLUB, attempt, pit_or_track, plan
 
 
 def laid(drill: str, room: float = 0.15, k: int | None = None, venue: str = "",
-         who: Sequence[object] = CLUB) -> SetOut:  # fmt: skip
+         who: Sequence[object] = CLUB, **more: Any) -> SetOut:  # fmt: skip
     where = venue or ("marram-point" if pit_or_track(drill) == "club" else "track")
     some = [plan(w, drill, where) for w in who]  # type: ignore[arg-type]
     sharing = share(np.array([[f.length for f in p.flights] for p in some]), k, Tolerance(room))
-    return set_out(some, sharing, catalogue()[drill], venues()[where], Tolerance(room))
+    return set_out(some, sharing, catalogue()[drill], venues()[where], Tolerance(room), **more)
 
 
 def many(count: int) -> list[dict[str, object]]:
@@ -222,3 +225,13 @@ def test_one_warning_more_is_told_as_one() -> None:
         many_notes = replace(some, notes=(note,) * (6 + left))
         texts = [t for t, _ in footnotes(many_notes, drawn_sets(some))]
         assert f"{words} on the tape card." in texts
+
+
+def test_a_squad_in_feet_has_no_metres_and_no_centimetres() -> None:
+    made = laid("two-hops-step-sand", system="ft")
+    assert any(s.shared for s in made.sets)
+    drawn = [i.text for i in squad_page(made).ink if isinstance(i, Text)]
+    told = " ".join([*drawn, *squad_text(made)])
+    assert re.findall(r"[^ ]+\s(?:cm|m|metres)\b", told) == []
+    assert "off by more than 6 in" in told
+    assert any(said.startswith("feet, 1:") for said in drawn)
