@@ -21,7 +21,7 @@ from animate.film.svg import svg
 from animate.film.themes import hexed
 from tests.animate.film.film_motion import END, body_at, com_at
 
-FONTS = [str(f) for f in sorted((Path(film.__file__).parent / "fonts").glob("*.ttf"))]
+FONTS = [str(f) for f in sorted((Path(film.__file__).parents[1] / "fonts").glob("*.ttf"))]
 SVG = "{http://www.w3.org/2000/svg}"
 
 

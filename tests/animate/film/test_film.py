@@ -431,12 +431,12 @@ def test_an_existing_clip_is_kept_unless_told(ending: str, tmp_path: Path) -> No
 LIGHT = """
 import sys
 sys.path.insert(0, {root!r})
-import animate.film
+import animate.film.film
 heavy = {{"numpy", "PIL", "matplotlib", "av", "shapely"}}
 assert not heavy & set(sys.modules), heavy & set(sys.modules)
-from tests.animate.test_film_plain import small
+from tests.animate.film.test_film_plain import small
 for ending, allowed in (("svg", set()), ("gif", {{"PIL"}})):
-    animate.film.save(small(), {folder!r} + "/a." + ending)
+    animate.film.film.save(small(), {folder!r} + "/a." + ending)
     assert not (heavy - allowed) & set(sys.modules), (ending, heavy & set(sys.modules))
 """
 

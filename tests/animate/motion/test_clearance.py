@@ -170,7 +170,7 @@ def test_a_plateau_is_met_in_its_middle() -> None:
 
 @lru_cache(maxsize=1)
 def solved() -> Motion:
-    path = Path(animate.__file__).parent / "motions" / "two-hops-step-175.json.gz"
+    path = Path(animate.__file__).parent / "motion" / "motions" / "two-hops-step-175.json.gz"
     motion = Motion.load(path)
     assert canonical(motion.chain)
     return motion

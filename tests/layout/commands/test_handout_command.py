@@ -51,7 +51,7 @@ def test_pdf_holds_everything(made: Plan, capsys: pytest.CaptureFixture[str]) ->
     words = words_of(made, tape_card(made))
     for text in (made.who.name, made.title, made.job, *made.points, *made.cautions, words.sure):
         assert bare(text) in said
-    assert "Figures1:50" in said
+    assert "Figures1:75" in said
     assert "cm,free" in said or "kneegap" in said
     leaf = reader(Path("a.pdf").read_bytes()).pages[0]
     assert bar_length(pdf_paths(leaf)) == pytest.approx(50.0, abs=0.1)
@@ -72,12 +72,12 @@ def test_svg_pages_are_files_beside_each_other(
 
 def test_nothing_is_replaced_unasked(made: Plan, capsys: pytest.CaptureFixture[str]) -> None:
     Path("a-2.svg").write_text("mine", encoding="utf-8")
-    code, _, err = run(capsys, "p.json", "--to", "a.svg")
+    code, _, err = run(capsys, "p.json", "--to", "a.svg", "--paper", "Letter", "--across")
     assert code == 2
     assert "a-2.svg: output: exists already and is kept" in err
     assert not Path("a.svg").exists()
     assert Path("a-2.svg").read_text(encoding="utf-8") == "mine"
-    assert run(capsys, "p.json", "--to", "a.svg", "--overwrite")[0] == 0
+    assert run(capsys, "p.json", "--to", "a.svg", "--paper", "Letter", "--across", "--overwrite")[0] == 0
     assert run(capsys, "p.json", "--to", "a.svg")[0] == 2
 
 
