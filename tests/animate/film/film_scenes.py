@@ -49,7 +49,7 @@ def scene(camera: str = "both", **more: object) -> Scene:
 def beside() -> Scene:
     plan = film.schedule(0.0, END, fps=12.5, slow=1, holds=((0.0, 0.5),))
     rows = (film.Row("knee gap", 31.0, 52.0, "cm"), film.Row("contact", 0.157, 0.17, "s", 3))
-    return film.side_by_side(take(plan), take(plan, 25, "Bram"), plan, rows, NOTES, (480, 270))
+    return film.side_by_side(take(plan), take(plan, 25, "Bram"), plan, rows, NOTES, (640, 360))
 
 
 def without_texts(whole: Scene) -> Scene:
