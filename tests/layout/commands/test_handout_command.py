@@ -77,7 +77,10 @@ def test_nothing_is_replaced_unasked(made: Plan, capsys: pytest.CaptureFixture[s
     assert "a-2.svg: output: exists already and is kept" in err
     assert not Path("a.svg").exists()
     assert Path("a-2.svg").read_text(encoding="utf-8") == "mine"
-    assert run(capsys, "p.json", "--to", "a.svg", "--paper", "Letter", "--across", "--overwrite")[0] == 0
+    assert (
+        run(capsys, "p.json", "--to", "a.svg", "--paper", "Letter", "--across", "--overwrite")[0]
+        == 0
+    )
     assert run(capsys, "p.json", "--to", "a.svg")[0] == 2
 
 

@@ -181,7 +181,9 @@ def test_any_language_of_the_machine(here: Path, more: dict[str, str]) -> None:
     ids=str,
 )  # fmt: skip
 def test_any_place_for_kept_motions(here: Path, more: dict[str, str]) -> None:
-    (here / "one.csv").write_text("name,born,level,stature,mass,leg,best\nAda,1998,advanced,1.70,58,left,10.90\n")
+    (here / "one.csv").write_text(
+        "name,born,level,stature,mass,leg,best\nAda,1998,advanced,1.70,58,left,10.90\n"
+    )
     line = "phasemark handout one.csv two-hops-step-track --to a.pdf"
     found = shell(line, here, **more)
     assert (found.returncode, found.stderr) == (0, "")
