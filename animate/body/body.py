@@ -12,6 +12,8 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from animate.body.refused import Refused
+
 Build = Literal["male", "female", "average"]
 Array = NDArray[np.float64]
 
@@ -159,11 +161,11 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     0.954
     """
     if not STATURE_RANGE[0] <= stature <= STATURE_RANGE[1]:
-        raise ValueError(f"stature: {STATURE_RANGE[0]:g} to {STATURE_RANGE[1]:g} m, got {stature}")
+        raise Refused("stature", f"{STATURE_RANGE[0]:g} to {STATURE_RANGE[1]:g} m, got {stature}")
     if not MASS_RANGE[0] <= mass <= MASS_RANGE[1]:
-        raise ValueError(f"mass: {MASS_RANGE[0]:g} to {MASS_RANGE[1]:g} kg, got {mass}")
+        raise Refused("mass", f"{MASS_RANGE[0]:g} to {MASS_RANGE[1]:g} kg, got {mass}")
     if build not in ("male", "female", "average"):
-        raise ValueError(f"build: male, female or average, got {build!r}")
+        raise Refused("build", f"male, female or average, got {build!r}")
     fractions = dict(_LENGTH)
     stacked = fractions["trunk"] + fractions["thigh"] + fractions["shank"] + FOOT_HEIGHT
     fractions["head"] = 1.0 - stacked

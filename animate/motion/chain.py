@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Literal, get_args
 
 from animate.body.body import Body
+from animate.body.refused import Refused
 from animate.body.stances import GRAVITY
 
 Foot = Literal["r", "l", "both"]
@@ -32,9 +33,9 @@ _X: Final = (-200.0, 200.0)
 
 def _number(name: str, value: float, low: float, high: float, unit: str) -> None:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"{name}: must be a finite number, got {value!r}")
+        raise Refused(name, f"must be a finite number, got {value!r}")
     if not low <= value <= high:
-        raise ValueError(f"{name}: {low:g} to {high:g} {unit}, got {value:g}")
+        raise Refused(name, f"{low:g} to {high:g} {unit}, got {value:g}")
 
 
 SAND_TIME: Final[dict[Foot, float]] = {"both": 0.23, "r": 0.17, "l": 0.17}
@@ -82,14 +83,14 @@ class Support:
         ):
             value = getattr(self, name)
             if value not in get_args(options):
-                raise ValueError(f"{name}: {', '.join(get_args(options))}, got {value!r}")
+                raise Refused(name, f"{', '.join(get_args(options))}, got {value!r}")
         _number("toe", self.toe, *_X, "m")
         _number("vx_in", self.vx_in, *_VX, "m/s")
         _number("vx", self.vx, *_VX, "m/s")
         _number("vy", self.vy, *_VY, "m/s")
         _number("duration", self.duration, *_CONTACT, "s")
         if self.surface == "sand" and self.leave != "end":
-            raise ValueError(f"leave: a contact in sand ends the motion, got {self.leave!r}")
+            raise Refused("leave", f"a contact in sand ends the motion, got {self.leave!r}")
 
 
 @dataclass(frozen=True)
@@ -115,16 +116,17 @@ class Chain:
     def __post_init__(self) -> None:
         supports, flights = self.supports, self.flights
         if len(supports) < 2:
-            raise ValueError(f"supports: two contacts or more needed, got {len(supports)}")
+            raise Refused("supports", f"two contacts or more needed, got {len(supports)}")
         if len(flights) != len(supports) - 1:
-            raise ValueError(f"flights: {len(supports) - 1} needed (one fewer), got {len(flights)}")
+            raise Refused("flights", f"{len(supports) - 1} needed (one fewer), got {len(flights)}")
         for i, time in enumerate(flights, 1):
             _number(f"flight after contact {i}", time, *_FLIGHT, "s")
         for i, (here, then) in enumerate(itertools.pairwise(supports), 1):
             _joins(i, here, then)
         if supports[-1].leave != "end":
-            raise ValueError(
-                f"contact {len(supports)} leave: the last must be 'end', got {supports[-1].leave!r}"
+            raise Refused(
+                f"contact {len(supports)} leave",
+                f"the last must be 'end', got {supports[-1].leave!r}",
             )
 
     @property
@@ -175,21 +177,22 @@ def digest(data: Any) -> str:
 def _joins(i: int, here: Support, then: Support) -> None:
     """Raise where contact i and the next do not fit together."""
     if here.leave == "end":
-        raise ValueError(f"contact {i} leave: only the last contact may be 'end'")
+        raise Refused(f"contact {i} leave", "only the last contact may be 'end'")
     if then.arrive != here.leave:
-        raise ValueError(
-            f"contact {i + 1} arrive: {here.leave!r} as contact {i} leaves, got {then.arrive!r}"
+        raise Refused(
+            f"contact {i + 1} arrive", f"{here.leave!r} as contact {i} leaves, got {then.arrive!r}"
         )
     if then.toe - here.toe < 1e-3:
-        raise ValueError(
-            f"contact {i + 1} toe: ahead of contact {i} at {here.toe:g} m needed, got {then.toe:g}"
+        raise Refused(
+            f"contact {i + 1} toe",
+            f"ahead of contact {i} at {here.toe:g} m needed, got {then.toe:g}",
         )
     sides = (here.side, then.side)
     if here.leave == "hop" and "both" not in sides and sides[0] != sides[1]:
-        raise ValueError(f"contact {i + 1} side: a hop lands on the same leg, got {then.side!r}")
+        raise Refused(f"contact {i + 1} side", f"a hop lands on the same leg, got {then.side!r}")
     if here.leave in ("step", "run") and "both" not in sides and sides[0] == sides[1]:
-        raise ValueError(
-            f"contact {i + 1} side: a {here.leave} lands on the other leg, got {then.side!r}"
+        raise Refused(
+            f"contact {i + 1} side", f"a {here.leave} lands on the other leg, got {then.side!r}"
         )
 
 
@@ -217,31 +220,35 @@ def reachable(chain: Chain, body: Body) -> None:
         if then.surface == "sand":
             most = flown + span + 1.1 * leg
         if gap > most:
-            raise ValueError(
-                f"contact {i + 1} toe: {gap:.2f} m from contact {i} is out of reach (at most "
+            raise Refused(
+                f"contact {i + 1} toe",
+                f"{gap:.2f} m from contact {i} is out of reach (at most "
                 f"{most:.2f} m); bring the mark {gap - most:.2f} m back, or leave contact {i} at "
-                f"{(gap - most + flown) / t:.2f} m/s or more"
+                f"{(gap - most + flown) / t:.2f} m/s or more",
             )
         least = flown - 0.35 * leg
         if gap < least:
-            raise ValueError(
-                f"contact {i + 1} toe: {gap:.2f} m from contact {i} is overflown by "
+            raise Refused(
+                f"contact {i + 1} toe",
+                f"{gap:.2f} m from contact {i} is overflown by "
                 f"{least - gap:.2f} m; move the mark on, or leave contact {i} slower than "
-                f"{max(gap + 0.35 * leg, 0) / t:.2f} m/s"
+                f"{max(gap + 0.35 * leg, 0) / t:.2f} m/s",
             )
         drop = GRAVITY * t * t / 2 - s.vy * t
         lowest = 0.75 * leg if then.surface == "sand" else 0.45 * leg
         if drop > lowest:
-            raise ValueError(
-                f"flight after contact {i}: falls {drop:.2f} m, the legs allow {lowest:.2f} m; "
+            raise Refused(
+                f"flight after contact {i}",
+                f"falls {drop:.2f} m, the legs allow {lowest:.2f} m; "
                 f"shorten it to {(s.vy + math.sqrt(s.vy**2 + 2 * GRAVITY * lowest)) / GRAVITY:.2f}"
-                f" s or leave with more vertical speed"
+                f" s or leave with more vertical speed",
             )
         if -drop > 0.30 * leg:
             up = 0.30 * leg
-            raise ValueError(
-                f"contact {i + 1}: met {-drop:.2f} m higher than left, the legs allow {up:.2f} m; "
-                f"lengthen the flight after contact {i} or leave with less vertical speed"
+            raise Refused(
+                f"contact {i + 1}",
+                f"met {-drop:.2f} m higher than left, the legs allow {up:.2f} m; "
+                f"lengthen the flight after contact {i} or leave with less vertical speed",
             )
     for i, s in enumerate(chain.supports, 1):
         if s.surface == "sand" or s.leave == "end":
@@ -249,10 +256,11 @@ def reachable(chain: Chain, body: Body) -> None:
         travel = (s.vx_in + s.vx) / 2 * s.duration
         reach = 1.75 * leg
         if travel > reach:
-            raise ValueError(
-                f"contact {i} duration: the body travels {travel:.2f} m over the foot, the leg "
+            raise Refused(
+                f"contact {i} duration",
+                f"the body travels {travel:.2f} m over the foot, the leg "
                 f"spans {reach:.2f} m; {2 * reach / (s.vx_in + s.vx):.3f} s or less needed, "
-                f"got {s.duration:g}"
+                f"got {s.duration:g}",
             )
         if s.arrive != "stand" and i > 1:
             before = chain.supports[i - 2]
@@ -260,10 +268,11 @@ def reachable(chain: Chain, body: Body) -> None:
             mean = 1 + (s.vy - down) / (GRAVITY * s.duration)
             if mean > 12:
                 least = (s.vy - down) / (GRAVITY * 11)
-                raise ValueError(
-                    f"contact {i} duration: no time to turn {down:.2f} into {s.vy:.2f} m/s "
+                raise Refused(
+                    f"contact {i} duration",
+                    f"no time to turn {down:.2f} into {s.vy:.2f} m/s "
                     f"({mean:.0f} body weights on average); {least:.3f} s or more needed, "
-                    f"got {s.duration:g}"
+                    f"got {s.duration:g}",
                 )
 
 
@@ -311,9 +320,9 @@ class Settings:
             if value is not None:
                 _number(name, value, low, high, unit)
         if self.arms not in ("alternate", "together"):
-            raise ValueError(f"arms: alternate or together, got {self.arms!r}")
+            raise Refused("arms", f"alternate or together, got {self.arms!r}")
         if self.arc not in ("low", "natural", "high"):
-            raise ValueError(f"arc: low, natural or high, got {self.arc!r}")
+            raise Refused("arc", f"low, natural or high, got {self.arc!r}")
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data for JSON."""

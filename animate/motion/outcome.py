@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from animate.body.refused import Refused
+
 Progress = Callable[[int, float], None]
 """Told the iteration and the seconds since the start."""
 
 
-class NotFound(ValueError):
+class NotFound(Refused):
     """The solver did not find a motion; says how far it got."""
 
 

@@ -154,7 +154,7 @@ def generate(folder: Path = FOLDER, say: bool = True) -> list[str]:
             motion.save(path)
             lines.append(
                 f"{name}: {how.iterations} steps, {how.seconds:.1f} s, {how.rounds} rounds; "
-                f"{'; '.join(report.faults) or 'holds'}"
+                f"{'; '.join(f.text for f in report.faults) or 'holds'}"
             )
         if say:
             sys.stderr.write(lines[-1] + "\n")

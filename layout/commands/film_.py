@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import math
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from animate.body.refused import Refused
 from animate.film.film import KINDS
 from animate.film.film import save as save_film
 from animate.film.scene import Scene
@@ -68,12 +68,11 @@ def settings_from(given: argparse.Namespace) -> Settings:
             trunk=degrees("trunk"),
             arms="together" if arms == "together" else "alternate",
         )
-    except BadInput:
-        raise
-    except ValueError as error:
-        field, _, rule = str(error).partition(": ")
-        option = {"thigh_high": "thigh", "hold": "thigh-held"}.get(field, field.replace("_", "-"))
-        raise refuse(f"--{option}", rule) from None
+    except Refused as fault:
+        names = {"thigh_high": "thigh", "hold": "thigh-held"}
+        raise refuse(
+            f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.rule
+        ) from None
 
 
 def refuse_positions(given: argparse.Namespace, plan: Plan) -> None:
@@ -174,12 +173,9 @@ def forces(motion: Motion, report: Report) -> list[str]:
         *folded(f"Published peaks of full triple jumps: {low:g} to {high:g} ({source})."),
     ]
     greatest: dict[str, float] = {}
-    for note in report.notes:
-        found = re.search(r"(hip|knee|ankle)[+-] .*?([0-9.]+) times", note)
-        if found is None:
-            out += folded(note)
-        else:
-            greatest[found[1]] = max(greatest.get(found[1], 0.0), float(found[2]))
+    for found in report.beyond:
+        joint = found.moment.rstrip("+-")
+        greatest[joint] = max(greatest.get(joint, 0.0), found.times)
     if greatest:
         said = ", ".join(f"{name} {value:.1f}" for name, value in sorted(greatest.items()))
         out += folded(
@@ -228,7 +224,7 @@ def run(given: argparse.Namespace) -> int:
         *measured(motion),
     ]
     report = check(motion)
-    lines += [f"  ! mechanics: {fault}" for fault in report.faults]
+    lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
     lines += [*(line for text in both_lines(plan, motion) for line in folded(text, "", "  "))]
     lines += [*moved_along(given, plan, motion)]
     lines += [*forces(motion, report), *hurdle_text(plan)]

@@ -93,7 +93,8 @@ def library() -> int:
             sys.stderr.write(f"{name}: {error}\n")
             continue
         faults = check(motion).faults
-        sys.stderr.write(f"{name} {time.process_time() - began:.0f} s: {faults or 'holds'}\n")
+        said = "; ".join(f.text for f in faults) or "holds"
+        sys.stderr.write(f"{name} {time.process_time() - began:.0f} s: {said}\n")
         failed += bool(faults)
         if not faults:
             motion.save(FOLDER / name)

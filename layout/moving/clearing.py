@@ -206,7 +206,9 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
     faults = check(motion).faults
     if faults:
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
-        text = f"The motion behind the clearances misses a check of mechanics ({faults[0][:160]}{more})"
+        text = (
+            f"The motion behind the clearances misses a check of mechanics ({faults[0].text}{more})"
+        )
         notes.append(Note("hurdle-motion", f"{text}: keep to lines or cones.", "moving body, ours"))
     where = "where the feet leave most room" if move else "left where it was"
     notes.append(

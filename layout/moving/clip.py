@@ -25,6 +25,7 @@ from animate.motion.motion import Motion
 from layout.moving import clearing
 from layout.plan.value import Plan
 from layout.rules.cautions import COMPUTED, in_short
+from layout.words.faults import refuse
 
 STEP: Final = 0.001
 """Spacing of the instants measures are read at [s]."""
@@ -81,18 +82,11 @@ def has_step_contact(plan: Plan) -> bool:
 
 
 def step_contact(motion: Motion) -> StepContact:
-    """Find and measure the step contact of a motion.
-
-
-    Raises
-    ------
-    ValueError
-        No contact on one foot that is left again.
-    """
+    """Find and measure the step contact; refuses a motion with no contact on one foot that is left."""
     supports = motion.chain.supports
     ones = [i for i, s in enumerate(supports) if s.side != "both" and s.leave not in ("end", "run")]
     if not ones:
-        raise ValueError("motion: must be a contact on one foot that is left again, got none")
+        raise refuse("motion", "a contact on one foot that is left again needed, got none")
     steps = [i for i in ones if supports[i].leave == "step"]
     jumped = [i for i in steps if supports[i].arrive not in ("run", "stand")]
     index = (jumped or steps or ones[len(ones) // 2 :])[0]

@@ -133,11 +133,7 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
             ink += View(40, 30.0 + 45.0 * i, 120.0).ink(pose.shapes)
     """
     lead = _lead(plan, motion)
-    try:
-        step = step_contact(motion)
-    except ValueError as error:
-        field, _, rule = str(error).partition(": ")
-        raise refuse(field, rule) from None
+    step = step_contact(motion)
     contacts = contacts_of(motion.chain.supports, motion.touchdowns, motion.takeoffs)
     here, last = contacts[step.index], contacts[-1]
     stood = here.arrive == "stand"

@@ -8,6 +8,7 @@ from hashlib import blake2b
 from pathlib import Path
 
 from animate.body.body import Body, body
+from animate.body.refused import Refused
 from animate.motion.chain import Settings
 from animate.motion.check import check
 from animate.motion.motion import Motion
@@ -75,7 +76,7 @@ def refuse_unsound(motion: Motion) -> Motion:
     """The motion, where its mechanics hold: no other is handed out as an athlete's positions."""
     faults = check(motion).faults
     if faults:
-        raise refuse("motion", f"the one found does not hold ({faults[0]})")
+        raise refuse("motion", f"the one found does not hold ({faults[0].text})")
     return motion
 
 
@@ -104,6 +105,5 @@ def motion_of(
         return found
     try:
         return find(chain_of(plan), who, settings, progress, limit)
-    except ValueError as error:
-        field, _, rule = str(error).partition(": ")
-        raise refuse(field, rule or "no motion found") from None
+    except Refused as fault:
+        raise refuse(fault.field, fault.rule) from None

@@ -114,11 +114,7 @@ def caution_of(pairs: Sequence[Pair]) -> str:
 
 def _read(way: Way) -> StepContact:
     """The step contact, which a hop must lead to."""
-    try:
-        step = step_contact(way.motion)
-    except ValueError as error:
-        field, _, rule = str(error).partition(": ")
-        raise refuse(field, rule) from None
+    step = step_contact(way.motion)
     support = way.motion.chain.supports[step.index]
     if support.arrive != "hop" or support.leave != "step":
         raise refuse("drill", "one with a hop and then a step needed", way.plan.drill)

@@ -141,7 +141,7 @@ def run(
 ) -> tuple[Motion, Outcome]:
     """Solve, measure off the solver's points, and solve again with those that fail added.
 
-    Raises `animate.motion.solve.NotFound`.
+    Raises `animate.motion.outcome.NotFound`.
     """
     from animate.motion.check import check
     from animate.motion.outcome import NotFound, Outcome
@@ -162,9 +162,10 @@ def run(
             if motion is not None:
                 break  # keep the motion whose faults the check will name
             raise NotFound(
-                f"motion: none found ({found.status.replace('_', ' ').lower()} after {steps} "
+                "motion",
+                f"none found ({found.status.replace('_', ' ').lower()} after {steps} "
                 f"steps, {time.perf_counter() - began:.0f} s; hardest: {found.label}, "
-                f"off by {found.over:.2g})"
+                f"off by {found.over:.2g})",
             )
         motion = unpack(chain, body, settings, filled, found.x)
         spent = time.perf_counter() - began

@@ -97,6 +97,23 @@ def test_more_speed_never_brings_the_foot_nearer() -> None:
         assert (np.diff(reach) >= -1e-12).all(), name
 
 
+@pytest.mark.parametrize(("froude", "turn"), [(0.0, -9.0), (1.9, 0.0), (2.4, 5.5), (4.2, 13.0)])
+def test_the_stance_leg_turns_with_speed_within_its_limits(froude: float, turn: float) -> None:
+    """11 degrees for each unit of v / sqrt(g leg) from 1.9, but never past -9 or 13 (ours)."""
+    speed = froude * np.sqrt(GRAVITY * TALL.leg)
+    for name, find, part, way in (
+        ("hop", touchdown, "touchdown after hop", 1.0),
+        ("jump", takeoff, "take-off into jump", -1.0),
+    ):
+        turned = key_poses()[part].copy()
+        turned[[SEGMENT["r_thigh"], SEGMENT["r_shank"]]] += way * np.deg2rad(turn)
+        if way < 0:
+            turned[SEGMENT["r_foot"]] -= np.deg2rad(turn) / 2
+        found, want = find(TALL, name).at(speed), stance(TALL, turned, "r")
+        assert float(found.toe) == pytest.approx(float(want.toe), abs=1e-3)
+        assert float(found.height) == pytest.approx(float(want.height), abs=1e-3)
+
+
 def test_a_foot_lands_lower_than_it_leaves() -> None:
     for speed in (4.0, 7.0, 9.0):
         for move in ("hop", "step"):

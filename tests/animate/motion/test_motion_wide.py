@@ -8,7 +8,9 @@ import pytest
 
 from animate.body.body import body
 from animate.motion.chain import Chain, Settings
+from animate.motion.check import FRICTION
 from animate.motion.motion import Motion
+from animate.motion.solver import mechanics as me
 from animate.motion.solver.approach import _Blocks
 from animate.motion.solver.assemble import fill
 from animate.motion.solver.library import motions
@@ -64,6 +66,31 @@ def test_derivatives_are_those_of_the_rows(short: Motion) -> None:
         bent = np.array(ca.triu2symm(upper) @ way).ravel()
         turned = np.array((near[0][1] - near[1][1]).T @ lam).ravel() / (2 * h)
         np.testing.assert_allclose(turned, bent, atol=1e-5 * max(1, np.abs(bent).max()))
+
+
+def test_the_solver_asks_for_less_than_the_check_lets_through(short: Motion) -> None:
+    """Friction of the track each way and feet never under the ground, at every instant they are held."""
+    program = fill(short.chain, short.body, Settings()).program
+    held = dict.fromkeys(("grip", "clear"), 0)
+    for label, low, high in zip(program.labels, program.low, program.high, strict=True):
+        if label in held:
+            held[label] += 1
+            assert low >= 0.0
+            assert high == np.inf
+    tracks = sum(s.surface == "track" for s in short.chain.supports)
+    assert held["grip"] >= 2 * 20 * tracks
+    assert held["clear"] >= 2 * 20 * tracks
+    # The rows themselves: (mu F_z -+ F_x) over weight, at a random instant.
+    kernel = me.contact_kernel()
+    y, p = (
+        RANDOM.uniform(0.2, 0.8, (WIDTH, kernel.ny)),
+        RANDOM.uniform(0.2, 0.8, (WIDTH, kernel.np)),
+    )
+    rows = dict(zip(me.CONTACT_ROWS, np.array(kernel.value(y, p)).T, strict=True))
+    forth = (rows["grip+"] + rows["fx"]) / rows["fz"]
+    back = (rows["grip-"] - rows["fx"]) / rows["fz"]
+    np.testing.assert_allclose(forth, back)
+    assert 0.9 * FRICTION < forth.min() <= forth.max() <= FRICTION
 
 
 def test_more_instants_leave_the_numbers_of_the_rows(short: Motion) -> None:
