@@ -174,6 +174,20 @@ def test_no_room_to_run_out_is_said() -> None:
     assert _note(_made(catalogue()["alternate-bounds"], venues()["track"]), "run-out") is None
 
 
+@pytest.mark.parametrize(("room", "warned"), [(7.9, True), (8.1, False)])
+def test_only_who_runs_on_needs_room_to_run_out(room: float, warned: bool) -> None:
+    """8 m after the last contact; a finish that is held needs none."""
+    for slug in ("two-hops-step-track", "hop-step-hold"):
+        last = _made(catalogue()[slug], venues()["track"]).contacts[-1].x
+        wide = _tv("track", runway_length=200.0)
+        ahead = _made(catalogue()[slug], wide)
+        short = _tv("track", runway_length=200.0 - (ahead.place.end_x - last) + room)
+        plan = _made(catalogue()[slug], short)
+        assert plan.place.end_x - plan.contacts[-1].x == pytest.approx(room, abs=0.01)
+        assert bool(_note(plan, "run-out")) == (warned and plan.finish == "run on"), slug
+    assert plan.finish == "hold"
+
+
 @pytest.mark.parametrize(
     ("surface", "warned"), [("concrete", True), ("Tile floor", True), ("grass", False)]
 )
