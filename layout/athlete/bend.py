@@ -8,19 +8,26 @@ from typing import Final
 import numpy as np
 
 from animate.body.body import Array, Body
-from layout.athlete.carry import SHOWN_MARGIN, Form, form_for_target, with_margin
-from layout.athlete.march import March, march
+from layout.athlete.carry import (
+    SHOWN_MARGIN,
+    Form,
+    March,
+    form_for_target,
+    form_of_march,
+    with_margin,
+)
+from layout.athlete.march import Chain, march
 from layout.words.trade import MOVES
 
 CLOSE: Final = 0.002
 """Lengths [m] and upward speeds [m/s] this near count as met (ours)."""
 _HALVINGS: Final = 7
-NATURAL: Final = ("natural",) * len(MOVES)
+WHOLE: Final = Chain(MOVES, ("natural",) * len(MOVES), sand=True)
 
 
 def whole(who: Body, form: Form) -> March:
     """The whole jump that a form makes."""
-    return march(who, form, MOVES, NATURAL, np.array([form.entry]), True)
+    return march(who, form, WHOLE, np.array([form.entry]))
 
 
 def _fits(who: Body, form: Form, lengths: Array, fastest: float) -> bool:
@@ -100,27 +107,11 @@ def asked(who: Body, shown: Form, target: Sequence[float]) -> tuple[Form, float]
     if form.excess <= CLOSE and form.entry <= fastest + 1e-9:
         return form, total
     change = np.linspace(-0.7, SHOWN_MARGIN, 81)
-    many = march(who, shown, MOVES, NATURAL, shown.entry * (1.0 + change), True, lift=1.0 + change)
+    many = march(who, shown, WHOLE, shown.entry * (1.0 + change), 1.0 + change)
     totals = many.total
     reach = min(total, float(totals[-1]))
     share = float(np.interp(reach, totals, change))
-    one = march(
-        who, shown, MOVES, NATURAL, np.array([shown.entry * (1.0 + share)]), True, lift=1.0 + share
-    )
+    one = march(who, shown, WHOLE, np.array([shown.entry * (1.0 + share)]), 1.0 + share)
     wish = np.asarray(target, float) * reach / total
     found, _ = bent(who, shown, tuple(wish), tuple(one.length[:, 0]), 0.8 * shown.entry, fastest)
-    return found or _form_of(shown, one), reach
-
-
-def _form_of(shown: Form, made: March) -> Form:
-    """The form of a march of one whole jump, on the same line."""
-
-    def three(values: Array) -> tuple[float, float, float]:
-        one, two, last = (float(v) for v in values[:3, 0])
-        return one, two, last
-
-    into = made.vx_in[:3]
-    return Form(
-        float(made.vx_in[0, 0]), three(made.vx), three(made.vy), three(made.vy - made.vy_in[:3]),
-        three(1.0 - made.vx / into), shown.slope, shown.pull, shown.highest, shown.hardest,
-    )  # fmt: skip
+    return found or form_of_march(one, shown), reach

@@ -11,9 +11,9 @@ The pull and the drive make a long chain settle to a rhythm of its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final, cast
 
 import numpy as np
 
@@ -42,6 +42,12 @@ ANGLES: Final = (0.234, 0.192, 0.308)
 when no speed is known (fixture B of facts.md, ours)."""
 SHOWN_MARGIN: Final = 0.10
 """How far take-off velocities may leave what the athlete has shown (facts.md)."""
+SLOWEST: Final = 1.2
+"""A chain slower than this at a take-off [m/s] is no longer a chain of bounds (ours)."""
+MOST_DRIVEN: Final = 0.9
+"""Greatest share of what is missing to the full approach's speed that one contact adds (ours)."""
+FLOWN: Final = (-1.5, 6.0)
+"""Upward speeds a flight is worked out for [m/s]; one asked for beyond is flown as the end of it."""
 BEYOND: Final = 1e6
 """Cost of a m/s beyond what may be asked for: so much that it is only paid where nothing else is left."""
 _STEPS: Final = 12
@@ -49,14 +55,19 @@ _STEPS: Final = 12
 
 def stance_at(who: Body, arrive: str, speed: Array) -> tuple[Array, Array]:
     """Landing distance and centre-of-mass height at touchdown [m]; in sand to the nearest break."""
-    found = touchdown(who, arrive).at(speed)
-    return (found.heel if "sand" in arrive else found.toe), found.height
+    table = touchdown(who, arrive)
+    foot = table.heel if "sand" in arrive else table.toe
+    return np.interp(speed, table.speed, foot), np.interp(speed, table.speed, table.height)
 
 
 def leave_at(who: Body, leave: str, speed: Array) -> tuple[Array, Array]:
     """Take-off distance (centre of mass ahead of the toe) and height at take-off [m]."""
-    found = takeoff(who, leave).at(speed)
-    return -found.toe, found.height
+    table = takeoff(who, leave)
+    return -np.interp(speed, table.speed, table.toe), np.interp(speed, table.speed, table.height)
+
+
+CONTACTS: Final = {"run": 0, "hop": 1, "step": 2}
+"""Kind of contact by what comes before it; no jump does."""
 
 
 def arrival(move: str, sand: bool) -> str:
@@ -66,28 +77,92 @@ def arrival(move: str, sand: bool) -> str:
     return "sand" if sand else move
 
 
-def phase_for(
-    who: Body, leave: str, arrive: str, vx: Array, vy: Array
-) -> tuple[Array, Array, Array]:
-    """Phase length, flight time and touchdown vertical velocity of one move.
+@dataclass(frozen=True, eq=False)
+class March:
+    """A chain worked out for n cases at once; contact i is followed by move i.
+
+    Attributes
+    ----------
+    vx_in, vy_in : ndarray (contacts, n)
+        Velocity at touchdown [m/s]; nan for a start from a stand.
+    vx, vy : ndarray (moves, n)
+        Velocity at take-off [m/s].
+    landing, height_in : ndarray (contacts, n)
+        Toe (sand: nearest break) ahead of the centre of mass, and its height, at touchdown [m].
+    ahead, height : ndarray (moves, n)
+        Centre of mass ahead of the toe, and its height, at take-off [m].
+    length, time : ndarray (moves, n)
+        Phase length [m] and flight time [s].
+    """
+
+    vx_in: Array
+    vy_in: Array
+    landing: Array
+    height_in: Array
+    vx: Array
+    vy: Array
+    ahead: Array
+    height: Array
+    length: Array
+    time: Array
+
+    @property
+    def total(self) -> Array:
+        """Sum of the phases [m], ndarray (n,)."""
+        return np.asarray(self.length.sum(axis=0))
+
+
+def carried(
+    who: Body,
+    moves: Sequence[str],
+    entry: Array,
+    take_off: Callable[[int, int | None, Array, Array], tuple[Array, Array]],
+    sand: bool = False,
+    stand: bool = False,
+) -> March:
+    """Carry speed through a chain of moves: the one loop, whatever settles the take-offs.
+
+        length = ahead + vx t + landing;  t = flight time of vy between the two heights;
+        speed in at the next contact = vx;  fall there = vy - g t
 
     Parameters
     ----------
     who : Body
-    leave, arrive : str
-        Take-off and touchdown poses.
-    vx, vy : ndarray (n,)
-        Take-off velocity [m/s].
+    moves : sequence of {"hop", "step", "jump"} (m,)
+    entry : ndarray (n,)
+        Speed at the first touchdown, or at take-off from a stand [m/s].
+    take_off : callable
+        (number, contact, speed in, fall) -> (vx, vy), ndarray (n,) [m/s]; `contact` is the kind of
+        `Form.loss`, None from a stand.
+    sand, stand : bool
+        Whether the last landing is in sand, whether it starts from two feet.
 
-    Returns
-    -------
-    tuple of ndarray (n,)
-        [m], [s], [m/s]
+    >>> from animate.body.body import body
+    >>> who, speed = body(1.86, 76.0, "male"), np.array([9.5])
+    >>> made = carried(who, ("hop", "step"), speed, lambda i, kind, vx, fall: (0.93 * vx, vx / 4.0))
+    >>> made.vx.ravel().round(2).tolist(), made.length.ravel().round(2).tolist()
+    ([8.84, 8.22], [5.98, 5.43])
     """
-    ahead, start = leave_at(who, leave, vx)
-    landing, end = stance_at(who, arrive, vx)
-    time = flight_time(vy, start, end)
-    return ahead + vx * time + landing, time, vy - GRAVITY * time
+    into, out = np.empty((4, len(moves) + 1, *entry.shape)), np.empty((6, len(moves), *entry.shape))
+    vx, fall = entry, np.full_like(entry, RUN_FALL)
+    _keep(into[:, 0], (np.nan,) * 4 if stand else (vx, fall, *stance_at(who, "run", entry)))
+    for i, move in enumerate(moves):
+        standing = stand and i == 0
+        contact = None if standing else CONTACTS[moves[i - 1] if i else "run"]
+        vx, vy = take_off(i, contact, vx, fall)
+        ahead, start = leave_at(who, "stand" if standing else move, vx)
+        landing, end = stance_at(who, arrival(move, sand and i == len(moves) - 1), vx)
+        flown = np.minimum(np.maximum(vy, FLOWN[0]), FLOWN[1])
+        time = flight_time(flown, start, end)
+        fall = flown - GRAVITY * time
+        _keep(into[:, i + 1], (vx, fall, landing, end))
+        _keep(out[:, i], (vx, vy, ahead, start, ahead + vx * time + landing, time))
+    return March(*into, *out)
+
+
+def _keep(rows: Array, values: Sequence[Array | float]) -> None:
+    for row, value in zip(rows, values, strict=True):
+        row[...] = value
 
 
 def vy_for_phase(who: Body, leave: str, arrive: str, vx: Array, length: float) -> Array:
@@ -141,35 +216,43 @@ class Form:
         """Horizontal speed at the three touchdowns [m/s]."""
         return self.entry, self.vx[0], self.vx[1]
 
-    def loss(
-        self, contact: int, vx: Array, gain: Array, slope: Array | float, pull: Array | float
-    ) -> Array:
+    def loss(self, contact: int, vx: Array, gain: Array) -> Array:
         """Horizontal speed lost in a contact of the kind `contact` (0 board, 1 after a hop, 2
         after a step) [m/s]."""
         reference = self.touchdown_speeds[contact]
         return np.asarray(
             self.losses[contact] * reference
-            + slope * (gain - self.gains[contact])
-            + pull * (vx - reference)
+            + self.slope * (gain - self.gains[contact])
+            + self.pull * (vx - reference)
             - DRIVE * np.maximum(DRIVE_BELOW * self.entry - vx, 0.0)
         )
 
+    def out_of(self, contact: int, vx: Array, gain: Array) -> Array:
+        """Speed out of a contact: no slower than `SLOWEST`, no faster than `fastest_from` [m/s]."""
+        return np.clip(vx - self.loss(contact, vx, gain), SLOWEST, fastest_from(self.entry, vx))
 
-def _chain_from(
-    who: Body, phases: Sequence[float], entry: Array, losses: Sequence[float]
-) -> tuple[list[Array], list[Array], list[Array]]:
-    """Speeds and gains of three phases when each contact loses a fixed share."""
-    vx_in, fall = entry, np.full_like(entry, RUN_FALL)
-    vxs, vys, gains = [], [], []
-    for move, length, share in zip(MOVES, phases, losses, strict=True):
-        vx = vx_in * (1.0 - share)
-        vy = vy_for_phase(who, move, arrival(move, False), vx, length)
-        vxs.append(vx)
-        vys.append(vy)
-        gains.append(vy - fall)
-        _, _, fall = phase_for(who, move, arrival(move, False), vx, np.clip(vy, -1.5, 6.0))
-        vx_in = vx
-    return vxs, vys, gains
+
+def fastest_from(full: Array | float, vx: Array) -> Array:
+    """Greatest forward speed a contact drives an athlete to who comes in at vx [m/s].
+
+    No contact drives past the speed of the full approach, nor all the way to it.
+    """
+    return np.asarray(vx + MOST_DRIVEN * np.maximum(full - vx, 0.0))
+
+
+def form_of_march(made: March, like: Form, at: int | None = 0) -> Form:
+    """The form of a whole jump as made: column `at` in plain numbers, or all as arrays; its line and
+    limits are those of another form."""
+
+    def three(rows: Array) -> tuple[float, float, float]:
+        first = tuple(rows[:3]) if at is None else tuple(rows[:3, at].tolist())
+        return cast(tuple[float, float, float], first)
+
+    entry = made.vx_in[0] if at is None else float(made.vx_in[0, at])
+    return replace(
+        like, entry=cast(float, entry), vx=three(made.vx), vy=three(made.vy),
+        gains=three(made.vy - made.vy_in[:3]), losses=three(1.0 - made.vx / made.vx_in[:3]),
+    )  # fmt: skip
 
 
 def form_from_jump(
@@ -201,32 +284,31 @@ def form_from_jump(
     ValueError
         No take-off velocity in the human range makes these phases at this speed.
     """
-    low, high = (speed, speed) if speed is not None else (3.0, 12.5)
-    for _ in range(1 if speed is not None else 4):
-        entry = np.linspace(low, high, 1 if speed is not None else 41)
-        vxs, vys, gains = _chain_from(who, phases, entry, losses)
-        off = sum((vy / vx - angle) ** 2 for vx, vy, angle in zip(vxs, vys, ANGLES, strict=True))
+
+    def at_shares(i: int, _: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+        vx = into * (1.0 - losses[i])
+        return vx, vy_for_phase(who, MOVES[i], arrival(MOVES[i], False), vx, phases[i])
+
+    low, high, count = (3.0, 12.5, 41) if speed is None else (speed, speed, 1)
+    for _ in range(4 if speed is None else 1):
+        entry = np.linspace(low, high, count)
+        made = carried(who, MOVES, entry, at_shares)
+        off = ((made.vy / made.vx - np.array(ANGLES)[:, None]) ** 2).sum(axis=0)
         best = int(np.argmin(off))
         width = (high - low) / 40.0
         low, high = entry[best] - width, entry[best] + width
-    vx, vy, gain = ([float(v[best]) for v in values] for values in (vxs, vys, gains))
-    if not all(-0.2 <= v <= 4.5 for v in vy):
-        worst = int(np.argmax(np.abs(np.array(vy) - 2.0)))
+    vy = made.vy[:, best]
+    if not ((vy >= -0.2) & (vy <= 4.5)).all():
+        worst = int(np.argmax(np.abs(vy - 2.0)))
         raise ValueError(
             f"speed: {entry[best]:.2f} m/s cannot make a {MOVES[worst]} of "
             f"{phases[worst]:.2f} m (it would need {vy[worst]:.2f} m/s upward)"
         )
-    return Form(
-        float(entry[best]),
-        (vx[0], vx[1], vx[2]),
-        (vy[0], vy[1], vy[2]),
-        (gain[0], gain[1], gain[2]),
-        (losses[0], losses[1], losses[2]),
-        slope,
-        pull,
-        (with_margin(vy[0]), with_margin(vy[1]), with_margin(vy[2])),
-        with_margin(max(gain)),
-    )
+    none = (0.0, 0.0, 0.0)
+    form = form_of_march(made, Form(0.0, none, none, none, none, slope, pull), best)
+    most = tuple(with_margin(v) for v in form.vy)
+    return replace(form, losses=cast(Any, tuple(losses)), highest=cast(Any, most),
+                   hardest=with_margin(max(form.gains)))  # fmt: skip
 
 
 def with_margin(shown: float) -> float:
@@ -236,26 +318,6 @@ def with_margin(shown: float) -> float:
     2.2
     """
     return round(shown + SHOWN_MARGIN * abs(shown), 9)
-
-
-def _on_line(
-    who: Body, form: Form, phases: Sequence[float], entry: Array
-) -> tuple[list[Array], list[Array], list[Array]]:
-    """Velocities and gains on the athlete's line that make three phases, for each entry speed."""
-    vx_in, fall = entry, np.full_like(entry, RUN_FALL)
-    vxs, vys, gains = [], [], []
-    for contact, (move, length) in enumerate(zip(MOVES, phases, strict=True)):
-        vy = np.full_like(entry, form.vy[contact])
-        for _ in range(_STEPS):
-            loss = form.loss(contact, vx_in, vy - fall, form.slope, form.pull)
-            vx = np.maximum(vx_in - loss, 1.0)
-            vy = np.clip(vy_for_phase(who, move, arrival(move, False), vx, length), -1.5, 6.0)
-        vxs.append(vx)
-        vys.append(vy)
-        gains.append(vy - fall)
-        _, _, fall = phase_for(who, move, arrival(move, False), vx, vy)
-        vx_in = vx
-    return vxs, vys, gains
 
 
 def form_for_target(
@@ -297,31 +359,27 @@ def _nearest(
     beyond: float,
 ) -> Form:  # fmt: skip
     """The form of least cost, with `beyond` the cost of a m/s more than may be asked for."""
+
+    def on_line(i: int, contact: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+        vy = np.full_like(into, shown.vy[i])
+        for _ in range(_STEPS):
+            vx = shown.out_of(cast(int, contact), into, vy - fall)
+            vy = np.clip(
+                vy_for_phase(who, MOVES[i], arrival(MOVES[i], False), vx, phases[i]), *FLOWN
+            )
+        return vx, vy
+
     low, high = least, most
+    limits = np.array([*shown.highest, *(shown.hardest,) * 3])[:, None]
     for _ in range(3):
         entry = np.linspace(low, high, count)
-        vxs, vys, gains = _on_line(who, shown, phases, entry)
-        cost = ((entry / shown.entry - 1.0) / 0.03) ** 2 + sum(
-            ((vy / was - 1.0) / 0.05) ** 2 for vy, was in zip(vys, shown.vy, strict=True)
-        )
+        made = carried(who, MOVES, entry, on_line)
+        change = made.vy / np.array(shown.vy)[:, None] - 1.0
+        cost = ((entry / shown.entry - 1.0) / 0.03) ** 2 + ((change / 0.05) ** 2).sum(axis=0)
         if beyond:
-            limits = (*shown.highest, *(shown.hardest,) * 3)
-            for asked, limit in zip((*vys, *gains), limits, strict=True):
-                cost += beyond * np.maximum(asked - limit, 0.0)
+            asked = np.concatenate([made.vy, made.vy - made.vy_in[:3]])
+            cost += beyond * np.maximum(asked - limits, 0.0).sum(axis=0)
         best = int(np.argmin(cost))
         width = (high - low) / (count - 1)
         low, high = max(least, entry[best] - width), min(most, entry[best] + width)
-    vx, vy, gain = ([float(v[best]) for v in values] for values in (vxs, vys, gains))
-    speeds_in = (float(entry[best]), vx[0], vx[1])
-    share = [1.0 - out / into for out, into in zip(vx, speeds_in, strict=True)]
-    return Form(
-        speeds_in[0],
-        (vx[0], vx[1], vx[2]),
-        (vy[0], vy[1], vy[2]),
-        (gain[0], gain[1], gain[2]),
-        (share[0], share[1], share[2]),
-        shown.slope,
-        shown.pull,
-        shown.highest,
-        shown.hardest,
-    )
+    return form_of_march(made, shown, best)

@@ -2,38 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 
 from layout.athlete.ability import Ability
 from layout.athlete.approach import MOST_STRIDES
-from layout.athlete.march import march
+from layout.athlete.march import Chain, march
 from layout.words.faults import refuse
 
 
-def entry_for(
-    able: Ability,
-    moves: Sequence[str],
-    arcs: Sequence[str],
-    total: float,
-    sand: bool,
-    stand: bool = False,
-) -> float:
-    """The entry speed whose chain has a wanted length: the forecast turned round.
+def entry_for(able: Ability, chain: Chain, total: float) -> float:
+    """The entry speed whose chain has a given length: the forecast turned round [m/s].
+
+    total(entry) = total, total as of `march`, which never falls with the entry
 
     Parameters
     ----------
     able : Ability
-    moves, arcs : sequence of str
+    chain : Chain
     total : float
         [m]
-    sand, stand : bool
-
-    Returns
-    -------
-    float
-        [m/s]
 
     Raises
     ------
@@ -43,7 +30,7 @@ def entry_for(
     low, high = 1.0, 13.0
     for _ in range(4):
         speeds = np.linspace(low, high, 25)
-        totals = march(able.who, able.form, moves, arcs, speeds, sand, stand).total
+        totals = march(able.who, able.form, chain, speeds).total
         above = np.flatnonzero(totals >= total)
         if not above.size or (above[0] == 0 and low == 1.0 and totals[0] > total + 0.005):
             least, most = float(totals.min()), float(totals.max())
@@ -56,24 +43,17 @@ def entry_for(
 
 
 def strides_for_total(
-    able: Ability,
-    moves: Sequence[str],
-    arcs: Sequence[str],
-    total: float,
-    sand: bool,
-    most: int = MOST_STRIDES,
+    able: Ability, chain: Chain, total: float, most: int = MOST_STRIDES
 ) -> int | None:
     """Fewest strides of approach, up to `most`, whose chain reaches a length; None where none does."""
-    made = march(able.who, able.form, moves, arcs, able.run.speed[1 : most + 1], sand).total
+    made = march(able.who, able.form, chain, able.run.speed[1 : most + 1]).total
     enough = np.flatnonzero(made >= total - 1e-9)
     return int(enough[0]) + 1 if enough.size else None
 
 
-def enough_strides(
-    able: Ability, moves: Sequence[str], arcs: Sequence[str], total: float, sand: bool, full: int
-) -> str:
+def enough_strides(able: Ability, chain: Chain, total: float, full: int) -> str:
     """How many strides of an approach would reach a length, up to the athlete's full one, in words."""
-    found = strides_for_total(able, moves, arcs, total, sand, full)
+    found = strides_for_total(able, chain, total, full)
     return (
         f"{found} strides would reach it"
         if found

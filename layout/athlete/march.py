@@ -10,7 +10,7 @@ import numpy as np
 
 from animate.body.body import Array, Body
 from animate.body.stances import GRAVITY
-from layout.athlete.carry import RUN_FALL, Form, arrival, leave_at, phase_for, stance_at
+from layout.athlete.carry import Form, March, carried, leave_at, stance_at
 from layout.words.trade import MOVES
 
 ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}
@@ -18,59 +18,43 @@ ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}
 inside the 10 % of what the athlete has shown)."""
 STAND_SPEED: Final = 0.33
 """Horizontal take-off speed from a stand as a share of full approach speed (ours, no source)."""
-SLOWEST: Final = 1.2
-"""A chain slower than this at a take-off [m/s] is no longer a chain of bounds (ours)."""
-
-MOST_DRIVEN: Final = 0.9
-"""Greatest share of what is missing to the full approach's speed that one contact adds (ours)."""
 
 
-@dataclass(frozen=True, eq=False)
-class March:
-    """A chain computed for n sets of assumptions at once; contact i is followed by move i.
+@dataclass(frozen=True)
+class Chain:
+    """Moves of a run with their arcs.
 
     Attributes
     ----------
-    vx_in, vy_in : ndarray (contacts, n)
-        Velocity at touchdown [m/s]; nan for a start from a stand.
-    vx, vy : ndarray (moves, n)
-        Velocity at take-off [m/s].
-    landing, height_in : ndarray (contacts, n)
-        Toe (sand: nearest break) ahead of the centre of mass, and its height, at touchdown [m].
-    ahead, height : ndarray (moves, n)
-        Centre of mass ahead of the toe, and its height, at take-off [m].
-    length, time : ndarray (moves, n)
-        Phase length [m] and flight time [s].
+    moves, arcs : tuple of str (m,)
+        hop, step or jump; low, natural or high.
+    sand, stand : bool
+        Whether the last landing is in sand, whether it starts from two feet.
+
+    Raises
+    ------
+    ValueError
+        Unknown move or arc, no move, a jump that is not the last, or lists of different length.
     """
 
-    vx_in: Array
-    vy_in: Array
-    vx: Array
-    vy: Array
-    landing: Array
-    height_in: Array
-    ahead: Array
-    height: Array
-    length: Array
-    time: Array
+    moves: tuple[str, ...]
+    arcs: tuple[str, ...]
+    sand: bool = False
+    stand: bool = False
 
-    @property
-    def total(self) -> Array:
-        """Sum of the phases [m], ndarray (n,)."""
-        return np.asarray(self.length.sum(axis=0))
+    def __post_init__(self) -> None:
+        moves, arcs = self.moves, self.arcs
+        if not moves or len(moves) != len(arcs):
+            raise ValueError(f"moves: one arc for each move, got {len(moves)} and {len(arcs)}")
+        if any(m not in MOVES for m in moves) or any(a not in ARCS for a in arcs):
+            raise ValueError(f"moves: of {', '.join(MOVES)}, got {', '.join(moves)}")
+        if "jump" in moves[:-1]:
+            raise ValueError(f"moves: a jump can only be the last, got {', '.join(moves)}")
 
 
 def allowed_gain(most: Array | float, arcs: Sequence[str], number: int) -> Array | float:
     """Greatest change of upward speed in a contact: a high arc before or after it asks for more."""
     return most * max(1.0, *(ARCS[arc] for arc in arcs[max(number - 1, 0) : number + 1]))
-
-
-def fastest_from(full: Array | float, vx: Array) -> Array:
-    """Greatest forward speed a contact drives an athlete to who comes in at vx [m/s].
-
-    No contact drives past the speed of the full approach, nor all the way to it.
-    """
-    return np.asarray(vx + MOST_DRIVEN * np.maximum(full - vx, 0.0))
 
 
 def even_lifts(
@@ -114,81 +98,37 @@ def even_lifts(
     return np.asarray(out)
 
 
-def march(
-    who: Body,
-    form: Form,
-    moves: Sequence[str],
-    arcs: Sequence[str],
-    entry: Array,
-    sand: bool,
-    stand: bool = False,
-    slope: Array | float | None = None,
-    pull: Array | float | None = None,
-    lift: Array | float = 1.0,
-) -> March:
-    """March through moves from an entry speed, keeping what the athlete can do at take-off.
+def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float = 1.0) -> March:
+    """March through a chain from an entry speed, keeping what the athlete can do at take-off.
+
+    vy = min(vy of the form x arc, highest, even_lifts, fall + allowed gain); vx = `Form.out_of`
 
     Parameters
     ----------
     who : Body
     form : Form
-    moves, arcs : sequence of str (m,)
-        hop, step or jump; low, natural or high.
+        Its fields may be ndarray (n,).
+    chain : Chain
     entry : ndarray (n,)
         Speed at the first touchdown, or at take-off from a stand [m/s].
-    sand : bool
-        Whether the last landing is in sand.
-    stand : bool
-        Start from two feet.
-    slope, pull : ndarray (n,) or float, optional
-        Replace the form's, to see what they matter.
     lift : ndarray (n,) or float
         Multiplies every vertical take-off velocity.
-
-    Raises
-    ------
-    ValueError
-        Unknown move or arc, no move, or lists of different length.
     """
-    if not moves or len(moves) != len(arcs):
-        raise ValueError(f"moves: one arc for each move, got {len(moves)} and {len(arcs)}")
-    if any(m not in MOVES for m in moves) or any(a not in ARCS for a in arcs):
-        raise ValueError(f"moves: of {', '.join(MOVES)}, got {', '.join(moves)}")
-    if "jump" in moves[:-1]:
-        raise ValueError(f"moves: a jump can only be the last, got {', '.join(moves)}")
-    slope = form.slope if slope is None else slope
-    pull = form.pull if pull is None else pull
+    moves, arcs = chain.moves, chain.arcs
     entry = np.atleast_1d(np.asarray(entry, float))
-    most = max(form.gains)
+    most = np.maximum.reduce([np.asarray(gain, float) for gain in form.gains])
     rooms = [
         np.minimum(allowed_gain(most, arcs, i), form.hardest) * lift for i in range(len(moves))
     ]
-    vx_in, fall, arrive = entry, np.full_like(entry, RUN_FALL), "run"
-    nothing = np.full_like(entry, np.nan)
-    ins, outs, flights = [], [], []
-    for i, (move, arc) in enumerate(zip(moves, arcs, strict=True)):
-        kind = MOVES.index(move)
-        wanted = np.minimum(form.vy[kind] * ARCS[arc], form.highest[kind]) * lift
-        wanted = np.minimum(wanted, even_lifts(who, moves, arcs, i, vx_in, rooms))
-        if i == 0 and stand:
-            leave, vx, vy = "stand", entry, wanted + np.zeros_like(entry)
-            ins.append((nothing, nothing, nothing, nothing))
-        else:
-            leave = move
-            # No contact gives more vertical change than the athlete has shown in one.
-            vy = np.minimum(wanted, rooms[i] + fall)
-            kind = {"run": 0, "hop": 1, "step": 2}[arrive]
-            loss = form.loss(kind, vx_in, vy - fall, slope, pull)
-            vx = np.clip(vx_in - loss, SLOWEST, fastest_from(form.entry, vx_in))
-            ins.append((vx_in, fall, *stance_at(who, arrive, vx_in)))
-        last = i == len(moves) - 1
-        landing = arrival(move, sand and last)
-        length, time, fall = phase_for(who, leave, landing, vx, vy)
-        outs.append((vx, vy, *leave_at(who, leave, vx)))
-        flights.append((length, time))
-        vx_in, arrive = vx, move
-    ins.append((vx_in, fall, *stance_at(who, landing, vx_in)))
-    into = [np.array(np.broadcast_arrays(*column)) for column in zip(*ins, strict=True)]
-    out = [np.array(np.broadcast_arrays(*column)) for column in zip(*outs, strict=True)]
-    flight = [np.array(np.broadcast_arrays(*column)) for column in zip(*flights, strict=True)]
-    return March(into[0], into[1], out[0], out[1], into[2], into[3], out[2], out[3], *flight)
+
+    def take_off(i: int, contact: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+        kind = MOVES.index(moves[i])
+        vy = np.minimum(form.vy[kind] * ARCS[arcs[i]], form.highest[kind]) * lift
+        vy = np.minimum(vy, even_lifts(who, moves, arcs, i, into, rooms))
+        if contact is None:
+            return into, vy + np.zeros_like(into)
+        # No contact gives more vertical change than the athlete has shown in one.
+        vy = np.minimum(vy, rooms[i] + fall)
+        return form.out_of(contact, into, vy - fall), vy
+
+    return carried(who, moves, entry, take_off, chain.sand, chain.stand)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, cast
 
 import numpy as np
 
+from animate.body.body import Array
 from layout.athlete.ability import Ability
-from layout.athlete.carry import RUN_FALL, SHOWN_MARGIN, arrival, phase_for
+from layout.athlete.carry import SHOWN_MARGIN, carried
 from layout.words.trade import MOVES
 
 FLAT: Final = 0.05
@@ -61,15 +62,12 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     form = able.shown
     scale = np.linspace(1.0 - margin, 1.0 + margin, _GRID)
     mesh = [m.ravel() for m in np.meshgrid(scale, scale, scale, indexing="ij")]
-    vx = np.full(mesh[0].size, form.entry)
-    fall = np.full_like(vx, RUN_FALL)
-    lengths = []
-    for contact, move in enumerate(MOVES):
-        vy = form.vy[contact] * mesh[contact]
-        vx = np.maximum(vx - form.loss(contact, vx, vy - fall, form.slope, form.pull), 1.0)
-        length, _, fall = phase_for(able.who, move, arrival(move, False), vx, vy)
-        lengths.append(length)
-    phases = np.array(lengths)
+
+    def take_off(i: int, contact: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+        vy = form.vy[i] * mesh[i]
+        return form.out_of(cast(int, contact), into, vy - fall), vy
+
+    phases = carried(able.who, MOVES, np.full(mesh[0].size, form.entry), take_off).length
     totals = phases.sum(axis=0)
     best, middle = int(totals.argmax()), mesh[0].size // 2
     shares = phases / totals

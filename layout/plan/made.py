@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final, cast
 
 import numpy as np
 
 from animate.body.body import Array
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
-from layout.athlete.bend import bent, whole
-from layout.athlete.carry import SLOPE_RANGE, Form, with_margin
+from layout.athlete.bend import WHOLE, bent, whole
+from layout.athlete.carry import SLOPE_RANGE, Form, March, with_margin
 from layout.athlete.inverse import enough_strides, entry_for
-from layout.athlete.march import STAND_SPEED, March, march
+from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.plan.choices import Choices
 from layout.plan.drill import MOST_MOVES, Drill
 from layout.words.faults import refuse
 from layout.words.split import Split, phases
-from layout.words.trade import MOVES
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
@@ -46,7 +44,8 @@ def doubt(chain: March) -> Array:
     return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
 
 
-def moves_of(drill: Drill, choices: Choices) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def chain_of(drill: Drill, choices: Choices) -> Chain:
+    """The moves of a drill's version, and their arcs."""
     cycles = drill.cycles if choices.cycles is None else choices.cycles
     if cycles > 1 and "jump" in drill.moves:
         raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
@@ -55,7 +54,7 @@ def moves_of(drill: Drill, choices: Choices) -> tuple[tuple[str, ...], tuple[str
     moves, arcs = drill.moves * cycles, drill.arcs * cycles
     if choices.arc is not None:
         arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))
-    return moves, arcs
+    return Chain(moves, arcs, drill.ends == "sand", drill.start == "stand")
 
 
 def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> tuple[int, float]:
@@ -117,43 +116,40 @@ def _whole(
 
 
 def _longest(
-    athlete: Athlete, able: Ability, moves: Sequence[str], arcs: Sequence[str], drill: Drill,
-    strides: int, entry: float, total: float,
-) -> None:  # fmt: skip
+    athlete: Athlete, able: Ability, chain: Chain, strides: int, entry: float, total: float
+) -> None:
     """Refuse a length beyond what may be asked for: the approach `SHOWN_MARGIN` faster, no faster
     than the athlete's own by as much."""
-    sand, stand = drill.ends == "sand", drill.start == "stand"
     most = min(with_margin(entry), with_margin(able.shown.entry))
-    longest = float(march(able.who, able.form, moves, arcs, np.array([most]), sand, stand).total[0])
+    longest = float(march(able.who, able.form, chain, np.array([most])).total[0])
     if total <= longest + 1e-6:
         return
     rule = (
         f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
     )
-    rule += "a stand" if stand else f"{strides} strides; "
-    if not stand:
-        rule += enough_strides(able, moves, arcs, total, sand, athlete.strides)
+    rule += "a stand" if chain.stand else f"{strides} strides; "
+    if not chain.stand:
+        rule += enough_strides(able, chain, total, athlete.strides)
     raise refuse("length", rule, round(total, 2))
 
 
 def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> Made:
     """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
-    moves, arcs = moves_of(drill, choices)
+    moves = chain_of(drill, choices)
     strides, entry = _entry(athlete, drill, choices, able)
-    sand, stand = drill.ends == "sand", drill.start == "stand"
     entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
-    chain = march(able.who, able.form, moves, arcs, entries, sand, stand, slopes, pulls, lifts)
+    many = replace(able.form, slope=cast(Any, slopes), pull=cast(Any, pulls))
+    chain = march(able.who, many, moves, entries, lifts)
     forecast = float(chain.total[0])
     # Split markers are for natural arcs: a low or high hop sets its own marks.
-    jump = moves == MOVES and sand and not stand and set(arcs) == {"natural"}
+    jump = moves == WHOLE
     split = choices.split or athlete.split
     target = drill.full and choices.total is None and strides == athlete.strides
-    wanted = forecast if choices.total is None else choices.total
     needed = entry
     if choices.total is not None:
-        _longest(athlete, able, moves, arcs, drill, strides, entry, wanted)
-        needed = entry_for(able, moves, arcs, wanted, sand, stand)
-    can = march(able.who, able.form, moves, arcs, np.array([needed]), sand, stand)
+        _longest(athlete, able, moves, strides, entry, choices.total)
+        needed = entry_for(able, moves, choices.total)
+    can = march(able.who, able.form, moves, np.array([needed]))
     if jump and target:
         can = whole(able.who, able.form)
         made, needed, wish = _whole(able, split, can, None, with_margin(able.shown.entry))

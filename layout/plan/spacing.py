@@ -14,11 +14,11 @@ from animate.body.stances import GRAVITY
 from layout.athlete.ability import ability
 from layout.athlete.approach import check_marks
 from layout.athlete.athlete import Athlete
-from layout.athlete.march import March
+from layout.athlete.carry import March
 from layout.plan.choices import Choices as Choices
 from layout.plan.drill import Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
-from layout.plan.made import made_of, moves_of
+from layout.plan.made import chain_of, made_of
 from layout.plan.place import place_for
 from layout.plan.value import (
     PLAN_VERSION,
@@ -194,7 +194,7 @@ def make_plan(
         raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
     athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)
-    moves, arcs = moves_of(drill, choices)
+    moves, arcs = (run := chain_of(drill, choices)).moves, run.arcs
     try:
         made = made_of(athlete, drill, choices, able)
     except ValueError as error:

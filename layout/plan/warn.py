@@ -10,10 +10,10 @@ import numpy as np
 
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
-from layout.athlete.carry import SHOWN_MARGIN, arrival, vy_for_phase
+from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, arrival, vy_for_phase
 from layout.athlete.doubtful import doubtful
 from layout.athlete.inverse import enough_strides
-from layout.athlete.march import SLOWEST
+from layout.athlete.march import Chain
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.place import board_margins
@@ -82,9 +82,10 @@ def _reach_notes(
             yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
                        "forecast from a stand.", "carry model, ours")  # fmt: skip
         return
-    moves = tuple(f.move for f in plan.flights)
-    arcs = tuple(f.arc for f in plan.flights)
-    need = enough_strides(able, moves, arcs, plan.total, plan.ends == "sand", athlete.strides)
+    moves, arcs = zip(*((f.move, f.arc) for f in plan.flights), strict=True)
+    need = enough_strides(
+        able, Chain(moves, arcs, plan.ends == "sand"), plan.total, athlete.strides
+    )
     yield Note(
         "out-of-reach",
         f"{plan.total:.2f} m is beyond the {forecast:.2f} m forecast from {plan.approach.strides} "

@@ -8,12 +8,12 @@ from typing import Final
 import numpy as np
 
 from layout.athlete.ability import Ability
+from layout.athlete.bend import whole
 from layout.athlete.carry import SHOWN_MARGIN, Form
 from layout.athlete.optimum import FLAT, Optimum, best_split
-from layout.season.chains import form_of, lengths_of
-from layout.season.refit import Refit, plain_form
+from layout.season.chains import form_of
+from layout.season.refit import Refit
 from layout.words.split import PHASES
-from layout.words.trade import MOVES
 
 LIKELY: Final = (0.10, 0.90)
 """Bounds hold eight of ten likely parameter sets (ours)."""
@@ -58,7 +58,7 @@ def best_split_of(able: Ability, found: Refit) -> BestSplit:
     optimum = best_split(replace(able, shown=found.form))
     shares, gains = [], []
     for i in range(_SETS):
-        form = plain_form(form_of(able.who, found.draws[:, i : i + 1]))
+        form = form_of(able.who, found.draws, i)
         one = best_split(replace(able, shown=form))
         shares.append(one.shares)
         gains.append(one.gain)
@@ -81,8 +81,7 @@ def best_split_of(able: Ability, found: Refit) -> BestSplit:
 
 def _shares(able: Ability, form: Form) -> tuple[float, float, float]:
     """Shares of the jump that a form makes."""
-    ups = [np.array([vy]) for vy in form.vy]
-    lengths = lengths_of(able.who, form, MOVES, ups, np.array([form.entry]), True)[:, 0]
+    lengths = whole(able.who, form).length[:, 0]
     hop, step, jump = (float(d) for d in lengths / lengths.sum())
     return hop, step, jump
 

@@ -83,8 +83,8 @@ class Problem:
                           self.athlete.calibration.run_up)  # fmt: skip
         out = []
         for cell in self.cells:
-            entry = theta[INDEX["stand"]] if cell.stand else speed[cell.strides]
-            made = predicted(who, theta, cell.moves, cell.arcs, entry, cell.sand, cell.stand)
+            entry = theta[INDEX["stand"]] if cell.chain.stand else speed[cell.strides]
+            made = predicted(who, theta, cell.chain, entry)
             made = made.sum(axis=0, keepdims=True) if cell.total else made[cell.seen]
             out.append(cell.middle[:, None] - made)
         out += [s.middle - speed[s.strides][None, :] for s in self.speeds]

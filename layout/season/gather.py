@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from animate.body.body import Array
+from layout.athlete.march import Chain
 from layout.book.record import Group, Kind, Record
 from layout.season.robust import centre, count_of, spread_of
 
@@ -36,9 +37,8 @@ class Cell:
     Attributes
     ----------
     title : str
-    moves, arcs : tuple of str
+    chain : Chain
     strides : int
-    sand, stand : bool
     total : bool
         Whether only totals are known.
     seen : ndarray (m,) of bool
@@ -51,11 +51,8 @@ class Cell:
     """
 
     title: str
-    moves: tuple[str, ...]
-    arcs: tuple[str, ...]
+    chain: Chain
     strides: int
-    sand: bool
-    stand: bool
     total: bool
     seen: NDArray[np.bool_]
     middle: Array
@@ -185,9 +182,13 @@ def _cell(kind: Kind, strides: int, lengths: Array, spread: float) -> tuple[list
         sure = (n * own + OWN * sure) / (n + OWN)
     root_worth = np.sqrt(np.maximum(worth, 0.5))
     cover = sure / np.outer(root_worth, root_worth) + np.diag((MODEL * middle) ** 2)
-    cell = Cell(kind.title, kind.moves, kind.arcs, strides, kind.sand, kind.stand, False, seen,
-                middle, np.asarray(np.linalg.cholesky(cover), float), n)  # fmt: skip
+    cell = Cell(kind.title, _chain(kind), strides, False, seen, middle,
+                np.asarray(np.linalg.cholesky(cover), float), n)  # fmt: skip
     return [cell], weights
+
+
+def _chain(kind: Kind) -> Chain:
+    return Chain(kind.moves, kind.arcs, kind.sand, kind.stand)
 
 
 def _totals(kind: Kind, strides: int, totals: Array, spread: float) -> list[Cell]:
@@ -198,9 +199,8 @@ def _totals(kind: Kind, strides: int, totals: Array, spread: float) -> list[Cell
     middle, weights = centre(totals[:, None], np.array([each]))
     worth = max(count_of(weights), 0.5)
     sure = np.hypot(each / np.sqrt(worth), MODEL * float(middle[0]) / np.sqrt(len(kind.moves)))
-    return [Cell(kind.title, kind.moves, kind.arcs, strides, kind.sand, kind.stand, True,
-                 np.zeros(len(kind.moves), bool), middle, np.array([[sure]]),
-                 int((weights > 0).sum()))]  # fmt: skip
+    return [Cell(kind.title, _chain(kind), strides, True, np.zeros(len(kind.moves), bool), middle,
+                 np.array([[sure]]), int((weights > 0).sum()))]  # fmt: skip
 
 
 def _speeds(record: Record, full: int) -> tuple[SpeedCell, ...]:

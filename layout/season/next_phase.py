@@ -9,8 +9,8 @@ from typing import Any, Final, cast
 import numpy as np
 
 from animate.body.body import Array, Body
-from layout.athlete.carry import Form
-from layout.season.chains import INDEX, lengths_of
+from layout.athlete.carry import Form, carried
+from layout.season.chains import INDEX
 from layout.season.told import Told
 from layout.words.trade import MOVES
 
@@ -88,12 +88,17 @@ def worth_of(who: Body, form: Form, draws: Array) -> Array:
         form, slope=cast(Any, draws[INDEX["slope"]]), pull=cast(Any, draws[INDEX["pull"]])
     )
     entry = np.full(count, form.entry)
-    usual = [np.full(count, vy) for vy in form.vy]
-    base = lengths_of(who, many, MOVES, usual, entry, True, limited=False)
-    out = []
+
+    def lengths(nudged: int | None) -> Array:
+        def take_off(i: int, contact: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+            vy = form.vy[i] + _NUDGE * (i == nudged)
+            return many.out_of(i, into, vy - fall), np.full(count, vy)
+
+        return carried(who, MOVES, entry, take_off).length
+
+    base, out = lengths(None), []
     for i in range(len(MOVES)):
-        ups = [up + _NUDGE * (i == j) for j, up in enumerate(usual)]
-        change = lengths_of(who, many, MOVES, ups, entry, True, limited=False) - base
+        change = lengths(i) - base
         out.append(change.sum(axis=0) / change[i])
     return np.array(out)
 

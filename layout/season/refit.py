@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -199,7 +199,6 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     rng = np.random.default_rng(0)
     scatter = np.linalg.cholesky(cover) @ rng.standard_normal((count, 200))
     scatter[:, 0] = 0.0
-    one = form_of(problem.able.who, theta[:, None])
     return Refit(
         enough=not lacking,
         have=gathered.have,
@@ -207,7 +206,7 @@ def refit(athlete: Athlete, record: Record) -> Refit:
         lacking=lacking,
         parameters=parameters,
         linked=_linked(cover, free),
-        form=plain_form(one),
+        form=form_of(problem.able.who, theta[:, None], 0),
         draws=problem.theta(at[:, None] + scatter),
         blunders=gathered.blunders,
         spread=gathered.spread,
@@ -265,19 +264,6 @@ def _with_fixed(full: Array, free: NDArray[np.bool_]) -> Array:
     return out
 
 
-def plain_form(form: Form) -> Form:
-    """A form of one parameter set, as plain numbers."""
-
-    def three(values: Any) -> tuple[float, float, float]:
-        one, two, last = (float(v[0]) for v in values)
-        return one, two, last
-
-    entry, slope, pull = (float(np.asarray(v)[0]) for v in (form.entry, form.slope, form.pull))
-    return Form(
-        entry, three(form.vx), three(form.vy), three(form.gains), three(form.losses), slope, pull
-    )  # fmt: skip
-
-
 def _linked(cover: Array, free: Array) -> tuple[tuple[str, str], ...]:
     sure = np.sqrt(np.diag(cover))
     like = cover / np.outer(sure, sure)
@@ -295,7 +281,7 @@ def _misfits(problem: Problem, at: Array) -> tuple[Misfit, ...]:
         for i, d in enumerate(off[:, 0]):
             if abs(d) > ODD * cell.sure[i]:
                 move = -1 if cell.total else int(np.flatnonzero(cell.seen)[i])
-                name = "total" if move < 0 else cell.moves[move]
+                name = "total" if move < 0 else cell.chain.moves[move]
                 found.append(Misfit(cell.title, cell.strides, move, name, float(d)))
     return tuple(sorted(found, key=lambda m: -abs(m.off)))
 

@@ -7,26 +7,27 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from animate.body.body import body
 from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
+from layout.athlete.bend import whole
 from layout.athlete.carry import (
     LOSSES,
     SHOWN_MARGIN,
     SLOPE,
     SLOPE_RANGE,
     Form,
+    March,
     arrival,
+    carried,
     form_for_target,
     form_from_jump,
-    phase_for,
     vy_for_phase,
 )
-from layout.athlete.march import March, march
 from layout.athlete.optimum import Optimum, best_split
 from layout.words.faults import BadInput
 from layout.words.split import phases
@@ -43,7 +44,7 @@ B_ENTRY = ROWS["b-vx"]["hop"] / (1.0 - LOSSES[0])
 
 
 def _chain(form: Form, who: Any = TALL) -> March:
-    return march(who, form, MOVES, ("natural",) * 3, np.array([form.entry]), True)
+    return whole(who, form)
 
 
 @pytest.fixture(scope="module")
@@ -161,16 +162,13 @@ def test_between_two_slopes_the_best_split_gains_least(name: str) -> None:
 
 
 @given(st.floats(1.0, 11.0), st.floats(0.3, 3.5), st.sampled_from(MOVES), st.booleans())
-def test_vy_for_phase_inverts_phase_for(vx: float, vy: float, move: str, sand: bool) -> None:
-    landing = arrival(move, sand)
+def test_vy_for_phase_inverts_the_loop(vx: float, vy: float, move: str, sand: bool) -> None:
     speed = np.array([vx])
-    length, time, fall = phase_for(TALL, move, landing, speed, np.array([vy]))
-    if time[0] < 0.05:
-        return
-    assert vy_for_phase(TALL, move, landing, speed, float(length[0]))[0] == pytest.approx(
-        vy, abs=1e-6
-    )
-    assert fall[0] == pytest.approx(vy - GRAVITY * time[0])
+    made = carried(TALL, (move,), speed, lambda *_: (speed, np.array([vy])), sand)
+    assume(made.time[0, 0] >= 0.05)
+    found = vy_for_phase(TALL, move, arrival(move, sand), speed, float(made.length[0, 0]))
+    assert found[0] == pytest.approx(vy, abs=1e-6)
+    assert made.vy_in[1, 0] == pytest.approx(vy - GRAVITY * made.time[0, 0])
 
 
 def _able(table: dict[str, Any]) -> Ability | None:
@@ -240,7 +238,7 @@ def test_loss_is_a_line_in_the_gain_through_what_was_shown(contact: int) -> None
     form = ability(own.member("tevin")).shown
     speed = np.array([form.touchdown_speeds[contact]])
     gains = form.gains[contact] + np.array([-0.5, 0.0, 0.5, 1.0])
-    lost = form.loss(contact, np.repeat(speed, 4), gains, form.slope, form.pull)
+    lost = form.loss(contact, np.repeat(speed, 4), gains)
     assert lost[1] == pytest.approx(form.losses[contact] * speed[0])
     assert np.diff(lost) / np.diff(gains) == pytest.approx(np.full(3, form.slope))
 

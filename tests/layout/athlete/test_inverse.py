@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
 from layout.athlete.inverse import entry_for, strides_for_total
-from layout.athlete.march import march
+from layout.athlete.march import Chain, march
 from layout.plan.drill import catalogue
 from layout.words.faults import BadInput
 from tests import strategies as own
@@ -33,10 +33,14 @@ def test_entry_for_inverts_the_forecast(table: dict[str, Any], slug: str, entry:
     arcs = drill.arcs * drill.cycles
     sand, stand = drill.ends == "sand", drill.start == "stand"
     total = float(
-        march(able.who, able.form, drill.chain, arcs, np.array([entry]), sand, stand).total[0]
+        march(able.who, able.form, Chain(drill.chain, arcs, sand, stand), np.array([entry])).total[
+            0
+        ]
     )
-    found = entry_for(able, drill.chain, arcs, total, sand, stand)
-    again = march(able.who, able.form, drill.chain, arcs, np.array([found]), sand, stand).total[0]
+    found = entry_for(able, Chain(drill.chain, arcs, sand, stand), total)
+    again = march(
+        able.who, able.form, Chain(drill.chain, arcs, sand, stand), np.array([found])
+    ).total[0]
     assert float(again) == pytest.approx(total, abs=1e-3)
 
 
@@ -49,15 +53,15 @@ def test_strides_for_total_are_the_fewest_that_reach_it(
 
     def made(strides: int) -> float:
         entry = np.array([able.run.run_up(strides)[0]])
-        return float(march(able.who, able.form, drill.chain, arcs, entry, sand).total[0])
+        return float(march(able.who, able.form, Chain(drill.chain, arcs, sand), entry).total[0])
 
     least, most = made(1), made(24)
     wanted = least + share * (most - least)
-    found = strides_for_total(able, drill.chain, arcs, wanted, sand)
+    found = strides_for_total(able, Chain(drill.chain, arcs, sand), wanted)
     assert found is not None
     assert made(found) >= wanted - 1e-6
     assert found == 1 or made(found - 1) < wanted
-    assert strides_for_total(able, drill.chain, arcs, most + 0.1, sand) is None
+    assert strides_for_total(able, Chain(drill.chain, arcs, sand), most + 0.1) is None
 
 
 @pytest.mark.parametrize("drill", ["two-hops-step-sand", "hop-step-sand", "step-jump-sand"])
@@ -76,7 +80,7 @@ def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) 
         else:
             assert asked.total == pytest.approx(total, abs=1e-3)
             text = next(n for n in asked.warnings if n.code == "out-of-reach").text
-        strides = strides_for_total(able, found.chain, found.arcs, total, True, most)
+        strides = strides_for_total(able, Chain(found.chain, found.arcs, True), total, most)
         if strides is None:
             assert f"the full {most} strides would not reach it" in text
             continue
@@ -89,4 +93,4 @@ def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) 
 def test_a_length_no_speed_makes_is_refused_with_the_ones_it_does(total: float) -> None:
     able = ability(own.member("imka"))
     with pytest.raises(BadInput, match=r"this drill can be \d+\.\d\d to \d+\.\d\d m long, got"):
-        entry_for(able, ("hop", "step"), ("natural",) * 2, total, True)
+        entry_for(able, Chain(("hop", "step"), ("natural",) * 2, True), total)

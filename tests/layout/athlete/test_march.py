@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
-from layout.athlete.march import ARCS, SLOWEST, March, march
+from layout.athlete.carry import SLOWEST, March
+from layout.athlete.march import ARCS, Chain, march
 from layout.plan.drill import catalogue
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import venues
@@ -44,9 +45,11 @@ def _arcs(drill: str, arc: str) -> tuple[str, ...]:
 def _run(able: Ability, drill: str, arc: str, entry: np.ndarray[Any, Any]) -> March:
     found = catalogue()[drill]
     return march(
-        able.who, able.form, found.chain, _arcs(drill, arc), entry,
-        found.ends == "sand", found.start == "stand",
-    )  # fmt: skip
+        able.who,
+        able.form,
+        Chain(found.chain, _arcs(drill, arc), found.ends == "sand", found.start == "stand"),
+        entry,
+    )
 
 
 # --- speed ----------------------------------------------------------------------------------------
@@ -98,7 +101,7 @@ def test_a_lower_first_hop_keeps_speed_and_lengthens_what_follows(
     moves = ("hop",) * hops + ("step",)
     entry = np.array([share * able.form.entry])
     made = [
-        march(able.who, able.form, moves, (arc, *("natural",) * hops), entry, False)
+        march(able.who, able.form, Chain(moves, (arc, *("natural",) * hops)), entry)
         for arc in ("low", "natural", "high")
     ]
     first = [float(m.length[0, 0]) for m in made]
@@ -195,7 +198,7 @@ def test_repeated_cycles_settle(
     able = _able(table)
     moves = cycle * (60 // len(cycle))
     entry = np.array([share * able.form.entry])
-    made = march(able.who, able.form, moves, ("natural",) * len(moves), entry, False)
+    made = march(able.who, able.form, Chain(moves, ("natural",) * len(moves)), entry)
     rounds = made.length[:, 0].reshape(-1, len(cycle))
     change = np.abs(np.diff(rounds, axis=0)).max(axis=1)
     # Slow contacts push and fast ones brake, so a run-in may pass through both; after that every
@@ -251,16 +254,18 @@ def test_many_assumptions_at_once_are_one_by_one() -> None:
     able = ability(own.member("imka"))
     moves, arcs = ("hop", "hop", "step"), ("low", "natural", "natural")
     entries, slopes = np.array([4.0, 6.0, 8.0]), np.array([0.5, 0.7, 1.0])
-    together = march(able.who, able.form, moves, arcs, entries, True, slope=slopes)
+    chain = Chain(moves, arcs, sand=True)
+    forms = [dataclasses.replace(able.form, slope=slope) for slope in (slopes, *slopes)]
+    together = march(able.who, forms[0], chain, entries)
     for i in range(3):
-        one = march(able.who, able.form, moves, arcs, entries[i : i + 1], True, slope=slopes[i])
+        one = march(able.who, forms[i + 1], chain, entries[i : i + 1])
         assert together.length[:, i] == pytest.approx(one.length[:, 0])
 
 
 def test_more_lift_flies_longer() -> None:
     able = ability(own.member("imka"))
     made = march(
-        able.who, able.form, ("step",), ("natural",), np.full(2, 6.0), False, lift=np.array([1.0, 1.05])
+        able.who, able.form, Chain(("step",), ("natural",)), np.full(2, 6.0), np.array([1.0, 1.05])
     )  # fmt: skip
     assert made.time[0, 1] > made.time[0, 0]
 
@@ -274,6 +279,5 @@ def test_more_lift_flies_longer() -> None:
     ids=["none", "few arcs", "move", "arc", "after a jump"],
 )  # fmt: skip
 def test_refused(moves: tuple[str, ...], arcs: tuple[str, ...]) -> None:
-    able = ability(own.member("imka"))
     with pytest.raises(ValueError, match=r"^moves: "):
-        march(able.who, able.form, moves, arcs, np.array([6.0]), False)
+        Chain(moves, arcs)

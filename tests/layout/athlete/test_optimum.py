@@ -11,9 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
-from layout.athlete.carry import RUN_FALL, arrival, phase_for
+from layout.athlete.carry import RUN_FALL, arrival, leave_at, stance_at
+from layout.athlete.flight import flight_time
 from layout.athlete.optimum import FLAT, Optimum, best_split, optimum_text
 from layout.words.split import SHARE_RANGE
 from layout.words.trade import MOVES
@@ -30,13 +32,15 @@ def walked(can: Ability, factors: tuple[float, float, float]) -> list[float]:
     form, vx, fall, out = can.shown, can.shown.entry, RUN_FALL, []
     for i, move in enumerate(MOVES):
         vy = form.vy[i] * factors[i]
-        loss = form.loss(i, np.array([vx]), np.array([vy - fall]), form.slope, form.pull)
+        loss = form.loss(i, np.array([vx]), np.array([vy - fall]))
         vx = max(vx - float(np.asarray(loss).ravel()[0]), 1.0)
-        length, _, after = phase_for(
-            can.who, move, arrival(move, False), np.array([vx]), np.array([vy])
+        (ahead, start), (landing, end) = (
+            leave_at(can.who, move, np.array([vx])),
+            stance_at(can.who, arrival(move, False), np.array([vx])),
         )
-        out.append(float(np.ravel(length)[0]))
-        fall = float(np.ravel(after)[0])
+        time = float(flight_time(vy, start, end)[0])
+        out.append(float(ahead[0]) + vx * time + float(landing[0]))
+        fall = vy - GRAVITY * time
     return out
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from animate.body.body import Array
 from layout.athlete.ability import ability
 from layout.athlete.athlete import Athlete
+from layout.athlete.march import Chain as Moves
 from layout.book.people import find_member, keep_athlete, keep_plan
 from layout.book.record import Group, Kind, Record
 from layout.book.store import Book, open_book
@@ -92,7 +93,7 @@ def attempts_of(
     entry = speed * (1.0 + entry_noise * rng.standard_normal(count))
     many = np.repeat(theta, count, axis=1)
     made = predicted(
-        problem.able.who, many, chain.moves, chain.arcs, entry, chain.sand, chain.stand
+        problem.able.who, many, Moves(chain.moves, chain.arcs, chain.sand, chain.stand), entry
     )
     lengths = made.T * (1.0 + off * rng.standard_normal(len(chain.moves)))
     lengths = lengths * (1.0 + noise * rng.standard_normal(lengths.shape))

@@ -13,10 +13,12 @@ from scipy.optimize import least_squares
 from animate.body.body import Array
 from layout.athlete.ability import ability
 from layout.athlete.approach import approach
+from layout.athlete.march import Chain as Moves
 from layout.athlete.march import march
 from layout.book.record import Group, Kind, Record
 from layout.plan.drill import catalogue
-from layout.plan.spacing import make_plan
+from layout.plan.made import chain_of
+from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import find_venue
 from layout.season.chains import INDEX, NAMES, form_of, predicted, speeds_of
 from layout.season.comparison import RANGES, prior_of, problem_of
@@ -50,10 +52,9 @@ def test_chains_are_marched_as_the_planner_marches_them(name: str) -> None:
     assert np.allclose(np.array(made.vx)[:, 2], form.vx, atol=1e-9)
     entry = np.array([0.5, 0.8, 1.0]) * form.entry
     for drill in catalogue().values():
-        arcs, sand = drill.arcs * drill.cycles, drill.ends == "sand"
-        stand = drill.start == "stand"
-        ours = predicted(able.who, many, drill.chain, arcs, entry, sand, stand)
-        theirs = march(able.who, form, drill.chain, arcs, entry, sand, stand)
+        chain = chain_of(drill, Choices())
+        ours = predicted(able.who, many, chain, entry)
+        theirs = march(able.who, form, chain, entry)
         assert np.allclose(ours, theirs.length, atol=1e-9), drill.slug
 
 
@@ -188,9 +189,7 @@ def test_a_refitted_plan_is_nearer_to_what_is_jumped() -> None:
     own = calibrated(athlete, refit(athlete, record))
     drill, venue = catalogue()["hop-step-sand"], find_venue("club")
     speed = speeds_of(theta, athlete.strides, athlete.stature, None)[4]
-    jumped = predicted(
-        blank().able.who, theta, drill.chain, drill.arcs * drill.cycles, speed, True, False
-    ).sum()
+    jumped = predicted(blank().able.who, theta, chain_of(drill, Choices()), speed).sum()
     before, after = (make_plan(a, drill, venue, ON).total for a in (athlete, own))
     assert abs(after - jumped) < 0.6 * abs(before - jumped)
 
@@ -364,7 +363,7 @@ def test_short_approaches_in_the_remembered_bands_are_met_by_a_refit() -> None:
     for row in rows:
         stand = row["strides"] == 0
         entry = theta[INDEX["stand"]] if stand else speed[row["strides"]]
-        made = predicted(who, theta, HSJ, arcs, entry, True, stand).sum() / full.sum()
+        made = predicted(who, theta, Moves(HSJ, arcs, True, stand), entry).sum() / full.sum()
         assert 0.97 * row["low"] <= made <= 1.03 * row["high"], row["id"]
 
 
