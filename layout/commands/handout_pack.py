@@ -3,33 +3,31 @@
 from __future__ import annotations
 
 import argparse
-import os
-import sys
 from multiprocessing import active_children
 from pathlib import Path
 from typing import Final
 
-from layout.commands.given import as_number, choices_from, day, far_ahead, one_of
+from layout.commands.given import choices_from, day, far_ahead, one_of
 from layout.commands.handout_parts import PRINT, wish_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_ import (
+    closed_faults,
     closed_lines,
     drills_named,
     encoding_of,
     overruled,
-    pool,
-    shut_faults,
 )
+from layout.commands.text import counted
+from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
 from layout.plan.drill import Drill
 from layout.plan.tape import ZEROS
 from layout.plan.venue import find_venue
-from layout.squad.batch import names_of
-from layout.squad.ledger import Ledger
-from layout.squad.pack import Making, Pack, index_html_of, keep_file, pack_pdf, run_pack
+from layout.squad.pack import Making, Pack, index_html_of, pack_pdf, run_pack
 from layout.squad.pack_again import key_of, made_before, whole_key
 from layout.squad.roster import Squad, read_squad
+from layout.squad.work import Work
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import is_folder, number, spread
+from layout.words.reading import is_folder, spread
 from layout.words.units import parse_length
 
 ALL: Final = "all.pdf"
@@ -60,6 +58,21 @@ def _making(given: argparse.Namespace) -> Making:
     )
 
 
+def _place(given: argparse.Namespace) -> Path:
+    """Where the pack goes: one PDF, or a folder."""
+    to = Path(given.to) if given.to else Path(f"{_stem(given.words[0])}-pack")
+    if _one_file(to):
+        keep_existing(str(to), given.overwrite)
+    elif given.to and to.suffix and not is_folder(str(to)):
+        rule = "must be a file ending in .pdf, or a folder without an ending"
+        raise refuse("--to", rule, given.to)
+    return to
+
+
+def _one_file(to: Path) -> bool:
+    return to.suffix.lower() == ".pdf"
+
+
 def run(given: argparse.Namespace) -> int:
     """Write a pack.
 
@@ -77,95 +90,66 @@ def run(given: argparse.Namespace) -> int:
     drills = drills_named(given, names, making.venue)
     if not drills:
         raise refuse("drills", "at least one drill's name needed", given.words[1])
-    to = Path(given.to) if given.to else Path(f"{_stem(given.words[0])}-pack")
-    kind = to.suffix.lower()
-    if kind == ".pdf":
-        keep_existing(str(to), given.overwrite)
-    elif given.to and kind and not is_folder(str(to)):
-        raise refuse(
-            "--to", "must be a file ending in .pdf, or a folder without an ending", given.to
-        )
+    to = _place(given)
     squad = read_squad(Path(given.words[0]), far_ahead(making.on))
     overruled(squad, drills, making.on, making.choices)
     if not squad.members:
         raise BadInput(squad.faults)
-    title = f"Squad pack: {_count(len(squad.members), 'athlete')}"
+    title = f"Squad pack: {counted(len(squad.members), 'athlete')}"
     facts = (
         f"{making.venue.title}, {making.on.isoformat()}.",
         *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
     )
     told = (title, facts, tuple(str(f) for f in squad.faults))
     pack = None
-    if kind != ".pdf":
-        own = (ALL, INDEX)
-        pack = made_before(squad.members, drills, making, to, own, told, given.overwrite)
+    if not _one_file(to) and is_folder(str(to)):
+        work = Work(to, given.overwrite)
+        pack = made_before(squad.members, drills, making, work, (ALL, INDEX), told)
     before = pack is not None
     if pack is None:
-        pack = _made(given, squad, drills, making, None if kind == ".pdf" else to)
+        work = Work(None if _one_file(to) else to, given.overwrite)
+        pack = _made(given, squad, drills, making, work)
     faults = [*squad.faults, *pack.report.faults]
-    shut = [
-        fault
-        for d in drills
-        for fault in shut_faults(d.slug, [c for slug, c in pack.report.closed if slug == d.slug])
-    ]
+    shut = closed_faults(drills, pack.report.closed)
     if not pack.chapters:
         raise BadInput([*faults, *shut])
-    lines = [*encoding_of(squad), *_told(pack, squad), *closed_lines(pack.report.closed)]
-    if before:
-        lines = [f"{to}: {title}, as it was made before", *lines, *_folder(pack)]
-    elif pack.whole:
+    if not before and pack.report.whole:
         data = pack_pdf(pack.chapters, [*faults, *shut], making, title, facts)
-        if kind == ".pdf":
+        if _one_file(to):
             save(to, data, given.overwrite)
-            lines.insert(0, f"{to}: {title}, {_pages(pack)}")
         else:
             page = index_html_of(pack, title, facts, [*faults, *shut], ALL)
-            ledger = Ledger(to)
             key = whole_key([key_of(m, drills, making) for m in squad.members], *told)
             for name, content in ((ALL, data), (INDEX, page.encode())):
-                keep_file(ledger, name, content, pack.report, given.overwrite, key)
-            ledger.close()
-            lines.insert(0, f"{to}: {title}, {_pages(pack)}")
-            lines += _folder(pack)
-    if faults:
-        lines.append(f"  {_count(len(faults), 'fault')}, told below; the others are done")
-    after = PRINT if kind == ".pdf" else f"next: open {to / INDEX}, or print {to / ALL} at 100 %"
-    say([*lines, after])
+                work.keep(name, content, key)
+            work.close()
+    say([*_said(to, title, pack, squad, before), *([faults_line(len(faults))] if faults else []),
+         PRINT if _one_file(to) else f"next: open {to / INDEX}, or print {to / ALL} at 100 %"])  # fmt: skip
     if faults:
         raise BadInput(faults)
     return 0
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _pages(pack: Pack) -> str:
-    return _count(sum(len(c.pages) for c in pack.chapters), "page") + " and contents"
+def _said(to: Path, title: str, pack: Pack, squad: Squad, before: bool) -> list[str]:
+    """What was made, and of whom there are no positions or no marks."""
+    lines = [*encoding_of(squad), *_bare(pack), *closed_lines(pack.report.closed)]
+    files = [] if _one_file(to) else report_lines(pack.report)
+    if before:
+        return [f"{to}: {title}, as it was made before", *lines, *files]
+    if not pack.report.whole:
+        return lines
+    pages = counted(sum(len(c.pages) for c in pack.chapters), "page")
+    return [f"{to}: {title}, {pages} and contents", *lines, *files]
 
 
 def _made(
-    given: argparse.Namespace,
-    squad: Squad,
-    drills: list[Drill],
-    making: Making,
-    folder: Path | None,
+    given: argparse.Namespace, squad: Squad, drills: list[Drill], making: Making, work: Work
 ) -> Pack:
-    from tqdm import tqdm
-
-    cores = os.cpu_count() or 1
-    if given.cores is not None:
-        cores = int(number("--cores", as_number("cores", given.cores, int), 1, 256))
-    bar = tqdm(unit="athlete", file=sys.stderr, disable=None, leave=False)
-
-    def tell(done: int, total: int) -> None:
-        bar.total = total
-        bar.update(done - bar.n)
-
-    with bar, pool(min(cores, len(squad.members))) as executor:
+    cores = min(cores_from(given), len(squad.members))
+    with progress("athlete") as work.tell, pool(cores) as executor:
         try:
             return run_pack(
-                squad.members, drills, making, executor, folder, given.overwrite, tell,
+                squad.members, drills, making, work, executor,
                 lambda member: key_of(member, drills, making),
             )  # fmt: skip
         except KeyboardInterrupt:
@@ -175,7 +159,7 @@ def _made(
             raise
 
 
-def _told(pack: Pack, squad: Squad) -> list[str]:
+def _bare(pack: Pack) -> list[str]:
     bare = [c for c in pack.chapters if c.lacking]
     if not bare:
         return []
@@ -183,14 +167,3 @@ def _told(pack: Pack, squad: Squad) -> list[str]:
         f"  {len(bare)} of {len(pack.chapters)} sheets are without positions of the athlete; "
         "--solve works each motion out, up to a minute each, and keeps it"
     ]
-
-
-def _folder(pack: Pack) -> list[str]:
-    report = pack.report
-    lines = [f"  {len(report.made)} files made, {len(report.finished)} found finished"]
-    if report.kept:
-        lines.append(
-            f"  {len(report.kept)} kept as they are, since somebody changed them (--overwrite "
-            f"replaces them): {names_of(report.kept)}"
-        )
-    return lines

@@ -4,13 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
-import os
-import signal
-import sys
-import threading
 from collections.abc import Iterable, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
-from multiprocessing import get_context, parent_process
 from pathlib import Path
 
 from animate.film.themes import theme
@@ -19,18 +13,20 @@ from layout.commands.given import as_number, choices_from, day, far_ahead, nothi
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
+from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
 from layout.page.page import parse_scale
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue, find_venue
 from layout.sheet.drawing import Sheet
-from layout.squad.batch import names_of, run_batch
+from layout.squad.batch import run_batch
 from layout.squad.laid import NoMarks
 from layout.squad.roster import Squad, read_squad
 from layout.squad.setout_notes import no_marks_notes
 from layout.squad.sets import parse_tolerance
 from layout.squad.shared import Runner, Settings, no_marks, setout_json, shared_out
 from layout.squad.squad_drawing import squad_page
+from layout.squad.work import Work
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number, spread
 from layout.words.trade import MOVES
@@ -105,24 +101,6 @@ def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> l
     if faults:
         raise BadInput(faults)
     return list(out.values())
-
-
-def _follow() -> None:
-    """In a worker: leave the interrupt to the process that asked, and end when that one has."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_end_with_parent, daemon=True).start()
-
-
-def _end_with_parent() -> None:
-    parent = parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
-
-
-def pool(cores: int | None = None) -> Executor:
-    """Processes that start afresh, so that it is the same on every system."""
-    return ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_follow)
 
 
 def run(given: argparse.Namespace) -> int:
@@ -219,6 +197,11 @@ def shut_faults(slug: str, closed: Iterable[NoMarks]) -> list[Fault]:
     return [Fault(slug, f"no marks for {c.name}: {c.why.rstrip('.')}") for c in closed]
 
 
+def closed_faults(drills: Iterable[Drill], closed: Sequence[tuple[str, NoMarks]]) -> list[Fault]:
+    """One for each drill and athlete it is closed to."""
+    return [f for d in drills for f in shut_faults(d.slug, [c for s, c in closed if s == d.slug])]
+
+
 def closed_lines(closed: Sequence[tuple[str, NoMarks]]) -> list[str]:
     """Who gets no marks of which drill, and why."""
     out: list[str] = []
@@ -237,47 +220,24 @@ def encoding_of(squad: Squad) -> list[str]:
 def _folder(
     given: argparse.Namespace, squad: Squad, drills: list[Drill], settings: Settings
 ) -> int:
-    from tqdm import tqdm
-
     if not squad.members:
         raise BadInput(squad.faults)
-    cores = os.cpu_count() or 1
-    if given.cores is not None:
-        cores = int(number("--cores", as_number("cores", given.cores, int), 1, 256))
     folder = Path(given.to)
-    bar = tqdm(unit="task", file=sys.stderr, disable=None, leave=False)
-
-    def tell(done: int, total: int) -> None:
-        bar.total = total
-        bar.update(done - bar.n)
-
-    with bar, pool(cores) as executor:
-        report = run_batch(
-            squad.members, drills, settings, folder, executor, card_bytes, given.overwrite, tell
-        )
+    with progress("task") as tell, pool(cores_from(given)) as executor:
+        work = Work(folder, given.overwrite, tell)
+        report = run_batch(squad.members, drills, settings, work, executor, card_bytes)
     lines = [
         f"{folder}: {counted(len(squad.members), 'athlete')}, {counted(len(drills), 'drill')}",
-        f"  {counted(len(report.made), 'file')} made, {len(report.finished)} found finished",
+        *report_lines(report),
     ]
-    if report.kept:
-        lines += folded(
-            f"{len(report.kept)} kept as they are, since somebody changed them (--overwrite "
-            f"replaces them): {names_of(report.kept)}"
-        )
     lines += closed_lines(report.closed)
     faults = [*squad.faults, *report.faults]
-    nobody = {d.slug for d in drills} - {
-        p.rpartition(".")[0] for p in (*report.made, *report.finished)
-    }
+    done = {p.rpartition(".")[0] for p in (*report.made, *report.finished)}
+    first = next((d.slug for d in drills if d.slug in done), None)
     if faults:
-        lines.append(f"  {counted(len(faults), 'fault')}, told below; the others are done")
-    first = next((d.slug for d in drills if d.slug not in nobody), None)
-    if first is None and not faults:
-        faults = [
-            f
-            for slug in nobody
-            for f in shut_faults(slug, [c for s, c in report.closed if s == slug])
-        ]
+        lines.append(faults_line(len(faults)))
+    elif first is None:
+        faults = closed_faults(drills, report.closed)
     say(
         [*encoding_of(squad), *lines, *([f"next: open {folder / f'{first}.svg'}"] if first else [])]
     )

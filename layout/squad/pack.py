@@ -1,16 +1,15 @@
 """A squad pack: many athletes' handouts in one PDF with a contents page, and a file for each athlete.
 
-Work is done by any executor of `concurrent.futures`, as in layout.squad.batch. A broken athlete is
-told on the contents page and stops no other.
+Work is done by any executor (layout.squad.work). A broken athlete is told on the contents page and
+stops no other.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
-from pathlib import Path
 from typing import Final, Literal
 
 from animate.body.shapes import Shape
@@ -31,12 +30,10 @@ from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.sheet.handout import Wish, handout
 from layout.sheet.texts import SMALL, text_at
-from layout.squad.batch import ATHLETES, Report, _caught, _make_folder
-from layout.squad.ledger import Ledger
-from layout.squad.ledger import fingerprint as content_of
 from layout.squad.pack_contents import Chapter, contents, index_html
 from layout.squad.roster import Member
 from layout.squad.shared import closed_in
+from layout.squad.work import ATHLETES, Made, Report, Work, caught
 from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.note import Note
@@ -83,15 +80,6 @@ class Making:
     apart: bool = True
 
 
-@dataclass(frozen=True)
-class Done:
-    """What one athlete's task hands back: chapters, files by name, and faults."""
-
-    chapters: tuple[Chapter, ...]
-    files: Mapping[str, bytes]
-    faults: tuple[Fault, ...]
-
-
 @dataclass
 class Pack:
     """What a run made.
@@ -104,14 +92,11 @@ class Pack:
         In the squad's order.
     files : list of (str, tuple of (str, str))
         Of each athlete the name, and of each file what is said of it and its name from the folder.
-    whole : bool
-        False where the work broke off.
     """
 
     report: Report = field(default_factory=Report)
     chapters: list[Chapter] = field(default_factory=list)
     files: list[tuple[str, tuple[tuple[str, str], ...]]] = field(default_factory=list)
-    whole: bool = True
 
 
 def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
@@ -146,8 +131,8 @@ def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
     return (f"{stem}.pdf", *(f"{p}.html" for p in pages))
 
 
-def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Done:
-    """Make one athlete's handouts; never raises for bad input."""
+def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Made:
+    """Make one athlete's handouts; hands back their chapters too."""
     chapters: list[Chapter] = []
     files: dict[str, bytes] = {}
     faults: list[Fault] = []
@@ -185,13 +170,13 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Don
         def work(drill: Drill = drill, phone_name: str = phone_name) -> None:
             one(drill, phone_name)
 
-        faults += _caught(work, member.file, member.line, name)
+        faults += caught(work, member, name)
     if chapters and making.apart:
         sheets = [page for chapter in chapters for page in chapter.pages]
         titles = " and ".join(chapter.title for chapter in chapters)
         title = f"{member.athlete.name}: {titles}"
         files[names[0]] = to_pdf(sheets, look, title, _marks(chapters, 0))
-    return Done(tuple(chapters), files, tuple(faults))
+    return Made(files, tuple(faults), tuple(chapters))
 
 
 def _marks(chapters: Sequence[Chapter], before: int) -> list[tuple[str, int]]:
@@ -207,13 +192,11 @@ def run_pack(
     members: Sequence[Member],
     drills: Sequence[Drill],
     making: Making,
+    work: Work,
     executor: Executor,
-    folder: Path | None = None,
-    overwrite: bool = False,
-    tell: Callable[[int, int], None] | None = None,
     key: Callable[[Member], str] | None = None,
 ) -> Pack:
-    """Make a squad's handouts, and write each athlete's files into a folder as they are done.
+    """Make a squad's handouts, and keep each athlete's files in the work's folder as they are done.
 
     Parameters
     ----------
@@ -221,14 +204,8 @@ def run_pack(
         With names that differ.
     drills : sequence of Drill
     making : Making
+    work : Work
     executor : concurrent.futures.Executor
-    folder : Path, optional
-        For the athletes' files; what stands there as it would be made is not written again, and
-        what somebody changed is kept.
-    overwrite : bool
-        Replace files that somebody changed, too.
-    tell : callable, optional
-        Told how many athletes are done, and of how many.
     key : callable, optional
         What an athlete's files are made from; else they are known by what is in them.
 
@@ -237,66 +214,22 @@ def run_pack(
     BadInput
         The disk refuses; what was finished stays so.
     """
-    pack = Pack()
-    ledger = None
-    if folder is not None:
-        _make_folder(folder / ATHLETES)
-        ledger = Ledger(folder)
-    making = replace(making, apart=folder is not None)
-    tell = tell or (lambda _done, _total: None)
-    tell(0, len(members))
-    found: dict[int, Done] = {}
-    running: dict[Future[Done], int] = {}
-    try:
-        for i, member in enumerate(members):
-            running[executor.submit(athlete_work, member, drills, making)] = i
-        for future in as_completed(running):
-            try:
-                done = found[running[future]] = future.result()
-            except BrokenExecutor:
-                # Others may have been done before the workers went.
-                pack.whole = False
-                continue
-            pack.report.faults += done.faults
-            made_from = key(members[running[future]]) if key and ledger is not None else ""
-            for name, data in done.files.items():
-                if ledger is not None:
-                    keep_file(ledger, name, data, pack.report, overwrite, made_from)
-            tell(len(found), len(members))
-    except BrokenExecutor:
-        pack.whole = False
-    finally:
-        for future in running:
-            future.cancel()
-    if ledger is not None:
-        ledger.close()
-    if not pack.whole:
-        rule = "a worker stopped; run the same again, what is finished is kept"
-        pack.report.faults.append(Fault("squad", rule))
-    for i, done in sorted(found.items()):
-        pack.chapters += done.chapters
-        if done.files:
-            names = athlete_files(members[i], drills)
-            said = ["for the telephone"]
-            if len(drills) > 1:
-                said = [f"for the telephone: {d.title}" for d in drills]
-            rows = zip(("to print (PDF)", *said), names, strict=True)
-            some = tuple((what, name) for what, name in rows if name in done.files)
+    pack = Pack(work.report)
+    making = replace(making, apart=work.ledger is not None)
+    work.expect(len(members))
+    jobs = [(athlete_work, member, drills, making) for member in members]
+    found = work.run(executor, jobs, (lambda i: key(members[i])) if key else None)
+    work.close()
+    many = len(drills) > 1
+    said = [f"for the telephone: {d.title}" if many else "for the telephone" for d in drills]
+    for i, made in found.items():
+        pack.chapters += made.more
+        if made.files:
+            rows = zip(("to print (PDF)", *said), athlete_files(members[i], drills), strict=True)
+            some = tuple((what, name) for what, name in rows if name in made.files)
             pack.files.append((members[i].athlete.name, some))
-    pack.report.faults.sort(key=lambda f: (f.file, f.line, f.field))
-    closed = closed_in(members, drills, making.on, making.choices)
-    pack.report.closed = [(slug, why) for slug, rows in closed.items() for why in rows.values()]
+    pack.report.close_to(closed_in(members, drills, making.on, making.choices))
     return pack
-
-
-def keep_file(
-    ledger: Ledger, name: str, data: bytes, report: Report, overwrite: bool, made_from: str = ""
-) -> None:
-    """Write a file of a folder unless it stands there already or somebody changed it."""
-    made_from = made_from or content_of(data)
-    outcome = ledger.write(name, data, made_from, ledger.state(name, made_from), overwrite)
-    into = {"made": report.made, "finished": report.finished}
-    into.get(outcome, report.kept).append(name)
 
 
 def pack_pdf(

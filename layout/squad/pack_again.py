@@ -5,20 +5,17 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from layout.moving.solved import SECONDS, kept_mark
 from layout.plan.drill import Drill
 from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
-from layout.squad.batch import _caught
-from layout.squad.ledger import Ledger, fingerprint
+from layout.squad.ledger import fingerprint
 from layout.squad.pack import LEFT_OUT, NOT_WANTED, Making, Pack, athlete_files
 from layout.squad.pack_contents import Chapter
 from layout.squad.roster import Member
 from layout.squad.shared import closed_in
-from layout.words.faults import BadInput
-from layout.words.reading import is_folder
+from layout.squad.work import Work, caught
 
 
 def _plans(member: Member, drills: Sequence[Drill], making: Making, pack: Pack) -> dict[str, Plan]:
@@ -34,7 +31,7 @@ def _plans(member: Member, drills: Sequence[Drill], making: Making, pack: Pack) 
             out[drill.slug] = plan
 
         name = f"{member.athlete.name}, {drill.slug}"
-        pack.report.faults += _caught(work, member.file, member.line, name)
+        pack.report.faults += caught(work, member, name)
     return out
 
 
@@ -61,10 +58,9 @@ def made_before(
     members: Sequence[Member],
     drills: Sequence[Drill],
     making: Making,
-    folder: Path,
+    work: Work,
     own: Sequence[str],
     told: Sequence[object],
-    overwrite: bool,
 ) -> Pack | None:
     """The pack of a folder where nothing is left to do, without its pages; None where something is.
 
@@ -73,44 +69,29 @@ def made_before(
     members : sequence of Member
     drills : sequence of Drill
     making : Making
-    folder : Path
+    work : Work
+        With the folder.
     own : sequence of str
         The pack's own files, by name.
     told : sequence
         What stands on the pack's first page.
-    overwrite : bool
-        Whether files that somebody changed are to be made again.
     """
-    if not is_folder(str(folder)):
-        return None
-    pack = Pack()
+    pack = Pack(work.report)
     keys: list[str] = []
-    wanted: dict[str, str] = {}
     for member in members:
         plans = _plans(member, drills, making, pack)
         keys.append(key := _key(member, drills, making, plans))
         names = athlete_files(member, drills)
         pages = [n for d, n in zip(drills, names[1:], strict=True) if d.slug in plans]
-        wanted |= dict.fromkeys([names[0], *pages] if plans else [], key)
+        if plans and work.wanted([names[0], *pages], key):
+            return None
         for plan in plans.values():
             lacking = (
                 NOT_WANTED if making.figures == "none" else "" if kept_mark(plan) else LEFT_OUT
             )
             pack.chapters.append(Chapter(member.athlete.name, plan.title, (), lacking))
-    wanted |= dict.fromkeys(own, whole_key(keys, *told))
-    try:
-        ledger = Ledger(folder)
-    except BadInput:
+    if work.wanted(own, whole_key(keys, *told)):
         return None
-    for name, key in wanted.items():
-        state = ledger.state(name, key)
-        if state == "finished":
-            pack.report.finished.append(name)
-        elif state == "changed" and not overwrite:
-            pack.report.kept.append(name)
-        else:
-            return None
     pack.report.faults.sort(key=lambda f: (f.file, f.line, f.field))
-    closed = closed_in(members, drills, making.on, making.choices)
-    pack.report.closed = [(slug, why) for slug, rows in closed.items() for why in rows.values()]
+    pack.report.close_to(closed_in(members, drills, making.on, making.choices))
     return pack

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from layout.commands.demo_ import COMPARED, plans
-from layout.commands.squad_ import pool
+from layout.commands.working import pool
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses
 from layout.moving.solved import motion_of
@@ -22,6 +22,7 @@ from layout.plan.venue import venues
 from layout.sheet.handout import handout
 from layout.squad.pack import Making, pack_pdf, run_pack
 from layout.squad.roster import Member
+from layout.squad.work import Work
 from tests.bench.test_plan_bench import loaded, process, squad
 from tests.bench.test_squad_bench import processor
 
@@ -66,7 +67,7 @@ def test_a_pack_of_thirty(tmp_path: Path, folder: bool) -> None:
     start, used = time.perf_counter(), processor()
     with pool(2) as executor:
         into = tmp_path if folder else None
-        pack = run_pack(thirty(), (catalogue()["full-triple-jump"],), making, executor, into)
+        pack = run_pack(thirty(), (catalogue()["full-triple-jump"],), making, Work(into), executor)
     data = pack_pdf(pack.chapters, (), making, "Squad pack: 30 athletes", ("Club",))
     took, used = time.perf_counter() - start, processor() - used
     print(

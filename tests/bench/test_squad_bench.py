@@ -15,15 +15,17 @@ from resource import RUSAGE_CHILDREN, RUSAGE_SELF, getrusage
 import numpy as np
 import pytest
 
-from layout.commands.squad_ import pool
 from layout.commands.squad_text import card_bytes
+from layout.commands.working import pool
 from layout.plan.drill import catalogue
 from layout.plan.venue import venues
-from layout.squad.batch import Settings, run_batch
+from layout.squad.batch import run_batch
 from layout.squad.grouping import all_neighbours, every_sharing
 from layout.squad.regrouping import improved
 from layout.squad.roster import Member, squad_from
 from layout.squad.sets import share
+from layout.squad.shared import Settings
+from layout.squad.work import Work
 from tests.bench.test_plan_bench import loaded, squad
 from tests.strategies import plan
 
@@ -141,7 +143,7 @@ def test_two_hundred_athletes_and_six_drills(tmp_path: Path) -> None:
     settings = Settings(venues()["marram-point"], datetime.date(2026, 5, 1))
     start, used = time.perf_counter(), processor()
     with pool(2) as executor:
-        report = run_batch(members, drills, settings, tmp_path, executor, card_bytes)
+        report = run_batch(members, drills, settings, Work(tmp_path), executor, card_bytes)
     took, used = time.perf_counter() - start, processor() - used
     print(f"\n200 x 6, two processes: {took:.1f} s, CPU {used:.1f} s ({loaded()})")
     assert not report.faults
@@ -149,6 +151,6 @@ def test_two_hundred_athletes_and_six_drills(tmp_path: Path) -> None:
     assert used < 2 * 60.0
     start = time.perf_counter()
     with ThreadPoolExecutor(1) as executor:
-        again = run_batch(members, drills, settings, tmp_path, executor, card_bytes)
+        again = run_batch(members, drills, settings, Work(tmp_path), executor, card_bytes)
     print(f"again, nothing to do: {time.perf_counter() - start:.2f} s")
     assert again.made == []

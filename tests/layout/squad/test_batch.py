@@ -21,9 +21,11 @@ from layout.plan.spacing import make_plan
 from layout.plan.stored import from_json
 from layout.plan.venue import venues
 from layout.squad import batch
-from layout.squad.batch import Report, Settings, athlete_files, run_batch, squad_files
+from layout.squad.batch import athlete_files, run_batch, squad_files
 from layout.squad.ledger import LEDGER, Ledger
 from layout.squad.roster import Member
+from layout.squad.shared import Settings
+from layout.squad.work import Report, Work
 from layout.words.faults import BadInput
 from tests.strategies import member
 
@@ -49,7 +51,9 @@ class Here(Executor):
 def go(folder: Path, members: tuple[Member, ...] = SQUAD, executor: Executor | None = None,
        settings: Settings = SETTINGS, **more: Any) -> Report:  # fmt: skip
     folder.mkdir(exist_ok=True)
-    return run_batch(members, DRILLS, settings, folder, executor or Here(), card_bytes, **more)
+    return run_batch(
+        members, DRILLS, settings, Work(folder, **more), executor or Here(), card_bytes
+    )
 
 
 def contents(folder: Path) -> dict[str, bytes]:

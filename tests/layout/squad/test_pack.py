@@ -39,6 +39,7 @@ from layout.squad.pack import (
 )
 from layout.squad.pack_contents import Chapter, contents
 from layout.squad.roster import Member
+from layout.squad.work import Work
 from layout.words.faults import Fault
 from tests.paper import bare, box, collisions, reader
 from tests.strategies import CLUB, member, person_names, plan
@@ -82,7 +83,7 @@ def named(text: str) -> Member:
 
 @pytest.fixture(scope="module")
 def made() -> Pack:
-    return run_pack(SQUAD, DRILLS, MAKING, Here())
+    return run_pack(SQUAD, DRILLS, MAKING, Work(), Here())
 
 
 @pytest.fixture(scope="module")
@@ -93,7 +94,7 @@ def book(made: Pack) -> Any:
 def test_every_athlete_and_drill_is_in_it_in_order(made: Pack) -> None:
     assert [c.name for c in made.chapters] == ["Runa", "Runa", "Bram", "Bram", "Imka", "Imka"]
     assert [c.title for c in made.chapters] == [d.title for d in DRILLS] * 3
-    assert made.whole
+    assert made.report.whole
     assert not made.report.faults
     assert not made.files
 
@@ -201,7 +202,7 @@ def test_a_broken_athlete_is_told_and_stops_no_other(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(room, "make_plan", sometimes)
     short = replace(member("runa"), name="Slow", target=3.0)
     members = (*SQUAD, Member(short, file="slow.toml"))
-    pack = run_pack(members, DRILLS[:1], MAKING, Here())
+    pack = run_pack(members, DRILLS[:1], MAKING, Work(), Here())
     assert [c.name for c in pack.chapters] == ["Runa", "Imka"]
     said = [str(f) for f in pack.report.faults]
     assert any("bram.toml" in s and "a fault of the program" in s for s in said)
@@ -213,8 +214,8 @@ def test_a_broken_athlete_is_told_and_stops_no_other(monkeypatch: pytest.MonkeyP
 
 
 def test_workers_that_stop_are_told_and_what_is_done_stays(tmp_path: Path) -> None:
-    pack = run_pack(SQUAD, DRILLS[:1], MAKING, Gone(), tmp_path)
-    assert not pack.whole
+    pack = run_pack(SQUAD, DRILLS[:1], MAKING, Work(tmp_path), Gone())
+    assert not pack.report.whole
     assert "a worker stopped" in str(pack.report.faults[0])
     assert (tmp_path / "athletes" / "Runa.pdf").read_bytes().startswith(b"%PDF")
 
@@ -222,7 +223,7 @@ def test_workers_that_stop_are_told_and_what_is_done_stays(tmp_path: Path) -> No
 @pytest.fixture(scope="module")
 def once(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("pack")
-    run_pack(SQUAD[:2], DRILLS, MAKING, Here(), folder)
+    run_pack(SQUAD[:2], DRILLS, MAKING, Work(folder), Here())
     return folder
 
 
@@ -250,7 +251,7 @@ def test_a_folder_has_a_sheet_and_telephone_pages_for_each(folder: Path) -> None
 
 def test_a_second_run_writes_nothing(folder: Path) -> None:
     before = {p: p.stat().st_mtime_ns for p in (folder / "athletes").iterdir()}
-    pack = run_pack(SQUAD[:2], DRILLS, MAKING, Here(), folder)
+    pack = run_pack(SQUAD[:2], DRILLS, MAKING, Work(folder), Here())
     assert pack.report.made == []
     assert len(pack.report.finished) == 6
     assert {p: p.stat().st_mtime_ns for p in (folder / "athletes").iterdir()} == before
@@ -260,24 +261,24 @@ def test_what_somebody_changed_is_kept_unless_told(folder: Path) -> None:
     mine = folder / "athletes" / "Runa.pdf"
     mine.write_text("mine")
     (folder / "athletes" / "Bram.pdf").unlink()
-    pack = run_pack(SQUAD[:2], DRILLS, MAKING, Here(), folder)
+    pack = run_pack(SQUAD[:2], DRILLS, MAKING, Work(folder), Here())
     assert pack.report.kept == ["athletes/Runa.pdf"]
     assert pack.report.made == ["athletes/Bram.pdf"]
     assert mine.read_text() == "mine"
-    run_pack(SQUAD[:2], DRILLS, MAKING, Here(), folder, overwrite=True)
+    run_pack(SQUAD[:2], DRILLS, MAKING, Work(folder, True), Here())
     assert mine.read_bytes().startswith(b"%PDF")
 
 
 def test_a_change_of_the_squad_makes_those_files_anew(folder: Path) -> None:
     taller = Member(replace(member("runa"), stature=1.60), file="runa.toml")
-    pack = run_pack((taller, SQUAD[1]), DRILLS, MAKING, Here(), folder)
+    pack = run_pack((taller, SQUAD[1]), DRILLS, MAKING, Work(folder), Here())
     assert sorted(pack.report.made) == sorted(athlete_files(taller, DRILLS))
     assert len(pack.report.finished) == 3
 
 
 @pytest.mark.parametrize("name", [SCRIPT, "../up/and\\over", "-rf ~", "W" * 80, "\u0627\u0628"])
 def test_names_of_any_kind_make_safe_files(name: str, tmp_path: Path) -> None:
-    pack = run_pack((named(name),), DRILLS[:1], MAKING, Here(), tmp_path)
+    pack = run_pack((named(name),), DRILLS[:1], MAKING, Work(tmp_path), Here())
     assert not pack.report.faults
     files = [p for p in tmp_path.rglob("*") if p.is_file() and p.name != LEDGER]
     assert {p.parent for p in files} == {tmp_path / "athletes"}
@@ -344,7 +345,7 @@ def test_a_motion_that_is_not_found_leaves_the_sheet(monkeypatch: pytest.MonkeyP
 
     monkeypatch.setattr(room, "motion_of", never)
     done = athlete_work(SQUAD[0], DRILLS[:1], replace(MAKING, figures="solve"))
-    (chapter,) = done.chapters
+    (chapter,) = done.more
     assert chapter.lacking == "Without positions: no motion found within 9 s."
     assert not done.faults
 
@@ -352,7 +353,7 @@ def test_a_motion_that_is_not_found_leaves_the_sheet(monkeypatch: pytest.MonkeyP
 def test_progress_is_told(tmp_path: Path) -> None:
     told: list[tuple[int, int]] = []
     tell: Callable[[int, int], None] = lambda done, total: told.append((done, total))  # noqa: E731
-    run_pack(SQUAD, DRILLS[:1], MAKING, Here(), tell=tell)
+    run_pack(SQUAD, DRILLS[:1], MAKING, Work(tell=tell), Here())
     assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
 
 
