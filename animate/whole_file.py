@@ -12,6 +12,8 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import Final
 
+from animate.refused import Refused
+
 LONGEST_NAME: Final = 240
 """Longest file name accepted [bytes]; most disks end at 255."""
 
@@ -59,7 +61,7 @@ def read_whole(path: str | os.PathLike[str], most: int) -> bytes:
         _regular(found.st_mode)
         data = b"" if found.st_size > most else stream.read(most + 1)
     if found.st_size > most or len(data) > most:
-        raise ValueError(f"at most {_size(most)} allowed")
+        raise Refused("file", f"at most {_size(most)} allowed")
     return data
 
 
@@ -90,11 +92,11 @@ def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
     try:
         out = packing.decompress(data, most + 1)
     except zlib.error as error:
-        raise ValueError(f"damaged ({error})") from None
+        raise Refused("file", f"damaged ({error})") from None
     if len(out) > most:
-        raise ValueError(f"at most {_size(most)} unpacked allowed")
+        raise Refused("file", f"at most {_size(most)} unpacked allowed")
     if not packing.eof:
-        raise ValueError("damaged (cut off)")
+        raise Refused("file", "damaged (cut off)")
     return out
 
 
@@ -115,13 +117,13 @@ def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
     """
     place = os.fspath(path)
     if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME or "\0" in place:
-        raise ValueError(f"file: a name of at most {LONGEST_NAME} bytes, got {shown(path)[:80]}")
+        raise Refused("file", f"a name of at most {LONGEST_NAME} bytes", shown(path)[:80])
     if not os.path.isdir(os.path.dirname(place) or "."):
-        raise ValueError(f"file: its folder must exist, got {shown(path)}")
+        raise Refused("file", "its folder must exist", shown(path))
     if os.path.isdir(place):
-        raise ValueError(f"file: a file name, not a folder, got {shown(path)}")
+        raise Refused("file", "a file name, not a folder", shown(path))
     if os.path.lexists(place) and not overwrite:
-        raise ValueError(f"file: exists already and is kept (overwrite it?), got {shown(path)}")
+        raise Refused("file", "exists already and is kept (overwrite it?)", shown(path))
 
 
 Fill = Callable[[str], None]
@@ -189,7 +191,7 @@ def write_all(
     for place in places:
         refuse_existing(place, overwrite)
     if len({os.path.realpath(place) for place in places}) < len(places):
-        raise ValueError(f"file: must be a name of its own for each, got {shown(places[0])}")
+        raise Refused("file", "must be a name of its own for each", shown(places[0]))
     spares = [_beside(place) for place in places]
     undo: list[Callable[[], None]] = []
     backups: list[str] = []
@@ -210,7 +212,7 @@ def write_all(
             _onto_disk(folder)
     except OSError as error:
         reason = error.strerror or str(error)
-        raise ValueError(f"file: could not be written ({reason}), got {shown(place)}") from error
+        raise Refused("file", f"could not be written ({reason})", shown(place)) from error
     finally:
         for step in reversed(undo):
             with contextlib.suppress(OSError):
@@ -262,8 +264,8 @@ def _move_new(spare: str, place: str) -> None:
     try:
         os.link(spare, place)
     except FileExistsError as error:
-        raise ValueError(f"file: exists already and is kept, got {shown(place)}") from error
+        raise Refused("file", "exists already and is kept", shown(place)) from error
     except OSError:  # a disk without hard links
         if os.path.lexists(place):
-            raise ValueError(f"file: exists already and is kept, got {shown(place)}") from None
+            raise Refused("file", "exists already and is kept", shown(place)) from None
         os.replace(spare, place)

@@ -12,7 +12,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from animate.body.refused import Refused
+from animate.refused import Refused
 
 Build = Literal["male", "female", "average"]
 Array = NDArray[np.float64]

@@ -16,6 +16,7 @@ from animate.body.outlines import AT, ENDS, JOINTS, Side, part, points_of, smoot
 from animate.body.placed import Outline, Place, Placed
 from animate.body.shapes import Area, Label, Point, Role, Shape, Stroke
 from animate.body.wording import typeset
+from animate.refused import Refused
 
 __all__ = [
     "JOINTS",
@@ -39,9 +40,9 @@ _LEG: Final = ("foot", "shank", "thigh")
 
 def _check_look(near: str, facing: int) -> None:
     if near not in ("r", "l"):
-        raise ValueError(f"near: r or l, got {near!r}")
+        raise Refused("near", "r or l", f"{near!r}")
     if facing not in (1, -1):
-        raise ValueError(f"facing: 1 (along x) or -1, got {facing!r}")
+        raise Refused("facing", "1 (along x) or -1", f"{facing!r}")
 
 
 def athlete(positions: Any, near: Side = "r", facing: int = 1) -> tuple[Shape, ...]:
@@ -131,7 +132,7 @@ def path(points: Iterable[Any]) -> tuple[Shape, ...]:
     """
     line = tuple((float(x), float(z)) for x, z in points)
     if len(line) < 2:
-        raise ValueError(f"path: at least 2 points needed, got {len(line)}")
+        raise Refused("path", "at least 2 points needed", len(line))
     return (Stroke(line, "arc", 0.0, dash=(0.06, 0.045)),)
 
 

@@ -9,6 +9,7 @@ from typing import Any, Final, Literal
 
 from animate.body.placed import Place
 from animate.body.shapes import Point
+from animate.refused import Refused
 
 Side = Literal["r", "l"]
 
@@ -238,14 +239,14 @@ def points_of(positions: Any) -> list[Point]:
     try:
         points = [(float(x), float(z)) for x, z in rows]
     except (TypeError, ValueError):
-        raise ValueError(f"positions: must be pairs (x, z), got {str(rows)[:60]}") from None
+        raise Refused("positions", "must be pairs (x, z)", str(rows)[:60]) from None
     if len(points) != len(JOINTS):
-        raise ValueError(f"positions: {len(JOINTS)} points needed, got {len(points)}")
+        raise Refused("positions", f"{len(JOINTS)} points needed", len(points))
     if math.isfinite(sum(map(sum, points))):
         return points
     for name, (x, z) in zip(JOINTS, points, strict=True):
         if not math.isfinite(x + z):
-            raise ValueError(f"positions: must be finite numbers, got {x}, {z} at {name}")
+            raise Refused("positions", "must be finite numbers", f"{x}, {z} at {name}")
     return points
 
 

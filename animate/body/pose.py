@@ -14,6 +14,7 @@ from typing import Final, Literal
 import numpy as np
 
 from animate.body.body import SEGMENTS, Array, Body
+from animate.refused import Refused
 
 Side = Literal["r", "l"]
 
@@ -109,11 +110,11 @@ def joints(body: Body, angles: Array, hip: Array) -> Array:
     angles = np.asarray(angles, dtype=float)
     hip = np.asarray(hip, dtype=float)
     if angles.shape[-1:] != (len(SEGMENTS),) or hip.shape[-1:] != (2,):
-        raise ValueError(
-            f"angles (..., 14) and hip (..., 2) needed, got {angles.shape} {hip.shape}"
+        raise Refused(
+            "angles and hip", "(..., 14) and (..., 2) needed", f"{angles.shape} {hip.shape}"
         )
     if not (np.isfinite(angles).all() and np.isfinite(hip).all()):
-        raise ValueError("angles and hip: must be finite numbers")
+        raise Refused("angles and hip", "must be finite numbers")
     reach = directions(angles) * body.lengths[:, None]
     shape = np.broadcast_shapes(reach.shape[:-2], hip.shape[:-1])
     out = np.empty((*shape, len(JOINTS), 2))
@@ -206,7 +207,7 @@ def stance(body: Body, angles: Array, side: Side) -> Stance:
         The foot on the ground.
     """
     if side not in ("r", "l"):
-        raise ValueError(f"side: r or l, got {side!r}")
+        raise Refused("side", "r or l", f"{side!r}")
     positions = joints(body, angles, np.zeros(2))
     com = centre_of_mass(body, positions)
     toe = positions[..., JOINT[f"{side}_toe"], :]

@@ -16,6 +16,7 @@ import numpy as np
 
 from animate.body.body import SEGMENTS, Array, Body
 from animate.body.pose import SEGMENT, Stance, stance
+from animate.refused import Refused
 
 GRAVITY: Final = 9.81
 """Standard for all of Phasemark [m/s2]."""
@@ -132,7 +133,7 @@ def touchdown(who: Body, arrive: str) -> StanceTable:
         Unknown arrival.
     """
     if arrive not in _TOUCHDOWN:
-        raise ValueError(f"arrive: one of {', '.join(ARRIVALS)}, got {arrive!r}")
+        raise Refused("arrive", f"one of {', '.join(ARRIVALS)}", f"{arrive!r}")
     return _table(who, _TOUCHDOWN[arrive], True, arrive == "two feet in sand")
 
 
@@ -152,5 +153,5 @@ def takeoff(who: Body, leave: str) -> StanceTable:
         Unknown departure.
     """
     if leave not in _TAKEOFF:
-        raise ValueError(f"leave: one of {', '.join(DEPARTURES)}, got {leave!r}")
+        raise Refused("leave", f"one of {', '.join(DEPARTURES)}", f"{leave!r}")
     return _table(who, _TAKEOFF[leave], False, leave == "stand")

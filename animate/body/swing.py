@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 from animate.body.body import Array, Body
 from animate.body.pose import SEGMENT
 from animate.body.stances import GRAVITY
+from animate.refused import Refused
 
 KNEE_BEND_RANGE: Final = (0.0, np.pi)
 """Knee bends computed [rad]."""
@@ -199,7 +200,7 @@ def swing_time(
         leg.inertia, leg.mass * gravity * leg.reach, leg.ahead, a0, a1, m
     )
     if np.any(a1 < a0):
-        raise ValueError(f"end: not behind start, got {np.min(a1 - a0):g} rad of swing")
+        raise Refused("end", "not behind start", f"{np.min(a1 - a0):g} rad of swing")
     sweep = a1 - a0
     angle = a0[..., None] + sweep[..., None] * _S**2
     work = work_done(angle, a0[..., None], m[..., None], weight[..., None], ahead[..., None])
@@ -344,13 +345,13 @@ def within(field: str, values: Array, limits: tuple[float, float]) -> None:
     """
     if values.size == 0 or not np.all((values >= limits[0]) & (values <= limits[1])):
         bad = values[~((values >= limits[0]) & (values <= limits[1]))] if values.size else values
-        raise ValueError(f"{field}: {limits[0]:.6g} to {limits[1]:.6g}, got {_first(bad)}")
+        raise Refused(field, f"{limits[0]:.6g} to {limits[1]:.6g}", _first(bad))
 
 
 def _positive(field: str, values: Array) -> None:
     good = np.isfinite(values) & (values > 0)
     if values.size == 0 or not np.all(good):
-        raise ValueError(f"{field}: above 0 and finite, got {_first(values[~good])}")
+        raise Refused(field, "above 0 and finite", _first(values[~good]))
 
 
 def _first(values: Array) -> str:

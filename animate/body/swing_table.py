@@ -26,6 +26,7 @@ from animate.body.swing import (
     within,
     work_done,
 )
+from animate.refused import Refused
 
 HIP_MOMENT_PER_MASS: Final = 2.0
 """Constant hip moment that drives the swing, per body mass [N m/kg]; ours, no source. It sets all
@@ -77,11 +78,8 @@ class SwingTask:
         within("moment_per_mass", np.asarray(self.moment_per_mass), (0.2, 10.0))
         within("gravity", np.asarray(self.gravity), GRAVITY_RANGE)
         if not self.back < self.touchdown < self.high:
-            raise ValueError(
-                "back, touchdown, high: rising angles, got "
-                + ", ".join(f"{np.degrees(a):g}" for a in angles[:3])
-                + " deg"
-            )
+            given = ", ".join(f"{np.degrees(a):g}" for a in angles[:3])
+            raise Refused("back, touchdown, high", "rising angles", f"{given} deg")
 
 
 LEVER_COLUMNS: Final[dict[str, tuple[str, str]]] = {
@@ -163,9 +161,10 @@ def lever_curves(
     same = lever(body, task.reference)
     allowed = float(swing_time(same, task.back, task.touchdown, moment, pull))
     if not np.isfinite(allowed):
-        raise ValueError(
-            "moment_per_mass: enough to bring the reference leg to its touchdown angle, "
-            f"got {task.moment_per_mass:g} N m/kg"
+        raise Refused(
+            "moment_per_mass",
+            "enough to bring the reference leg to its touchdown angle",
+            f"{task.moment_per_mass:g} N m/kg",
         )
     free = np.minimum(thigh_after(leg, task.back, moment, allowed, pull), task.high)
     whole = swing_time(leg, task.back, task.high, moment, pull)

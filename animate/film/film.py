@@ -28,6 +28,7 @@ from animate.film.staging import (
 from animate.film.stills import ghost_trail, pose_strip
 from animate.film.take import Note, Row, Schedule, Take, rows_of, schedule
 from animate.film.themes import theme as theme_named
+from animate.refused import Refused
 from animate.whole_file import refuse_existing, write_all
 
 KINDS: Final = (".gif", ".svg", ".png", ".mp4", ".webm")
@@ -94,7 +95,7 @@ def clip(
         Bodies that do not fit the schedule, or are not finite; an unknown camera or theme.
     """
     if camera not in ("fixed", "follow", "both"):
-        raise ValueError(f"camera: fixed, follow or both, got {camera!r}")
+        raise Refused("camera", "fixed, follow or both", f"{camera!r}")
     check_size(size)
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
     width, height = size
@@ -195,7 +196,7 @@ def side_by_side(
     """
     check_size(size)
     if len(rows) > 6:
-        raise ValueError(f"measures: at most 6 rows, got {len(rows)}")
+        raise Refused("measures", "at most 6 rows", len(rows))
     width, height = size
     unit = text_height(size)
     head, row_high = round(2.2 * unit), round(1.45 * unit)
@@ -204,7 +205,7 @@ def side_by_side(
     wide = (width - gap) // 2
     high = height - head - foot
     if high < 0.3 * height:
-        raise ValueError(f"size: taller for {len(rows)} rows of measures, got {width} x {height}")
+        raise Refused("size", f"taller for {len(rows)} rows of measures", f"{width} x {height}")
     both = [bodies_of(left, plan, "left"), bodies_of(right, plan, "right")]
     boxes = [(0, head, wide, high), (width - wide, head, wide, high)]
     views = following_cameras((left, right), both, boxes, 0.9 * unit)
@@ -293,7 +294,7 @@ def save(
     """
     kind = os.path.splitext(os.fspath(file))[1].lower()
     if kind not in KINDS:
-        raise ValueError(f"file: .gif, .svg, .png, .mp4 or .webm needed, got {kind or 'no ending'}")
+        raise Refused("file", ".gif, .svg, .png, .mp4 or .webm needed", kind or "no ending")
     refuse_existing(file, overwrite)
     check(scene)
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from animate.body.shapes import Area, Label, Role, Shape, Stroke
 from animate.body.wording import typeset
+from animate.refused import Refused
 
 DEPTH: Final = 0.10
 """How thick the runway is drawn [m]."""
@@ -47,14 +48,14 @@ class Runway:
         numbers += [x for x, _ in self.marks] + [v for pair in self.hurdles for v in pair]
         for value in numbers:
             if not math.isfinite(value):
-                raise ValueError(f"runway: must be finite numbers, got {value}")
+                raise Refused("runway", "must be finite numbers", value)
         if not self.start < self.end <= self.start + 200:
-            raise ValueError(
-                f"runway: an end 0 to 200 m beyond the start, got {self.start} to {self.end}"
+            raise Refused(
+                "runway", "an end 0 to 200 m beyond the start", f"{self.start} to {self.end}"
             )
         for _, height in self.hurdles:
             if not 0 < height <= 1.2:
-                raise ValueError(f"hurdle: 0 to 1.2 m high, got {height}")
+                raise Refused("hurdle", "0 to 1.2 m high", height)
 
     def shapes(self, line: float = 0.2) -> tuple[Shape, ...]:
         """The runway with a metre scale and the names of its marks under it.

@@ -14,6 +14,7 @@ from typing import Final, Literal
 from animate.body.placed import place_of
 from animate.body.shapes import Area, Label, Role, Shape, Stroke
 from animate.film.themes import Theme, theme
+from animate.refused import Refused
 
 Tell = Callable[[int, int], None]
 """Told how many frames are done, and of how many."""
@@ -189,8 +190,8 @@ def check_size(size: tuple[int, int]) -> None:
     """
     for side in size:
         if not isinstance(side, int) or not 16 <= side <= MAX_SIDE or side % 2:
-            raise ValueError(
-                f"size: even whole numbers from 16 to {MAX_SIDE} px, got {size[0]} x {size[1]}"
+            raise Refused(
+                "size", f"even whole numbers from 16 to {MAX_SIDE} px", f"{size[0]} x {size[1]}"
             )
 
 
@@ -205,19 +206,19 @@ def check(scene: Scene) -> None:
     check_size(scene.size)
     count = len(scene.durations)
     if not 1 <= count <= MAX_FRAMES:
-        raise ValueError(f"frames: 1 to {MAX_FRAMES}, got {count}")
+        raise Refused("frames", f"1 to {MAX_FRAMES}", count)
     for i, one in enumerate(scene.durations):
         if not SHORTEST - 1e-9 <= one <= LONGEST:
-            raise ValueError(f"durations[{i}]: {SHORTEST:g} to {LONGEST:g} s, got {one}")
+            raise Refused(f"durations[{i}]", f"{SHORTEST:g} to {LONGEST:g} s", one)
     if not 0 <= scene.poster < count:
-        raise ValueError(f"poster: a frame from 0 to {count - 1}, got {scene.poster}")
+        raise Refused("poster", f"a frame from 0 to {count - 1}", scene.poster)
     if scene.captions and len(scene.captions) != count:
-        raise ValueError(f"captions: one set for each of {count} frames, got {len(scene.captions)}")
+        raise Refused("captions", f"one set for each of {count} frames", len(scene.captions))
     for i, row in enumerate((scene.still_captions, *scene.captions)):
         for caption in row:
             _check_text(f"captions of frame {i - 1}" if i else "captions", caption.text)
             if not math.isfinite(sum(caption.at) + caption.size) or not 4 <= caption.size <= 400:
-                raise ValueError(f"caption: finite, letters of 4 to 400 px, got {caption}")
+                raise Refused("caption", "finite, letters of 4 to 400 px", caption)
     for i, panel in enumerate(scene.panels):
         _check_panel(f"panel {i}", panel, scene.size, count)
     _check_roles(scene)
@@ -226,19 +227,19 @@ def check(scene: Scene) -> None:
 def _check_panel(name: str, panel: Panel, size: tuple[int, int], count: int) -> None:
     left, top, width, height = panel.box
     if min(left, top) < 0 or min(width, height) < 8:
-        raise ValueError(f"{name}: a box of at least 8 px inside the picture, got {panel.box}")
+        raise Refused(name, "a box of at least 8 px inside the picture", panel.box)
     if left + width > size[0] or top + height > size[1]:
-        raise ValueError(f"{name}: a box inside the picture of {size}, got {panel.box}")
+        raise Refused(name, f"a box inside the picture of {size}", panel.box)
     if len(panel.cameras) not in (1, count):
-        raise ValueError(f"{name}: one camera, or one a frame, got {len(panel.cameras)}")
+        raise Refused(name, "one camera, or one a frame", len(panel.cameras))
     first = panel.cameras[0]
     for camera in panel.cameras:
         if not math.isfinite(camera.left + camera.bottom) or not 1 <= camera.scale <= 4000:
-            raise ValueError(f"{name}: camera finite, 1 to 4000 px/m, got {camera}")
+            raise Refused(name, "camera finite, 1 to 4000 px/m", camera)
         if camera.scale != first.scale or camera.bottom != first.bottom:
-            raise ValueError(f"{name}: all cameras of one scale and bottom, got {camera}")
+            raise Refused(name, "all cameras of one scale and bottom", camera)
     if panel.moving and len(panel.moving) != count:
-        raise ValueError(f"{name}: shapes for each of {count} frames, got {len(panel.moving)}")
+        raise Refused(name, f"shapes for each of {count} frames", len(panel.moving))
     _check_shapes(f"{name}, still shapes", panel.still)
     for i, shapes in enumerate(panel.moving):
         _check_shapes(f"{name}, frame {i}", shapes)
@@ -254,22 +255,23 @@ def _check_shapes(where: str, shapes: tuple[Shape, ...]) -> None:
         else:
             finite = math.isfinite(sum(map(sum, shape.points)))
             if isinstance(shape, Stroke) and shape.dash and not min(shape.dash) > 0:
-                raise ValueError(f"{where}: dash lengths above 0, got {shape.dash}")
+                raise Refused(where, "dash lengths above 0", shape.dash)
             if len(shape.points) < (3 if isinstance(shape, Area) else 2):
-                raise ValueError(f"{where}: points needed, got {len(shape.points)}")
+                raise Refused(where, "points needed", len(shape.points))
         if not finite:
-            raise ValueError(
-                f"{where}: must be finite coordinates, got {type(shape).__name__}"
-                f" of role {shape.role} with NaN or infinity"
+            raise Refused(
+                where,
+                "must be finite coordinates",
+                f"{type(shape).__name__} of role {shape.role} with NaN or infinity",
             )
 
 
 def _check_text(where: str, text: str) -> None:
     if len(text) > 200:
-        raise ValueError(f"{where}: texts of at most 200 characters, got {len(text)}")
+        raise Refused(where, "texts of at most 200 characters", len(text))
     # Joiners tell letters of some scripts how to join and have no width.
     if not text.translate({0x200C: None, 0x200D: None}).isprintable():
-        raise ValueError(f"{where}: printable text on one line, got {text!r}")
+        raise Refused(where, "printable text on one line", f"{text!r}")
 
 
 def _check_roles(scene: Scene) -> None:
@@ -283,4 +285,4 @@ def _check_roles(scene: Scene) -> None:
     strange = sorted(str(role) for role in used - {None, *scene.theme.colours})
     if strange:
         known = ", ".join(scene.theme.colours)
-        raise ValueError(f"role: one of {known}, got {strange[0][:40]!r}")
+        raise Refused("role", f"one of {known}", f"{strange[0][:40]!r}")

@@ -11,20 +11,19 @@ from animate.body.shapes import Label, Point, Shape, Stroke
 from animate.film.ground import DEPTH
 from animate.film.scene import Camera
 from animate.film.take import Note, Schedule, Take
+from animate.refused import Refused
 
 
 def bodies_of(take: Take, plan: Schedule, label: str) -> list[list[Point]]:
     rows = take.positions.tolist() if hasattr(take.positions, "tolist") else take.positions
     if len(rows) != len(plan.instants):
-        raise ValueError(
-            f"{label}: a body for each of {len(plan.instants)} instants, got {len(rows)}"
-        )
+        raise Refused(label, f"a body for each of {len(plan.instants)} instants", len(rows))
     out = []
     for instant, row in zip(plan.instants, rows, strict=True):
         try:
             out.append(points_of(row))
         except ValueError as error:
-            raise ValueError(f"{label} at {instant:.3f} s: {error}") from None
+            raise Refused(f"{label} at {instant:.3f} s", str(error)) from None
     return out
 
 
@@ -34,11 +33,9 @@ def coms_of(take: Take, plan: Schedule, label: str) -> list[Point]:
     rows = take.com.tolist() if hasattr(take.com, "tolist") else take.com
     points = [(float(x), float(z)) for x, z in rows]
     if len(points) != len(plan.instants):
-        raise ValueError(
-            f"{label} com: one for each of {len(plan.instants)} instants, got {len(points)}"
-        )
+        raise Refused(f"{label} com", f"one for each of {len(plan.instants)} instants", len(points))
     if not all(math.isfinite(x + z) for x, z in points):
-        raise ValueError(f"{label} com: must be finite numbers, got NaN or infinity")
+        raise Refused(f"{label} com", "must be finite numbers", "NaN or infinity")
     return points
 
 

@@ -13,6 +13,7 @@ from animate.film.scene import Camera, Caption, Panel, Scene, check_size
 from animate.film.staging import bodies_of, coms_of, fixed_camera, ground_of, in_view, shortened
 from animate.film.take import Note, Schedule, Take
 from animate.film.themes import theme as theme_named
+from animate.refused import Refused
 
 
 def ghost_trail(
@@ -117,10 +118,10 @@ def pose_strip(
         As `clip`; captions given but not one for each picture; columns out of range.
     """
     if not 1 <= columns <= 16:
-        raise ValueError(f"columns: 1 to 16, got {columns}")
+        raise Refused("columns", "1 to 16", columns)
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
     if captions and len(captions) != len(bodies):
-        raise ValueError(f"captions: one for each of {len(bodies)} pictures, got {len(captions)}")
+        raise Refused("captions", f"one for each of {len(bodies)} pictures", len(captions))
     lines = math.ceil(len(bodies) / columns)
     columns = math.ceil(len(bodies) / lines)  # no row much shorter than the others
     check_size(cell)

@@ -12,6 +12,7 @@ from animate.body.shapes import Point, Shape
 from animate.body.wording import NOTHING, typeset
 from animate.film.ground import Runway
 from animate.film.scene import MAX_FRAMES, SHORTEST
+from animate.refused import Refused
 
 Draw = Callable[[list[Point]], tuple[Shape, ...]]
 _NEAR: Final = 1e-9
@@ -77,23 +78,23 @@ def schedule(
         ("end", end, -1e4, 1e4),
     ):
         if not low <= value <= high:
-            raise ValueError(f"{name}: {low:g} to {high:g}, got {value}")
+            raise Refused(name, f"{low:g} to {high:g}", value)
     if not start <= end:
-        raise ValueError(f"end: not before the start ({start:g} s), got {end}")
+        raise Refused("end", f"not before the start ({start:g} s)", end)
     steps = math.floor((end - start) * fps * slow + 1e-6)
     if steps + 1 > MAX_FRAMES:
-        raise ValueError(f"slow: at most {MAX_FRAMES} frames in a clip, got {steps + 1}")
+        raise Refused("slow", f"at most {MAX_FRAMES} frames in a clip", steps + 1)
     instants = [start + i / (fps * slow) for i in range(steps + 1)]
     durations = [1 / fps] * steps + [last]
     held: list[int] = []
     for instant, seconds in holds:
         if not start - _NEAR <= instant <= end + _NEAR:
-            raise ValueError(f"hold: within the clip, {start:g} to {end:g} s, got {instant}")
+            raise Refused("hold", f"within the clip, {start:g} to {end:g} s", instant)
         if not SHORTEST <= seconds <= 60:
-            raise ValueError(f"hold: for {SHORTEST:g} to 60 s, got {seconds}")
+            raise Refused("hold", f"for {SHORTEST:g} to 60 s", seconds)
         frame = min(steps, round((instant - start) * fps * slow))
         if frame in held:
-            raise ValueError(f"hold: one hold a frame, got a second one at {instant}")
+            raise Refused("hold", "one hold a frame", f"a second one at {instant}")
         instants[frame], durations[frame] = instant, seconds
         held.append(frame)
     return Schedule(tuple(instants), tuple(durations), slow, tuple(sorted(held)))
@@ -178,7 +179,7 @@ class Row:
         ('31 cm', '52 cm', '+21 cm')
         """
         if self.digits not in range(4):
-            raise ValueError(f"measure {self.name}: 0 to 3 decimals, got {self.digits}")
+            raise Refused(f"measure {self.name}", "0 to 3 decimals", self.digits)
         left, right = self._rounded(self.left), self._rounded(self.right)
         if left is None or right is None:
             return self._said(left), self._said(right), NOTHING
@@ -188,7 +189,7 @@ class Row:
 
     def _rounded(self, value: float | None) -> float | None:
         if value is not None and not math.isfinite(value):
-            raise ValueError(f"measure {self.name}: must be finite numbers, got {value}")
+            raise Refused(f"measure {self.name}", "must be finite numbers", value)
         return None if value is None else round(value, self.digits) + 0.0
 
     def _said(self, value: float | None, sign: str = "") -> str:

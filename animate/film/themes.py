@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from animate.body.shapes import Role
+from animate.refused import Refused
 
 Colour = tuple[int, int, int]
 
@@ -93,7 +94,7 @@ def theme(name: str) -> Theme:
         No such theme.
     """
     if name not in THEMES:
-        raise ValueError(f"theme: one of {', '.join(THEMES)}, got {name!r}")
+        raise Refused("theme", f"one of {', '.join(THEMES)}", f"{name!r}")
     return THEMES[name]
 
 

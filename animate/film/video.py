@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from animate.film.raster import Raster
 from animate.film.scene import Scene, Tell, starts
+from animate.refused import Refused
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -50,8 +51,8 @@ def write_video(scene: Scene, name: str, kind: str, tell: Tell | None = None) ->
     try:
         import av
     except ImportError:
-        raise ValueError(
-            f"file: {kind} needs the extra `video` (pip install av); .gif and .svg do not"
+        raise Refused(
+            "file", f"{kind} needs the extra `video` (pip install av); .gif and .svg do not"
         ) from None
     _encode(av, scene, name, kind, tell)
 
@@ -118,4 +119,4 @@ def _encode(av: Any, scene: Scene, name: str, kind: str, tell: Tell | None) -> N
                     tick += 1
             container.mux(stream.encode(None))
     except av.FFmpegError as error:
-        raise ValueError(f"file: the video could not be written ({error.strerror})") from error
+        raise Refused("file", f"the video could not be written ({error.strerror})") from error

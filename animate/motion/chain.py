@@ -13,8 +13,8 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Literal, get_args
 
 from animate.body.body import Body
-from animate.body.refused import Refused
 from animate.body.stances import GRAVITY
+from animate.refused import Refused
 
 Foot = Literal["r", "l", "both"]
 Arrive = Literal["run", "hop", "step", "jump", "stand"]

@@ -10,12 +10,12 @@ import numpy as np
 
 from animate.body.body import Array
 from animate.body.pose import ENDS, JOINT, centre_of_mass, joints
-from animate.body.refused import Refused
 from animate.body.stances import GRAVITY
 from animate.motion.chain import Support, Surface
 from animate.motion.dynamics import ground_force, joint_angles, moments
 from animate.motion.limits import ANGLE_LIMITS, CEILING, ISOMETRIC
 from animate.motion.motion import Frames, Motion
+from animate.refused import Refused
 
 RISING: Final = 0.1
 SINKING: Final = 0.7

@@ -23,6 +23,7 @@ from animate.body.outlines import AT, ENDS, smooth
 from animate.body.placed import Place
 from animate.body.shapes import Label, Shape, Stroke
 from animate.body.wording import typeset
+from animate.refused import Refused
 
 if TYPE_CHECKING:
     from animate.motion.motion import Motion
@@ -119,15 +120,15 @@ def sweep(times: Array, positions: Array, parts: Sequence[str] | None = None) ->
 
     times, positions = np.asarray(times, float), np.asarray(positions, float)
     if times.ndim != 1 or len(times) < 2 or positions.shape != (len(times), len(AT), 2):
-        raise ValueError(f"positions: (n, {len(AT)}, 2) for n > 1 times, got {positions.shape}")
+        raise Refused("positions", f"(n, {len(AT)}, 2) for n > 1 times", positions.shape)
     if not (np.isfinite(times).all() and np.isfinite(positions).all()):
-        raise ValueError("positions: must be finite numbers, got nan or infinity")
+        raise Refused("positions", "must be finite numbers", "nan or infinity")
     if not (np.diff(times) > 0).all():
-        raise ValueError(f"times: must be rising ones, got {times[:3].tolist()}")
+        raise Refused("times", "must be rising ones", times[:3].tolist())
     pieces = {}
     for name in ENDS if parts is None else parts:
         if name not in ENDS:
-            raise ValueError(f"parts: of {', '.join(ENDS)}, got {name!r}")
+            raise Refused("parts", f"of {', '.join(ENDS)}", f"{name!r}")
         laid = _laid(positions, name)
         both = np.concatenate([laid[:-1], laid[1:]], axis=1)
         pieces[name] = np.asarray(shapely.convex_hull(shapely.linestrings(both)))
@@ -160,7 +161,7 @@ def sweep_of(motion: Motion, parts: Sequence[str] | None = None, step: float = S
         A step out of range, or as `sweep`.
     """
     if not 1e-4 <= step <= 0.005:
-        raise ValueError(f"step: .0001 to .005 s, got {step}")
+        raise Refused("step", ".0001 to .005 s", step)
     times = np.linspace(0.0, motion.duration, 1 + int(np.ceil(motion.duration / step)))
     return sweep(times, motion.frames(times).positions, parts)
 
@@ -174,7 +175,7 @@ def _strips(xs: Array, bar: float) -> Pieces:
 
 def _check_bar(bar: float) -> None:
     if not 1e-4 <= bar <= 1.0:
-        raise ValueError(f"bar: .0001 to 1 m, got {bar}")
+        raise Refused("bar", ".0001 to 1 m", bar)
 
 
 def _near(pieces: Pieces, low: float, high: float) -> NDArray[np.intp]:
@@ -255,7 +256,7 @@ def clearance(found: Sweep, x: float, height: float, bar: float = BAR) -> Cleara
 
     _check_bar(bar)
     if not 0.0 <= height <= 3.0:
-        raise ValueError(f"height: 0 to 3 m, got {height}")
+        raise Refused("height", "0 to 3 m", height)
     strip = shapely.box(x - bar / 2, _DEEP, x + bar / 2, _TALL)
     best: Clearance | None = None
     for part, pieces in found.pieces.items():
@@ -271,7 +272,7 @@ def clearance(found: Sweep, x: float, height: float, bar: float = BAR) -> Cleara
             when = float(found.times[near[k] : near[k] + 2].mean())
             best = Clearance(float(low[k] - height), part, when, float(at[0]), float(at[1]))
     if best is None:
-        raise ValueError(f"x: a place the body passes over, got {x}")
+        raise Refused("x", "a place the body passes over", x)
     return best
 
 
@@ -301,10 +302,10 @@ def best_place(
         No whole centimetre in the stretch, or figures out of range.
     """
     if not 0.0 <= slack <= 1.0:
-        raise ValueError(f"slack: 0 to 1 m, got {slack}")
+        raise Refused("slack", "0 to 1 m", slack)
     first, last = int(np.ceil(start / GRID - 1e-9)), int(np.floor(end / GRID + 1e-9))
     if not 0 <= last - first <= 20.0 / GRID:
-        raise ValueError(f"end: up to 20 m beyond the start, got {start:g} to {end:g}")
+        raise Refused("end", "up to 20 m beyond the start", f"{start:g} to {end:g}")
     off = round(slack / GRID)
     places: Array = np.arange(first - off, last + off + 1, dtype=float) * GRID
     low = lowest(found, places, bar)

@@ -9,6 +9,8 @@ from typing import Literal, Protocol
 import numpy as np
 from numpy.typing import ArrayLike
 
+from animate.refused import Refused
+
 Foot = Literal["r", "l", "both"]
 
 
@@ -33,12 +35,12 @@ class Contact:
 
     def __post_init__(self) -> None:
         if self.side not in ("r", "l", "both"):
-            raise ValueError(f"side: r, l or both, got {self.side!r}")
+            raise Refused("side", "r, l or both", f"{self.side!r}")
         if not (
             np.isfinite([self.touchdown, self.takeoff]).all() and self.takeoff > self.touchdown
         ):
-            raise ValueError(
-                f"takeoff: after the touchdown at {self.touchdown:g} s, got {self.takeoff:g}"
+            raise Refused(
+                "takeoff", f"after the touchdown at {self.touchdown:g} s", f"{self.takeoff:g}"
             )
 
 
@@ -71,8 +73,8 @@ def contacts_of(
     """
     down, off = np.asarray(touchdowns, dtype=float), np.asarray(takeoffs, dtype=float)
     if not down.shape == off.shape == (len(stood),):
-        raise ValueError(
-            f"touchdowns, takeoffs: {len(stood)} each needed, got {down.size} and {off.size}"
+        raise Refused(
+            "touchdowns, takeoffs", f"{len(stood)} each needed", f"{down.size} and {off.size}"
         )
     return tuple(
         Contact(s.side, float(t), float(u), s.arrive, s.leave)

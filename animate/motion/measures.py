@@ -18,6 +18,7 @@ from animate.body.body import SEGMENTS, Array
 from animate.body.pose import JOINT, JOINTS, SEGMENT
 from animate.motion.measure_contacts import Contact, Stood, contacts_of
 from animate.motion.measure_table import MEASURE, MEASURES, Measure
+from animate.refused import Refused
 
 __all__ = [
     "HOLD_WITHIN",
@@ -113,9 +114,10 @@ def read_motion(
     starts = [*(c.touchdown for c in contacts[1:]), None]
     for i, (here, then) in enumerate(pairwise(contacts), 1):
         if then.touchdown < here.takeoff:
-            raise ValueError(
-                f"contact {i + 1} touchdown: not before contact {i} takes off at "
-                f"{here.takeoff:g} s, got {then.touchdown:g}"
+            raise Refused(
+                f"contact {i + 1} touchdown",
+                f"not before contact {i} takes off at {here.takeoff:g} s",
+                f"{then.touchdown:g}",
             )
     return tuple(
         read_contact(motion, c, leg, since=since, until=until, velocities=velocities)
@@ -330,16 +332,16 @@ def _check(
         wanted.append(("velocities", velocities, (n, 2)))
     for name, values, shape in wanted:
         if values.shape != shape or not np.isfinite(values).all():
-            raise ValueError(f"{name}: must be finite numbers of shape {shape}, got {values.shape}")
+            raise Refused(name, f"must be finite numbers of shape {shape}", values.shape)
     if n < 3 or not (np.diff(times) > 0).all():
-        raise ValueError(f"times: three or more, each later than the one before, got {n}")
+        raise Refused("times", "three or more, each later than the one before", n)
     if not (np.isfinite(leg) and leg > 0):
-        raise ValueError(f"leg: above 0 m, got {leg:g}")
+        raise Refused("leg", "above 0 m", f"{leg:g}")
     order = [("since", since), ("touchdown", contact.touchdown), ("takeoff", contact.takeoff)]
     last = times[0] - _SLACK
     for name, t in [*order, ("until", until)]:
         if t is None:
             continue
         if not last <= t <= times[-1] + _SLACK:
-            raise ValueError(f"{name}: {last:.4g} to {times[-1]:.4g} s, in order, got {t:g}")
+            raise Refused(name, f"{last:.4g} to {times[-1]:.4g} s, in order", f"{t:g}")
         last = t

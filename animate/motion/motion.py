@@ -33,6 +33,7 @@ from animate.motion.solver.form import (
     offsets,
     slots,
 )
+from animate.refused import Refused
 from animate.whole_file import fill_with, read_bounded, write_whole
 
 VERSION: Final = 1
@@ -172,10 +173,10 @@ class Motion:
         """
         times = np.atleast_1d(np.asarray(times, float))
         if times.ndim != 1 or not np.isfinite(times).all():
-            raise ValueError("times: must be finite numbers in one row")
+            raise Refused("times", "must be finite numbers in one row")
         low, high = -1e-9, self.duration + 1e-9
         if len(times) and (times.min() < low or times.max() > high):
-            raise ValueError(f"times: 0 to {self.duration:g} s, got {times.min()} {times.max()}")
+            raise Refused("times", f"0 to {self.duration:g} s", f"{times.min()} {times.max()}")
         n = len(times)
         if phase is None:
             which = np.searchsorted(self.starts, times, side="right") - 1
@@ -302,7 +303,7 @@ class Motion:
         """
         if not isinstance(data, dict) or data.get("version") != VERSION:
             got = data.get("version") if isinstance(data, dict) else type(data).__name__
-            raise ValueError(f"version: {VERSION} needed, got {got!r}")
+            raise Refused("version", f"{VERSION} needed", f"{got!r}")
         try:
             body = make_body(*data["body"])
             chain = Chain.from_dict(data["chain"])
@@ -313,7 +314,7 @@ class Motion:
                 phases.append(_phase(slot, start, p, len(phases) + 1))
                 start += phases[-1].duration
         except (AttributeError, IndexError, KeyError, OverflowError, TypeError) as fault:
-            raise ValueError(f"motion: a field is missing or of the wrong kind ({fault})") from None
+            raise Refused("motion", f"a field is missing or of the wrong kind ({fault})") from None
         return cls(body, chain, settings, tuple(phases))
 
     def save(self, path: str | os.PathLike[str]) -> None:
@@ -337,9 +338,9 @@ class Motion:
         try:
             return cls.from_dict(json.loads(read_bounded(path, _LIMIT_BYTES)))
         except RecursionError:
-            raise ValueError(f"{path}: nested too deeply") from None
+            raise Refused(str(path), "nested too deeply") from None
         except (OSError, ValueError) as fault:
-            raise ValueError(f"{path}: {fault}") from None
+            raise Refused(str(path), str(fault)) from None
 
 
 def _phase(slot: Slot, start: float, data: dict[str, Any], number: int) -> Phase:
@@ -348,12 +349,12 @@ def _phase(slot: Slot, start: float, data: dict[str, Any], number: int) -> Phase
     def table(name: str, shape: tuple[int, ...]) -> Array:
         out = np.array(data[name], float)
         if out.shape != shape or not np.isfinite(out).all():
-            raise ValueError(f"{name} of phase {number}: wrong shape or figures")
+            raise Refused(f"{name} of phase {number}", "wrong shape or figures")
         return out
 
     duration = float(table("duration", ()))
     if not 0.0 < duration <= LONGEST:
-        raise ValueError(f"duration of phase {number}: above 0, at most {LONGEST:g} s")
+        raise Refused(f"duration of phase {number}", f"above 0, at most {LONGEST:g} s")
     sand = slot.kind == "contact" and slot.support.surface == "sand"
     base = table("base", (slot.count, 2)) if sand else None
     return Phase(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from animate.body.refused import Refused
+from animate.refused import Refused
 
 Progress = Callable[[int, float], None]
 """Told the iteration and the seconds since the start."""

@@ -8,11 +8,12 @@ from functools import lru_cache
 import numpy as np
 
 from animate.body.body import Body, body
+from animate.refused import Refused
 from layout.athlete.approach import TAU, Approach, approach
 from layout.athlete.athlete import Athlete
 from layout.athlete.bend import asked
 from layout.athlete.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import refuse
 from layout.words.note import Note
 from layout.words.split import phases
 
@@ -69,11 +70,8 @@ def ability(athlete: Athlete) -> Ability:
             TAU if known.tau is None else known.tau,
             known.run_up,
         )
-    except BadInput:
-        raise
-    except ValueError as error:
-        field, _, rule = str(error).partition(": ")
-        raise BadInput([Fault(field, f"{rule} (athlete {athlete.name})")]) from None
+    except Refused as fault:
+        raise refuse(fault.field, f"{fault.told} (athlete {athlete.name})") from None
     if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
         raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
     notes = []

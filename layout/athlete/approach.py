@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from animate.body.body import Array
+from animate.refused import Refused
 
 TAU: Final = 2.0
 """Time constant of a jumper's run from standing [s] (ours, chosen with the remembered
@@ -46,7 +47,7 @@ class Approach:
     def run_up(self, strides: int) -> tuple[float, float]:
         """Speed [m/s] and length [m] of an approach of so many strides, 0 to 24."""
         if not 0 <= strides <= MOST_STRIDES:
-            raise ValueError(f"strides: 0 to {MOST_STRIDES}, got {strides}")
+            raise Refused("strides", f"0 to {MOST_STRIDES}", strides)
         return float(self.speed[strides]), float(self.distance[strides])
 
     def strides_for(self, speed: float) -> int | None:
@@ -100,11 +101,11 @@ def approach(
     Source: form di Prampero et al. 2005; the time constant and the stride line are ours.
     """
     if not 2.0 <= full_speed <= 13.0:
-        raise ValueError(f"speed: 2 to 13 m/s, got {full_speed:g}")
+        raise Refused("speed", "2 to 13 m/s", f"{full_speed:g}")
     if not 2 <= full_strides <= MOST_STRIDES:
-        raise ValueError(f"strides: 2 to {MOST_STRIDES}, got {full_strides}")
+        raise Refused("strides", f"2 to {MOST_STRIDES}", full_strides)
     if not 0.5 <= tau <= 3.0:
-        raise ValueError(f"tau: .5 to 3 s, got {tau:g}")
+        raise Refused("tau", ".5 to 3 s", f"{tau:g}")
     stride, top = 1.0, full_speed
     distance, speed = _tables(top, stature, tau, stride)
     for _ in range(12):

@@ -19,6 +19,7 @@ import numpy as np
 
 from animate.body.body import Array, Body
 from animate.body.stances import GRAVITY, takeoff, touchdown
+from animate.refused import Refused
 from layout.athlete.flight import flight_time, vy_for_time
 from layout.words.trade import MOVES
 
@@ -300,9 +301,10 @@ def form_from_jump(
     vy = made.vy[:, best]
     if not ((vy >= -0.2) & (vy <= 4.5)).all():
         worst = int(np.argmax(np.abs(vy - 2.0)))
-        raise ValueError(
-            f"speed: {entry[best]:.2f} m/s cannot make a {MOVES[worst]} of "
-            f"{phases[worst]:.2f} m (it would need {vy[worst]:.2f} m/s upward)"
+        raise Refused(
+            "speed",
+            f"{entry[best]:.2f} m/s cannot make a {MOVES[worst]} of "
+            f"{phases[worst]:.2f} m (it would need {vy[worst]:.2f} m/s upward)",
         )
     none = (0.0, 0.0, 0.0)
     form = form_of_march(made, Form(0.0, none, none, none, none, slope, pull), best)

@@ -6,6 +6,7 @@ import numpy as np
 
 from animate.body.body import Array
 from animate.body.stances import GRAVITY
+from animate.refused import Refused
 
 
 def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> Array:
@@ -37,10 +38,10 @@ def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> 
     """
     vy, drop = np.asarray(vy, float), np.asarray(start, float) - np.asarray(end, float)
     if not (np.isfinite(vy) & (vy >= -5.0) & (vy <= 8.0)).all():
-        raise ValueError(f"vy: -5 to 8 m/s, got {vy}")
+        raise Refused("vy", "-5 to 8 m/s", vy)
     under = vy * vy + 2.0 * GRAVITY * drop
     if not (under >= 0.0).all():
-        raise ValueError(f"vy: too small to rise {-drop} m, got {vy}")
+        raise Refused("vy", f"too small to rise {-drop} m", vy)
     return np.asarray((vy + np.sqrt(under)) / GRAVITY)
 
 
@@ -63,7 +64,7 @@ def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -
     """
     time = np.asarray(time, float)
     if not (time > 0.0).all():
-        raise ValueError(f"time: above 0 s, got {time}")
+        raise Refused("time", "above 0 s", time)
     drop = np.asarray(start, float) - np.asarray(end, float)
     return np.asarray(GRAVITY * time / 2.0 - drop / time)
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from animate.body.body import Array, Body
 from animate.body.stances import GRAVITY
+from animate.refused import Refused
 from layout.athlete.carry import Form, March, carried, leave_at, stance_at
 from layout.words.trade import MOVES
 
@@ -45,11 +46,11 @@ class Chain:
     def __post_init__(self) -> None:
         moves, arcs = self.moves, self.arcs
         if not moves or len(moves) != len(arcs):
-            raise ValueError(f"moves: one arc for each move, got {len(moves)} and {len(arcs)}")
+            raise Refused("moves", "one arc for each move", f"{len(moves)} and {len(arcs)}")
         if any(m not in MOVES for m in moves) or any(a not in ARCS for a in arcs):
-            raise ValueError(f"moves: of {', '.join(MOVES)}, got {', '.join(moves)}")
+            raise Refused("moves", f"of {', '.join(MOVES)}", ", ".join(moves))
         if "jump" in moves[:-1]:
-            raise ValueError(f"moves: a jump can only be the last, got {', '.join(moves)}")
+            raise Refused("moves", "a jump can only be the last", ", ".join(moves))
 
 
 def allowed_gain(most: Array | float, arcs: Sequence[str], number: int) -> Array | float:

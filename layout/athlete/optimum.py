@@ -8,6 +8,7 @@ from typing import Final, cast
 import numpy as np
 
 from animate.body.body import Array
+from animate.refused import Refused
 from layout.athlete.ability import Ability
 from layout.athlete.carry import SHOWN_MARGIN, carried
 from layout.words.trade import MOVES
@@ -58,7 +59,7 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     Source: search on the loss/gain line (form Yu & Hay 1996); bounds from facts.md.
     """
     if not 0.0 < margin <= 0.25:
-        raise ValueError(f"margin: above 0 to .25, got {margin:g}")
+        raise Refused("margin", "above 0 to .25", f"{margin:g}")
     form = able.shown
     scale = np.linspace(1.0 - margin, 1.0 + margin, _GRID)
     mesh = [m.ravel() for m in np.meshgrid(scale, scale, scale, indexing="ij")]

@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Mapping
 from pathlib import Path
 
+from animate.refused import Refused
 from animate.whole_file import write_whole
 from layout.words.faults import BadInput, Fault
 
@@ -29,9 +30,8 @@ def save_private(path: Path, data: bytes, overwrite: bool = False) -> None:
     """
     try:
         write_whole(path, lambda spare: _fill(spare, data), overwrite)
-    except ValueError as error:
-        rule = str(error).partition(", got ")[0].removeprefix("file: ")
-        rule = rule.replace("(overwrite it?)", "(--overwrite replaces it)")
+    except Refused as error:
+        rule = error.rule.replace("(overwrite it?)", "(--overwrite replaces it)")
         raise BadInput([Fault("output", rule, None, str(path))]) from None
 
 

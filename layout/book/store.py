@@ -17,6 +17,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
+from animate.refused import Refused
 from animate.whole_file import write_whole
 from layout.book.refusal import NOTHING, no_index, rule_of
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
@@ -162,11 +163,8 @@ def create(path: Path) -> None:
     try:
         with told(path):
             write_whole(path, _fill)
-    except BadInput:
-        raise
-    except (ValueError, OSError) as error:
-        rule = str(error).partition(", got ")[0].removeprefix("file: ")
-        raise _fault(path, rule.replace(" (overwrite it?)", "")) from None
+    except Refused as error:
+        raise _fault(path, error.rule.replace(" (overwrite it?)", "")) from None
 
 
 def _sqlite_new_enough(path: Path) -> None:

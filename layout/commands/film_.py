@@ -8,7 +8,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from animate.body.refused import Refused
 from animate.film.film import KINDS
 from animate.film.film import save as save_film
 from animate.film.scene import Scene
@@ -16,6 +15,7 @@ from animate.motion.chain import Settings
 from animate.motion.check import Report, check
 from animate.motion.limits import ISOMETRIC
 from animate.motion.motion import Motion
+from animate.refused import Refused
 from layout.commands.checked import solving
 from layout.commands.given import as_number, one_of, plan_from
 from layout.commands.plan_ import keep_existing, not_written, say
@@ -71,7 +71,7 @@ def settings_from(given: argparse.Namespace) -> Settings:
     except Refused as fault:
         names = {"thigh_high": "thigh", "hold": "thigh-held"}
         raise refuse(
-            f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.rule
+            f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.told
         ) from None
 
 
@@ -113,7 +113,7 @@ def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> 
 
         try:
             save_film(scene, to, overwrite, tell, also)
-        except ValueError as error:
+        except Refused as error:
             raise not_written(error, to) from None
 
 

@@ -9,6 +9,7 @@ import shlex
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from animate.refused import Refused
 from animate.whole_file import fill_with, refuse_existing, write_all
 from layout.commands import text
 from layout.commands.checked import checked
@@ -38,9 +39,8 @@ def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwr
     filled = [(p, fill_with(c.encode() if isinstance(c, str) else c)) for p, c in files]
     try:
         write_all(filled, overwrite, sync=True)
-    except (ValueError, OSError) as error:
-        told = str(error).partition(", got ")[2]
-        raise not_written(error, told or (files[0][0] if files else "")) from None
+    except Refused as error:
+        raise not_written(error, str(error.given or (files[0][0] if files else ""))) from None
 
 
 def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
@@ -57,10 +57,9 @@ def keep_what_is_no_plan(path: str, overwrite: bool) -> None:
             raise refuse("--save", "is there and is no plan: it is kept, use another name", path)
 
 
-def not_written(error: Exception, path: str | os.PathLike[str]) -> BadInput:
+def not_written(error: Refused, path: str | os.PathLike[str]) -> BadInput:
     """Why a file was not written, in the words of the command line."""
-    text_, _, _ = str(error).partition(", got ")
-    rule = text_.removeprefix("file: ").replace("(overwrite it?)", "(--overwrite replaces it)")
+    rule = error.rule.replace("(overwrite it?)", "(--overwrite replaces it)")
     return BadInput([Fault("output", rule, None, os.fspath(path))])
 
 
@@ -68,7 +67,7 @@ def keep_existing(to: str, overwrite: bool) -> None:
     """Refuse before any work a file that is there and may not be replaced."""
     try:
         refuse_existing(to, overwrite)
-    except (ValueError, OSError) as error:
+    except Refused as error:
         raise not_written(error, to) from None
 
 

@@ -8,11 +8,11 @@ from hashlib import blake2b
 from pathlib import Path
 
 from animate.body.body import Body, body
-from animate.body.refused import Refused
 from animate.motion.chain import Settings
 from animate.motion.check import check
 from animate.motion.motion import Motion
 from animate.motion.solve import cache_folder, canonical, find, fingerprint, kept
+from animate.refused import Refused
 from animate.whole_file import read_whole
 from layout.moving.chain import chain_of
 from layout.plan.value import Plan
@@ -106,4 +106,4 @@ def motion_of(
     try:
         return find(chain_of(plan), who, settings, progress, limit)
     except Refused as fault:
-        raise refuse(fault.field, fault.rule) from None
+        raise refuse(fault.field, fault.told) from None

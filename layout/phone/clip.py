@@ -25,6 +25,7 @@ from animate.film.svg_motion import path_data, short
 from animate.film.take import Take, schedule
 from animate.film.themes import theme
 from animate.motion.motion import Motion
+from animate.refused import Refused
 from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
 from layout.moving.poses import KeyPose
 from layout.phone.svg import escaped, on_screen
@@ -240,8 +241,8 @@ def _track(places: Array) -> Any:
     vx, vz = places[:, 2], places[:, 3]
     length = np.hypot(vx, vz)
     if np.ptp(length) > SLACK:
-        raise ValueError(
-            f"motion: limbs of one length, got {length.min():.3f} to {length.max():.3f} m"
+        raise Refused(
+            "motion", "limbs of one length", f"{length.min():.3f} to {length.max():.3f} m"
         )
     turn = np.degrees(np.unwrap(np.arctan2(vz, vx)))
     return np.column_stack(

@@ -11,6 +11,7 @@ import numpy as np
 
 from animate.body.body import Array
 from animate.body.stances import GRAVITY
+from animate.refused import Refused
 from layout.athlete.ability import ability
 from layout.athlete.approach import check_marks
 from layout.athlete.athlete import Athlete
@@ -197,11 +198,8 @@ def make_plan(
     moves, arcs = (run := chain_of(drill, choices)).moves, run.arcs
     try:
         made = made_of(athlete, drill, choices, able)
-    except ValueError as error:
-        if hasattr(error, "faults"):
-            raise
-        field, _, rule = str(error).partition(": ")
-        raise refuse(field, rule) from None
+    except Refused as fault:
+        raise refuse(fault.field, fault.told) from None
     chain, sure, strides = made.chain, made.sure, made.strides
     if not np.isfinite(chain.length[:, 0]).all() or chain.length[:, 0].min() < 0.2:
         raise refuse("drill", f"{drill.title} has no flight left at this approach", athlete.name)

@@ -14,6 +14,7 @@ from animate.body.stances import GRAVITY
 from animate.body.swing_table import lever_curves
 from animate.film.themes import theme
 from animate.motion.motion import Motion
+from animate.refused import Refused
 from layout.plan.value import Plan
 from layout.words.feet import FOOT
 from layout.words.trade import MOVES
@@ -48,7 +49,7 @@ def saved(figure: Any, kind: str, letters: Mapping[str, Any] = PATHS) -> bytes:
     import matplotlib
 
     if kind not in KINDS:
-        raise ValueError(f"kind: {', '.join(KINDS)}, got {kind!r}")
+        raise Refused("kind", ", ".join(KINDS), f"{kind!r}")
     out = io.BytesIO()
     # No date inside, so that the same plot is the same file.
     facts = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})

@@ -8,6 +8,7 @@ import warnings
 from typing import Any, Final
 
 from animate.film.themes import Theme, theme
+from animate.refused import Refused
 from layout.page.letters import on_machine
 from layout.page.page import Line, Page, Text
 from layout.page.pdf import to_pdf
@@ -103,7 +104,7 @@ def to_print(page: Page, kind: str, look: Theme | None = None, dots: float = 200
         Another kind.
     """
     if kind not in ("pdf", "png"):
-        raise ValueError(f"kind: pdf or png, got {kind!r}")
+        raise Refused("kind", "pdf or png", f"{kind!r}")
     look = look or theme("light")
     return to_pdf([page], look) if kind == "pdf" else _png(page, look, dots)
 

@@ -11,6 +11,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any, Final
 
+from animate.refused import Refused
 from animate.whole_file import fill_with, read_whole, write_whole
 from layout import __version__
 from layout.words.faults import BadInput, Fault
@@ -123,6 +124,5 @@ def _holds(path: Path, data: bytes) -> bool:
 def _write(path: Path, data: bytes, overwrite: bool) -> None:
     try:
         write_whole(path, fill_with(data), overwrite)
-    except ValueError as error:
-        rule = str(error).partition(", got ")[0].removeprefix("file: ")
-        raise BadInput([Fault("output", rule, None, str(path))]) from None
+    except Refused as error:
+        raise BadInput([Fault("output", error.rule, None, str(path))]) from None

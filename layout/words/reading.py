@@ -11,6 +11,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
 
+from animate.refused import Refused
 from animate.whole_file import read_whole
 from layout.words.faults import MOST_TOLD, BadInput, Fault, is_line, refuse
 
@@ -86,12 +87,10 @@ def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
         return read_whole(path, largest)
     except OSError as error:
         rule = f"cannot be read ({error.strerror or error})"
-    except ValueError as error:
-        rule = str(error)
-        if not rule.startswith(
-            ("must be", "at most")
-        ):  # what the system says of a name that cannot be one
-            rule = f"cannot be read ({rule})"
+    except Refused as error:
+        rule = error.rule
+    except ValueError as error:  # what the system says of a name that cannot be one
+        rule = f"cannot be read ({error})"
     raise BadInput([Fault("file", rule, None, str(path))])
 
 

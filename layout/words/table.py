@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, TextIO
 
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import LARGEST_FILE, LONGEST_LINE, nearest, read_small
 
 SEPARATORS: Final = (";", "\t", ",")
@@ -64,19 +64,24 @@ def decoded(data: bytes) -> tuple[str, str]:
 
     Raises
     ------
-    ValueError
-        None of these; the message is the rule, with the line where it is known.
+    BadInput
+        None of these, with the line where it is known.
 
     >>> decoded("é".encode("utf-16"))[1], decoded("é".encode("cp1252"))[1]
     ('utf-16', 'cp1252')
     """
+    wide = ""
     if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
-        return data.decode("utf-32"), "utf-32"
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16"), "utf-16"
-    if b"\0" in data[:200]:
+        wide = "utf-32"
+    elif data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        wide = "utf-16"
+    elif b"\0" in data[:200]:
         wide = "utf-16-le" if data[1:2] == b"\0" else "utf-16-be"
-        return data.decode(wide), wide
+    if wide:
+        try:
+            return data.decode(wide), wide
+        except UnicodeDecodeError:
+            raise refuse("file", _ENCODINGS) from None
     try:
         return data.decode("utf-8-sig"), "utf-8"
     except UnicodeDecodeError as error:
@@ -89,7 +94,7 @@ def decoded(data: bytes) -> tuple[str, str]:
     damaged = re.search("[\xc2-\xdf][\x80-\xbf\u2018-\u2122]", text)
     strange = [c for c in text if ord(c) > 126 and not c.isalpha() and c not in _WESTERN]
     if damaged or strange or "\0" in text:
-        raise ValueError(f"{line}: {_ENCODINGS}")
+        raise BadInput([Fault("file", _ENCODINGS, None, line=line)])
     return text, "cp1252"
 
 
@@ -101,20 +106,13 @@ def read_table(path: Path) -> tuple[str, str]:
     BadInput
         With the file named, and the line where it is known.
     """
-    data, line = read_small(path), 0
+    data = read_small(path)
     try:
         text, encoding = decoded(data)
-        if not text.removeprefix("\ufeff").strip(" \t\r\n;,"):
-            raise ValueError("is empty")
         _bounded(text)
-    except UnicodeError:
-        rule = _ENCODINGS
-    except ValueError as error:
-        at, _, rest = str(error).partition(": ")
-        rule, line = (rest, int(at)) if at.isdigit() else (str(error), 0)
-    else:
-        return text.removeprefix("\ufeff"), encoding
-    raise BadInput([Fault("file", rule, None, str(path), line)])
+    except BadInput as error:
+        raise error.at(str(path)) from None
+    return text.removeprefix("\ufeff"), encoding
 
 
 def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
@@ -140,9 +138,8 @@ def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
                 yield from enumerate(text.splitlines(), 1)
                 return
             text = decoded(line)[0]
-        except ValueError as error:
-            rule = _ENCODINGS if isinstance(error, UnicodeError) else str(error).partition(": ")[2]
-            raise BadInput([Fault("line", rule, None, line=number)]) from None
+        except BadInput:
+            raise BadInput([Fault("line", _ENCODINGS, None, line=number)]) from None
         if len(text) > LONGEST_LINE:
             rule = f"at most {LONGEST_LINE} characters allowed"
             raise BadInput([Fault("line", rule, None, line=number)])
@@ -150,19 +147,17 @@ def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
 
 
 def _bounded(text: str) -> None:
-    """Refuse lines and numbers of lines that no table has.
-
-    Raises
-    ------
-    ValueError
-        With the line.
-    """
+    """Refuse what is empty, and lines and numbers of lines that no table has."""
+    if not text.strip("\ufeff \t\r\n;,"):
+        raise refuse("file", "is empty")
     lines = _BREAK.split(text)
     if len(lines) > MOST_LINES:
-        raise ValueError(f"{MOST_LINES + 1}: at most {MOST_LINES} lines allowed")
+        rule = f"at most {MOST_LINES} lines allowed"
+        raise BadInput([Fault("file", rule, None, line=MOST_LINES + 1)])
     at = next((i for i, line in enumerate(lines, 1) if len(line) > LONGEST_LINE), 0)
     if at:
-        raise ValueError(f"{at}: lines of at most {LONGEST_LINE} characters allowed")
+        rule = f"lines of at most {LONGEST_LINE} characters allowed"
+        raise BadInput([Fault("file", rule, None, line=at)])
 
 
 def number_in(text: str) -> float | None:

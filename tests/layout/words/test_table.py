@@ -111,7 +111,7 @@ def test_titles_as_people_write_them() -> None:
 def test_a_file_that_is_no_text_is_told_with_its_line(tmp_path: Path) -> None:
     path = tmp_path / "t.csv"
     path.write_bytes(b"name\nJ\xc3\xbcrgen\n\xff\x81\n")
-    with pytest.raises(BadInput, match=r"t\.csv:3: file: text in UTF-8"):
+    with pytest.raises(BadInput, match=r"t\.csv:3: file: must be text in UTF-8"):
         read_table(path)
 
 
