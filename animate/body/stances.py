@@ -43,7 +43,7 @@ _TAKEOFF: Final = {
     "hop": "take-off into hop",
     "step": "take-off into step",
     "jump": "take-off into jump",
-    "stand": "take-off from a stand",
+    "stand": "take-off from standing",
 }
 
 
@@ -145,7 +145,7 @@ def takeoff(who: Body, leave: str) -> StanceTable:
     ----------
     who : Body
     leave : str
-        One of `DEPARTURES`: the move that follows, or a two-foot take-off from a stand.
+        One of `DEPARTURES`: the move that follows, or a two-foot take-off from standing.
 
     Raises
     ------

@@ -38,7 +38,7 @@ class Calibration:
     run_up : float or None
         Measured length of the full approach [m].
     stand_speed : float or None
-        Horizontal take-off speed from a stand [m/s].
+        Horizontal take-off speed from standing [m/s].
     """
 
     slope: float | None = None

@@ -1,4 +1,4 @@
-"""Rows of a table held against the book: what is new, what is changed, and what is there already."""
+"""Rows of a table compared with the book: what is new, what is changed, and what is there already."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ class Changed:
 
 @dataclass(frozen=True)
 class Compared:
-    """Rows held against the book.
+    """Rows compared with the book.
 
     Attributes
     ----------

@@ -12,9 +12,9 @@ from layout.book.people import Planned
 from layout.book.store import Book
 from layout.words.units import show_length
 
-DOUBTS: Final = 3.0
+MARGINS: Final = 3.0
 SHARE: Final = 0.15
-"""A phase this many doubts, or this share, off its plan is asked about (ours)."""
+"""A phase this many margins, or this share, off its plan is asked about (ours)."""
 OFF: Final = 0.25
 LEAST: Final = 3
 LATEST: Final = 12
@@ -64,11 +64,11 @@ def unlikely(
                 )
         return out
     out = []
-    rows = zip(named(moves), lengths, plan.lengths, plan.doubts, strict=True)
-    for name, length, wanted, doubt in rows:
+    rows = zip(named(moves), lengths, plan.lengths, plan.margins, strict=True)
+    for name, length, wanted, margin in rows:
         if length is None:
             continue
-        wide = max(DOUBTS * doubt, 0.10) if doubt is not None else SHARE * wanted
+        wide = max(MARGINS * margin, 0.10) if margin is not None else SHARE * wanted
         if abs(length - wanted) > wide:
             side = "longer" if length > wanted else "shorter"
             out.append(

@@ -61,7 +61,7 @@ class Planned:
     moves : tuple of str
     lengths : tuple of float
         [m]
-    doubts : tuple of float or None
+    margins : tuple of float or None
         [m]; None where the phase is a target.
     sand : bool
     run : bool
@@ -76,7 +76,7 @@ class Planned:
     id: int
     moves: tuple[str, ...]
     lengths: tuple[float, ...]
-    doubts: tuple[float | None, ...]
+    margins: tuple[float | None, ...]
     sand: bool
     run: bool
     strides: int
@@ -249,7 +249,7 @@ def _planned(number: int, text: str) -> Planned:
         id=number,
         moves=tuple(f["move"] for f in flights),
         lengths=tuple(f["length"] for f in flights),
-        doubts=tuple(f["plus_minus"] for f in flights),
+        margins=tuple(f["plus_minus"] for f in flights),
         sand=contacts[-1]["surface"] == "sand",
         run=contacts[0]["arrive"] == "run",
         strides=table["approach"]["strides"],

@@ -38,9 +38,9 @@ class Kind:
     moves, arcs : tuple of str
     plan : int or None
     strides : int or None
-        0 from a stand; None where not known.
+        0 from standing; None where not known.
     sand, stand, full : bool
-        Ends in sand, starts from a stand, wants the full approach.
+        Ends in sand, starts from standing, wants the full approach.
     planned : tuple of float
         Phases of the plan [m]; empty without one.
     """
@@ -95,7 +95,7 @@ class Aside:
         Far from the athlete's middle; phases that hardly belong together, with too few others to bear
         them out; phases and total that do not agree; a figure that no phase can have.
     name, other : str
-        The phase, and what it is held against.
+        The phase, and what it is compared with.
     value, beside : float
         Theirs [m]; nan where there is none.
     """

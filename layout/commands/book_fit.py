@@ -74,7 +74,7 @@ def run(given: argparse.Namespace) -> int:
             "version": 1, "athlete": member.name, "on": on.isoformat(), "enough": found.enough,
             "lacking": found.lacking, "have": [{"strides": s, "attempts": n} for s, n in found.have],
             "timed": found.timed, "set_aside": found.blunders,
-            "parameters": [{**asdict(p), "told": p.told} for p in found.parameters],
+            "parameters": [{**asdict(p), "evidence": p.evidence} for p in found.parameters],
             "known_only_together": found.linked, "lines": lines,
             "left_out": [row.id for row in fitted.aside],
         }  # fmt: skip

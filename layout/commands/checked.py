@@ -1,4 +1,4 @@
-"""A plan's motion with a line on the screen while it is solved, and hurdles held against it."""
+"""A plan's motion with a line on the screen while it is solved, and hurdles checked against it."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ def solving(plan: Plan, settings: Settings) -> Motion:
 
 
 def checked(plan: Plan, given: argparse.Namespace) -> Plan:
-    """The plan with its hurdles held against the athlete's motion, unless told not to.
+    """The plan with its hurdles checked against the athlete's motion, unless told not to.
 
     A plan without hurdles comes back at once and imports nothing. Where no motion is found the plan
     says so and stays unchecked.
@@ -51,7 +51,7 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
 
 
 def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
-    """The plan with its hurdles held against its motion, that motion, and why there is none.
+    """The plan with its hurdles checked against its motion, that motion, and why there is none.
 
     Returns
     -------

@@ -1,4 +1,4 @@
-"""`phasemark compare --measured`: a coach's own picture held against the target figure."""
+"""`phasemark compare --measured`: a coach's own picture beside the target figure."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
 from layout.moving.clip import step_contact
-from layout.picture.beside import camera_text, doubt_text, figures_of, page_of
+from layout.picture.beside import camera_text, margin_text, figures_of, page_of
 from layout.picture.measured import Held, Measured, held_against, measure
 from layout.picture.places import measures_of, roles_of
 from layout.picture.points import Frame, Points, read_points
@@ -31,7 +31,7 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import safe_name
 
 AT: Final = "touchdown"
-"""A frame of this name is the one held against the target; else the first is."""
+"""A frame of this name is the one compared with the target; else the first is."""
 
 
 def _kind(to: str) -> str:
@@ -73,7 +73,7 @@ def _warnings(frame: Frame, measured: Measured, who: Body, support: str) -> list
 
 
 def remarks(measured: Measured) -> list[str]:
-    """What was not read, what the doubts are made of, and what the target is."""
+    """What was not read, what the margins are made of, and what the target is."""
     e = measured.errors
     names = [m.label for m in measured.missing]
     missing = [f"Not read for want of points: {', '.join(names)}."] if names else []
@@ -83,7 +83,7 @@ def remarks(measured: Measured) -> list[str]:
         f"{100 * e.joint:g} cm in finding a joint, {100 * e.tape:g} cm in a reading or known length and "
         f"{100 * e.plane:.2g} % in the scale of the plane (one standard deviation each; ours, no "
         "source).",
-        "Not in the doubt: blur, the moment the picture was taken, and depth. Filmed from 10 m, every "
+        "Not in the margin: blur, the moment the picture was taken, and depth. Filmed from 10 m, every "
         "metre the athlete is off the middle of the picture shifts near and far knee by about 2 cm "
         "against each other.",
         "The target is a computed figure of the athlete's stature, not a verdict: hold it beside "
@@ -101,7 +101,7 @@ def _table(held: tuple[Held, ...]) -> list[str]:
 
 def _alone(measured: Measured) -> list[str]:
     return [
-        f"  {v.measure.label:<20}{v.measure.shown(v.value):>10} ± {doubt_text(v.measure, v.doubt)}"
+        f"  {v.measure.label:<20}{v.measure.shown(v.value):>10} ± {margin_text(v.measure, v.margin)}"
         for v in measured.values
     ]
 
@@ -109,16 +109,16 @@ def _alone(measured: Measured) -> list[str]:
 def record(
     measured: Measured, held: tuple[Held, ...], warnings: list[str], file: str
 ) -> dict[str, Any]:
-    """A measured picture as plain data: metres, radians and shares, doubts of two deviations."""
+    """A measured picture as plain data: metres, radians and shares, margins of two deviations."""
     against = {h.measure.name: h for h in held}
     rows = {}
     for v in measured.values:
         rows[v.measure.name] = {
             "unit": v.measure.unit,
             "measured": v.value,
-            "doubt": v.doubt,
-            "doubt_from_scale": v.from_scale,
-            "doubt_from_clicks": v.from_clicks,
+            "margin": v.margin,
+            "margin_from_scale": v.from_scale,
+            "margin_from_clicks": v.from_clicks,
         }
         if v.measure.name in against:
             h = against[v.measure.name]
@@ -131,9 +131,9 @@ def record(
         "runs": measured.runs,
         "support_leg": measured.side,
         "pixels_per_metre": measured.scale,
-        "scale_doubt": measured.scale_doubt,
+        "scale_margin": measured.scale_margin,
         "tilt": measured.tilt,
-        "tilt_doubt": measured.tilt_doubt,
+        "tilt_margin": measured.tilt_margin,
         "measures": rows,
         "missing": [m.name for m in measured.missing],
         "warnings": warnings,

@@ -103,7 +103,7 @@ def _plots(
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     made = (
-        ("split", split_plot(plan, "svg", given.grey, system), "lengths, target and jumped"),
+        ("split", split_plot(plan, "svg", given.grey, system), "lengths, target and measured"),
         (
             "run",
             run_plot(plan, motion, "svg", given.grey, system),

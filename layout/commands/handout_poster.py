@@ -50,7 +50,7 @@ def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
     (_, long), (_, short) = ways("lever", base, plan)
     return (
         (
-            ("Knees closed", plan, replace(base, knee_gap=gap_of(plan, CLOSED))),
+            ("Knees together", plan, replace(base, knee_gap=gap_of(plan, CLOSED))),
             ("Knees apart", plan, replace(base, knee_gap=gap_of(plan, KNEES[1]))),
         ),
         (("Long lever", plan, long), ("Short lever", plan, short)),

@@ -215,7 +215,7 @@ def block_text(block: Block, start: datetime.date, weeks: int) -> list[str]:
     for budget, on in since.items():
         week = f", {budget.sessions} sessions a week" if budget.sets else ""
         when = "" if on == block.sessions[0].on else f" from {day_text(on)}"
-        out += folded(f"Contacts{when}: {budget.text}{week} [{budget.source}].")
+        out += folded(f"Contacts{when}: {budget.text}{week} [{said(budget.source)}].")
     out += folded("Sets x runs; at the same hour or later each day.")
     rows: list[tuple[str, ...]] = [("day".ljust(10), "contacts", "what, in this order")]
     for session in block.sessions:
@@ -266,7 +266,7 @@ def spacing_text(plans: Mapping[str, Plan], unplanned: Mapping[str, str]) -> lis
     for slug, plan in plans.items():
         gaps = _gaps(plan)
         start = (
-            f"start {plan.approach.length:.1f} m back" if plan.approach.strides else "from a stand"
+            f"start {plan.approach.length:.1f} m back" if plan.approach.strides else "from standing"
         )
         text = f"{slug}: {gaps} m; {start}"
         if plan.hurdles:
@@ -314,7 +314,7 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
     out += columns(rows, frozenset({1, 2}))
     budget, over = load.budget, "OVER: " if load.contacts > load.budget.most else ""
     out += folded(
-        f"Contacts: {load.contacts}, {over}{budget.text} [{budget.source}]. {load.rest} h at least before "
+        f"Contacts: {load.contacts}, {over}{budget.text} [{said(budget.source)}]. {load.rest} h at least before "
         "the next session.",
     )
     grave = [n for n in load.notes if n.grave]
@@ -327,7 +327,7 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
         table.append((kind.kind, *feet, _range(kind.vertical), _peak_text(kind.peaks), " "))
     table.append(("all", str(load.left), str(load.right), str(load.both), "", "", " "))
     out += columns(table, frozenset({1, 2, 3, 4}))
-    out += folded("mean: up, of this plan (model, ours). peak: published, full jumps of grown jumpers, so a "
+    out += folded("mean: up, of this plan (model: Phasemark's estimate). peak: published, full jumps of grown jumpers, so a "
                   "ceiling for anything slower:")  # fmt: skip
     for peak in dict.fromkeys(p for k in load.kinds for p in k.peaks):
         out += folded(

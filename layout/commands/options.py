@@ -14,7 +14,7 @@ examples:
   phasemark plan bram.toml two-hops-step-sand --hops low --strides 6 --zero pit
   phasemark plan sefa.toml short-triple-jump --length 38-6 --tape ft
   phasemark plan hop-step-sand --name Ada --born 2008 --stature 1.70 --mass 58 --leg left --target 11.20
-Hurdles are held against the athlete's own motion, which takes seconds to a
+Hurdles are checked against the athlete's own motion, which takes seconds to a
 minute the first time and is then kept; --unchecked does not wait, and says that
 nobody has looked.
 next: phasemark draw, with the same words and --to FILE.svg
@@ -163,7 +163,7 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
         room.add_argument("--grey", action="store_true", help="for a printer without colour")
     if command in ("plan", "draw"):
         room.add_argument(
-            "--unchecked", action="store_true", help="do not wait to hold hurdles against the feet"
+            "--unchecked", action="store_true", help="do not wait to check hurdles for clearance"
         )
     _drill(room)
     _tape(room)

@@ -49,7 +49,7 @@ def aside_text(aside: Sequence[Aside], system: System, most: int = 8) -> list[st
         out.append(f"    and {len(aside) - most} more; --json has them all")
     return out + folded(
         "Wrong: phasemark book correct CLUB.book N --readings ..., or --strike. Right: it counts again "
-        "when more attempts are like it (limits ours).", "    ",
+        "when more attempts are like it (Phasemark's limits).", "    ",
     )  # fmt: skip
 
 

@@ -35,7 +35,7 @@ NAMED: Final = {
     "loss_step": ("speed lost in the step contact, %", 100.0, 1),
     "loss_jump": ("speed lost in the jump contact, %", 100.0, 1),
     "tau": ("time to build up speed, s", 1.0, 2),
-    "stand": ("speed from a stand, m/s", 1.0, 2),
+    "stand": ("speed from standing, m/s", 1.0, 2),
 }
 """Parameters as a coach may read them, the factor they are shown by, and decimals."""
 _INCH: Final = float(INCH)
@@ -71,7 +71,7 @@ def kind_text(told: Told) -> str:
     hops = {a for m, a in zip(kind.moves, kind.arcs, strict=False) if m == "hop"}
     arc = f", {hops.pop()} hops" if len(hops) == 1 and hops != {"natural"} else ""
     if kind.stand:
-        return f"{kind.title}{arc}, from a stand"
+        return f"{kind.title}{arc}, from standing"
     start = "strides not noted" if kind.strides is None else f"{kind.strides} strides"
     return f"{kind.title}{arc}, {start}"
 
@@ -123,9 +123,9 @@ def told_text(told: Told, system: System) -> list[str]:
 
 
 def _tolds(season: Season, system: System) -> list[str]:
-    out = ["", "JUMPED AGAINST PLANNED"]
+    out = ["", "MEASURED AGAINST PLANNED"]
     out += folded(
-        f"Usual: the middle of the last {RECENT}, misread marks set aside (ours). Fouls are left out."
+        f"Usual: the middle of the last {RECENT}, misread marks set aside (Phasemark's rule). Fouls are left out."
     )
     for told in season.told[:DRILLS]:
         out += ["", *told_text(told, system)]
@@ -141,7 +141,7 @@ def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
     out = ["", "THE NEXT CENTIMETRES"]
     if not found.rooms:
         return out + folded(
-            f"Not known yet: {LEAST} whole jumps with all three phases measured are needed (ours); "
+            f"Not known yet: {LEAST} whole jumps with all three phases measured are needed (Phasemark's rule); "
             f"{found.count} so far. " + _furthest(season, system)
         )
     rows: list[tuple[str, ...]] = [("", "better day", "costs after it", "left", "comes first")]
@@ -185,25 +185,25 @@ def _furthest(season: Season, system: System) -> str:
 def refit_text(found: Refit, system: System = "cm") -> list[str]:
     """What the attempts say of the athlete's own parameters."""
     out = ["", "OWN PARAMETERS"]
-    have = ", ".join(f"{n} from {s} strides" if s else f"{n} from a stand" for s, n in found.have)
+    have = ", ".join(f"{n} from {s} strides" if s else f"{n} from standing" for s, n in found.have)
     if not found.enough:
         return out + folded(
-            f"Defaults are kept. Wanted before a refit (ours): {'; '.join(found.lacking)}. "
+            f"Defaults are kept. Needed before a refit (Phasemark's rule): {'; '.join(found.lacking)}. "
             f"So far: {have or 'none'}."
         )
     timed = f", {found.timed} timed runs" if found.timed else ", no timed run"
     out += folded(f"Refitted to {have}{timed}; {100 * found.blunders:.0f} % set aside as misread.")
-    rows = [("", "default", "", "own", "", "told")]
+    rows = [("", "default", "", "own", "", "evidence")]
     for p in found.parameters:
         label, factor, digits = NAMED[p.name]
         prior, value, was, now = (
             f"{factor * v:.{digits}f}" for v in (p.prior, p.value, p.prior_sure, p.sure)
         )
-        told = p.told if p.moved else "no: default kept"
+        evidence = p.evidence if p.moved else "none: default kept"
         if p.name == "speed" and not p.moved and not found.timed:
-            told = "no: needs a timed run"
+            evidence = "none: needs a timed run"
         rows.append((label, prior, f"± {was}", value if p.moved else "=", f"± {now}" if p.moved else "",
-                     told))  # fmt: skip
+                     evidence))  # fmt: skip
     out += columns(rows, frozenset({1, 2, 3, 4}))
     if found.linked:
         pairs = "; ".join(
@@ -213,7 +213,7 @@ def refit_text(found: Refit, system: System = "cm") -> list[str]:
     if found.stretch > 1.0:
         out += folded(
             f"The drills lie {found.stretch:.1f} times as far from one line as supposed (were some not "
-            "jumped in full?); the doubts are widened by that.", "  ! ",
+            "jumped in full?); the margins of error are widened by that.", "  ! ",
         )  # fmt: skip
     for misfit in found.misfits[:3]:
         side = "longer" if misfit.off > 0 else "shorter"
@@ -223,9 +223,9 @@ def refit_text(found: Refit, system: System = "cm") -> list[str]:
             "  ! ",
         )
     return out + folded(
-        f"Told, yes: the doubt became smaller by {100 * TOLD:.0f} % or more; a little: by {100 * LITTLE:.0f} "
-        "(ours). ± is one standard deviation. Marks alone trade speed for height; only timed runs part "
-        "the two. No wind is taken off."
+        f"Evidence is good where the attempts narrow the margin by {100 * TOLD:.0f} % or more, weak from "
+        f"{100 * LITTLE:.0f} % (Phasemark's own limits). ± is one standard deviation. Marks alone trade "
+        "speed for height; only timed runs tell the two apart. No wind is taken off."
     )
 
 
@@ -318,8 +318,8 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
             out += folded(f"{week.monday}: {note.text} [{said(note.source)}]", "  ! ")
     return out + folded(
         "Of: the most a week may hold, for level and age. !: over that or over the most of a session, days "
-        f"in a row, or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as nought "
-        "(ours). Only what was written down is counted."
+        f"in a row, or over {RISE:g} times the mean of the {BEFORE} weeks before, empty weeks as zero "
+        "(Phasemark's limits). Only what was written down is counted."
     )
 
 

@@ -15,6 +15,7 @@ from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
 from layout.page.page import parse_scale
+from layout.rules.sources import said
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue, find_venue
@@ -207,7 +208,7 @@ def closed_lines(closed: Sequence[tuple[str, NoMarks]]) -> list[str]:
     out: list[str] = []
     for slug in dict.fromkeys(s for s, _ in closed):
         for note in no_marks_notes([c for s, c in closed if s == slug]):
-            out += folded(f"{slug}: {note.text} [{note.source}]", "  ! ", "    ")
+            out += folded(f"{slug}: {note.text} [{said(note.source)}]", "  ! ", "    ")
     return out
 
 

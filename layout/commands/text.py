@@ -97,7 +97,7 @@ def drill_list(drills: dict[str, Drill]) -> list[str]:
 
 def drill_text(drill: Drill) -> list[str]:
     """One drill to read: what it is for, how much, what to coach and to look for."""
-    start = "from a stand" if drill.start == "stand" else f"{drill.strides} strides of approach"
+    start = "from standing" if drill.start == "stand" else f"{drill.strides} strides of approach"
     start = "full approach" if drill.full else start
     out = [drill.title, *folded(drill.job), ""]
     out += folded(f"Moves: {moves_text(drill)}, {start}, ends on the {drill.ends}.")
@@ -165,7 +165,7 @@ def hurdle_text(plan: Plan) -> list[str]:
         out += folded(
             "Clears by: the lowest part of the body's outline over the bar. Most: the greatest height "
             f"that leaves {100 * MARGIN:.0f} cm there and {100 * SLACK:.0f} cm before and behind "
-            "(ours), for this age. Past top: beyond the highest point of the body's path."
+            "(Phasemark's estimate), for this age. Past top: beyond the highest point of the body's path."
         )
         if beside:
             out += folded(
@@ -215,7 +215,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
             f"{run.speed:.1f} m/s at the first contact. {plan.place.title}. {plan.date}."
         )
     else:
-        out += folded(f"From a stand. {plan.place.title}. {plan.date}.")
+        out += folded(f"From standing. {plan.place.title}. {plan.date}.")
     out += folded(who_text(plan))
     sand = ", to the nearest break in the sand" if plan.ends == "sand" else ""
     out += ["", f"SPACING, toe to toe{sand}"]

@@ -18,7 +18,7 @@ STRIDE_BEFORE: Final = 0.30
 """Toe behind the centre of mass at a stride's take-off, ahead of it at its touchdown, in leg lengths
 (ours, no source)."""
 STAND_TIME: Final = 0.62
-"""From the crouch to leaving the ground, from a stand [s] (ours)."""
+"""From the crouch to leaving the ground, from standing [s] (ours)."""
 SAND_KEEPS: Final = 0.6
 """Share of the speed left when it ends (ours)."""
 LAST_SHOWN: Final = 0.65
@@ -84,7 +84,7 @@ def chain_of(plan: Plan) -> Chain:
     Returns
     -------
     Chain
-        With one stride of the run-in, unless the drill starts from a stand.
+        With one stride of the run-in, unless the drill starts from standing.
 
     Raises
     ------

@@ -178,7 +178,7 @@ def _warning(plan: Plan, hurdle: Hurdle, better: float | None) -> Note | None:
 
 
 def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
-    """The same plan with its hurdles held against the moving body.
+    """The same plan with its hurdles checked against the moving body.
 
     Parameters
     ----------
@@ -232,7 +232,7 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
 
 
 def unsolved(plan: Plan, why: str) -> Plan:
-    """The same plan, saying why its hurdles could not be held against a moving body.
+    """The same plan, saying why its hurdles could not be checked against a moving body.
 
     Parameters
     ----------

@@ -78,7 +78,7 @@ def at_marks(plan: Plan, motion: Motion) -> tuple[tuple[Shape, ...], ...]:
     Returns
     -------
     tuple of tuple of Shape
-        At the first contact of a run-in as the foot leaves, from a stand as the drill begins, at
+        At the first contact of a run-in as the foot leaves, from standing as the drill begins, at
         all others as the foot comes down.
 
     Raises
@@ -118,7 +118,7 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
         In order of time: take-off of the hop (or whatever leads to the step contact); step
         touchdown with the knee gap dimensioned; free thigh at its highest in the flight after,
         with its angle; touchdown of the drill's last contact. Four, or three where the drill
-        starts on the step contact from a stand.
+        starts on the step contact from standing.
 
     Raises
     ------

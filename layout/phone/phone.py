@@ -209,7 +209,7 @@ def _clip(clip: PhoneClip) -> str:
         f'<figure id="film">{clip.close}{clip.whole}'
         f'<figcaption><span id="clock"></span><b id="said">{escaped(held.label)}: '
         f"{escaped(held.said)}</b></figcaption></figure>"
-        "<p>Computed from the plan (ours), not filmed. Numbers under the runway: the tape card's.</p>"
+        "<p>Computed by Phasemark from the plan, not filmed. Numbers under the runway: the tape card's.</p>"
         '<div class="scripted"><input type="range" id="moment" min="0" step="1" '
         f'max="{clip.count - 1}" value="{clip.poster}" aria-label="Moment of the clip">'
         '<div class="row"><button type="button" id="back">Frame back</button>'

@@ -51,25 +51,25 @@ _RIGHT: Final = (58.0, 94.0, 122.0)
 _VERDICT: Final = 127.0
 _CHART: Final = 190.0, 262.0
 """Where differences are drawn, from the left margin [mm]."""
-_DOUBTS: Final = 4.0
-"""How many doubts the chart reaches either way."""
+_MARGINS: Final = 4.0
+"""How many margins the chart reaches either way."""
 
 
 def figures_of(held: Held) -> tuple[str, str, str, str]:
-    """Target, measured with its doubt, difference and verdict as a coach reads them."""
+    """Target, measured with its margin, difference and verdict as a coach reads them."""
     m = held.measure
     return (
         m.shown(held.target),
-        f"{m.shown(held.measured)} ± {doubt_text(m, held.doubt)}",
+        f"{m.shown(held.measured)} ± {margin_text(m, held.margin)}",
         m.shown(held.difference, signed=True),
-        "more than the doubt" if held.clear else "within the doubt",
+        "more than the margin of error" if held.clear else "within the margin of error",
     )
 
 
-def doubt_text(m: Measure, doubt: float) -> str:
-    """A doubt without its unit, rounded like the figure it belongs to, never down to nothing."""
-    shown = m.shown(abs(doubt)).removesuffix(m.coach_unit).strip()
-    return shown if float(shown) else f"{m.in_coach_units(doubt):.1g}"
+def margin_text(m: Measure, margin: float) -> str:
+    """A margin without its unit, rounded like the figure it belongs to, never down to nothing."""
+    shown = m.shown(abs(margin)).removesuffix(m.coach_unit).strip()
+    return shown if float(shown) else f"{m.in_coach_units(margin):.1g}"
 
 
 def _bone(one: Array, two: Array, far: bool, wide: float, role: Role = "near") -> list[Shape]:
@@ -175,23 +175,23 @@ def _table(held: Sequence[Held], left: float, top: float) -> list[Ink]:
 
 
 def _chart(held: Sequence[Held], left: float, top: float) -> list[Ink]:
-    """Differences as dots, in doubts; the grey band is what the doubt leaves open."""
+    """Differences as dots, in margins; the grey band is what the margin leaves open."""
     middle = left + sum(_CHART) / 2.0
-    one = (_CHART[1] - _CHART[0]) / 2.0 / _DOUBTS
+    one = (_CHART[1] - _CHART[0]) / 2.0 / _MARGINS
     first, last = top + 1.2 * ROW, top + (len(held) + 1.1) * ROW
     band = tuple((middle + s * one, y) for s, y in ((-1, first), (1, first), (1, last), (-1, last)))
     out: list[Ink] = [
-        Line(band, None, "ground", closed=True, name="doubt"),
+        Line(band, None, "ground", closed=True, name="margin"),
         Line(((middle, first), (middle, last)), "line", None, 0.2),
         text_at((middle - 1.4 * one, top + 0.8 * ROW), "less", SMALL, role="quiet", align="right"),
-        text_at((middle, top + 0.8 * ROW), "± doubt", SMALL, role="quiet", align="middle"),
+        text_at((middle, top + 0.8 * ROW), "± margin", SMALL, role="quiet", align="middle"),
         text_at((middle + 1.4 * one, top + 0.8 * ROW), "more", SMALL, role="quiet"),
     ]
     for i, h in enumerate(held):
-        share = h.difference / h.doubt if h.doubt else math.copysign(_DOUBTS, h.difference)
-        x, y = middle + one * max(-_DOUBTS, min(_DOUBTS, share)), top + (i + 1.55) * ROW
+        share = h.difference / h.margin if h.margin else math.copysign(_MARGINS, h.difference)
+        x, y = middle + one * max(-_MARGINS, min(_MARGINS, share)), top + (i + 1.55) * ROW
         out.append(Line(((middle, y), (x, y)), "measure", None, 0.5))
-        if abs(share) > _DOUBTS:
+        if abs(share) > _MARGINS:
             way = math.copysign(1.0, share)
             head: tuple[Point, ...] = ((x + 2.2 * way, y), (x, y - 1.1), (x, y + 1.1))
         else:
@@ -313,6 +313,6 @@ def camera_text(m: Measured) -> str:
     tilt = abs(math.degrees(m.tilt))
     level = "camera level" if tilt < 0.05 else f"camera tilted {tilt:.1f}°, taken out"
     return (
-        f"{m.scale:.0f} pixels to the metre ± {100 * m.scale_doubt:.1f} %; {level} "
-        f"(± {math.degrees(m.tilt_doubt):.1f}°); running {m.runs}"
+        f"{m.scale:.0f} pixels to the metre ± {100 * m.scale_margin:.1f} %; {level} "
+        f"(± {math.degrees(m.tilt_margin):.1f}°); running {m.runs}"
     )

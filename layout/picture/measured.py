@@ -1,4 +1,4 @@
-"""Positions measured on a picture, each with its doubt, and held against the target figure.
+"""Positions measured on a picture, each with its margin, and compared with the target figure.
 
 Doubts are carried through to first order: the variance of a measure is the sum over all clicks,
 readings, the plane and the level of (slope times standard deviation) squared.
@@ -19,7 +19,7 @@ from layout.picture.places import READ
 from layout.picture.points import Frame
 
 SURE: Final = 2.0
-"""Standard deviations in a doubt: about 19 times of 20 the error is smaller."""
+"""Standard deviations in a margin: about 19 times of 20 the error is smaller."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,7 @@ class Value:
     measure : Measure
     value : float
         [measure.unit]
-    doubt : float
+    margin : float
         `SURE` standard deviations [measure.unit].
     from_scale, from_clicks : float
         The parts of it: references, plane and level; body points. They add in squares.
@@ -39,7 +39,7 @@ class Value:
 
     measure: Measure
     value: float
-    doubt: float
+    margin: float
     from_scale: float
     from_clicks: float
 
@@ -59,9 +59,9 @@ class Measured:
     runs : {"right", "left"}
     side : {"right", "left"}
         The leg that is down.
-    scale, scale_doubt : float
+    scale, scale_margin : float
         [px/m], and relative to it [-].
-    tilt, tilt_doubt : float
+    tilt, tilt_margin : float
         Camera's roll, positive where the picture's horizon rises to the right [rad].
     errors : Errors
     values : tuple of Value
@@ -75,9 +75,9 @@ class Measured:
     runs: str
     side: str
     scale: float
-    scale_doubt: float
+    scale_margin: float
     tilt: float
-    tilt_doubt: float
+    tilt_margin: float
     errors: Errors
     values: tuple[Value, ...]
     missing: tuple[Measure, ...]
@@ -136,16 +136,16 @@ def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
     turned = slopes(reader, camera.deviations(known, float(found["scale"])))
     clicked = 2 * len(camera.names)
 
-    def doubt(name: str, part: slice) -> float:
+    def margin(name: str, part: slice) -> float:
         return SURE * float(np.linalg.norm(turned[name][part]))
 
     values = tuple(
         Value(
             m,
             float(found[m.name]),
-            doubt(m.name, slice(None)),
-            doubt(m.name, slice(clicked, None)),
-            doubt(m.name, slice(clicked)),
+            margin(m.name, slice(None)),
+            margin(m.name, slice(clicked, None)),
+            margin(m.name, slice(clicked)),
         )
         for m in READ
         if m.name in found
@@ -159,9 +159,9 @@ def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
         reader.runs,
         reader.side,
         scale,
-        doubt("scale", slice(None)) / scale,
+        margin("scale", slice(None)) / scale,
         float(found["tilt"]),
-        doubt("tilt", slice(None)),
+        margin("tilt", slice(None)),
         known,
         values,
         tuple(m for m in READ if m.name not in found),
@@ -177,17 +177,17 @@ class Held:
     measure : Measure
     target, measured, difference : float
         difference = measured less target.
-    doubt : float
+    margin : float
         Of what was measured.
     clear : bool
-        Whether the difference is larger than the doubt.
+        Whether the difference is larger than the margin.
     """
 
     measure: Measure
     target: float
     measured: float
     difference: float
-    doubt: float
+    margin: float
     clear: bool
 
 
@@ -205,5 +205,5 @@ def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, .
         if v.measure.name in target:
             aim = float(target[v.measure.name])
             change = v.value - aim
-            out.append(Held(v.measure, aim, v.value, change, v.doubt, abs(change) > v.doubt))
+            out.append(Held(v.measure, aim, v.value, change, v.margin, abs(change) > v.margin))
     return tuple(out)

@@ -68,7 +68,7 @@ def _marks(camera: Camera, e: Errors) -> list[str]:
         out.append(
             f"The scale differs between marks by {100 * share:.0f} % ({high[2]}: {high[0]:.0f} pixels "
             f"to the metre, {low[2]}: {low[0]:.0f}): the camera was not square to the runway, was "
-            "panned, or has a wide lens. The doubts are larger for it; angles may be off too."
+            "panned, or has a wide lens. The margins are larger for it; angles may be off too."
         )
     marks = camera.frame.marks
     at = np.array([(k.at.x, k.at.y) for k in marks])
@@ -112,7 +112,7 @@ def _level(camera: Camera, m: Measured) -> list[str]:
     if not camera.level_shown:
         return [
             "Nothing in the picture shows what is level: the camera is taken as level, with "
-            f"{np.degrees(m.errors.level):.1f}° of doubt. Two marks on the runway would show it."
+            f"{np.degrees(m.errors.level):.1f}° of margin. Two marks on the runway would show it."
         ]
     if abs(m.tilt) > TILTED:
         return [

@@ -233,7 +233,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     if start == "run" and strides == 0:
         fields.fault("strides", "a run wants at least 1 stride", strides)
     if start == "stand" and strides:
-        fields.fault("strides", "a start from a stand has 0 strides", strides)
+        fields.fault("strides", "a standing start has 0 strides", strides)
     if hurdle and moves and any(i >= len(moves) for i in hurdle.under):
         fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} needed", list(hurdle.under))
     fields.done()

@@ -11,7 +11,7 @@ from layout.plan.value import Contact, Flight, Hurdle, Plan
 from layout.rules.standing import CONE, hurdle_allowed
 from layout.words.trade import LEVELS
 
-UNCHECKED: Final = "not checked against the feet"
+UNCHECKED: Final = "not checked for clearance"
 CHECKED: Final = "checked against the outline of the moving body"
 MINUS: Final = "\N{MINUS SIGN}"
 BESIDE: Final = (0.30, 0.55)

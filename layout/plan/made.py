@@ -21,12 +21,12 @@ from layout.words.faults import refuse
 from layout.words.split import Split, phases
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
-"""One-sigma doubts behind a forecast: approach speed, vertical speed, reach at the contacts as
+"""One-sigma margins behind a forecast: approach speed, vertical speed, reach at the contacts as
 shares, pull as it stands; the slope's is a quarter of its remembered range (ours)."""
 
 
 def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, Array, Array]:
-    """Entry, slope, pull and lift of the base case and of each doubt up and down."""
+    """Entry, slope, pull and lift of the base case and of each margin up and down."""
     half = (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
     entries, slopes = np.full(9, entry), np.full(9, form.slope)
     pulls, lifts = np.full(9, form.pull), np.ones(9)
@@ -37,8 +37,8 @@ def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, A
     return entries, slopes, pulls, lifts
 
 
-def doubt(chain: March) -> Array:
-    """One-sigma doubt of every phase's length, from the scenarios of `_scenarios` [m]."""
+def margin(chain: March) -> Array:
+    """One-sigma margin of every phase's length, from the scenarios of `_scenarios` [m]."""
     pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
     reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
     return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
@@ -61,7 +61,7 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
     """Strides and speed of this plan's approach."""
     if drill.start == "stand":
         if choices.strides is not None:
-            raise refuse("strides", "this drill starts from a stand", choices.strides)
+            raise refuse("strides", "this drill starts from standing", choices.strides)
         stand = athlete.calibration.stand_speed
         return 0, STAND_SPEED * able.form.entry if stand is None else stand
     strides = drill.strides if choices.strides is None else choices.strides
@@ -157,8 +157,8 @@ def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> 
     if jump and (drill.board or choices.total is not None):
         fastest = max(entry, needed)
         made, needed, wish = _whole(able, split, can, 0.35 * able.form.entry, fastest)
-        sure = doubt(chain) if choices.total is None else None
+        sure = margin(chain) if choices.total is None else None
         return Made(made, sure, strides, needed, forecast, wish)
     if choices.total is not None:
         return Made(can, None, strides, needed, forecast)
-    return Made(chain, doubt(chain), strides, entry, forecast)
+    return Made(chain, margin(chain), strides, entry, forecast)

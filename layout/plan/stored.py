@@ -67,7 +67,7 @@ def _build(kind: Any, value: Any, where: str) -> Any:
 def _renewed(table: Any) -> Any:
     """A plan of version 1 or 2 as one of today.
 
-    In 1 hurdles were not held against a moving body; in both an unknown age stayed unknown.
+    In 1 hurdles were not checked against a moving body; in both an unknown age stayed unknown.
     """
     if not isinstance(table, dict) or type(table.get("version")) is not int:
         return table

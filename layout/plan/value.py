@@ -157,7 +157,7 @@ class Hurdle:
     checked : str
         What has and has not been checked.
     clearing : Clearing or None
-        None where the moving body has not been held against it.
+        None where the moving body has not been checked against it.
     """
 
     flight: int
@@ -180,7 +180,7 @@ class ApproachPlan:
     ----------
     strides : int
     speed : float
-        At the first touchdown, or at take-off from a stand [m/s].
+        At the first touchdown, or at take-off from standing [m/s].
     length : float
         [m]
     marks : tuple of (int, float)

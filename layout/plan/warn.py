@@ -80,7 +80,7 @@ def _reach_notes(
     if plan.total <= forecast + 0.05 or drill.start == "stand":
         if plan.total > forecast + 0.05:
             yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
-                       "forecast from a stand.", "carry model, ours")  # fmt: skip
+                       "forecast from standing.", "carry model, ours")  # fmt: skip
         return
     moves, arcs = zip(*((f.move, f.arc) for f in plan.flights), strict=True)
     need = enough_strides(
@@ -192,7 +192,7 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
                    "first; the feet pass much lower than the middle of the body.", "ours")  # fmt: skip
 
 
-def _doubt_note(plan: Plan, able: Ability) -> Note:
+def _margin_note(plan: Plan, able: Ability) -> Note:
     first = plan.flights[0]
     leave = "stand" if plan.contacts[0].arrive == "stand" else first.move
     landing = arrival(first.move, plan.ends == "sand" and len(plan.flights) == 1)
@@ -278,7 +278,7 @@ def notes_for(
         ),
         *_load_notes(plan, athlete, cut),
         *_motion_notes(plan, drill, height),
-        _doubt_note(plan, able),
+        _margin_note(plan, able),
     ]
     notes.sort(key=lambda n: not n.grave)
     return replace(

@@ -103,7 +103,7 @@ def demand_of(moves: Sequence[str], strides: int, track: bool, over: bool) -> De
     moves : sequence of {"hop", "step", "jump"}
         Of the whole run.
     strides : int
-        Of the run-up; 0 from a stand.
+        Of the run-up; 0 from standing.
     track : bool
         Whether the last landing is on the track.
     over : bool

@@ -1,4 +1,4 @@
-"""Ground contacts: how many, how hard, and the budgets they are held against."""
+"""Ground contacts: how many, how hard, and the budgets they are checked against."""
 
 from __future__ import annotations
 

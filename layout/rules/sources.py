@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,6 +20,10 @@ KNOWN: Final = {
     "ours": "",
 }
 """How an entry is known, and what is said of it beside its name; nothing where the name says it."""
+
+ESTIMATE: Final = "Phasemark's estimate"
+"""What a screen says of a rule or a figure that is ours."""
+_OURS: Final = re.compile(r"\bours\b")
 
 
 @dataclass(frozen=True)
@@ -53,11 +58,10 @@ def said(source: str) -> str:
     """A source in plain words, whether it is given by its key or in words already.
 
     >>> said("nsca-essentials"), said("ours")
-    ('NSCA, Essentials of Strength Training (from memory)', 'ours')
+    ('NSCA, Essentials of Strength Training (from memory)', "Phasemark's estimate")
     >>> said("common practice, no source")
     'common practice, no source'
     """
-    if source == "ours":
-        return source
-    found = sources().get(source)
-    return source if found is None else found.said
+    if source in sources() and source != "ours":
+        return sources()[source].said
+    return _OURS.sub(ESTIMATE, source)

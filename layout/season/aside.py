@@ -17,7 +17,7 @@ from layout.season.gather import SPREAD, SPREAD_WEIGHT
 from layout.season.robust import centre, spread_of
 
 LEAST: Final = 4
-"""From so many attempts of a kind on, an attempt is held against their middle (ours)."""
+"""From so many attempts of a kind on, an attempt is compared with their middle (ours)."""
 FAR: Final = 0.20
 """Nearer than this share to the middle no phase is called wrong (ours)."""
 

@@ -20,7 +20,7 @@ NAMES: Final = (
 )  # fmt: skip
 """Parameters in the order of every array of them: full approach speed, upward take-off speeds, the
 line's slope and pull, shares of speed lost in the three contacts, time constant of the approach,
-take-off speed from a stand."""
+take-off speed from standing."""
 INDEX: Final = {name: i for i, name in enumerate(NAMES)}
 
 

@@ -23,7 +23,7 @@ SIGMA: Final = {
 """Prior standard deviations (ours): the slope's a quarter of its remembered range, as in a forecast."""
 TIMED, UNTIMED, UPWARD, STANDING = 0.025, 0.06, 0.10, 0.12
 """Prior standard deviations as shares (ours): of a speed that the athlete file has, of one it has
-not, of upward speeds (what the athlete has shown), of the take-off speed from a stand."""
+not, of upward speeds (what the athlete has shown), of the take-off speed from standing."""
 RANGES: Final = {
     "speed": (2.5, 12.9), "up_hop": (0.0, 4.5), "up_step": (0.0, 4.5), "up_jump": (0.0, 4.5),
     "slope": (0.0, 1.5), "pull": (0.0, 0.4), "loss_hop": (-0.1, 0.35), "loss_step": (-0.1, 0.35),

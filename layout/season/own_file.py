@@ -16,7 +16,7 @@ _OWN: Final = re.compile(r"""\s*\[\s*["']?calibration["']?\s*\]""")
 
 
 def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> list[str]:
-    """The [calibration] table as lines of an athlete file, each figure with its doubt.
+    """The [calibration] table as lines of an athlete file, each figure with its margin.
 
     Parameters
     ----------
@@ -29,11 +29,11 @@ def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> 
     known = athlete.calibration
     sure = {p.name: p for p in found.parameters}
 
-    def doubt(name: str) -> str:
+    def margin(name: str) -> str:
         one = sure[name]
         if not one.moved:
-            return "not told by the attempts"
-        return f"+- {one.sure:.{_DIGITS}f}" + ("" if one.told == "yes" else ", told a little")
+            return "no evidence in the attempts"
+        return f"+- {one.sure:.{_DIGITS}f}" + ("" if one.evidence == "good" else ", weak evidence")
 
     lines = [f"# Refitted to {found.attempts} attempts, {first} to {last}."] if found.enough else []
     lines.append("[calibration]")
@@ -42,13 +42,15 @@ def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> 
         ("stand_speed", "stand", known.stand_speed),
     ):  # fmt: skip
         if value is not None:
-            lines.append(f"{key} = {value:.{_DIGITS}f}  # {doubt(name)}")
+            lines.append(f"{key} = {value:.{_DIGITS}f}  # {margin(name)}")
     if known.losses is not None:
         values = ", ".join(f"{v:.{_DIGITS}f}" for v in known.losses)
         three = [sure[f"loss_{move}"] for move in ("hop", "step", "jump")]
         each = ", ".join(f"{p.sure:.{_DIGITS}f}" for p in three)
-        little = "" if all(p.told == "yes" for p in three) else ", told a little"
-        told = f"+- {each}{little}" if any(p.moved for p in three) else "not told by the attempts"
+        little = "" if all(p.evidence == "good" for p in three) else ", weak evidence"
+        told = (
+            f"+- {each}{little}" if any(p.moved for p in three) else "no evidence in the attempts"
+        )
         lines.append(f"losses = [{values}]  # {told}")
     if known.run_up is not None:
         lines.append(f'run_up = "{known.run_up:.2f} m"  # as it was')

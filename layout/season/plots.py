@@ -98,7 +98,7 @@ def _when(days: Whole) -> list[datetime.date]:
 def _run_up(told: Told) -> str:
     strides = told.kind.strides
     if told.kind.stand:
-        return f"{told.kind.title}, from a stand"
+        return f"{told.kind.title}, from standing"
     return told.kind.title + (f", {strides} strides" if strides else "")
 
 

@@ -63,7 +63,7 @@ def seen_in(
     words = []
     if on.toordinal() - latest > LATELY:
         day = datetime.date.fromordinal(latest).isoformat()
-        words.append(f"nothing since {day}: come back a rung lower and build up (ours)")
+        words.append(f"nothing since {day}: come back a rung lower and build up (Phasemark's rule)")
     here = None
     for rung in rungs:
         groups = [g for g in record.groups if matches(rung, g.kind, athlete.strides)]

@@ -29,15 +29,15 @@ WANTED_EACH: Final = 4
 APART: Final = 2
 """Strides between the two (ours)."""
 TOLD, LITTLE = 0.30, 0.10
-"""The attempts tell a parameter when they make its doubt smaller by the first share, and tell a
+"""The attempts tell a parameter when they make its margin smaller by the first share, and tell a
 little of it from the second on; below that it stays at its default (ours)."""
 LEFT, CLEARLY = 5.0, 1.2
 """The drills' own scatter is asked when so many figures more than parameters are there, and widens
-the doubts from this ratio on (ours)."""
+the margins from this ratio on (ours)."""
 LINKED: Final = 0.70
 """Two parameters correlated more than this are told only together (ours)."""
 ODD: Final = 3.0
-"""A drill this many doubts off the fitted march is named (ours)."""
+"""A drill this many margins off the fitted march is named (ours)."""
 
 
 @dataclass(frozen=True)
@@ -65,15 +65,15 @@ class Parameter:
 
     @property
     def share(self) -> float:
-        """By how much the doubt became smaller [-]; below 0 where it grew."""
+        """By how much the margin became smaller [-]; below 0 where it grew."""
         return 1.0 - self.sure / self.prior_sure
 
     @property
-    def told(self) -> str:
-        """How much the attempts say of it: yes, a little, no."""
+    def evidence(self) -> str:
+        """How much the attempts say of it: good, weak or none."""
         if not self.moved:
-            return "no"
-        return "yes" if self.share >= TOLD else "a little"
+            return "none"
+        return "good" if self.share >= TOLD else "weak"
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from layout.words.note import Note
 RISE: Final = 1.3
 """A week with more contacts than this times the mean of the weeks before is a sudden rise (ours)."""
 BEFORE: Final = 4
-"""Weeks before that count, those without a session as nought (ours)."""
+"""Weeks before that count, those without a session as zero (ours)."""
 LIGHT: Final = 30
 """A week of up to so many contacts is never called a rise (ours)."""
 MOST_WEEKS: Final = 1100

@@ -25,7 +25,7 @@ CAP: Final = 0.73
 
 
 def checked(plan: Plan) -> bool:
-    """Whether hurdles of this plan were held against the moving body."""
+    """Whether hurdles of this plan were checked against the moving body."""
     return any(h.clearing is not None for h in plan.hurdles)
 
 

@@ -133,12 +133,12 @@ def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
     system = card.system
     rows = []
     for flight in plan.flights:
-        doubt = "" if flight.plus_minus is None else f" ± {100 * flight.plus_minus:.0f} cm"
-        doubt = as_read(doubt, system)
+        margin = "" if flight.plus_minus is None else f" ± {100 * flight.plus_minus:.0f} cm"
+        margin = as_read(margin, system)
         rows.append(
             (
                 flight.move if flight.arc == "natural" else f"{flight.move}, {flight.arc}",
-                f"{show_length(flight.length, system)}{doubt}",
+                f"{show_length(flight.length, system)}{margin}",
                 f"{100 * flight.length / plan.total:.1f} %",
                 show_length(flight.apex_z, system),
             )
@@ -175,5 +175,5 @@ def _sure(plan: Plan) -> str:
     differs = "".join(f" {n.text}" for n in plan.notes if n.code == "motion-differs")
     return (
         f"{lengths} Highest: the body's centre. Heights, speeds, times and positions are computed "
-        f"(ours), not measured.{differs}"
+        f"by Phasemark, not measured.{differs}"
     )

@@ -22,7 +22,7 @@ from layout.words.units import System, show_length
 
 KINDS: Final = ("svg", "png", "pdf")
 STEP_LINE: Final = 0.30
-"""Share of the total that a step is often held against [-] (common practice, no source)."""
+"""Share of the total that a step is often compared with [-] (common practice, no source)."""
 POINTS: Final = 400
 """Instants a curve is drawn through (ours)."""
 HATCH: Final = "////"
@@ -156,7 +156,7 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False, system: System
     _title(
         made,
         named(plan),
-        "Lengths, phase by phase, and their shares: computed (ours) but for a best",
+        "Lengths, phase by phase, and their shares: computed by Phasemark but for a best",
     )
     return saved(made, kind)
 
@@ -245,7 +245,7 @@ def run_plot(
     _title(
         made,
         named(plan),
-        f"Speed and height of the body's centre, {whose}: computed (ours), not measured",
+        f"Speed and height of the body's centre, {whose}: computed by Phasemark, not measured",
     )
     return saved(made, kind)
 
@@ -287,12 +287,12 @@ def lever_plot(
                    (0, 5), textcoords="offset points", fontsize=9, color=quiet)  # fmt: skip
     right.set_title(f"Further behind: knee gap at the same time [{unit}]", fontsize=11, loc="left")
     for axes in (left, right):
-        axes.set_xlabel("knee bend [°], long to short lever; computed (ours)", fontsize=10)
+        axes.set_xlabel("knee bend [°], long to short lever; computed by Phasemark", fontsize=10)
         plain(axes)
         axes.set_axisbelow("line")
     _title(
         made,
         name,
-        "The free leg as a lever: computed (ours); whether a longer one pays is an open question",
+        "The free leg as a lever: computed by Phasemark; whether a longer one pays is an open question",
     )
     return saved(made, kind, {"svg.fonttype": "none"})

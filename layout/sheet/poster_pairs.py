@@ -29,7 +29,7 @@ from layout.words.units import show_length
 
 PRACTICE: Final = "Common practice, no source:"
 OPEN: Final = "An open question of the trade:"
-COMPUTED: Final = "Computed (ours):"
+COMPUTED: Final = "Computed by Phasemark:"
 FINE: Final = 0.001
 """Spacing of the instants a motion is read at [s]."""
 
@@ -270,8 +270,8 @@ def _hops(one: Way, two: Way) -> Pair:
         f"{abs(100 * gap):.0f} cm",
         f"Hop {hops[0]} and {hops[1]}, by the plan {tops} up; speed into the step {outs[0]} and "
         f"{outs[1]} m/s; whole run "
-        f"{totals[0]} and {totals[1]}. Same approach; how much speed height costs is the plan's "
-        "model (ours), and differs between athletes.",
+        f"{totals[0]} and {totals[1]}. Same approach; how much speed height costs is "
+        "Phasemark's model, and differs between athletes.",
         "low fast hop off the board: run off it, do not jump up.",
     )
 

@@ -1,4 +1,4 @@
-"""The bar a ruler is held against, in the card's own units, and what a drawing says about itself."""
+"""The bar to check with a ruler, in the card's own units, and what a drawing says about itself."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def run_in(plan: Plan, system: System) -> str:
     """The approach in one sentence: strides, start mark and check marks."""
     run = plan.approach
     if not run.strides:
-        return "From a stand."
+        return "From standing."
     marks = [f"start mark {show_length(run.length, system)} back"]
     marks += [
         f"check mark {show_length(back, system)} back ({to_go} to go)"

@@ -15,7 +15,7 @@ from layout.sheet.texts import SMALL, text_at
 from layout.words.feet import as_read
 from layout.words.units import System, show_length
 
-TABLE: Final = "What was jumped"
+TABLE: Final = "Measured"
 HIGHS: Final = (7.0, 6.0)
 """Height of a row to write in, and its least [mm] (ours)."""
 NARROWEST: Final = 10.0

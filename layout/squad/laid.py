@@ -28,7 +28,7 @@ class Served:
         own.
     strides : int
     start : float
-        Start mark back from the take-off line; 0 from a stand [m].
+        Start mark back from the take-off line; 0 from standing [m].
     young : bool
         Whether youth limits hold: their marks are never longer than their own phases.
     """

@@ -100,7 +100,7 @@ class Pack:
 
 
 def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
-    """A plan with its hurdles held against the motion, the motion, and why there is none."""
+    """A plan with its hurdles checked against the motion, the motion, and why there is none."""
     motion, lacking = None, NOT_WANTED if figures == "none" else LEFT_OUT
     try:
         if figures == "solve":

@@ -153,7 +153,7 @@ def _within_budget(parts: Sequence[Part], most: int) -> tuple[Part, ...]:
 def session_parts(
     athlete: Athlete, rung: Rung, rungs: Sequence[Rung], on: datetime.date, fewer: int = 0
 ) -> tuple[Part, ...]:
-    """The lead-in and the rung, held against youth limits and the budget.
+    """The lead-in and the rung, checked against youth limits and the budget.
 
     Parameters
     ----------

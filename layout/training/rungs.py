@@ -234,7 +234,7 @@ def _version(fields: Fields, drill: Drill | None) -> Choices:
     hurdle = fields.via("hurdle", _hurdle, None)
     if drill is not None:
         if strides and drill.start == "stand":
-            fields.fault("strides", "this drill starts from a stand", strides)
+            fields.fault("strides", "this drill starts from standing", strides)
         if cycles and cycles > 1 and "jump" in drill.moves:
             fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
         if cycles and len(drill.moves) * cycles > MOST_MOVES:

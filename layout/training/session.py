@@ -188,7 +188,7 @@ def parse_session(
     Returns
     -------
     tuple of Task
-        A dose that is written is kept as written; one that is not is held against youth limits.
+        A dose that is written is kept as written; one that is not is checked against youth limits.
 
     Raises
     ------

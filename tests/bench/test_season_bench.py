@@ -106,11 +106,11 @@ def test_the_whole_command(path: Path) -> None:
 
 @pytest.mark.parametrize("more", [{}, {"blunders": 0.1}, {"entry_noise": 0.02}, {"timed": False},
                                   {"off": 0.09}])  # fmt: skip
-def test_doubts_cover_the_truth_over_sixty_seeds(more: dict[str, object]) -> None:
+def test_margins_cover_the_truth_over_sixty_seeds(more: dict[str, object]) -> None:
     off, plain = misses(range(60), **more)
     one, two = (np.abs(off) < 1).mean(axis=0), (np.abs(off) < 2).mean(axis=0)
     left = np.sqrt((plain**2).mean(axis=0))
-    print(f"\n{more}: within one doubt, two doubts; error left as a share of the default's")
+    print(f"\n{more}: within one margin, two margins; error left as a share of the default's")
     for i, name in enumerate(NAMES):
         print(f"  {name:10} {one[i]:.2f} {two[i]:.2f}  {left[i]:.2f}")
     print(f"  all        {one.mean():.2f} {two.mean():.2f}")

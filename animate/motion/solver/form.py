@@ -121,7 +121,7 @@ HEEL_UNTIL: Final = 0.25
 TOE_FROM: Final = 0.40
 """Fraction of a contact from which the foot may turn about its toe."""
 STAND_FLAT_UNTIL: Final = 0.55
-"""The same for a start from standing: heels stay down longer."""
+"""The same for a standing start: heels stay down longer."""
 _FLIGHT_CELLS: Final = {"run": 5, "hop": 9, "step": 9, "jump": 10}
 
 

@@ -155,7 +155,7 @@ class Places:
                         self.quad.append((cols[a], cols[b], gram[a, b]))
 
     def _upright(self, slot: Slot) -> bool:
-        """Whether the trunk is kept tall: not from a stand, nor folding for a landing."""
+        """Whether the trunk is kept tall: not from standing, nor folding for a landing."""
         s, then = slot.support, slot.then
         folds = then is not None and (then.side == "both" or then.surface == "sand")
         return s.arrive != "stand" and s.surface == "track" and s.side != "both" and not folds

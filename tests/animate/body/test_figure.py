@@ -173,7 +173,7 @@ def test_the_knee_gap_is_dimensioned_between_the_knees() -> None:
     ("support", "facing", "text"),
     [("r", 1, "40.0 cm"), ("l", 1, "−40.0 cm"), ("r", -1, "−40.0 cm"), ("l", -1, "40.0 cm")],
 )
-def test_a_free_knee_already_ahead_gives_a_gap_below_nought(
+def test_a_free_knee_already_ahead_gives_a_gap_below_zero(
     support: Any, facing: int, text: str
 ) -> None:
     shapes = knee_gap(with_knees((0.3, 0.5), (-0.1, 0.5)), support, facing=facing)

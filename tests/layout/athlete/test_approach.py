@@ -57,7 +57,7 @@ def test_every_stride_adds_speed_and_length_but_less_and_less_speed(
     kept = run.speed[: strides + 1]
     assert (np.diff(kept) > 0).all()
     assert (np.diff(run.distance[: strides + 1]) > 0).all()
-    # From the second stride on: the first is from a stand and has no speed to compare with.
+    # From the second stride on: the first is from standing and has no speed to compare with.
     assert (np.diff(kept, 2)[1:] < 1e-3).all()
     # The run is as long as its mean speed says, and no stride is longer than a bound.
     longest = np.diff(run.distance[: strides + 1]).max()

@@ -165,10 +165,10 @@ def test_a_bare_number_of_a_hundred_or_more_is_centimetres() -> None:
 
 def test_only_what_is_far_from_the_plan_is_asked_about() -> None:
     known = facts("hop-step-sand")
-    assert known.doubts[0] is not None
+    assert known.margins[0] is not None
     hop, step = known.lengths
-    assert unlikely(known.moves, (hop + 2.9 * known.doubts[0], step), known) == []
-    (text,) = unlikely(known.moves, (hop + 3.1 * known.doubts[0], step), known)
+    assert unlikely(known.moves, (hop + 2.9 * known.margins[0], step), known) == []
+    (text,) = unlikely(known.moves, (hop + 3.1 * known.margins[0], step), known)
     assert text.startswith("hop ")
     assert "longer than planned" in text
     assert unlikely(known.moves, (None, None), known) == []

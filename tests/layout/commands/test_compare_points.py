@@ -60,7 +60,7 @@ def test_the_demo_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert code == 0
     gap = next(line for line in out.splitlines() if line.startswith("  knee gap  "))
     assert "±" in gap
-    assert gap.endswith("more than the doubt")
+    assert gap.endswith("more than the margin of error")
     assert "  ! " not in out
     assert "next: phasemark ladder imka.toml --knee-gap 3" in out
     assert all(len(line) <= 80 for line in out.splitlines())
@@ -81,8 +81,8 @@ def test_figures_and_json_agree(capsys: pytest.CaptureFixture[str]) -> None:
     line = next(x for x in out.splitlines() if x.startswith("  knee gap  "))
     for value in (gap["target"], gap["measured"], gap["difference"]):
         assert f"{100 * value:.1f} cm" in line
-    assert f"± {100 * gap['doubt']:.1f}" in line
-    assert gap["clear"] == (abs(gap["difference"]) > gap["doubt"])
+    assert f"± {100 * gap['margin']:.1f}" in line
+    assert gap["clear"] == (abs(gap["difference"]) > gap["margin"])
     assert gap["difference"] == pytest.approx(gap["measured"] - gap["target"])
     assert (frame["frame"], frame["runs"], frame["support_leg"]) == ("touchdown", "right", "right")
     assert frame["warnings"] == []
@@ -102,7 +102,7 @@ def test_png(capsys: pytest.CaptureFixture[str], grey: tuple[str, ...]) -> None:
 
 
 def test_several_frames(capsys: pytest.CaptureFixture[str]) -> None:
-    """The one called touchdown is held against the target, the others are measured alone."""
+    """The one called touchdown is compared with the target, the others are measured alone."""
     text = Path("imka-step.csv").read_text(encoding="utf-8")
     rows = [line for line in text.splitlines() if line.startswith("touchdown;")]
     early = []

@@ -43,7 +43,7 @@ def test_the_poster_of_the_demo_needs_no_solving(
     assert float(leaf.mediabox.width) == pytest.approx(297 / 25.4 * 72, abs=0.1)
     assert bare(TITLE) in bare(leaf.extract_text())
     assert f"{made.name}: Imka: {TITLE}, A3, 1:25" in out
-    assert "Knees closed 10 cm, knees apart 45 cm: 35 cm" in out
+    assert "Knees together 10 cm, knees apart 45 cm: 35 cm" in out
     assert "next: print it at 100 %" in out
     assert not (here / "cache").exists()
     code, _, err = run(capsys, "imka.toml", DRILL, "--poster", "still", "--paper", "A3")

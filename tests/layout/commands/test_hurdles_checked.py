@@ -1,4 +1,4 @@
-"""`plan`, `draw` and `film` hold hurdles against the feet, or say plainly that nobody has looked."""
+"""`plan`, `draw` and `film` check hurdles for clearance, or say plainly that nobody has looked."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ BRAM = (
 )  # fmt: skip
 TEVIN = ("tevin.toml", "three-hops-step-over", "--venue", "marram-point", "--on", "2026-11-25")
 """Two plans of the demo, whose motions come solved."""
-NOBODY = "not checked against the feet"
+NOBODY = "not checked for clearance"
 
 
 @pytest.fixture(autouse=True)
@@ -69,7 +69,7 @@ def test_a_plan_is_checked_and_shows_it(words: tuple[str, ...], capsys: Capture)
         assert found.part in row
         assert f" {100 * found.greatest:.0f} " in row
         assert f"{hurdle.x:.2f} m" in text  # the tape card has the better place
-    assert "(ours)" in flat
+    assert "(Phasemark's estimate)" in flat
     assert "a model's, not the athlete's own" in flat
     assert max(map(len, text.splitlines()[:-3])) <= 78
 
@@ -137,7 +137,7 @@ def test_a_hit_is_a_warning_everywhere(capsys: Capture) -> None:
     ):
         flat = " ".join(text.split())
         assert f"! The 60 cm hurdle under hop 2: {hit}" in flat
-        assert "moving body and margin, ours" in flat
+        assert "moving body and margin, Phasemark's estimate" in flat
     said = [e.text or "" for e in ET.parse("a.svg").getroot().iter()]
     assert hit in " ".join(said)
 

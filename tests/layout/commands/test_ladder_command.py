@@ -246,7 +246,7 @@ def test_what_was_taken_is_said_with_what_mends_it(
 def test_dates_and_sources_are_plain() -> None:
     assert date_text(datetime.date(2026, 11, 25)) == "Wed 25 Nov 2026"
     assert in_words("youth-award-book") == "Youth award book"
-    assert in_words("ours") == "ours"
+    assert in_words("ours") == "Phasemark's estimate"
     assert in_words("ACSM leaflet") == "ACSM leaflet"
 
 

@@ -76,7 +76,7 @@ def complaint(line: str, capsys: pytest.CaptureFixture[str]) -> str:
 
 def test_a_season_is_told_in_plain_words(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = said("season a.book imka --on 2026-05-12 --sound quiet", capsys)
-    for title in ("JUMPED AGAINST PLANNED", "THE NEXT CENTIMETRES", "OWN PARAMETERS", "NEW SPACING",
+    for title in ("MEASURED AGAINST PLANNED", "THE NEXT CENTIMETRES", "OWN PARAMETERS", "NEW SPACING",
                   "THE LADDER", "CONTACTS BY WEEK", "BEST SPLIT", "TAKE CARE"):  # fmt: skip
         assert title in text
     assert max(len(line) for line in text.splitlines()) <= 80
@@ -100,7 +100,7 @@ def test_json_and_text_tell_the_same(track: Path, capsys: pytest.CaptureFixture[
     out = json.loads(said("season a.book imka --on 2026-05-12 --json", capsys))
     text = said("season a.book imka --on 2026-05-12", capsys)
     assert f"{out['entries']} entries, {out['fouls']} fouls" in text
-    full = next(t for t in out["jumped"] if t["drill"] == "full-triple-jump")
+    full = next(t for t in out["measured"] if t["drill"] == "full-triple-jump")
     for phase in full["phases_m"]:
         assert f"{phase['name']:6}  {phase['usual']:.2f}" in re.sub(r"   +", "  ", text) or (
             f"{phase['usual']:.2f}" in text

@@ -342,7 +342,7 @@ def test_an_unsolved_plan_says_why() -> None:
     (note,) = [n for n in plan.warnings if n.code in OURS]
     assert note.code == "hurdle-unchecked"
     assert "no motion in 0.5 s" in note.text
-    assert "not checked against the feet" in note.text
+    assert "not checked for clearance" in note.text
     assert all(h.clearing is None for h in plan.hurdles)
 
 

@@ -43,7 +43,7 @@ def test_the_stride_before_ends_on_the_board_from_the_other_foot() -> None:
     assert flown == pytest.approx(0.9 * plan.who.stature * LEG)
 
 
-def test_from_a_stand_there_is_no_stride() -> None:
+def test_from_standing_there_is_no_stride() -> None:
     chain = chain_of(own.plan("imka", "standing-triple-jump"))
     assert chain.supports[0].arrive == "stand"
     assert chain.supports[0].side == "both"

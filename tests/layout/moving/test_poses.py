@@ -66,7 +66,7 @@ def test_labels_name_the_plans_own_contacts(made: Made) -> None:
     assert ("sand" in last.label) == (contacts[-1].surface == "sand")
 
 
-def test_each_stands_on_its_ground_with_the_hip_over_nought(made: Made) -> None:
+def test_each_stands_on_its_ground_with_the_hip_over_zero(made: Made) -> None:
     _, motion, poses = made
     for pose in poses:
         joints = motion.frames(np.array([pose.time])).positions[0]

@@ -63,7 +63,7 @@ def through(text: str) -> bool:
         return not error.faults
     for v in m.values:
         assert all(math.isfinite(x) for x in astuple(v)[1:]), v
-    assert all(math.isfinite(x) for x in (m.scale, m.scale_doubt, m.tilt, m.tilt_doubt))
+    assert all(math.isfinite(x) for x in (m.scale, m.scale_margin, m.tilt, m.tilt_margin))
     assert all("nan" not in t for h in held for t in figures_of(h))
     assert "nan" not in " ".join((*signs, camera_text(m)))
     lines = [i for i in page.ink if isinstance(i, Line)]

@@ -1,4 +1,4 @@
-"""Measures off pictures of a known pose: exact without errors, within the stated doubt with them."""
+"""Measures off pictures of a known pose: exact without errors, within the stated margin with them."""
 
 from __future__ import annotations
 
@@ -109,7 +109,7 @@ def test_a_length_alone_gives_the_scale_and_no_level() -> None:
     m = measure(Picture(marks=(), lengths=(0.8,)).frame(), WHO)
     assert values(m) == pytest.approx(TRUE)
     assert m.tilt == 0.0
-    assert m.tilt_doubt == pytest.approx(SURE * math.radians(1.5))
+    assert m.tilt_margin == pytest.approx(SURE * math.radians(1.5))
     tilted = measure(Picture(marks=(), lengths=(0.8,), tilt=0.02).frame(), WHO)
     assert values(tilted)["trunk_lean_touchdown"] == pytest.approx(
         TRUE["trunk_lean_touchdown"] - 0.02
@@ -135,7 +135,7 @@ def test_left_and_right_in_words(words: tuple[str, str], side: str, runs: str) -
 
 
 def test_the_mirror_image() -> None:
-    """Turned left for right a picture measures the same, to the bit of its doubt."""
+    """Turned left for right a picture measures the same, to the bit of its margin."""
     rng = np.random.default_rng(3)
     text = Picture(tilt=0.03).text(noise=lambda: rng.normal(0.0, 2.0))
     lines = text.splitlines()
@@ -148,7 +148,7 @@ def test_the_mirror_image() -> None:
     assert (one.runs, two.runs) == ("right", "left")
     assert one.tilt == pytest.approx(-two.tilt)
     assert values(one) == pytest.approx(values(two), abs=1e-9)
-    assert [v.doubt for v in one.values] == pytest.approx([v.doubt for v in two.values], rel=1e-6)
+    assert [v.margin for v in one.values] == pytest.approx([v.margin for v in two.values], rel=1e-6)
 
 
 def through_a_lens(far: float, beside: float, marks: float, apart: float) -> str:
@@ -226,30 +226,30 @@ def test_a_missing_arm_leaves_out_the_centre_only() -> None:
     assert [x.name for x in m.missing] == ["toe_ahead"]
 
 
-# --- doubt ----------------------------------------------------------------------------------------
+# --- margin ----------------------------------------------------------------------------------------
 
 
-def test_doubts_by_hand() -> None:
+def test_margins_by_hand() -> None:
     """Two marks and clicks of a known error, against the formulas on paper."""
     e = Errors(click=3.0, joint=0.008, tape=0.004, plane=0.02)
     shot = Picture(scale=300.0, marks=(-1.0, 1.5))
     m = measure(shot.frame(), WHO, e)
     share = math.sqrt(2) * math.hypot(3.0 / (2.5 * 300.0), 0.004 / 2.5)
-    assert m.scale_doubt == pytest.approx(SURE * math.hypot(share, 0.02), rel=1e-3)
-    assert m.tilt_doubt == pytest.approx(SURE * math.sqrt(2) * 3.0 / (2.5 * 300.0), rel=1e-3)
+    assert m.scale_margin == pytest.approx(SURE * math.hypot(share, 0.02), rel=1e-3)
+    assert m.tilt_margin == pytest.approx(SURE * math.sqrt(2) * 3.0 / (2.5 * 300.0), rel=1e-3)
     point = math.hypot(3.0 / 300.0, 0.008)
     found = {v.measure.name: v for v in m.values}
     assert found["knee_gap"].from_clicks == pytest.approx(SURE * math.sqrt(2) * point, rel=1e-3)
     trunk = float(WHO.lengths[1])
     lean = found["trunk_lean_touchdown"]
     assert lean.from_clicks == pytest.approx(SURE * math.sqrt(2) * point / trunk, rel=1e-3)
-    assert lean.from_scale == pytest.approx(m.tilt_doubt, rel=1e-3)
+    assert lean.from_scale == pytest.approx(m.tilt_margin, rel=1e-3)
     gap = found["knee_gap"]
     rise = float(places()["support knee"][1] - places()["free knee"][1])
-    turn = m.tilt_doubt * rise
-    assert gap.from_scale == pytest.approx(math.hypot(m.scale_doubt * gap.value, turn), rel=1e-2)
+    turn = m.tilt_margin * rise
+    assert gap.from_scale == pytest.approx(math.hypot(m.scale_margin * gap.value, turn), rel=1e-2)
     for v in m.values:
-        assert v.doubt == pytest.approx(math.hypot(v.from_scale, v.from_clicks))
+        assert v.margin == pytest.approx(math.hypot(v.from_scale, v.from_clicks))
 
 
 SHOTS = [
@@ -261,7 +261,7 @@ SHOTS = [
 
 @pytest.mark.parametrize("shot", SHOTS)
 def test_slopes_against_trials(shot: Picture) -> None:
-    """The doubt to first order against the spread of 20,000 trials of all errors."""
+    """The margin to first order against the spread of 20,000 trials of all errors."""
     frame = shot.frame()
     reader = Reader(frame, WHO)
     sd = reader.camera.deviations(errors_of(frame), shot.scale)
@@ -279,7 +279,7 @@ def test_slopes_against_trials(shot: Picture) -> None:
 
 
 @pytest.mark.parametrize("shot", SHOTS)
-def test_the_doubt_holds_19_times_of_20(shot: Picture) -> None:
+def test_the_margin_holds_19_times_of_20(shot: Picture) -> None:
     """Pictures with all the errors of the stated sizes, measured from the file on."""
     e = Errors()
     rng = np.random.default_rng(12)
@@ -317,7 +317,7 @@ def test_the_doubt_holds_19_times_of_20(shot: Picture) -> None:
         m = measure(replace(frame, body=body, marks=marks, rods=rods), WHO)
         for v in m.values:
             miss = abs(v.value - TRUE[v.measure.name])
-            inside.setdefault(v.measure.name, []).append((miss < v.doubt, miss < v.doubt / SURE))
+            inside.setdefault(v.measure.name, []).append((miss < v.margin, miss < v.margin / SURE))
     two = {n: float(np.mean([a for a, _ in rows])) for n, rows in inside.items()}
     one = {n: float(np.mean([b for _, b in rows])) for n, rows in inside.items()}
     # Of 600, 95.4 % have a standard error of .86 % and 68.3 % one of 1.9 %: within 4.5 of them.
@@ -334,7 +334,7 @@ def test_errors_of_a_file() -> None:
     assert errors_of(Picture().frame()) == Errors()
     rough = measure(frame, WHO)
     fine = measure(Picture().frame(), WHO)
-    assert all(a.doubt > b.doubt for a, b in zip(rough.values, fine.values, strict=True))
+    assert all(a.margin > b.margin for a, b in zip(rough.values, fine.values, strict=True))
 
 
 def test_longer_references_weigh_more() -> None:
@@ -362,7 +362,7 @@ def test_held_against_a_target() -> None:
     assert list(held) == [r.name for r in READ]
     gap = held["knee_gap"]
     assert gap.difference == pytest.approx(gap.measured - gap.target)
-    assert gap.difference > gap.doubt
+    assert gap.difference > gap.margin
     assert gap.clear
     same = held["trunk_lean_touchdown"]
     assert same.difference == pytest.approx(0.0, abs=1e-9)

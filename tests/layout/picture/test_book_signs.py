@@ -65,15 +65,15 @@ def test_scale_differing_between_marks() -> None:
     assert "panned" in first
 
 
-def test_marks_that_disagree_widen_the_doubt() -> None:
+def test_marks_that_disagree_widen_the_margin() -> None:
     good, bad = (measure(Picture(marks=MANY, bend=b).frame(), WHO) for b in (None, oblique))
     assert good.errors.plane == pytest.approx(0.01)
     # Scale between two marks goes with one over the product of their depths.
     depths = 8.0 + np.array(MANY) * np.sin(np.radians(20.0))
     share = depths[3] * depths[2] / (depths[0] * depths[1]) - 1.0
     assert bad.errors.plane == pytest.approx(np.hypot(0.01, share / 2.0))
-    assert bad.scale_doubt > 6.0 * good.scale_doubt
-    assert bad.values[0].doubt > 1.5 * good.values[0].doubt
+    assert bad.scale_margin > 6.0 * good.scale_margin
+    assert bad.values[0].margin > 1.5 * good.values[0].margin
     stretched = measure(Picture(uprights=(1.5,), bend=lambda x, z: (x, 0.9 * z)).frame(), WHO)
     assert stretched.errors.plane == pytest.approx(np.hypot(0.01, (1 / 0.9 - 1) / 2))
 

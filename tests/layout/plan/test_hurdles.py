@@ -57,7 +57,7 @@ def test_hurdles_stand_under_the_highest_point(name: str, slug: str) -> None:
         assert top == pytest.approx(flight.apex_z)
         assert top >= max(height_of(flight, hurdle.x + d) for d in (-0.2, -0.05, 0.05, 0.2))
         assert hurdle.body_above == pytest.approx(flight.apex_z - hurdle.height)
-        assert hurdle.checked == UNCHECKED == "not checked against the feet"
+        assert hurdle.checked == UNCHECKED == "not checked for clearance"
         assert hurdle.clearing is None
         assert any(n.code == "hurdle-unchecked" and UNCHECKED in n.text for n in plan.warnings)
 

@@ -425,7 +425,7 @@ def test_any_choices_make_a_plan_or_a_plain_refusal(
             assert plan.total == pytest.approx(total, abs=5e-3)
 
 
-# --- doubt ----------------------------------------------------------------------------------------
+# --- margin ----------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("name", "slug"), EVERY)

@@ -123,7 +123,7 @@ def test_far_beyond_the_approach_is_refused_with_the_longest_there_is() -> None:
     here = own.plan("imka", "two-hops-step-sand", strides=4)
     assert most.approach.speed == pytest.approx(here.approach.speed * (1 + SHOWN_MARGIN), rel=2e-3)
     with pytest.raises(
-        BadInput, match=r"^length: Imka can be asked for .* at most from a stand, got"
+        BadInput, match=r"^length: Imka can be asked for .* at most from standing, got"
     ):
         own.plan("imka", "standing-triple-jump", total=12.0)
 
@@ -132,7 +132,7 @@ def test_beyond_a_standing_start_says_so() -> None:
     here = own.plan("imka", "standing-triple-jump").total
     note = _note(own.plan("imka", "standing-triple-jump", total=here + 0.1), "out-of-reach")
     assert note
-    assert f"{here:.2f} m forecast from a stand" in note.text
+    assert f"{here:.2f} m forecast from standing" in note.text
 
 
 def test_a_target_far_beyond_what_was_shown_is_said() -> None:
@@ -269,7 +269,7 @@ def test_the_shock_limit_is_the_published_age(born: int, age: int) -> None:
     assert (_note(plan, "shock") is not None) == (age < LOAD["shock-youngest"]["age"])
 
 
-# --- motion and doubt -----------------------------------------------------------------------------
+# --- motion and margin -----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(("name", "slug"), EVERY)
@@ -297,7 +297,7 @@ def test_what_footprints_cannot_show_is_printed_and_true(name: str, slug: str) -
     assert f"{100 * REACH_DOUBT:.0f} cm" in note.text
 
 
-def test_the_doubt_is_the_derived_one() -> None:
+def test_the_margin_is_the_derived_one() -> None:
     """A fast hop: .4 m of reach in all trades for about .25 m/s (about: a fifth, ours)."""
     reach = MECHANICS["geometry-speed-trade-length"]["geometry"]
     assert pytest.approx(reach) == 2 * REACH_DOUBT

@@ -83,5 +83,5 @@ def test_the_lever_plot_names_whose_it_is_and_that_it_is_computed() -> None:
 
     svg = lever_plot(body(1.7, 60.0, "female"), "svg", name="Imka: Hop and step").decode()
     assert "Imka: Hop and step" in svg
-    assert "computed (ours)" in svg
+    assert "computed by Phasemark" in svg
     assert "open question" in svg

@@ -35,7 +35,7 @@ _NATURAL: Final = ("natural",)
 
 @dataclass(frozen=True)
 class Chain:
-    """A drill that is jumped: moves, arcs, sand or not, from a stand or not, and from which run-ups."""
+    """A drill that is jumped: moves, arcs, sand or not, from standing or not, and from which run-ups."""
 
     drill: str
     moves: tuple[str, ...]
@@ -137,7 +137,7 @@ def record_from(
 
 
 def misses(seeds: Sequence[int], **more: Any) -> tuple[Array, Array]:
-    """Errors of a refit in its own doubts, and in those of the defaults (seeds, 11)."""
+    """Errors of a refit in its own margins, and in those of the defaults (seeds, 11)."""
     own, plain = [], []
     for seed in seeds:
         rng = np.random.default_rng(seed)

@@ -154,7 +154,7 @@ def test_what_stays_at_its_default_pulls_the_others_along() -> None:
     [{}, {"blunders": 0.1}, {"entry_noise": 0.02}, {"timed": False}, {"off": 0.09}],
     ids=["plain", "blunders", "uneven run-ups", "untimed", "drills three times as far off"],
 )
-def test_doubts_cover_the_truth(more: dict[str, object]) -> None:
+def test_margins_cover_the_truth(more: dict[str, object]) -> None:
     """Of 12 seeds x 11 parameters (not all independent); 60 seeds in tests/bench."""
     off, plain = misses(range(100, 112), **more)
     assert 0.60 < (np.abs(off) < 1.0).mean() < 0.87
@@ -175,7 +175,7 @@ def test_a_rhythm_of_ones_own_is_found_in_spite_of_misread_marks() -> None:
     found = refit(truth("imka"), record_from("imka", theta, rng, 20, off=0.0, blunders=0.1))
     assert found.find("pull").value == pytest.approx(0.20, abs=0.03)
     assert found.find("tau").value == pytest.approx(1.5, abs=0.12)
-    assert found.find("pull").told == found.find("tau").told == "yes"
+    assert found.find("pull").evidence == found.find("tau").evidence == "good"
     assert 0.05 < found.blunders < 0.15
     assert found.spread == pytest.approx(0.04, abs=0.01)
 
@@ -194,7 +194,7 @@ def test_a_refitted_plan_is_nearer_to_what_is_jumped() -> None:
     assert abs(after - jumped) < 0.6 * abs(before - jumped)
 
 
-def test_drills_far_off_one_line_widen_the_doubts() -> None:
+def test_drills_far_off_one_line_widen_the_margins() -> None:
     wide = []
     for seed in range(6):
         both = []
@@ -222,14 +222,14 @@ def test_one_drill_from_two_run_ups_says_next_to_nothing_of_most() -> None:
     chains = [Chain("short-triple-jump", HSJ, ("natural",) * 3, True, False, (4, 6))]
     found = refit(truth("imka"), record_from("imka", drawn("imka", rng), rng, 8, False, chains))
     assert found.enough
-    silent = [p.name for p in found.parameters if p.told == "no"]
+    silent = [p.name for p in found.parameters if p.evidence == "none"]
     assert {"speed", "slope", "stand"} <= set(silent)
     for p in found.parameters:
         assert (p.value == p.prior) == (not p.moved)
         assert p.sure <= p.prior_sure * (1.0 + 1e-9) or p.moved
 
 
-def test_draws_are_like_the_stated_doubt() -> None:
+def test_draws_are_like_the_stated_margin() -> None:
     rng = np.random.default_rng(8)
     found = refit(truth("imka"), record_from("imka", drawn("imka", rng, 0.3), rng))
     for i, p in enumerate(found.parameters):
@@ -323,7 +323,7 @@ def test_a_middle_of_one_and_of_none() -> None:
     assert np.isnan(spread_of(np.zeros(0)))
 
 
-def test_a_line_and_its_doubt() -> None:
+def test_a_line_and_its_margin() -> None:
     rng = np.random.default_rng(2)
     x = np.arange(24.0)
     within = 0
@@ -367,8 +367,8 @@ def test_short_approaches_in_the_remembered_bands_are_met_by_a_refit() -> None:
         assert 0.97 * row["low"] <= made <= 1.03 * row["high"], row["id"]
 
 
-def test_doubts_hold_the_published_group_values() -> None:
-    """The remembered range of the slope lies within two of its prior doubts or little more, and the
+def test_margins_hold_the_published_group_values() -> None:
+    """The remembered range of the slope lies within two of its prior margins or little more, and the
     15 jumpers' losses are the defaults."""
     mean, sigma = prior_of(truth("imka"), ability(truth("imka")))
     (slope,) = (r for r in published("mechanics.toml") if r["id"] == "carry-slope")

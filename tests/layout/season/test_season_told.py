@@ -254,7 +254,7 @@ def test_the_best_split_keeps_its_bounds_and_does_not_promise() -> None:
     assert "Nearly as good" in text
 
 
-def test_more_doubt_makes_wider_bounds() -> None:
+def test_more_margin_makes_wider_bounds() -> None:
     rng = np.random.default_rng(2)
     able = ability(truth("imka"))
     record = record_from("imka", drawn("imka", rng, 0.3), rng)
@@ -290,7 +290,7 @@ def test_a_sudden_rise_is_flagged_and_a_steady_one_is_not() -> None:
     assert weeks[3].before is None
 
 
-def test_weeks_without_a_session_count_as_nought() -> None:
+def test_weeks_without_a_session_count_as_zero() -> None:
     weeks = _load(100, 0, 0, 0, 40, 40)
     assert [w.contacts for w in weeks] == [100, 0, 0, 0, 40, 40]
     assert weeks[4].before == 25.0
@@ -369,7 +369,7 @@ def test_weeks_are_those_of_the_books_own_list(tmp_path: Path) -> None:
 
 
 def test_what_looks_wrong_is_left_out_of_every_figure_and_said(tmp_path: Path) -> None:
-    """One wrong digit made the jump's doubt 98 cm before."""
+    """One wrong digit made the jump's margin 98 cm before."""
     rows = [_whole(d, 4.0 + 0.02 * d, 3.4, 4.1) for d in range(8)]
     record = _record(tmp_path, [*rows, _whole(8, 4.1, 3.4, 8.9), _whole(9, 4.0, 3.4, 4.1, foul=1)])
     able = ability(member("imka"))

@@ -31,7 +31,7 @@ MINUS = "\N{MINUS SIGN}"
 
 
 def checked(made: Plan, gaps: tuple[float, ...], moved: float = 0.3) -> Plan:
-    """A plan as if its hurdles had been held against a body that clears them by `gaps`."""
+    """A plan as if its hurdles had been checked against a body that clears them by `gaps`."""
     hurdles = []
     for i, hurdle in enumerate(made.hurdles):
         gap = gaps[i % len(gaps)]
@@ -97,7 +97,7 @@ def test_what_was_not_checked_shows_no_clearance() -> None:
         i.name.startswith(("clearance", "under")) for i in page.ink if isinstance(i, Line)
     )
     assert OVER not in " ".join(t.text for t in page.ink if isinstance(t, Text))
-    assert any("not checked against the feet" in t.text for t in page.ink if isinstance(t, Text))
+    assert any("not checked for clearance" in t.text for t in page.ink if isinstance(t, Text))
 
 
 def box(text: Text) -> tuple[float, float, float, float]:

@@ -1,4 +1,4 @@
-"""Sharing marks: the optimum held against every way there is."""
+"""Sharing marks: the optimum compared with every way there is."""
 
 from __future__ import annotations
 

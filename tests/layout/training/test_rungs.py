@@ -236,7 +236,7 @@ def test_every_fault_of_every_rung_with_file_and_line(tmp_path: Path) -> None:
     assert found["rung.two.youngest"].line == rows.index("youngest = 9") + 1 > two
     assert "advanced" in found["rung.two.level"].rule
     assert "lower than height 2" in found["rung.two.lead_in"].rule
-    assert "from a stand" in found["rung.three.strides"].rule
+    assert "from standing" in found["rung.three.strides"].rule
     assert "no hurdles" in found["rung.three.hurdle"].rule
     assert "cannot repeat" in found["rung.three.cycles"].rule
     assert "two is already where beginner" in found["rung.three.start"].rule

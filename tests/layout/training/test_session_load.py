@@ -99,7 +99,7 @@ def test_a_drill_that_either_leg_leads_changes_legs_every_run() -> None:
     assert (load.left, load.right) == (6, 12)
 
 
-def test_a_start_from_a_stand_is_not_counted() -> None:
+def test_a_start_from_standing_is_not_counted() -> None:
     load = load_of("tevin", "standing-triple-jump:1x1")
     assert counted(load) == {"step": (0, 1, 0), "jump": (1, 0, 0), "sand landing": (0, 0, 1)}
 
