@@ -21,7 +21,7 @@ from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import folded
 from layout.moving.clip import step_contact
-from layout.picture.beside import camera_text, margin_text, figures_of, page_of
+from layout.picture.beside import camera_text, figures_of, margin_text, page_of
 from layout.picture.measured import Held, Measured, held_against, measure
 from layout.picture.places import measures_of, roles_of
 from layout.picture.points import Frame, Points, read_points

@@ -314,8 +314,8 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
     out += columns(rows, frozenset({1, 2}))
     budget, over = load.budget, "OVER: " if load.contacts > load.budget.most else ""
     out += folded(
-        f"Contacts: {load.contacts}, {over}{budget.text} [{said(budget.source)}]. {load.rest} h at least before "
-        "the next session.",
+        f"Contacts: {load.contacts}, {over}{budget.text} [{said(budget.source)}]. {load.rest} h at least "
+        "before the next session.",
     )
     grave = [n for n in load.notes if n.grave]
     if grave:
@@ -327,8 +327,8 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
         table.append((kind.kind, *feet, _range(kind.vertical), _peak_text(kind.peaks), " "))
     table.append(("all", str(load.left), str(load.right), str(load.both), "", "", " "))
     out += columns(table, frozenset({1, 2, 3, 4}))
-    out += folded("mean: up, of this plan (model: Phasemark's estimate). peak: published, full jumps of grown jumpers, so a "
-                  "ceiling for anything slower:")  # fmt: skip
+    out += folded("mean: up, of this plan (model: Phasemark's estimate). peak: published, full jumps of "
+                  "grown jumpers, so a ceiling for anything slower:")  # fmt: skip
     for peak in dict.fromkeys(p for k in load.kinds for p in k.peaks):
         out += folded(
             f"{_range((peak.low, peak.high), 'g')} {peak.what} [{said(peak.source)}]", "  - "

@@ -125,7 +125,8 @@ def told_text(told: Told, system: System) -> list[str]:
 def _tolds(season: Season, system: System) -> list[str]:
     out = ["", "MEASURED AGAINST PLANNED"]
     out += folded(
-        f"Usual: the middle of the last {RECENT}, misread marks set aside (Phasemark's rule). Fouls are left out."
+        f"Usual: the middle of the last {RECENT}, misread marks set aside (Phasemark's rule). "
+        "Fouls are left out."
     )
     for told in season.told[:DRILLS]:
         out += ["", *told_text(told, system)]
@@ -141,7 +142,8 @@ def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
     out = ["", "THE NEXT CENTIMETRES"]
     if not found.rooms:
         return out + folded(
-            f"Not known yet: {LEAST} whole jumps with all three phases measured are needed (Phasemark's rule); "
+            f"Not known yet: {LEAST} whole jumps with all three phases measured are needed "
+            "(Phasemark's rule); "
             f"{found.count} so far. " + _furthest(season, system)
         )
     rows: list[tuple[str, ...]] = [("", "better day", "costs after it", "left", "comes first")]

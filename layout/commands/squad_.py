@@ -15,10 +15,10 @@ from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
 from layout.page.page import parse_scale
-from layout.rules.sources import said
 from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue, find_venue
+from layout.rules.sources import said
 from layout.sheet.drawing import Sheet
 from layout.squad.batch import run_batch
 from layout.squad.laid import NoMarks

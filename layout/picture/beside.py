@@ -62,7 +62,7 @@ def figures_of(held: Held) -> tuple[str, str, str, str]:
         m.shown(held.target),
         f"{m.shown(held.measured)} ± {margin_text(m, held.margin)}",
         m.shown(held.difference, signed=True),
-        "more than the margin of error" if held.clear else "within the margin of error",
+        "more than the margin" if held.clear else "within the margin",
     )
 
 

@@ -118,7 +118,7 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
         ("intensity", drill.intensity, least.intensity, INTENSITIES),
     ):
         if order.index(given) < order.index(wanted):
-            fields.fault(key, f"{wanted} or more wanted, {why}", given)
+            fields.fault(key, f"{wanted} or more needed, {why}", given)
     fields.done()
     return replace(drill, youngest=max(drill.youngest, least.youngest))
 

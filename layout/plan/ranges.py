@@ -148,7 +148,7 @@ def apart(plan: Any) -> Iterator[Wrong]:
             if wanted is None:
                 yield f"contacts[{i}]", "its flight's figures needed", None
             elif abs(found - wanted) > NEAR:
-                rule = f"{wanted:.3f} wanted, as the figures beside it say"
+                rule = f"must be {wanted:.3f}, as the figures beside it say"
                 yield f"flights[{i}].{name}", rule, found
 
 

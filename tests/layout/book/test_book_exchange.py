@@ -186,13 +186,13 @@ def test_a_whole_folder_goes_only_into_an_empty_book(tmp_path: Path) -> None:
         ("attempt", lambda t: t.replace("drill,", "drll,", 1), "attempt: the columns of version"),
         ("attempt", lambda t: t.replace(",4.8,", ",tall,"), r"attempt\.csv:2: total: cannot be used"),
         ("attempt", lambda t: t.replace(",4.8,", ",inf,"), r"attempt\.csv:2: total: cannot be used"),
-        ("attempt", lambda t: t.replace(",4.8,", ",-4.8,"), r"attempt\.csv:2: attempt: a row that"),
+        ("attempt", lambda t: t.replace(",4.8,", ",-4.8,"), r"attempt\.csv:2: attempt: must be a row that"),
         ("attempt", lambda t: t.replace("\n1,1,1,", "\n1,1,9,"), r"csv:2: .*to a row not there"),
         ("attempt", lambda t: t.replace("\n1,1,1,", "\n1,x,1,"), "session: cannot be used"),
         ("attempt", lambda t: t + '7,"', r"attempt\.csv:3: table: cannot be read"),
         ("athlete", lambda t: "", r"athlete\.csv: table: a first line"),
-        ("plan", lambda t: t.replace('""version""', '""verzion""'), r"plan\.csv:2: plan: a row"),
-        ("session", lambda t: t.replace("-05-02", "-15-39"), r"session\.csv:2: session: a row that"),
+        ("plan", lambda t: t.replace('""version""', '""verzion""'), r"plan\.csv:2: plan: must be a row"),
+        ("session", lambda t: t.replace("-05-02", "-15-39"), r"session\.csv:2: session: must be a row that"),
         ("attempt", lambda t: t.replace("[2.61, 2.19]", "[2.61]"), "lengths: one for each of its"),
         ("attempt", lambda t: t.replace("[2.61, 2.19]", "[2.61, :]"), "lengths: one for each of"),
         ("attempt", lambda t: t.replace("hop step", "hop stop"), "moves: hop, step, jump"),
@@ -467,7 +467,7 @@ def test_any_table_twice_is_once(
     ("text", "told"),
     [
         (b"", ["f.csv: file: is empty"]),
-        (b"\xff\xfe\x00", ["f.csv: file: text in UTF-8"]),
+        (b"\xff\xfe\x00", ["f.csv: file: must be text in UTF-8"]),
         ("athlete,drill,hop,step\n", ["f.csv: table: rows needed below the titles"]),
         ("athlete,drill,hopp\nruna,hop-step-sand,2.6\n", ["f.csv:1: hopp: .*did you mean hop"]),
         ("athlete,drill,hop,total,sum\nruna,hop-step-sand,2,4,4\n", ["f.csv:1: sum: stands twice"]),
@@ -479,7 +479,7 @@ def test_any_table_twice_is_once(
         (
             "athlete,drill,hop,step,wind\nruna,hop-step-sand,2,2,\nrunn,hop-step-sand,2,2,\n"
             "imka,hop-step-sand,22,2,\nimka,hop-step-sand,2,2,gale\n",
-            ["f.csv:3: athlete: .*did you mean Runa", "f.csv:4: hop: a phase", "f.csv:5: wind: a nu"],
+            ["f.csv:3: athlete: .*did you mean Runa", "f.csv:4: hop: a phase", "f.csv:5: wind: must be a nu"],
         ),
     ],
 )  # fmt: skip

@@ -120,11 +120,11 @@ def test_what_was_not_measured_stays_unknown() -> None:
         (("2.61", "99999"), "board", {}, "step: must be -80 to 80 m"),
         (("2.61", "4.80"), "bord", {}, "zero: must be one of board, start, pit, each; did you"),
         (("2.61", "4.80"), "start", {}, "zero: how long the run-up is"),
-        (("2.61", "2.19"), "each", {"total": "6"}, "total: within 30 cm of the sum"),
-        (("2.61", "?"), "each", {"total": "2.70"}, "total: more than the phases' sum"),
+        (("2.61", "2.19"), "each", {"total": "6"}, "total: must be within 30 cm of the sum"),
+        (("2.61", "?"), "each", {"total": "2.70"}, "total: must be more than the phases' sum"),
         (("2.61", "2.19"), "each", {"behind": "10 cm"}, "behind: has no meaning"),
         (("-2.61", "2.19"), "each", {}, "hop: each landing must be further"),
-        (("2.61", "?"), "board", {"total": "x"}, "total: a length above 0"),
+        (("2.61", "?"), "board", {"total": "x"}, "total: must be a length above 0"),
     ],
 )
 def test_impossible_readings_are_refused(

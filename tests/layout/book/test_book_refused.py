@@ -301,7 +301,10 @@ def spoilt(path: Path, sql: str) -> None:
         ("UPDATE session SET day = '2026-05-39'", "session 1: cannot be read ("),
         ("UPDATE attempt SET moves = 'hop stop'", "attempt 1: moves: hop, step, jump needed"),
         ("UPDATE attempt SET speed = 9e999", "attempt 1: speed: must be a finite number"),
-        ("UPDATE attempt SET note = 'a' || char(27)", "attempt 1: cannot be read (note: one line"),
+        (
+            "UPDATE attempt SET note = 'a' || char(27)",
+            "attempt 1: cannot be read (note: must be one line",
+        ),
     ],
 )
 def test_check_finds_what_cannot_be_read_and_no_command_crashes(

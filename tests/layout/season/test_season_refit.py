@@ -213,7 +213,7 @@ def test_nothing_timed_leaves_the_speed_alone() -> None:
     rng = np.random.default_rng(6)
     found = refit(truth("imka"), record_from("imka", drawn("imka", rng), rng, timed=False))
     speed = found.find("speed")
-    assert (speed.value, speed.sure, speed.told) == (speed.prior, speed.prior_sure, "no")
+    assert (speed.value, speed.sure, speed.evidence) == (speed.prior, speed.prior_sure, "none")
     assert calibrated(truth("imka"), found).speed is None
 
 

@@ -198,7 +198,7 @@ def test_a_bare_decimal_comma_between_commas_is_told() -> None:
     ("data", "rule"),
     [(b"", "is empty"), (b" \n;;\n", "is empty"), (b"name\xff\x81\n", "or Windows-1252"),
      ("name;J\u00fcrgen".encode() + b"\xff", "or Windows-1252"),
-     (b"\xff\xfea", "or Windows-1252"), (b"\x89PNG\r\n\x1a\n\0\0\0", "Windows-1252 needed"),
+     (b"\xff\xfea", "or Windows-1252"), (b"\x89PNG\r\n\x1a\n\0\0\0", "or Windows-1252"),
      (b"x" * 2_000_001, "at most 2 MB")],
 )  # fmt: skip
 def test_files_that_are_no_table(data: bytes, rule: str, tmp_path: Path) -> None:
