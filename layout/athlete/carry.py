@@ -85,7 +85,7 @@ class March:
     Attributes
     ----------
     vx_in, vy_in : ndarray (contacts, n)
-        Velocity at touchdown [m/s]; nan for a start from a stand.
+        Velocity at touchdown [m/s]; nan for a standing start.
     vx, vy : ndarray (moves, n)
         Velocity at take-off [m/s].
     landing, height_in : ndarray (contacts, n)
@@ -131,10 +131,10 @@ def carried(
     who : Body
     moves : sequence of {"hop", "step", "jump"} (m,)
     entry : ndarray (n,)
-        Speed at the first touchdown, or at take-off from a stand [m/s].
+        Speed at the first touchdown, or at take-off from standing [m/s].
     take_off : callable
         (number, contact, speed in, fall) -> (vx, vy), ndarray (n,) [m/s]; `contact` is the kind of
-        `Form.loss`, None from a stand.
+        `Form.loss`, None from standing.
     sand, stand : bool
         Whether the last landing is in sand, whether it starts from two feet.
 

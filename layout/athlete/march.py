@@ -18,7 +18,7 @@ ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}
 """Vertical take-off velocity of an arc against the athlete's own (ours, no source; high stays
 inside the 10 % of what the athlete has shown)."""
 STAND_SPEED: Final = 0.33
-"""Horizontal take-off speed from a stand as a share of full approach speed (ours, no source)."""
+"""Horizontal take-off speed from standing as a share of full approach speed (ours, no source)."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +111,7 @@ def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float
         Its fields may be ndarray (n,).
     chain : Chain
     entry : ndarray (n,)
-        Speed at the first touchdown, or at take-off from a stand [m/s].
+        Speed at the first touchdown, or at take-off from standing [m/s].
     lift : ndarray (n,) or float
         Multiplies every vertical take-off velocity.
     """

@@ -127,7 +127,7 @@ def _longest(
     rule = (
         f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
     )
-    rule += "a stand" if chain.stand else f"{strides} strides; "
+    rule += "standing" if chain.stand else f"{strides} strides; "
     if not chain.stand:
         rule += enough_strides(able, chain, total, athlete.strides)
     raise refuse("length", rule, round(total, 2))
