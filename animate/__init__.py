@@ -1,1 +1,47 @@
-"""A body that moves through given contacts; knows no drill."""
+"""A body that moves through given contacts; knows no drill.
+
+What another program would want stands here by name; each is imported when it is first asked for.
+"""
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from animate.body.body import Body as Body
+    from animate.film.film import clip as clip
+    from animate.film.film import save as save
+    from animate.motion.chain import Chain as Chain
+    from animate.motion.chain import Settings as Settings
+    from animate.motion.chain import Support as Support
+    from animate.motion.check import check as check
+    from animate.motion.compare import compare as compare
+    from animate.motion.measure_contacts import contacts_of as contacts_of
+    from animate.motion.measures import read_motion as read_motion
+    from animate.motion.motion import Motion as Motion
+    from animate.motion.solve import find as find
+
+DOOR: Final = {
+    "body.body": "Body",
+    "film.film": "clip save",
+    "motion.chain": "Chain Settings Support",
+    "motion.check": "check",
+    "motion.compare": "compare",
+    "motion.measure_contacts": "contacts_of",
+    "motion.measures": "read_motion",
+    "motion.motion": "Motion",
+    "motion.solve": "find",
+}
+"""Where each public name is from."""
+
+
+def __getattr__(name: str) -> Any:
+    for place, names in DOOR.items():
+        if name in names.split():
+            return getattr(importlib.import_module(f"animate.{place}"), name)
+    raise AttributeError(f"module 'animate' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *" ".join(DOOR.values()).split()})

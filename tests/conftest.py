@@ -14,7 +14,11 @@ from hypothesis import settings
 
 settings.register_profile("phasemark", deadline=None, max_examples=60)
 settings.register_profile("phasemark-ci", deadline=None, max_examples=60, derandomize=True)
-settings.load_profile("phasemark-ci" if os.environ.get("CI") else "phasemark")
+settings.register_profile("phasemark-quick", deadline=None, max_examples=10, derandomize=True)
+if os.environ.get("PHASEMARK_TESTS") == "quick":
+    settings.load_profile("phasemark-quick")
+else:
+    settings.load_profile("phasemark-ci" if os.environ.get("CI") else "phasemark")
 
 _CACHE = tempfile.mkdtemp(prefix="phasemark-tests-")
 atexit.register(shutil.rmtree, _CACHE, ignore_errors=True)

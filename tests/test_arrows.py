@@ -86,7 +86,9 @@ def _trees() -> dict[str, ast.AST]:
 
 
 def _imports(module: str, at_import: bool = False) -> set[str]:
-    return _found(_trees()[module], module, MODULES[module].stem == "__init__", at_import)
+    # A package's own door names files of every room, and imports one when it is asked for.
+    door = module in ("animate", "layout")
+    return _found(_trees()[module], module, MODULES[module].stem == "__init__", at_import or door)
 
 
 def _room(module: str) -> str:

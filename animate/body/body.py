@@ -40,7 +40,7 @@ STATURE_RANGE: Final = (1.10, 2.30)
 MASS_RANGE: Final = (18.0, 180.0)
 """Masses accepted [kg]."""
 
-# Fractions of stature (Drillis & Contini 1966, as given in facts.md). The head runs from the
+# Fractions of stature (Drillis & Contini 1966). The head runs from the
 # mid-shoulder to the vertex: what stature leaves when the rest is stacked up.
 _LENGTH: Final[dict[str, float]] = {
     "trunk": 0.288,

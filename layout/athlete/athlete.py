@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from animate.body.body import MASS_RANGE, STATURE_RANGE, Build
-from layout.rules.standing import CHILD, CHILD_STRIDES, Standing, standing
+from layout.rules.rule import rule
+from layout.rules.standing import Standing, standing
 from layout.words.faults import refuse
 from layout.words.reading import Fields, number, read_toml
 from layout.words.split import Split
@@ -17,6 +18,9 @@ from layout.words.split_text import parse_split
 from layout.words.trade import LEGS, LEVELS, Leg, Level
 from layout.words.units import parse_length, parse_speed
 
+CHILD: Final[int] = rule("child_age")
+CHILD_STRIDES: Final[int] = rule("child_strides")
+"""Up to that age, a full approach where none is given."""
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
 
@@ -125,13 +129,12 @@ class Athlete:
 def default_strides(level: Level, training_years: float | None) -> int:
     """Strides of a full approach where none are given.
 
-    Source: coaching article in facts.md: beginner 7-8, 1-2 years 9-12, 3-5 years 14-16.
+    Source: coaching article on strides of approach: beginner 7-8, 1-2 years 9-12, 3-5 years 14-16.
     """
     if training_years is None:
-        return {"beginner": 8, "intermediate": 12, "advanced": 16}[level]
-    if training_years < 1:
-        return 8
-    return 11 if training_years < 3 else 15
+        return int(rule("full_strides")[level])
+    bands = rule("full_strides_by_years")
+    return int(next((n for under, n in bands if training_years < under), bands[-1][1]))
 
 
 def _length(field: str, low: float, high: float) -> Callable[[Any], float]:

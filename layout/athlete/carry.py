@@ -21,28 +21,27 @@ from animate.body.body import Array, Body
 from animate.body.stances import GRAVITY, takeoff, touchdown
 from animate.refused import Refused
 from layout.athlete.flight import flight_time, vy_for_time
+from layout.rules.rule import rule
 from layout.words.trade import MOVES
 
-SLOPE: Final = 0.70
-"""Default speed lost per vertical speed gained; remembered range .4 to 1.2 (memory, low)."""
-SLOPE_RANGE: Final = (0.40, 1.20)
-PULL: Final = 0.10
-"""Default pull to the rhythm (ours, no source; chosen with the remembered short-approach bands)."""
-DRIVE: Final = 0.50
-"""Extra push of a slow contact, per m/s below `DRIVE_BELOW` (ours, no source; chosen so that a
-standing triple jump comes to its remembered band)."""
-DRIVE_BELOW: Final = 0.60
-"""Speed under which contacts are long enough to push, as a share of full approach speed (ours)."""
-LOSSES: Final = (0.07, 0.085, 0.151)
-"""Share of horizontal speed lost: hop take-off (ours, no source), then the published group means of
-15 jumpers (attributed to Fukashiro et al. 1981)."""
+SLOPE: Final[float] = rule("slope")
+"""Default speed lost per vertical speed gained."""
+SLOPE_RANGE: Final[tuple[float, float]] = rule("slope_range")
+PULL: Final[float] = rule("pull")
+"""Default pull to the rhythm (chosen with the remembered short-approach bands)."""
+DRIVE: Final[float] = rule("drive")
+"""Extra push of a slow contact, per m/s below `DRIVE_BELOW` (chosen so that a standing triple jump
+comes to its remembered band)."""
+DRIVE_BELOW: Final[float] = rule("drive_below")
+LOSSES: Final[tuple[float, float, float]] = rule("losses")
+"""Share of horizontal speed lost at the hop, step and jump take-off."""
 RUN_FALL: Final = -0.30
 """Vertical velocity at touchdown from a running stride [m/s] (ours, no source)."""
 ANGLES: Final = (0.234, 0.192, 0.308)
 """vy/vx at the hop, step and jump take-off, to share a total's phases between speed and height
-when no speed is known (fixture B of facts.md, ours)."""
-SHOWN_MARGIN: Final = 0.10
-"""How far take-off velocities may leave what the athlete has shown (facts.md)."""
+when no speed is known (the worked example `fixture B` of the tests, ours)."""
+SHOWN_MARGIN: Final[float] = rule("shown_margin")
+"""How far take-off velocities may leave what the athlete has shown."""
 SLOWEST: Final = 1.2
 """A chain slower than this at a take-off [m/s] is no longer a chain of bounds (ours)."""
 MOST_DRIVEN: Final = 0.9

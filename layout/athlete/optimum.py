@@ -56,7 +56,7 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     ValueError
         A margin outside the range.
 
-    Source: search on the loss/gain line (form Yu & Hay 1996); bounds from facts.md.
+    Source: search on the loss/gain line (form Yu & Hay 1996); bounds ours.
     """
     if not 0.0 < margin <= 0.25:
         raise Refused("margin", "above 0 to .25", f"{margin:g}")

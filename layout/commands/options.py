@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import Final
 
+from layout.rules.rule import rule
+
 EPILOGS: Final = {
     "plan": """\
 examples:
@@ -183,8 +185,8 @@ def _squad(room: argparse.ArgumentParser) -> None:
     box.add_argument(
         "--tolerance",
         metavar="L",
-        default="15 cm",
-        help="most a mark may be off a phase: 12cm or 5%% (15 cm)",
+        default=f"{100 * rule('shared_mark'):g} cm",
+        help="most a mark may be off a phase: 12cm or 5%% (%(default)s)",
     )
     box.add_argument("--weigh", metavar="MOVES", help="what counts more, such as step=2,jump=0.5")
     box.add_argument("--venue", default="club", help="venue name or your own TOML (club)")

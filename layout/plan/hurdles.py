@@ -8,6 +8,7 @@ from typing import Final
 
 from layout.plan.drill import HURDLE_HEIGHTS, Drill
 from layout.plan.value import Contact, Flight, Hurdle, Plan
+from layout.rules.rule import rule
 from layout.rules.standing import CONE, hurdle_allowed
 from layout.words.trade import LEVELS
 
@@ -20,10 +21,10 @@ OVER: Final = 0.45
 """Half the width of a hurdle over the line [m] (ours)."""
 SHOE: Final = 0.36
 """Width of a sole as a share of its length (ours)."""
-MARGIN: Final = 0.05
-"""Between a hurdle's top and the lowest part of the body [m] (ours)."""
-SLACK: Final = 0.10
-"""Either way along the runway that the margin is kept, since nobody hits a mark exactly [m] (ours)."""
+MARGIN: Final[float] = rule("hurdle_margin")
+"""Between a hurdle's top and the lowest part of the body [m]."""
+SLACK: Final[float] = rule("hurdle_slack")
+"""Either way along the runway that the margin is kept, since nobody hits a mark exactly [m]."""
 
 
 def height_of(flight: Flight, x: float) -> float:

@@ -19,18 +19,19 @@ from layout.plan.hurdles import wanted_height
 from layout.plan.place import board_margins
 from layout.plan.value import Plan
 from layout.plan.venue import Footprint, Venue, misplaced
-from layout.rules.budget import YOUTH_SOURCE
+from layout.rules.budget import YOUTH_REPS, YOUTH_SETS, YOUTH_SOURCE
 from layout.rules.demand import Reason
 from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
-from layout.rules.load import LONGEST_FAST_CONTACT
-from layout.rules.standing import YOUTH_REPS, YOUTH_SETS, Standing
+from layout.rules.load import FAST_SOURCE, LONGEST_FAST_CONTACT
+from layout.rules.rule import source_of
+from layout.rules.standing import HURDLE_SOURCE, Standing
 from layout.words.note import Note
 from layout.words.split import classify, step_check
 from layout.words.trade import MOVES
 
 REACH_DOUBT: Final = 0.20
 """Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of
-vertical speed (derived in facts.md)."""
+vertical speed (derived, our algebra)."""
 FOOT_ROOM: Final = (0.30, 0.15)
 """Half of what a landing foot may need along and across the runway [m] (ours)."""
 SEASON: Final = ("beyond-shown", "needs-speed", "target-below-best")
@@ -111,7 +112,7 @@ def _ground_notes(plan: Plan, drill: Drill, venue: Venue, able: Ability) -> Iter
         yield from _sand_notes(plan, venue)
     if any(word in venue.surface.lower() for word in HARD_WORDS):
         yield Note("surface", f"{venue.surface} is a poor surface for jumping: move to grass, rubber or a "
-                   "sprung floor.", "NSCA Essentials of Strength Training (from memory)")  # fmt: skip
+                   "sprung floor.", source_of("hard_ground"))  # fmt: skip
 
 
 def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
@@ -178,7 +179,7 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
     if slow:
         which = ", ".join(str(n + 1) for n in slow)
         yield Note("slow-contact", f"Contact {which} lasts over {LONGEST_FAST_CONTACT:g} s: no longer a fast "
-                   "rebound.", "Schmidtbleicher, in Cappa & Behm 2011", grave=False)  # fmt: skip
+                   "rebound.", FAST_SOURCE, grave=False)  # fmt: skip
     if any(f.vx <= SLOWEST + 1e-9 for f in plan.flights):
         yield Note("runs-down", "The athlete runs out of speed before the last contact: fewer cycles or a "
                    "longer approach.", "carry model, ours")  # fmt: skip
@@ -187,7 +188,7 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
         if hurdle.height < asked - 1e-9:
             yield Note("hurdle-lowered", f"Hurdles of {100 * asked:.0f} cm lowered to a "
                        f"{100 * hurdle.height:.0f} cm {hurdle.thing} for the athlete's age.",
-                       "youth sources in facts; 23 cm under 15, ours")  # fmt: skip
+                       HURDLE_SOURCE)  # fmt: skip
         yield Note("hurdle-unchecked", f"Heights are {hurdle.checked}. Set one out with a line or a cone "
                    "first; the feet pass much lower than the middle of the body.", "ours")  # fmt: skip
 

@@ -5,19 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from layout.rules.standing import (
-    BUDGET,
-    YOUTH_AGE,
-    YOUTH_REPS,
-    YOUTH_SESSIONS,
-    YOUTH_SETS,
-    Standing,
-)
+from layout.rules.rule import rule, source_of
+from layout.rules.standing import YOUTH_AGE, Standing
 
-BUDGET_SOURCE: Final = "NSCA Essentials of Strength Training (from memory)"
-YOUTH_SOURCE: Final = "ACSM leaflet; contacts for repetitions, ours"
-SESSIONS: Final = 3
-"""Sessions a week that 48 hours of rest leave room for, with a day over (ours)."""
+BUDGET: Final[dict[str, tuple[int, int]]] = rule("budget")
+BUDGET_SOURCE: Final = source_of("budget")
+YOUTH_SETS: Final[int] = rule("youth_sets")
+YOUTH_REPS: Final[int] = rule("youth_reps")
+YOUTH_SESSIONS: Final[int] = rule("youth_sessions")
+YOUTH_SOURCE: Final = source_of("youth_reps")
+SESSIONS: Final[int] = rule("sessions")
 
 
 @dataclass(frozen=True)
@@ -65,8 +62,8 @@ class Budget:
 def budget_of(standing: Standing) -> Budget:
     """The budget of an athlete who counts so.
 
-    Source: under 16, 3 sets of 10 twice a week (ACSM leaflet; repetitions read as contacts, ours); else
-    by level (NSCA Essentials of Strength Training, from memory).
+    Source: ACSM leaflet (repetitions read as contacts, ours); by level NSCA Essentials of Strength
+    Training, from memory; see `rules.toml`.
     """
     if standing.young:
         most = YOUTH_SETS * YOUTH_REPS

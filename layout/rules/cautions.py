@@ -4,23 +4,26 @@ from __future__ import annotations
 
 from typing import Final
 
+from layout.rules.budget import YOUTH_REPS, YOUTH_SESSIONS, YOUTH_SETS
+from layout.rules.ground import HARD_WORDS
 from layout.rules.load import REST, STEP_PEAK
-from layout.rules.standing import YOUTH_AGE, YOUTH_REPS, YOUTH_SESSIONS, YOUTH_SETS, Standing
+from layout.rules.rule import source_of
+from layout.rules.standing import YOUTH_AGE, Standing
 
-TIMES: Final = {1: "once", 2: "twice", 3: "three times"}
+TIMES: Final = {1: "once", 2: "twice"}.get(YOUTH_SESSIONS, f"{YOUTH_SESSIONS} times")
 
 GENERAL: Final = (
     "Warm up fully first. Stop at once on any pain.",
-    "Grass, rubber track or a sprung floor; never concrete or tile (from memory).",
-    f"{REST[0]} to {REST[1]} hours between jumping sessions (NSCA Essentials, from memory).",
+    f"Grass, rubber track or a sprung floor; never {', '.join(HARD_WORDS[:-1])} "
+    f"or {HARD_WORDS[-1]} (from memory).",
+    f"{REST[0]} to {REST[1]} hours between jumping sessions: {source_of('rest')}.",
     f"One leg bears many body weights: a peak of {STEP_PEAK.low:g} in the step contact "
     f"({STEP_PEAK.source}).",
 )
-"""Surface and recovery: NSCA Essentials of Strength Training (from memory)."""
 YOUTH: Final = (
-    f"Under {YOUTH_AGE}: {TIMES[YOUTH_SESSIONS]} a week at most, never on days in a row, 1 to "
-    f"{YOUTH_SETS} sets (ACSM leaflet) of at most {YOUTH_REPS} contacts (our reading); no shock-level "
-    "jumps (Allerheiligen & Rogers 1995)."
+    f"Under {YOUTH_AGE}: {TIMES} a week at most, never on days in a row, 1 to {YOUTH_SETS} sets (ACSM "
+    f"leaflet) of at most {YOUTH_REPS} contacts (our reading); no shock-level jumps "
+    "(Allerheiligen & Rogers 1995)."
 )
 DEFER: Final = (
     "The governing body's rules, the venue's rules and a licensed coach's or doctor's word "
@@ -29,7 +32,7 @@ DEFER: Final = (
 
 COMPUTED: Final = "Computed by a model, not measured on the athlete."
 IN_SHORT: Final = "Warm up first; stop at once on any pain."
-YOUTH_IN_SHORT: Final = "Under 16: twice a week at most, 1 to 3 short sets."
+YOUTH_IN_SHORT: Final = f"Under {YOUTH_AGE}: {TIMES} a week at most, 1 to {YOUTH_SETS} short sets."
 DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come first."
 """The same for what has room for a line or two: clips, stills, comparisons, the poster."""
 

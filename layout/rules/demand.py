@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
-from layout.rules.budget import YOUTH_SOURCE
-from layout.rules.standing import YEARS_BY_LEVEL, YOUTH_AGE, YOUTH_REPS, Standing
+from layout.rules.budget import YOUTH_REPS, YOUTH_SOURCE
+from layout.rules.rule import source_of
+from layout.rules.sources import said
+from layout.rules.standing import YEARS_BY_LEVEL, YOUTH_AGE, Standing
 
 INTENSITIES: Final = ("low", "moderate", "high", "very high")
 SHOCK: Final = INTENSITIES[-1]
-SHOCK_SOURCE: Final = "Allerheiligen & Rogers 1995; that triple-jump contacts count, ours"
-PRACTICE: Final = "common practice, no source"
+SHOCK_SOURCE: Final = source_of("youth_age")
+PRACTICE: Final = said("practice")
 ROWS: Final = {
     "any drill": (10, "beginner", "low"),
     "a run-up": (11, "beginner", "moderate"),
@@ -138,8 +140,8 @@ def reasons(standing: Standing, demand: Demand, name: str = "the athlete") -> tu
     name : str
         Of the athlete, for the sentences.
 
-    Source: nothing of shock level under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
-    under 16 (ACSM leaflet, read strictly); ages ours or the drill's.
+    Source: nothing of shock level for the young (Allerheiligen & Rogers 1995); contacts a set (ACSM
+    leaflet, read strictly); ages ours or the drill's.
     """
     out = []
     unsure = standing.taken("born") or standing.taken("on")

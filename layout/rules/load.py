@@ -6,17 +6,17 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from layout.rules.budget import Budget, budget_of
+from layout.rules.rule import rule, source_of
 from layout.rules.standing import Standing
 
 if TYPE_CHECKING:
     from animate.body.body import Array
 
-REST: Final = (48, 72)
-"""Least and most hours asked between sessions (NSCA Essentials of Strength Training, from memory,
-high)."""
-LONGEST_FAST_CONTACT: Final = 0.25
-"""Over this a contact is no longer a fast stretch-shortening one [s] (Schmidtbleicher, in Cappa &
-Behm 2011)."""
+REST: Final[tuple[int, int]] = rule("rest")
+"""Least and most hours asked between sessions."""
+LONGEST_FAST_CONTACT: Final[float] = rule("fast_contact")
+"""Over this a contact is no longer a fast stretch-shortening one [s]."""
+FAST_SOURCE: Final = source_of("fast_contact")
 PEAK_BANDS: Final = {
     "triple-jump contact": (7.0, 15.2, "Ramey & Williams 1985; Perttunen et al. 2000"),
 }
@@ -117,7 +117,7 @@ class Dose:
 
 
 def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) -> Dose:
-    """Hold a drill's dose against the youth limits where they apply: 3 sets of 10 contacts at most.
+    """Hold a drill's dose against the youth limits where they apply.
 
     Parameters
     ----------

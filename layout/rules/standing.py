@@ -6,29 +6,25 @@ import datetime
 from dataclasses import dataclass
 from typing import Final
 
-CAREFUL_AGE: Final = 8
-"""What an athlete of unknown or impossible age counts as [years] (ours)."""
-AGES: Final = (CAREFUL_AGE, 80)
-"""Ages taken as they are told [years] (ours)."""
-YOUTH_AGE: Final = 16
-YOUTH_SETS: Final = 3
-YOUTH_REPS: Final = 10
-"""At most 3 sets of 10 in youth plyometrics (ACSM leaflet; read strictly, as contacts: ours)."""
-YOUTH_SESSIONS: Final = 2
-"""Sessions a week under 16, never on days in a row (ACSM leaflet)."""
-YEARS_BY_LEVEL: Final = {"beginner": 0.0, "intermediate": 1.0, "advanced": 3.0}
-"""The least training a level stands for [years] (ours, after the coaching article on strides)."""
-BUDGET: Final = {"beginner": (80, 100), "intermediate": (100, 120), "advanced": (120, 140)}
-"""Contacts a session by level (NSCA Essentials of Strength Training, from memory, high)."""
-CHILD: Final = 13
-CHILD_STRIDES: Final = 5
-"""Up to 13 years a full approach is 4-5 strides where none is given (youth award book, seen)."""
-CONE_AGE: Final = 12
-CONE: Final = 0.05
-"""Under 12 a line or a 5 cm cone (seen, youth sources in facts.md)."""
-YOUNG_AGE: Final = 15
-YOUNG_MOST: Final = 0.23
-"""Greatest hurdle under 15 [m] (ours, conservative)."""
+from layout.rules.rule import rule, source_of
+
+AGES: Final[tuple[int, int]] = rule("believed_ages")
+"""Ages taken as they are told [years]."""
+CAREFUL_AGE: Final = AGES[0]
+"""What an athlete of unknown or impossible age counts as [years]."""
+YOUTH_AGE: Final[int] = rule("youth_age")
+YEARS_BY_LEVEL: Final[dict[str, float]] = rule("level_years")
+CONE_AGE: Final[int] = rule("cone_age")
+CONE: Final[float] = rule("cone_height")
+YOUNG_AGE: Final[int] = rule("low_hurdle_age")
+YOUNG_MOST: Final[float] = rule("low_hurdle_height")
+HURDLE_SOURCE: Final = "; ".join(
+    (
+        source_of("cone_age"),
+        f"{100 * YOUNG_MOST:.0f} cm under {YOUNG_AGE}",
+        source_of("low_hurdle_age"),
+    )
+)
 FARTHEST: Final = 366
 """A day this far ahead no longer moves an age [days] (ours)."""
 

@@ -31,6 +31,7 @@ from typing import Final, Literal
 import numpy as np
 
 from animate.body.body import Array
+from layout.rules.rule import rule
 from layout.squad.grouping import (
     MANY,
     SLACK,
@@ -46,8 +47,8 @@ from layout.words.units import parse_length
 
 ALL: Final = 12
 """Athletes up to which every way of sharing out is compared (ours: a tenth of a second)."""
-TOLERANCE: Final = 0.15
-"""How far a shared mark may be off an athlete's own phase [m] (ours: about half a shoe)."""
+TOLERANCE: Final[float] = rule("shared_mark")
+"""How far a shared mark may be off an athlete's own phase [m]."""
 EVERY: Final = "every way of sharing out was compared"
 ONE_LENGTH: Final = "one length only, so neighbours in order of length are the best of all sharings"
 MOVED: Final = (

@@ -168,9 +168,9 @@ def session_parts(
     Returns
     -------
     tuple of Part
-        Under 16, or of unknown age, the rung alone: 3 sets of 10 contacts at most.
+        For the young, or of unknown age, the rung alone.
 
-    Source: ACSM leaflet; budget by NSCA Essentials of Strength Training (from memory).
+    Source: `layout.rules.budget`.
     """
     stands = athlete.standing(on)
     sets, runs = rung.dose_at(stands.level)
@@ -231,8 +231,7 @@ def block(
     Block
         Empty where the placing says rest.
 
-    Source: 48-72 h between sessions, NSCA Essentials of Strength Training (from memory); under 16
-    twice a week, never on days in a row, ACSM leaflet; see `layout.rules.budget`.
+    Source: rest and sessions a week as in `layout/rules/rules.toml`.
     """
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", f"must be 1 to {MOST_WEEKS}", weeks)

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from layout.athlete.athlete import Athlete
-from layout.rules.load import LONGEST_FAST_CONTACT
+from layout.rules.demand import PRACTICE
+from layout.rules.load import FAST_SOURCE, LONGEST_FAST_CONTACT
 from layout.training.rungs import SOUNDS, Rung, Wants
 from layout.training.seen import LEAST_RUNS, Observed
 from layout.words.note import Note
-
-PRACTICE: Final = "common practice, no source"
-FAST_SOURCE: Final = "Schmidtbleicher, in Cappa & Behm 2011"
 
 
 def cm(length: float) -> str:

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from layout.athlete.athlete import Athlete
-from layout.rules.demand import SHOCK, closed_to
+from layout.rules.demand import PRACTICE, SHOCK, closed_to
 from layout.rules.standing import Standing
-from layout.training.judge import PRACTICE, asked, falls, judge
+from layout.training.judge import asked, falls, judge
 from layout.training.rungs import Ladder, Rung
 from layout.training.seen import Observed
 from layout.words.faults import BadInput, refuse
@@ -68,8 +68,7 @@ def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
         Unknown age, level or history: taken as `standing` says.
     on : date
 
-    Source: no shock-level drills under 16 (Allerheiligen & Rogers 1995); at most 10 contacts a set
-    under 16 (ACSM leaflet, read strictly); ages, levels and years of the ladder and the catalogue.
+    Source: `layout.rules.demand`; ages, levels and years of the ladder and the catalogue.
     """
     stands = athlete.standing(on)
     why = closed_to(stands, rung.demand, athlete.name)

@@ -36,7 +36,7 @@ BOUNDS: Final = {
 }
 TALL: Final = -15.0
 """Trunk leans forward at most, between the start and the last landing [degrees]; published figures
-are within 8 (facts: low confidence)."""
+are within 8 (from memory, low confidence)."""
 HIP: Final = (-38.0, 130.0)
 """Thigh to trunk [degrees]; below -20 is the pelvis and the loin, inside this trunk."""
 SHOULDER: Final = (-72.0, 185.0)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from animate.body.stances import GRAVITY
 from layout.plan.drill import catalogue
-from layout.rules.budget import budget_of
+from layout.rules.budget import BUDGET, YOUTH_REPS, YOUTH_SETS, budget_of
 from layout.rules.cautions import cautions_for
 from layout.rules.load import (
     LONGEST_FAST_CONTACT,
@@ -19,7 +19,7 @@ from layout.rules.load import (
     mean_braking,
     mean_vertical,
 )
-from layout.rules.standing import BUDGET, YOUTH_AGE, YOUTH_REPS, YOUTH_SETS, standing
+from layout.rules.standing import YOUTH_AGE, standing
 from layout.words.trade import LEVELS
 from tests import strategies as own
 from tests.published import published

@@ -17,7 +17,7 @@ from layout.athlete.ability import ability
 from layout.book.people import find_member
 from layout.book.record import Record, read_record
 from layout.book.store import open_book
-from layout.rules.standing import BUDGET
+from layout.rules.budget import BUDGET
 from layout.season.aside import set_aside
 from layout.season.best_split import best_split_of, best_split_text
 from layout.season.gather import gather

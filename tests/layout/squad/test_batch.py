@@ -338,7 +338,7 @@ def test_a_clusters_executor_makes_the_same(tmp_path: Path, made: dict[str, byte
     distributed = pytest.importorskip("distributed")
     with (
         distributed.LocalCluster(
-            n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None,
+            n_workers=1, threads_per_worker=1, processes=True, dashboard_address=":0",
             local_directory=str(tmp_path / "cluster"),
         ) as cluster,
         distributed.Client(cluster) as client,

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from layout.athlete.athlete import Athlete
 from layout.plan.drill import catalogue
-from layout.rules.standing import AGES, CAREFUL_AGE, YOUTH_SESSIONS
+from layout.rules.budget import YOUTH_SESSIONS
+from layout.rules.standing import AGES, CAREFUL_AGE
 from layout.training.block import Block, block, parse_days, session_parts
 from layout.training.ladder import Placing, closed, next_rung, open_rungs
 from layout.training.rungs import Ladder, ladder, ladder_from

@@ -10,9 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.athlete.athlete import Athlete
+from layout.athlete.athlete import CHILD_STRIDES, Athlete
 from layout.plan.drill import catalogue
-from layout.rules.standing import CHILD_STRIDES
 from layout.training.ladder import (
     MOVES,
     Placing,
