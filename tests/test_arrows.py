@@ -185,7 +185,7 @@ def test_no_module_prints_but_the_command_line() -> None:
 # --- as run ---------------------------------------------------------------------------------------
 
 
-def _loaded(code: list[str]) -> set[str]:
+def loaded(code: list[str]) -> set[str]:
     """Modules a fresh interpreter imports, by top name and by full name."""
     run = subprocess.run(
         [sys.executable, "-X", "importtime", *code],
@@ -204,7 +204,7 @@ def _loaded(code: list[str]) -> set[str]:
 
 @pytest.mark.parametrize("words", [["--help"], ["plan", "--help"], ["--version"]])
 def test_help_imports_nothing_heavy(words: list[str]) -> None:
-    names = _loaded(["-m", "layout.cli", *words])
+    names = loaded(["-m", "layout.cli", *words])
     assert not names & (HEAVY | {"numpy"})
 
 
@@ -217,6 +217,6 @@ def test_planning_imports_numpy_and_shapely_but_nothing_that_draws_or_solves() -
         "level='intermediate', born=2000));"
         "make_plan(a, catalogue()['full-triple-jump'], venues()['club'], datetime.date(2026, 5, 1))"
     )
-    names = _loaded(["-c", code])
+    names = loaded(["-c", code])
     assert "numpy" in names
     assert not names & (HEAVY - {"shapely"})
