@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book.private import save_folder
-from layout.book.schema import ADDED, TABLES, VERSION, columns_of
+from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault
@@ -117,8 +117,7 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
     titles, rows = split_table(_read(path), str(path), trim=False)
     header = titles.cells
     kinds = columns_of(db, table)
-    lacking = set(kinds) - set(header) - set(ADDED.get(table, ()))
-    wrong = sorted(lacking or (set(header) - set(kinds)))
+    wrong = sorted(set(kinds) ^ set(header))
     if wrong or len(set(header)) != len(header):
         rule = f"the columns of version {VERSION} needed"
         raise BadInput(

@@ -210,16 +210,6 @@ def doubtful(book: Book) -> list[str]:
         "ORDER BY min(a.id)",
         (APART,),
     )
-    short = book.rows(
-        f"SELECT a.id, h.name FROM {JOINED} WHERE a.struck = 0 AND a.behind IS NULL "
-        "AND ' ; ' || a.readings LIKE '% ; total %' AND ' ; ' || a.readings LIKE '% ; behind %' "
-        "ORDER BY a.id"
-    )
-    out += [
-        f"{number} {name}: an earlier version left the toe behind its mark out of the total; "
-        "correct it with --behind once more"
-        for number, name in short
-    ]
     return out + [
         f"{first} {name}: the same figures {count} times on {day}, {drill}, put down at different "
         f"times (up to {last}); taken in twice? --strike what is too many"

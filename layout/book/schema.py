@@ -16,7 +16,7 @@ APPLICATION: Final = 0x50684D4B
 TABLES: Final = ("setting", "athlete", "session", "plan", "attempt", "correction")
 """Each after those it refers to."""
 
-_FIRST: Final = """
+_SCRIPT: Final = """
 CREATE TABLE setting (
   key TEXT PRIMARY KEY NOT NULL CHECK (key <> ''),
   value TEXT NOT NULL CHECK (value <> '')
@@ -28,7 +28,9 @@ CREATE TABLE athlete (
   born INTEGER CHECK (born BETWEEN 1900 AND 2100),
   level TEXT CHECK (level IN ('beginner', 'intermediate', 'advanced')),
   file TEXT CHECK (file <> '' AND length(file) <= 100000),
-  note TEXT CHECK (note <> '')
+  note TEXT CHECK (note <> ''),
+  stature REAL CHECK (stature > 0),
+  mass REAL CHECK (mass > 0)
 ) STRICT;
 CREATE TABLE session (
   id INTEGER PRIMARY KEY,
@@ -61,7 +63,18 @@ CREATE TABLE attempt (
   surface TEXT CHECK (surface <> ''),
   foul INTEGER NOT NULL CHECK (foul IN (0, 1)),
   note TEXT CHECK (note <> ''),
-  made TEXT NOT NULL CHECK (made <> '')
+  made TEXT NOT NULL CHECK (made <> ''),
+  runs INTEGER NOT NULL DEFAULT 1 CHECK (runs BETWEEN 1 AND 99),
+  contacts INTEGER NOT NULL DEFAULT 0 CHECK (contacts >= 0),
+  struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1)),
+  knee_gap REAL,
+  support_knee REAL,
+  free_knee REAL,
+  free_thigh REAL,
+  trunk REAL,
+  kind TEXT CHECK (kind IN ('training', 'competition')),
+  behind REAL,
+  run TEXT CHECK (run <> '')
 ) STRICT;
 CREATE TABLE correction (
   id INTEGER PRIMARY KEY,
@@ -72,21 +85,6 @@ CREATE TABLE correction (
   before TEXT NOT NULL,
   after TEXT NOT NULL
 ) STRICT;
-"""
-
-_SECOND: Final = """
-ALTER TABLE athlete ADD COLUMN stature REAL CHECK (stature > 0);
-ALTER TABLE athlete ADD COLUMN mass REAL CHECK (mass > 0);
-ALTER TABLE attempt ADD COLUMN runs INTEGER NOT NULL DEFAULT 1 CHECK (runs BETWEEN 1 AND 99);
-ALTER TABLE attempt ADD COLUMN contacts INTEGER NOT NULL DEFAULT 0 CHECK (contacts >= 0);
-ALTER TABLE attempt ADD COLUMN struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1));
-ALTER TABLE attempt ADD COLUMN knee_gap REAL;
-ALTER TABLE attempt ADD COLUMN support_knee REAL;
-ALTER TABLE attempt ADD COLUMN free_knee REAL;
-ALTER TABLE attempt ADD COLUMN free_thigh REAL;
-ALTER TABLE attempt ADD COLUMN trunk REAL;
-UPDATE attempt SET contacts = length(moves) - length(replace(moves, ' ', '')) + 1
-  + (strides IS NOT 0);
 CREATE INDEX attempt_athlete ON attempt (athlete, session);
 CREATE INDEX attempt_session ON attempt (session, athlete, contacts, runs, struck);
 CREATE INDEX attempt_plan ON attempt (plan);
@@ -94,45 +92,23 @@ CREATE INDEX plan_athlete ON plan (athlete, drill, day);
 CREATE INDEX correction_row ON correction (room, row);
 """
 
-_THIRD: Final = """
-ALTER TABLE attempt ADD COLUMN kind TEXT CHECK (kind IN ('training', 'competition'));
-ALTER TABLE attempt ADD COLUMN behind REAL;
-ALTER TABLE attempt ADD COLUMN run TEXT CHECK (run <> '');
-"""
-ADDED: Final = {"attempt": ("kind", "behind", "run")}
-"""Columns that a folder written by an earlier version lacks; nothing is known of them then."""
 
-_KEPT_1: Final = {
-    "athlete": "name leg born level file note",
-    "session": "day place note",
-    "plan": "athlete drill day json",
-    "attempt": "session athlete plan drill moves lengths total readings zero strides speed wind"
-    " surface foul note made",
-}
-_KEPT_2: Final = {
-    **_KEPT_1,
-    "athlete": _KEPT_1["athlete"] + " stature mass",
-    "attempt": _KEPT_1["attempt"]
-    + " runs contacts struck knee_gap support_knee free_knee free_thigh trunk",
-}
-_KEPT_3: Final = {**_KEPT_2, "attempt": _KEPT_2["attempt"] + " kind behind run"}
-
-
-def _triggers(kept: dict[str, str]) -> list[str]:
+def _triggers(db: sqlite3.Connection) -> list[str]:
     """Triggers that keep the earlier value of every column, and refuse to lose a row."""
     out = []
-    for table, columns in kept.items():
+    for table in TABLES[1:-1]:
         puts = "".join(
             "INSERT INTO correction (at, room, row, field, before, after) SELECT "
             f"strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), '{table}', OLD.id, '{c}', "
             f"quote(OLD.{c}), quote(NEW.{c}) WHERE OLD.{c} IS NOT NEW.{c};\n"
-            for c in columns.split()
+            for c in columns_of(db, table)
+            if c != "id"
         )
         out.append(f"CREATE TRIGGER {table}_kept AFTER UPDATE ON {table} BEGIN\n{puts}END")
     out += [
         f"CREATE TRIGGER {table}_stays BEFORE DELETE ON {table} BEGIN "
         f"SELECT RAISE(ABORT, 'rows of {table} are kept'); END"
-        for table in (*kept, "correction")
+        for table in TABLES[1:]
     ]
     out.append(
         "CREATE TRIGGER correction_fixed BEFORE UPDATE ON correction BEGIN "
@@ -148,40 +124,21 @@ def drop_triggers(db: sqlite3.Connection) -> None:
         db.execute(f'DROP TRIGGER "{name}"')
 
 
-def put_triggers(db: sqlite3.Connection, kept: dict[str, str] = _KEPT_3) -> None:
-    """The triggers of the newest version."""
-    for text in _triggers(kept):
+def put_triggers(db: sqlite3.Connection) -> None:
+    """The triggers of the tables as they are."""
+    for text in _triggers(db):
         db.execute(text)
 
 
-def _run(db: sqlite3.Connection, script: str) -> None:
-    """Statement by statement: `executescript` would end the transaction."""
-    for text in script.split(";\n"):
+def _one(db: sqlite3.Connection) -> None:
+    # Statement by statement: `executescript` would end the transaction.
+    for text in _SCRIPT.split(";\n"):
         if text.strip():
             db.execute(text)
 
 
-def _one(db: sqlite3.Connection) -> None:
-    _run(db, _FIRST)
-    put_triggers(db, _KEPT_1)
-
-
-def _two(db: sqlite3.Connection) -> None:
-    """Size of athletes, measured positions, runs and contacts for the load, struck attempts."""
-    drop_triggers(db)
-    _run(db, _SECOND)
-    put_triggers(db, _KEPT_2)
-
-
-def _three(db: sqlite3.Connection) -> None:
-    """Competition or training, how far the toe was behind its mark, and the run's number."""
-    drop_triggers(db)
-    _run(db, _THIRD)
-    put_triggers(db)
-
-
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three)
-"""Step i brings version i to i + 1; a step that has been released never changes."""
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one,)
+"""Step i brings the tables of version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 
 
@@ -190,11 +147,13 @@ def version_of(db: sqlite3.Connection) -> int:
     return int(db.execute("PRAGMA user_version").fetchone()[0])
 
 
-def climb(db: sqlite3.Connection, to: int = VERSION) -> None:
-    """Bring a book to a version, inside a transaction that the caller holds."""
-    for step in range(version_of(db), to):
-        STEPS[step](db)
-        db.execute(f"PRAGMA user_version = {step + 1}")
+def climb(db: sqlite3.Connection) -> None:
+    """Bring a book to the newest version, inside a transaction that the caller holds."""
+    drop_triggers(db)
+    for number, step in enumerate(STEPS[version_of(db) :], version_of(db) + 1):
+        step(db)
+        db.execute(f"PRAGMA user_version = {number}")
+    put_triggers(db)
 
 
 def columns_of(db: sqlite3.Connection, table: str) -> dict[str, str]:

@@ -6,19 +6,14 @@ import dataclasses
 import json
 import types
 import typing
-from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, Final, get_type_hints
 
-from layout.plan.hurdles import UNCHECKED
 from layout.plan.value import PLAN_VERSION, Plan
 from layout.plan.whole import check_plan
 from layout.rules.demand import Demand, closed_to, demand_of
-from layout.rules.standing import AGES, CAREFUL_AGE, Assumed
 from layout.words.faults import BadInput, Fault
 
-OLD: Final = "not yet checked against the moving body"
-"""What version 1 called a hurdle that was not checked."""
 NEAR: Final = 0.05
 REACH: Final = 3.0
 MOST_POINTS: Final = 400
@@ -64,47 +59,6 @@ def _build(kind: Any, value: Any, where: str) -> Any:
     raise BadInput([Fault(where, f"must be {kind.__name__}", value)])
 
 
-def _renewed(table: Any) -> Any:
-    """A plan of version 1 or 2 as one of today.
-
-    In 1 hurdles were not checked against a moving body; in both an unknown age stayed unknown.
-    """
-    if not isinstance(table, dict) or type(table.get("version")) is not int:
-        return table
-    was, who = table["version"], table.get("who")
-    if was not in (1, 2):
-        return table
-    table = {"despite": "", **table, "version": PLAN_VERSION}
-    if isinstance(who, dict) and "age" in who:
-        table["who"] = {**who, **_counted(who["age"])}
-    if was == 2:
-        return table
-
-    def each(key: str, renew: Callable[[dict[str, Any]], dict[str, Any]]) -> Any:
-        rows = table.get(key)
-        if not isinstance(rows, list):
-            return rows
-        return [renew(row) if isinstance(row, dict) else row for row in rows]
-
-    def note(row: dict[str, Any]) -> dict[str, Any]:
-        text = row.get("text")
-        return {**row, "text": text.replace(OLD, UNCHECKED)} if isinstance(text, str) else row
-
-    renewed = {
-        "hurdles": each("hurdles", lambda row: {"clearing": None, **row, "checked": UNCHECKED}),
-        "notes": each("notes", note),
-    }
-    return {**table, **{k: v for k, v in renewed.items() if k in table}}
-
-
-def _counted(age: Any) -> dict[str, Any]:
-    """An age of an older plan as it counts."""
-    if age is None or (type(age) is int and not AGES[0] <= age <= AGES[1]):
-        why = "no birth year given" if age is None else f"an age of {age} years"
-        return {"age": CAREFUL_AGE, "assumed": [Assumed("born", f"{CAREFUL_AGE} years", why).text]}
-    return {"age": age, "assumed": []}
-
-
 def _check_clearings(plan: Plan) -> None:
     """Refuse a clearance that does not belong to its hurdle: the height or place was edited."""
     for i, hurdle in enumerate(plan.hurdles):
@@ -125,17 +79,17 @@ def from_json(text: str) -> Plan:
     Raises
     ------
     BadInput
-        Not a plan of this version or an earlier one; a clearance that belongs to another hurdle.
+        Not a plan of this version; a clearance that belongs to another hurdle.
     """
     try:
         table = json.loads(text)
     except (ValueError, RecursionError) as error:
         line = getattr(error, "lineno", 0)
         raise BadInput([Fault("plan", "not valid JSON", None, line=line)]) from None
-    table = _renewed(table)
     version = table.get("version") if isinstance(table, dict) else None
-    if version != PLAN_VERSION:
-        raise BadInput([Fault("version", f"must be a plan of version {PLAN_VERSION}", version)])
+    if type(version) is not int or version != PLAN_VERSION:
+        rule = f"must be a plan of version {PLAN_VERSION}; plan it again"
+        raise BadInput([Fault("version", rule, version)])
     plan: Plan = _build(Plan, table, "plan")
     check_plan(plan)
     _check_clearings(plan)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sqlite3
 import tempfile
 from functools import lru_cache
@@ -15,7 +14,6 @@ from hypothesis import strategies as st
 from layout.book.entry import add
 from layout.book.jumped import Typed
 from layout.book.people import keep_athlete, keep_plan
-from layout.book.schema import APPLICATION
 from layout.book.store import Book, create, open_book
 from layout.plan.stored import to_json
 from tests.strategies import CLUB_FOLDER, plan
@@ -73,16 +71,6 @@ def jumped(book: Book, *readings: str, who: str = "runa", **more: Any) -> int:
     drill = more.pop("drill", "hop-step-sand")
     day = more.pop("day", DAY)
     return add(book, Typed(who, drill, readings, day=day, **more)).id
-
-
-def frozen(path: Path, version: int) -> None:
-    """The frozen book of an earlier version as a file."""
-    db = sqlite3.connect(path, isolation_level=None)
-    db.executescript(Path(__file__).with_name(f"version-{version}.sql").read_text(encoding="utf-8"))
-    db.execute(f"PRAGMA application_id = {APPLICATION}")
-    db.execute(f"PRAGMA user_version = {version}")
-    db.close()
-    os.chmod(path, 0o600)
 
 
 def every_byte(folder: Path) -> bytes:

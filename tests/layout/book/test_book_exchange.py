@@ -220,21 +220,6 @@ def test_a_table_that_was_spoilt_is_refused_and_nothing_taken_in(
     assert dump(other) == empty
 
 
-def test_a_folder_of_an_earlier_version_is_taken_in(tmp_path: Path) -> None:
-    with open_book(club_book(tmp_path)) as book:
-        jumped(book, "2.61", "4.80", fields={"wind": "0.4"})
-        out(book, tmp_path / "out")
-    file = tmp_path / "out" / "attempt.csv"
-    rows = list(csv.reader(file.read_text(encoding="utf-8").splitlines()))
-    assert rows[0][-3:] == ["kind", "behind", "run"]
-    file.write_text("\n".join(",".join(f'"{c.replace(chr(34), chr(34) * 2)}"' for c in row[:-3])
-                              for row in rows), encoding="utf-8")  # fmt: skip
-    with open_book(empty_book(tmp_path)) as book:
-        back(book, tmp_path / "out")
-        (kept,) = attempts(book)
-    assert (kept.lengths, kept.wind, kept.kind, kept.behind) == ((2.61, 2.19), 0.4, None, None)
-
-
 @given(table=st.sampled_from(TABLES), junk=st.text() | texts, at=st.floats(0, 1))
 def test_any_spoilt_table_is_taken_in_sound_or_refused(
     table: str, junk: str, at: float, tmp_path_factory: pytest.TempPathFactory

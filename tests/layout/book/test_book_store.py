@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 import sqlite3
 import stat
@@ -19,7 +18,7 @@ from hypothesis import strategies as st
 from layout.book import store
 from layout.book.people import find_member
 from layout.book.rows import attempts
-from layout.book.schema import APPLICATION, STEPS, VERSION, columns_of
+from layout.book.schema import APPLICATION, STEPS, VERSION
 from layout.book.sound import check
 from layout.book.store import create, open_book, privacy_warning
 from layout.words.faults import BadInput
@@ -27,7 +26,6 @@ from tests.layout.book.book_cases import (
     ROOT,
     club_book,
     dump,
-    frozen,
     insert,
     jumped,
 )
@@ -103,86 +101,49 @@ def test_any_name_will_do(name: str, tmp_path: Path) -> None:
 # --- versions -------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("version", [1, 2])
-def test_a_released_version_is_what_it_was(version: int) -> None:
-    """A released step never changes: the frozen book has exactly its tables and triggers."""
-
-    def shape(db: sqlite3.Connection) -> list[tuple[str, str]]:
-        return db.execute("SELECT name, sql FROM sqlite_master ORDER BY name").fetchall()
-
-    made, kept = sqlite3.connect(":memory:"), sqlite3.connect(":memory:")
-    for step in STEPS[:version]:
-        step(made)
-    text = Path(__file__).with_name(f"version-{version}.sql").read_text(encoding="utf-8")
-    kept.executescript(text)
-    assert shape(made) == shape(kept)
-    made.close()
-    kept.close()
+def _wider(db: sqlite3.Connection) -> None:
+    db.execute("ALTER TABLE attempt ADD COLUMN rain REAL")
 
 
-def test_a_book_of_version_one_loses_nothing(tmp_path: Path) -> None:
-    old = tmp_path / "old.book"
-    frozen(old, 1)
-    db = sqlite3.connect(old)
-    columns = ", ".join(columns_of(db, "attempt"))
-    before = db.execute(f"SELECT {columns} FROM attempt ORDER BY id").fetchall()
-    history = db.execute("SELECT * FROM correction").fetchall()
-    db.close()
-    with open_book(old) as book:
-        assert book.rows(f"SELECT {columns} FROM attempt ORDER BY id") == before
-        assert book.rows("SELECT * FROM correction") == history
-        # its plan never was a whole one, and nothing else is wrong
-        assert check(book)[0] == ["plan 1: cannot be read (plan: is missing)"]
-        measured, unmeasured = attempts(book)
-        assert (measured.contacts, unmeasured.contacts) == (3, 3)  # two moves run up, three stood
-        assert measured.lengths == (2.61, 2.19)
-        assert book.rows("PRAGMA journal_mode")[0][0] == "wal"
-        # and corrections of new columns are kept too
-        with book.writing() as change:
-            change.execute("UPDATE attempt SET struck = 1 WHERE id = 1")
-        assert book.rows("SELECT field FROM correction ORDER BY id DESC LIMIT 1") == [("struck",)]
-    fresh = tmp_path / "new.book"
-    create(fresh)
-
-    def shape(path: Path) -> list[str]:
-        return sorted(s for s in dump(path) if s.startswith(("CREATE TRIGGER", "CREATE INDEX")))
-
-    assert shape(old) == shape(fresh)
+def _later(monkeypatch: pytest.MonkeyPatch, step: Callable[[sqlite3.Connection], None]) -> None:
+    """A program whose books have a step more."""
+    monkeypatch.setattr("layout.book.schema.STEPS", (*STEPS, step))
+    monkeypatch.setattr("layout.book.store.VERSION", VERSION + 1)
 
 
-def test_a_book_of_version_two_loses_nothing(tmp_path: Path) -> None:
-    old = tmp_path / "old.book"
-    frozen(old, 2)
-    with contextlib.closing(sqlite3.connect(old)) as db:
-        columns = ", ".join(columns_of(db, "attempt"))
-        before = db.execute(f"SELECT {columns} FROM attempt ORDER BY id").fetchall()
-    with open_book(old) as book:
-        assert book.rows("PRAGMA user_version") == [(VERSION,)]
-        assert book.rows(f"SELECT {columns} FROM attempt ORDER BY id") == before
-        assert check(book)[0] == ["plan 1: cannot be read (plan: is missing)"]  # nor whole then
-        assert {(a.kind, a.behind, a.run, a.official) for a in attempts(book)} == {(None,) * 4}
-        with book.writing() as change:
-            change.execute("UPDATE attempt SET kind = 'training', behind = 0.07 WHERE id = 2")
-        assert book.rows("SELECT field FROM correction ORDER BY id DESC LIMIT 2") == [
-            ("behind",), ("kind",)
-        ]  # fmt: skip
-
-
-def test_an_update_that_fails_leaves_the_old_book(
+def test_a_step_more_loses_nothing_and_keeps_the_history_of_what_is_new(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    old = tmp_path / "old.book"
-    frozen(old, 1)
-    before = old.read_bytes()
+    path = club_book(tmp_path)
+    with open_book(path) as book:
+        jumped(book, "2.61", "4.80")
+        book.rows("PRAGMA wal_checkpoint(TRUNCATE)")
+        before = book.rows("SELECT * FROM attempt")
+    _later(monkeypatch, _wider)
+    with open_book(path) as book:
+        assert book.rows("PRAGMA user_version") == [(VERSION + 1,)]
+        assert book.rows("SELECT * FROM attempt") == [(*row, None) for row in before]
+        assert book.rows("PRAGMA journal_mode")[0][0] == "wal"
+        with book.writing() as db:
+            db.execute("UPDATE attempt SET rain = 1.0")
+        assert book.rows("SELECT field, after FROM correction") == [("rain", "1.0")]
+        with pytest.raises(sqlite3.DatabaseError, match="are kept"):
+            book.db.execute("DELETE FROM attempt")
 
+
+def test_a_step_that_fails_leaves_the_book_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def half(db: sqlite3.Connection) -> None:
-        STEPS[1](db)
+        _wider(db)
         raise sqlite3.OperationalError("database or disk is full")
 
-    monkeypatch.setattr("layout.book.schema.STEPS", (STEPS[0], half))
+    path = club_book(tmp_path)
+    before = dump(path)
+    _later(monkeypatch, half)
     with pytest.raises(BadInput, match="the disk is full"):
-        open_book(old)
-    assert old.read_bytes() == before
+        open_book(path)
+    assert dump(path) == before
 
 
 # --- refused --------------------------------------------------------------------------------------

@@ -676,18 +676,3 @@ def test_lines_typed_end_where_the_answers_cannot_be_read(where: str, tmp_path: 
     assert done.stderr.endswith("; the attempt of line 1 is kept, those after it are not\n")
     with open_book(path) as book:
         assert len(attempts(book)) == 1
-
-
-def test_a_total_of_an_earlier_version_is_put_right(
-    track: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    club_book(track, "club.book")
-    said("add club.book runa hop-step-sand ? 4.80 --total 4.80 --behind .07", capsys)
-    with open_book(track / "club.book") as book, book.writing() as db:
-        db.execute("UPDATE attempt SET behind = NULL, total = 4.8 WHERE id = 1")
-    out = " ".join(said("check club.book", capsys).split())
-    assert "look: 1 Runa: an earlier version left the toe behind its mark out of the total" in out
-    said("correct club.book 1 --behind .07", capsys)
-    assert "look" not in said("check club.book", capsys)
-    (kept,) = json.loads(said("list club.book --json", capsys))
-    assert (kept["total"], kept["official"]) == (4.87, 4.8)

@@ -14,7 +14,6 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from layout.plan.drill import catalogue
-from layout.plan.hurdles import UNCHECKED
 from layout.plan.stored import from_json, to_json
 from layout.plan.value import PLAN_VERSION, Clearing, Plan
 from layout.words.faults import BadInput
@@ -76,37 +75,11 @@ def test_no_number_json_does_not_know() -> None:
 # --- earlier and edited ones ----------------------------------------------------------------------
 
 
-def first_version(plan: Plan) -> dict[str, Any]:
-    """A plan as the first version wrote it."""
-    was = "not yet checked against the moving body"
-    table: dict[str, Any] = json.loads(to_json(plan).replace(UNCHECKED, was))
-    table["version"] = 1
-    for hurdle in table["hurdles"]:
-        del hurdle["clearing"]
-    return table
-
-
-@pytest.mark.parametrize("slug", ["two-hops-step-over", "alternate-bounds"])
-def test_a_plan_of_the_first_version_is_read_as_unchecked(slug: str) -> None:
-    plan = own.plan("imka", slug, "track")
-    text = json.dumps(first_version(plan))
-    assert "not yet" in text or not plan.hurdles
-    assert from_json(text) == plan
-
-
-@pytest.mark.parametrize(
-    ("key", "value", "said"),
-    [
-        ("hurdles", None, "plan.hurdles: must be a list"),
-        ("hurdles", [3], r"plan.hurdles\[0\]: must be a table"),
-        ("notes", "none", "plan.notes: must be a list"),
-        ("notes", [{"text": 3}], "is missing"),
-        ("total", None, "plan.total"),
-    ],
-)
-def test_a_spoilt_plan_of_the_first_version_is_refused(key: str, value: Any, said: str) -> None:
-    with pytest.raises(BadInput, match=said):
-        from_json(json.dumps({**first_version(PLAN), key: value}))
+@pytest.mark.parametrize("version", [1, PLAN_VERSION - 1, PLAN_VERSION + 1, None, "3"])
+def test_a_plan_of_another_version_is_refused_in_one_plain_line(version: Any) -> None:
+    with pytest.raises(BadInput, match=r"version: .*plan it again") as refused:
+        from_json(json.dumps({**json.loads(to_json(PLAN)), "version": version}))
+    assert len(refused.value.faults) == 1
 
 
 FOUND = Clearing(0.1, 0.08, "left foot", 1.0, 3.0, 0.25, 0.15, 0.4, None, ((2.9, 0.3), (3.1, 0.26)))

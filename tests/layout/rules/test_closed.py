@@ -13,7 +13,7 @@ import pytest
 from layout.cli import main
 from layout.plan.drill import catalogue, easier
 from layout.plan.spacing import Choices, make_plan
-from layout.plan.stored import from_json, still_open, to_json
+from layout.plan.stored import from_json, still_open
 from layout.plan.venue import venues
 from layout.rules.cautions import DEFER, in_short
 from layout.rules.demand import closed_to
@@ -159,16 +159,6 @@ def test_a_saved_plan_for_the_too_young_is_not_taken_up_again() -> None:
     with pytest.raises(BadInput, match="is closed to Tevin"):
         still_open(young)
     still_open(replace(young, despite="The coach's word."))
-
-
-@pytest.mark.parametrize(("age", "counted"), [(None, 8), (-5, 8), (112, 8), (25, 25)])
-def test_ages_of_older_plans_are_counted(age: int | None, counted: int) -> None:
-    table = json.loads(to_json(plan("tevin", "full-triple-jump")))
-    del table["despite"], table["who"]["assumed"]
-    table["version"], table["who"]["age"] = 2, age
-    back = from_json(json.dumps(table))
-    assert back.who.age == counted
-    assert bool(back.who.assumed) == (counted == 8)
 
 
 def test_a_birth_year_over_a_file_s_and_a_far_day_are_said(
