@@ -5,26 +5,24 @@ from __future__ import annotations
 import argparse
 import datetime
 import shlex
-from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from layout.athlete.athlete import Athlete
-from layout.commands import ladder_json, ladder_text
 from layout.commands.given import as_number, athlete_and_drill
+from layout.commands.ladder_json import ladder_json, session_json
+from layout.commands.ladder_text import ladder_list, ladder_text, session_text, version_words
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
 from layout.plan.drill import Drill, read_drills
-from layout.plan.spacing import make_plan
-from layout.plan.value import Plan
 from layout.plan.venue import find_venue
-from layout.rules.cautions import cautions_for
 from layout.training.block import MOST_WEEKS, Block, block, parse_days
 from layout.training.ladder import next_rung
 from layout.training.rungs import Ladder, Rung, ladder, read_ladder
 from layout.training.seen import in_seen, read_seen
 from layout.training.session import parse_session, session_load
+from layout.training.view import ladder_view
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import spread
 
@@ -72,31 +70,12 @@ def _ladder(given: argparse.Namespace, own: dict[str, Drill] | None) -> Ladder:
     return ladder()
 
 
-def _plans(
-    athlete: Athlete, rungs: Iterable[Rung], venue: str, on: datetime.date
-) -> tuple[dict[str, Plan], dict[str, str]]:
-    """The plan of each rung, and why there is none where there is none."""
-    place = find_venue(venue)
-    plans, none = {}, {}
-    for rung in rungs:
-        try:
-            plans[rung.slug] = make_plan(athlete, rung.drill, place, on, rung.choices)
-        except BadInput as error:
-            none[rung.slug] = "; ".join(f.rule for f in error.faults)
-    return plans, none
-
-
-def _in_block(made: Block, also: Iterable[Rung | None]) -> list[Rung]:
-    used = [p.rung for s in made.sessions for p in s.parts]
-    return list(dict.fromkeys([*used, *(r for r in also if r is not None)]))
-
-
 def run(given: argparse.Namespace) -> int:
     """Print the rungs, an athlete's placing and block, or the load of a session."""
     own = read_drills(Path(given.drills)) if given.drills is not None else None
     rungs = _ladder(given, own)
     if given.list:
-        say(ladder_text.ladder_list(rungs))
+        say(ladder_list(rungs))
         return 0
     athlete, on = _athlete(given), _day(given.from_)
     if athlete.born is not None and athlete.born > on.year:
@@ -127,26 +106,11 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
         made = block(athlete, placing, rungs, on, weeks, days, done)
     except BadInput as error:
         raise _typed(error, "from") from None
-    cautions = cautions_for(placing.rung.drill.cautions, athlete.standing(on))
+    view = ladder_view(athlete, placing, rungs, made, find_venue(given.venue), on, weeks)
     if given.json:
-        shut = dict(placing.closed)
-        fine = [r for r in rungs.rungs if r not in shut]
-        plans, none = _plans(athlete, fine, given.venue, on)
-        tell(
-            ladder_json.ladder_json(
-                athlete.name, on.isoformat(), placing, rungs, made, plans, none, cautions
-            )
-        )
-        return 0
-    plans, none = _plans(athlete, _in_block(made, (placing.rung, placing.up)), given.venue, on)
-    out = ladder_text.placing_text(athlete.name, placing, rungs, on)
-    if placing.move != "rest":
-        out += ladder_text.block_text(made, on, weeks)
-        out += ["", *ladder_text.spacing_text(plans, none)]
-    out += ["", "TAKE CARE"]
-    for text in cautions:
-        out += ladder_text.folded(text, "  - ")
-    say([*out, *_next(given, placing.rung, made)])
+        tell(ladder_json(view))
+    else:
+        say([*ladder_text(view), *_next(given, placing.rung, made)])
     return 0
 
 
@@ -158,7 +122,7 @@ def _next(given: argparse.Namespace, rung: Rung, made: Block) -> list[str]:
     parts = ",".join(f"{p.rung.slug}:{p.sets}x{p.runs}" for p in made.sessions[0].parts)
     return [
         "",
-        f"next: phasemark plan {who} {ladder_text.version_words(rung)}",
+        f"next: phasemark plan {who} {version_words(rung)}",
         f"      phasemark ladder {who} --session {parts}",
     ]
 
@@ -176,9 +140,9 @@ def _session(
         raise BadInput(replace(f, field="--session") for f in error.faults) from None
     load = session_load(athlete, tasks, find_venue(given.venue), on)
     if given.json:
-        tell(ladder_json.session_json(athlete.name, on.isoformat(), load))
+        tell(session_json(load))
         return 0
-    out = ladder_text.session_text(athlete.name, load, on)
+    out = session_text(load)
     who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
     say([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])
     return 0

@@ -2,30 +2,15 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any
 
+from layout.commands.as_json import VERSION, counts_as, json_text, notes
 from layout.plan.value import Plan
-from layout.rules.sources import said
-from layout.rules.standing import Standing
 from layout.training.block import Block
-from layout.training.ladder import Placing
-from layout.training.rungs import Ladder, Rung
+from layout.training.rungs import Rung
 from layout.training.session import SessionLoad
-from layout.words.note import Note
-
-VERSION: Final = 1
-
-
-def _note(note: Note) -> dict[str, Any]:
-    return {
-        "code": note.code,
-        "text": note.text,
-        "source": said(note.source),
-        "against": note.grave,
-    }
+from layout.training.view import LadderView
 
 
 def _rung(rung: Rung) -> dict[str, Any]:
@@ -56,17 +41,7 @@ def _spacing(plan: Plan) -> dict[str, Any]:
             {"x_m": round(h.x, 4), "height_m": h.height, "place": h.place, "thing": h.thing}
             for h in plan.hurdles
         ],
-        "warnings": [_note(n) for n in plan.warnings],
-    }
-
-
-def counts_as(standing: Standing) -> dict[str, Any]:
-    """How an athlete counted, and what was taken instead of known."""
-    return {
-        "age": standing.age,
-        "level": standing.level,
-        "training_years": standing.years,
-        "assumed": [{"field": a.field, "text": a.text} for a in standing.assumed],
+        "warnings": notes(plan.warnings),
     }
 
 
@@ -90,68 +65,59 @@ def _block(block: Block) -> dict[str, Any]:
             }
             for s in block.sessions
         ],
-        "left_out": [{"date": on.isoformat(), "why": why} for on, why in block.left_out],
+        "left_out": [{"date": r.on.isoformat(), "why": r.why} for r in block.left_out],
         "contacts_by_week": {str(k): v for k, v in block.by_week().items()},
         "contacts_by_drill": block.by_drill(),
         "contacts_by_intensity": block.by_intensity(),
     }
 
 
-def ladder_json(
-    name: str,
-    on: str,
-    placing: Placing,
-    ladder: Ladder,
-    made: Block,
-    plans: Mapping[str, Plan],
-    unplanned: Mapping[str, str],
-    cautions: tuple[str, ...],
-) -> str:
+def ladder_json(view: LadderView) -> str:
     """A placing, its ladder and its block as JSON; lengths in metres, shares of 1."""
-    shut = {rung.slug: why for rung, why in placing.closed}
+    placing, shut = view.placing, view.shut
 
     def named(rung: Rung | None) -> str | None:
         return None if rung is None else rung.slug
 
     rungs = []
-    for rung in ladder.rungs:
+    for rung in view.ladder.rungs:
         row = {**_rung(rung), "open": rung.slug not in shut}
         if rung.slug in shut:
-            row["why_closed"] = _note(shut[rung.slug])
-        if rung.slug in plans:
-            row["spacing"] = _spacing(plans[rung.slug])
-        if rung.slug in unplanned:
-            row["no_spacing"] = unplanned[rung.slug]
+            row["why_closed"] = notes([shut[rung.slug]])[0]
+        if rung.slug in view.plans:
+            row["spacing"] = _spacing(view.plans[rung.slug])
+        if rung.slug in view.unplanned:
+            row["no_spacing"] = view.unplanned[rung.slug]
         rungs.append(row)
     whole = {
         "version": VERSION,
-        "athlete": name,
-        "date": on,
+        "athlete": view.name,
+        "date": view.on.isoformat(),
         "counts_as": counts_as(placing.standing),
         "placing": {
             "move": placing.move,
             "rung": placing.rung.slug,
             "came_from": placing.came_from.slug,
             "first": placing.first,
-            "reasons": [_note(n) for n in placing.reasons],
+            "reasons": notes(placing.reasons),
             "up": named(placing.up),
             "sideways": named(placing.sideways),
             "down": named(placing.down),
             "ask": list(placing.ask),
         },
         "ladder": rungs,
-        "block": _block(made),
-        "cautions": list(cautions),
+        "block": _block(view.block),
+        "cautions": list(view.cautions),
     }
-    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+    return json_text(whole)
 
 
-def session_json(name: str, on: str, load: SessionLoad) -> str:
+def session_json(load: SessionLoad) -> str:
     """A session's load as JSON; forces in body weights."""
     whole = {
         "version": VERSION,
-        "athlete": name,
-        "date": on,
+        "athlete": load.name,
+        "date": load.on.isoformat(),
         "counts_as": counts_as(load.standing),
         "drills": [
             {
@@ -172,9 +138,9 @@ def session_json(name: str, on: str, load: SessionLoad) -> str:
         "both": load.both,
         "budget": list(load.budget.pair),
         "budget_for": load.budget.who,
-        "over_budget": load.contacts > load.budget.most,
+        "over_budget": load.over,
         "rest_hours": load.rest,
-        "notes": [_note(n) for n in load.notes],
+        "notes": notes(load.notes),
         "cautions": list(load.cautions),
     }
-    return json.dumps(whole, indent=1, ensure_ascii=False) + "\n"
+    return json_text(whole)

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Sequence
+from functools import partial
 from itertools import groupby
 from typing import Final
 
 from layout.commands import text as plain
 from layout.plan.value import Plan
-from layout.rules.budget import Budget
 from layout.rules.load import COMPARED, Peak
 from layout.rules.sources import said
-from layout.training.block import Block, Part, Session
+from layout.training.block import Part, Session
 from layout.training.judge import cm
 from layout.training.ladder import STALE, Placing
 from layout.training.rungs import Ladder, Rung
 from layout.training.session import SessionLoad
-from layout.words.note import Note
+from layout.training.view import LadderView
+from layout.words.trade import date_text, day_text
 
-_HEAD: Final = {
+MOVED: Final = {
     "up": "UP to",
     "stay": "STAY on",
     "sideways": "SIDEWAYS to",
@@ -44,16 +44,7 @@ def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()
     return plain.columns([(*row[:-1], plain.tied(row[-1])) for row in rows], right)
 
 
-def date_text(on: datetime.date) -> str:
-    """A day as "Mon 4 May 2026"; the same in every language setting of the machine."""
-    return f"{day_text(on)} {on.year}"
-
-
-def day_text(on: datetime.date) -> str:
-    """A day as "Mon 4 May"."""
-    days = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-    return f"{days[on.weekday()]} {on.day} {months[on.month - 1]}"
+noted = partial(plain.noted, tie=True)
 
 
 def version_text(rung: Rung) -> str:
@@ -106,13 +97,6 @@ def ladder_list(ladder: Ladder) -> list[str]:
     ]
 
 
-def _noted(notes: Iterable[Note]) -> list[str]:
-    out: list[str] = []
-    for note in notes:
-        out += folded(f"{note.text} [{said(note.source)}]", "  ! " if note.grave else "  - ")
-    return out
-
-
 def _falls_text(rung: Rung) -> str:
     out = []
     if rung.down.sound:
@@ -148,6 +132,12 @@ def _next_text(placing: Placing) -> list[str]:
     return columns(rows)
 
 
+def _climb(view: LadderView) -> list[str]:
+    here = view.placing.rung
+    rows = [(">" if r == here else " ", str(r.height), r.slug, r.title) for r in view.ahead]
+    return columns(rows, frozenset({1}))
+
+
 def _closed_text(placing: Placing) -> list[str]:
     why: dict[str, list[str]] = {}
     for rung, note in placing.closed:
@@ -158,36 +148,34 @@ def _closed_text(placing: Placing) -> list[str]:
     return ["CLOSED FOR NOW", *out, ""] if out else []
 
 
-def _climb(placing: Placing, ladder: Ladder) -> list[str]:
-    shut = {rung.slug for rung, _ in placing.closed}
-    rows = []
-    for rung in ladder.rungs:
-        if rung.slug in shut or rung.height < placing.rung.height:
-            continue
-        sign = ">" if rung == placing.rung else " "
-        rows.append((sign, str(rung.height), rung.slug, rung.title))
-    return columns(rows, frozenset({1}))
+def ladder_text(view: LadderView) -> list[str]:
+    """Where an athlete stands, why and what comes next; the block; and the spacing of its rungs."""
+    out = placing_text(view)
+    if view.placing.move != "rest":
+        out += [*block_text(view), "", *spacing_text(view)]
+    return [*out, "", "TAKE CARE", *(x for t in view.cautions for x in folded(t, "  - "))]
 
 
-def placing_text(name: str, placing: Placing, ladder: Ladder, on: datetime.date) -> list[str]:
+def placing_text(view: LadderView) -> list[str]:
     """Where an athlete stands, why, and what comes next."""
+    placing = view.placing
     rung = placing.rung
-    highest = ladder.rungs[-1].height
-    out = [f"{name}: the ladder on {date_text(on)}", *folded(placing.standing.text), ""]
+    standing = folded(placing.standing.text)
+    out = [f"{view.name}: the ladder on {date_text(view.on)}", *standing, ""]
     out += folded(
-        f"{_HEAD[placing.move]} height {rung.height} of {highest}: {rung.title} [{rung.slug}]",
+        f"{MOVED[placing.move]} height {rung.height} of {view.highest}: {rung.title} [{rung.slug}]",
         "",
         "  ",
     )
     out += folded(f"Drill: {version_text(rung)}. {rung.drill.intensity.capitalize()} intensity.")
     out += folded(rung.drill.job)
-    out += ["", "WHY", *_noted(placing.reasons)]
+    out += ["", "WHY", *noted(placing.reasons)]
     if placing.move == "rest":
         lower = (placing.down or rung).slug
         again = f"No sessions until then; after it begin lower and count from there: --at {lower}."
         return [*out, "", *folded(again, "")]
     out += ["", "FROM HERE", *_next_text(placing)]
-    out += ["", "THE CLIMB AHEAD", *_climb(placing, ladder), ""]
+    out += ["", "THE CLIMB AHEAD", *_climb(view), ""]
     return out + _closed_text(placing)
 
 
@@ -204,15 +192,13 @@ def _session_row(session: Session) -> tuple[str, ...]:
     return (day_text(session.on).ljust(10), str(session.contacts).rjust(8), parts + easy)
 
 
-def block_text(block: Block, start: datetime.date, weeks: int) -> list[str]:
+def block_text(view: LadderView) -> list[str]:
     """The dates, doses and contacts of a block, with its totals."""
-    out = [f"BLOCK of {plain.counted(weeks, 'week')} from {date_text(start)}"]
+    block = view.block
+    out = [f"BLOCK of {plain.counted(view.weeks, 'week')} from {date_text(view.on)}"]
     if not block.sessions:
-        return [*out, "  No sessions.", *_left_out(block)]
-    since: dict[Budget, datetime.date] = {}
-    for session in block.sessions:
-        since.setdefault(session.budget, session.on)
-    for budget, on in since.items():
+        return [*out, "  No sessions.", *_left_out(view)]
+    for budget, on in view.budgets.items():
         week = f", {budget.sessions} sessions a week" if budget.sets else ""
         when = "" if on == block.sessions[0].on else f" from {day_text(on)}"
         out += folded(f"Contacts{when}: {budget.text}{week} [{said(budget.source)}].")
@@ -226,28 +212,24 @@ def block_text(block: Block, start: datetime.date, weeks: int) -> list[str]:
             rows = []
         rows.append(_session_row(session))
     out += columns(rows, frozenset({1}))
-    out += _left_out(block)
+    out += _left_out(view)
     weekly = ", ".join(f"{n}" for n in block.by_week().values())
     kinds = ", ".join(f"{n} {what}" for what, n in block.by_intensity().items())
     drills = ", ".join(f"{what} {n}" for what, n in block.by_drill().items())
-    whole = sum(s.contacts for s in block.sessions)
-    most = max(s.contacts for s in block.sessions)
     out += ["", "CONTACTS"]
-    out += folded(f"{whole} in all; week by week {weekly}. Most in one session {most}.")
+    out += folded(
+        f"{block.contacts} in all; week by week {weekly}. Most in one session {block.most}."
+    )
     out += folded(f"By intensity: {kinds}.")
     return out + folded(f"By drill: {drills}.")
 
 
-def _left_out(block: Block) -> list[str]:
-    why: dict[str, list[str]] = {}
-    for on, text in block.left_out:
-        reason = text if text.startswith("at most") else text.partition(" after ")[0]
-        why.setdefault(reason, []).append(day_text(on))
+def _left_out(view: LadderView) -> list[str]:
     out: list[str] = []
-    for reason, days in why.items():
-        shown = ", ".join(days[:4]) + (f" and {len(days) - 4} more" if len(days) > 4 else "")
-        tail = "" if reason.startswith("at most") else " after the session before"
-        out += folded(f"Left out, {reason}{tail}: {shown}.")
+    for reason, days in view.left_out.items():
+        shown = ", ".join(day_text(on) for on in days[:4])
+        shown += f" and {len(days) - 4} more" if len(days) > 4 else ""
+        out += folded(f"Left out, {reason}: {shown}.")
     return out
 
 
@@ -260,10 +242,11 @@ def _gaps(plan: Plan) -> str:
     return ", ".join(out)
 
 
-def spacing_text(plans: Mapping[str, Plan], unplanned: Mapping[str, str]) -> list[str]:
-    """The spacing of each rung, toe to toe, and why there is none."""
+def spacing_text(view: LadderView) -> list[str]:
+    """The spacing of the rungs to set out, toe to toe, and why there is none."""
     out = ["SPACING, toe to toe; a forecast, so move a mark when the athlete says so"]
-    for slug, plan in plans.items():
+    for slug in (s for s in view.to_set_out if s in view.plans):
+        plan = view.plans[slug]
         gaps = _gaps(plan)
         start = (
             f"start {plan.approach.length:.1f} m back" if plan.approach.strides else "from standing"
@@ -274,10 +257,9 @@ def spacing_text(plans: Mapping[str, Plan], unplanned: Mapping[str, str]) -> lis
             at = ", ".join(f"{h.x:.2f}" for h in plan.hurdles)
             text += f"; {first.thing}s {cm(first.height)} {first.place} at {at} m from the first contact"
         out += folded(f"{text}.", "  ", "      ")
-        for note in plan.warnings:
-            if note.code in _PLACE:
-                out += folded(f"{note.text} [{said(note.source)}]", "    ! ")
-    for slug, why in unplanned.items():
+        out += noted((n for n in plan.warnings if n.code in _PLACE), "    ")
+    for slug in (s for s in view.to_set_out if s in view.unplanned):
+        why = view.unplanned[slug]
         out += folded(f"{slug}: cannot be set out here; {why}.", "  ! ", "      ")
     return out
 
@@ -296,9 +278,10 @@ def _peak_text(peaks: Sequence[Peak]) -> str:
     return ", ".join(_range((p.low, p.high), "g") for p in peaks) or "none at hand"
 
 
-def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
+def session_text(load: SessionLoad) -> list[str]:
     """The load of one session."""
-    out = [f"{name}: load of a session on {date_text(on)}", *folded(load.standing.text), ""]
+    standing = folded(load.standing.text)
+    out = [f"{load.name}: load of a session on {date_text(load.on)}", *standing, ""]
     rows = []
     for done in load.done:
         task = done.task
@@ -312,14 +295,14 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
             )
         )
     out += columns(rows, frozenset({1, 2}))
-    budget, over = load.budget, "OVER: " if load.contacts > load.budget.most else ""
+    budget, over = load.budget, "OVER: " if load.over else ""
     out += folded(
         f"Contacts: {load.contacts}, {over}{budget.text} [{said(budget.source)}]. {load.rest} h at least "
         "before the next session.",
     )
     grave = [n for n in load.notes if n.grave]
     if grave:
-        out += ["", "WARNINGS", *_noted(grave)]
+        out += ["", "WARNINGS", *noted(grave)]
     out += ["", "CONTACTS, each named by what it takes off into; forces in body weights"]
     table: list[tuple[str, ...]] = [("", "left", "right", "both", "mean", "peak", " ")]
     for kind in load.kinds:
@@ -335,15 +318,11 @@ def session_text(name: str, load: SessionLoad, on: datetime.date) -> list[str]:
         )
     others = ", ".join(f"{p.what} {p.low:g}" for p in COMPARED)
     out += folded(f"to compare: {others} [{COMPARED[0].source}]", "  - ")
-    one_foot = load.left + load.right
-    if one_foot:
-        share = 100 * load.left / one_foot
+    if load.balance is not None:
+        left, right = load.balance
         out += ["", *folded(f"Balance: left {load.left}, right {load.right} "
-                            f"({share:.0f} : {100 - round(share)}).", "")]  # fmt: skip
+                            f"({left} : {right}).", "")]  # fmt: skip
     remarks = [n for n in load.notes if not n.grave]
     if remarks:
-        out += ["", "REMARKS", *_noted(remarks)]
-    out += ["", "TAKE CARE"]
-    for text in load.cautions:
-        out += folded(text, "  - ")
-    return out
+        out += ["", "REMARKS", *noted(remarks)]
+    return [*out, "", "TAKE CARE", *(x for t in load.cautions for x in folded(t, "  - "))]

@@ -3,32 +3,17 @@
 from __future__ import annotations
 
 import datetime
-import json
-import math
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any
 
 from layout.book.record import Aside
 from layout.book.typed import assisted
-from layout.commands.ladder_json import counts_as
-from layout.rules.sources import said
+from layout.commands.as_json import VERSION, counts_as, json_text, notes, rounded
 from layout.season.best_split import BestSplit, best_split_text
 from layout.season.refit import Refit
 from layout.season.season import Season
 from layout.season.told import Best, Phase, Told, Trend
 from layout.training.ladder import Placing
-from layout.words.note import Note
-
-VERSION: Final = 1
-
-
-def _note(note: Note) -> dict[str, Any]:
-    return {
-        "code": note.code,
-        "text": note.text,
-        "source": said(note.source),
-        "against": note.grave,
-    }
 
 
 def _trend(trend: Trend | None) -> dict[str, Any] | None:
@@ -92,7 +77,7 @@ def _placing(placing: Placing, seen: tuple[str, ...]) -> dict[str, Any]:
         "rung": placing.rung.slug,
         "from": placing.came_from.slug,
         "up": placing.up.slug if placing.up else None,
-        "reasons": [_note(n) for n in placing.reasons],
+        "reasons": notes(placing.reasons),
         "ask": placing.ask,
         "seen": seen,
     }
@@ -110,17 +95,6 @@ def _split(found: BestSplit) -> dict[str, Any]:
         "own_parameters": found.fitted,
         "text": best_split_text(found),
     }
-
-
-def _plain(value: Any) -> Any:
-    """Figures rounded to what means anything, and nothing that JSON has no word for."""
-    if isinstance(value, float):
-        return round(value, 5) if math.isfinite(value) else None
-    if isinstance(value, dict):
-        return {k: _plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(v) for v in value]
-    return value
 
 
 def season_json(season: Season) -> str:
@@ -141,12 +115,12 @@ def season_json(season: Season) -> str:
         "spacing_m": [asdict(s) for s in season.spacings],
         "ladder": None if season.placing is None else _placing(season.placing, season.seen),
         "no_rung": season.no_rung or None,
-        "closed_but_jumped": [_note(n) for n in season.closed],
+        "closed_but_jumped": notes(season.closed),
         "counts_as": counts_as(season.standing),
-        "target_asks": [_note(n) for n in season.asks],
-        "weeks": [{**asdict(w), "notes": [_note(n) for n in w.notes]} for w in season.weeks],
+        "target_asks": notes(season.asks),
+        "weeks": [{**asdict(w), "notes": notes(w.notes)} for w in season.weeks],
         "best_split": None if season.split is None else _split(season.split),
         "no_athlete": season.why_not or None,
         "cautions": season.cautions,
     }
-    return json.dumps(_plain(out), ensure_ascii=False, indent=1) + "\n"
+    return json_text(rounded(out))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from layout.commands.ladder_text import columns, folded, version_text
+from layout.commands.ladder_text import MOVED, columns, folded, noted, version_text
 from layout.commands.season_entries import aside_text, best_text, days_text, iso
 from layout.commands.text import counted
 from layout.rules.sources import said
@@ -17,7 +17,6 @@ from layout.season.season import Season
 from layout.season.told import RECENT, Phase, Told, Trend
 from layout.season.weeks import BEFORE, RISE, WeekLoad
 from layout.training.ladder import Placing
-from layout.words.note import Note
 from layout.words.units import INCH, System, show_length
 
 DRILLS: Final = 5
@@ -42,8 +41,6 @@ _INCH: Final = float(INCH)
 _UNIT: Final[dict[System, tuple[str, float, int]]] = {
     "cm": ("cm", 100.0, 0), "ft": ("in", 1.0 / _INCH, 0),
 }  # fmt: skip
-_MOVES: Final = {"up": "UP to", "stay": "STAY on", "sideways": "SIDEWAYS to", "down": "DOWN to",
-                 "rest": "REST. Now on"}  # fmt: skip
 
 
 def _small(metres: float, system: System, sign: bool = False) -> str:
@@ -51,14 +48,6 @@ def _small(metres: float, system: System, sign: bool = False) -> str:
     figure = 100.0 * metres if system == "cm" else metres / _INCH
     plain = round(figure) + 0  # never -0
     return f"{plain:{'+' if sign and plain else ''}} {'cm' if system == 'cm' else 'in'}"
-
-
-def days_of(season: Season) -> tuple[str, str]:
-    """First and last day of what is told; empty without attempts."""
-    days = [(int(t.day[0]), int(t.day[-1])) for t in season.told]
-    if not days:
-        return "", ""
-    return iso(min(a for a, _ in days)), iso(max(b for _, b in days))
 
 
 def _days(count: int) -> str:
@@ -148,16 +137,15 @@ def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
         )
     rows: list[tuple[str, ...]] = [("", "better day", "costs after it", "left", "comes first")]
     for room in found.rooms:
-        cost = room.better * (room.worth - 1.0)
-        figures = [_small(d, system, True) for d in (room.better, cost, room.net)]
+        figures = [_small(d, system, True) for d in (room.better, room.cost, room.net)]
         figures[2] += f" ± {_small(room.sure, system)}"
         rows.append((room.name, *figures, f"{100 * room.first:.0f} %"))
     out += columns(rows, frozenset({1, 2, 3}))
-    if found.name is not None:
-        room = next(r for r in found.rooms if r.name == found.name)
+    if found.room is not None:
+        room = found.room
         left = "all" if room.worth > 0.99 else _small(room.net, system)
         text = (
-            f"Look to the {found.name} first: on a better day it is "
+            f"Look to the {room.name} first: on a better day it is "
             f"{_small(room.better, system)} longer, and {left} of that is left at the end."
         )
     else:
@@ -172,16 +160,13 @@ def next_text(found: NextPhase, season: Season, system: System) -> list[str]:
 
 
 def _furthest(season: Season, system: System) -> str:
-    """The phase furthest short of its plan, in whole jumps or else in the drill jumped most."""
-    for told in season.told:
-        short = [p for p in told.phases if p.off is not None and p.off < -2.0 * p.sure]
-        if any(p.off is not None for p in told.phases):
-            if not short:
-                return f"Against the plan ({kind_text(told)}) no phase is clearly short."
-            worst = min(short, key=lambda p: p.off or 0.0)
-            return (f"Against the plan ({kind_text(told)}) the {worst.name} is furthest short, by "
-                    f"{_small(-(worst.off or 0.0), system)}.")  # fmt: skip
-    return ""
+    found = season.furthest
+    if found is None:
+        return ""
+    against, worst = f"Against the plan ({kind_text(found[0])})", found[1]
+    if worst is None or worst.off is None:
+        return f"{against} no phase is clearly short."
+    return f"{against} the {worst.name} is furthest short, by {_small(-worst.off, system)}."
 
 
 def refit_text(found: Refit, system: System = "cm") -> list[str]:
@@ -261,14 +246,13 @@ def spacings_text(season: Season, system: System) -> list[str]:
             out += ["  " + line for line in columns([rows[1]])]
         else:
             out += ["  " + line for line in columns(rows[1:])]
-    if season.athlete is not None and season.refitted is not None:
-        best, target = season.refitted.best, season.athlete.target
-        if best is not None and best > target - 0.005:
-            out += folded(
-                f"The book's best, {show_length(best, system)}, has reached the target of "
-                f"{show_length(target, system)} these marks are for: set a new one.", "  ! ",
-            )  # fmt: skip
-    out += _noted(season.asks)
+    if season.reached is not None:
+        best, target = season.reached
+        out += folded(
+            f"The book's best, {show_length(best, system)}, has reached the target of "
+            f"{show_length(target, system)} these marks are for: set a new one.", "  ! ",
+        )  # fmt: skip
+    out += noted(season.asks)
     if not season.refit.enough and season.told:
         out += folded("Until there is enough for a refit, set out what is usual, as told above.")
     return out + folded(
@@ -280,20 +264,13 @@ def ladder_text(placing: Placing, seen: tuple[str, ...]) -> list[str]:
     """The next rung and why."""
     rung = placing.rung
     out = ["", "THE LADDER"]
-    out += folded(f"{_MOVES[placing.move]} {rung.slug}, height {rung.height}: {rung.title}.")
+    out += folded(f"{MOVED[placing.move]} {rung.slug}, height {rung.height}: {rung.title}.")
     out += folded(f"Drill: {version_text(rung)}.")
     if seen:
         out += folded(f"The book saw: {'; '.join(seen)}.")
-    out += _noted(placing.reasons)
+    out += noted(placing.reasons)
     if placing.up is not None and placing.move != "rest":
         out += folded(f"Then {placing.up.slug}, after: {'; '.join(placing.ask) or 'nothing more'}.")
-    return out
-
-
-def _noted(notes: Iterable[Note]) -> list[str]:
-    out: list[str] = []
-    for note in notes:
-        out += folded(f"{note.text} [{said(note.source)}]", "  ! " if note.grave else "  - ")
     return out
 
 
@@ -338,7 +315,7 @@ def season_text(season: Season, system: System) -> list[str]:
     list of str
         Lines.
     """
-    first, last = days_of(season)
+    first, last = (iso(day) for day in season.span) if season.span else ("", "")
     entries = "entry" if season.attempts == 1 else "entries"
     rows = f"{season.attempts} {entries}, {counted(season.fouls, 'foul')}"
     span = f"{first} to {last}, " if first else ""
@@ -374,7 +351,7 @@ def season_text(season: Season, system: System) -> list[str]:
         text = f"{season.no_rung[0].upper()}{season.no_rung[1:]}"
         out += ["", "THE LADDER", *folded(text, "  ! ")]
     if season.closed:
-        out += ["", "IN THE BOOK, THOUGH CLOSED NOW", *_noted(season.closed)]
+        out += ["", "IN THE BOOK, THOUGH CLOSED NOW", *noted(season.closed)]
     out += weeks_text(season.weeks)
     if season.split is not None and season.attempts:
         whole = any(t.kind.whole for t in season.told)
@@ -382,7 +359,4 @@ def season_text(season: Season, system: System) -> list[str]:
             best_split_text(season.split) if whole else "No whole jump in the book to compare with."
         )
         out += ["", "BEST SPLIT", *folded(text)]
-    out += ["", "TAKE CARE"]
-    for text in season.cautions:
-        out += folded(text, "  - ")
-    return out
+    return [*out, "", "TAKE CARE", *(x for t in season.cautions for x in folded(t, "  - "))]

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from dataclasses import replace
 from typing import Final
 
-from layout.commands.text import columns, counted, folded
-from layout.rules.sources import said
+from layout.commands.text import columns, counted, folded, listed, noted
 from layout.rules.standing import YOUTH_AGE
 from layout.squad.laid import LaidSet, Served, SetOut
 from layout.squad.set_signs import sign_name
@@ -92,11 +91,6 @@ def sure_text(laid: SetOut, wanted: int | None) -> str:
     return f"{first}{limit}: {laid.search}."
 
 
-def _noted(laid: SetOut, notes: Iterable[Note], first: str) -> list[str]:
-    texts = [f"{as_read(n.text, laid.system)} [{said(n.source)}]" for n in notes]
-    return [line for text in texts for line in folded(text, f"{first} ")]
-
-
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     """A whole set-out as text.
 
@@ -114,7 +108,11 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
     # Who gets no marks, who decided to go on, more sets than asked for: before anything is laid.
     first = [n for n in laid.notes if n.grave and n.code in FIRST]
-    out += ["", *_noted(laid, first, "!")] if first else []
+
+    def read(note: Note) -> Note:
+        return replace(note, text=as_read(note.text, laid.system))
+
+    out += ["", *noted(map(read, first), "")] if first else []
     out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
     out += folded(as_read(sure_text(laid, wanted), laid.system))
     young = [a.name for s in laid.sets for a in s.athletes if a.young]
@@ -132,15 +130,13 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     )
     out += _station_lines(laid)
     out += _start_lines(laid)
-    for title, notes, sign in (
-        ("WARNINGS", [n for n in laid.notes if n.grave and n not in first], "  !"),
-        ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave], "  -"),
+    for title, notes in (
+        ("WARNINGS", [n for n in laid.notes if n.grave and n not in first]),
+        ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave]),
     ):
-        out += ["", title, *_noted(laid, notes, sign)] if notes else []
+        out += ["", title, *noted(map(read, notes))] if notes else []
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
-        out += ["", title]
-        for text in texts:
-            out += folded(as_read(text, laid.system), "  - ")
+        out += listed(title, (as_read(text, laid.system) for text in texts))
     return out
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from layout.plan.drill import Drill
@@ -13,6 +13,7 @@ from layout.plan.tape import TapeCard
 from layout.plan.value import Flight, Plan
 from layout.rules.cautions import COMPUTED, cautions_for, in_short
 from layout.rules.sources import said
+from layout.words.note import Note
 from layout.words.trade import LEVELS
 from layout.words.units import System, show_length
 
@@ -33,6 +34,20 @@ def folded(text: str, first: str = "  ", then: str | None = None) -> list[str]:
 def tied(text: str) -> str:
     """A text whose numbers stay on one line with their units when it is folded."""
     return _TIED.sub("\u00a0", text)
+
+
+def noted(notes: Iterable[Note], indent: str = "  ", tie: bool = False) -> list[str]:
+    """Notes with their sources: warnings behind "!", remarks behind "-"."""
+    out = []
+    for note in notes:
+        text = f"{note.text} [{said(note.source)}]"
+        out += folded(tied(text) if tie else text, f"{indent}{'!' if note.grave else '-'} ")
+    return out
+
+
+def listed(title: str, texts: Iterable[str]) -> list[str]:
+    """A title with texts under it, each behind a dash."""
+    return ["", title, *(line for text in texts for line in folded(text, "  - "))]
 
 
 def counted(number: int, noun: str) -> str:
@@ -114,14 +129,8 @@ def drill_text(drill: Drill) -> list[str]:
         f"{s} x {r} {level}" for (s, r), level in zip(drill.dose, LEVELS, strict=True)
     )
     out += folded(f"Dose, sets x runs: {doses}.")
-    for title, texts in (
-        ("Coach", drill.points),
-        ("Look for", drill.faults),
-        ("Take care", cautions_for(drill.cautions, None)),
-    ):
-        out += ["", title]
-        for text in texts:
-            out += folded(text, "  - ")
+    out += [*listed("Coach", drill.points), *listed("Look for", drill.faults)]
+    out += listed("Take care", cautions_for(drill.cautions, None))
     return [*out, "", f"Source: {said(drill.source)}"]
 
 
@@ -224,9 +233,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     out += _spacing(plan, system)
     out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card), *hurdle_text(plan)]
     if plan.warnings:
-        out += ["", "WARNINGS"]
-        for note in plan.warnings:
-            out += folded(f"{note.text} [{said(note.source)}]", "  ! ")
+        out += ["", "WARNINGS", *noted(plan.warnings)]
     load = plan.load
     out += ["", "DOSE"]
     out += folded(
@@ -234,11 +241,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         f"({load.left} left, {load.right} right, {load.both} both feet): {load.contacts} contacts. All "
         f"drills together {plan.budget.text}."
     )
-    for title, texts in (("COACH", plan.points), ("TAKE CARE", plan.cautions)):
-        out += ["", title]
-        for text in texts:
-            out += folded(text, "  - ")
-    return out
+    return [*out, *listed("COACH", plan.points), *listed("TAKE CARE", plan.cautions)]
 
 
 def _flight_row(flight: Flight) -> tuple[str, ...]:
@@ -275,7 +278,5 @@ def more_text(plan: Plan) -> list[str]:
         out += columns(rows, frozenset({1, 2, 3, 4}))
     remarks = [n for n in plan.notes if not n.grave]
     if remarks:
-        out += ["", "REMARKS"]
-        for note in remarks:
-            out += folded(f"{note.text} [{said(note.source)}]", "  - ")
+        out += ["", "REMARKS", *noted(remarks)]
     return out

@@ -51,6 +51,11 @@ class Room:
     sure: float
     first: float
 
+    @property
+    def cost(self) -> float:
+        """What a better day's phase takes from those after it [m]."""
+        return self.better * (self.worth - 1.0)
+
 
 @dataclass(frozen=True)
 class NextPhase:
@@ -71,6 +76,11 @@ class NextPhase:
     strides: int | None
     rooms: tuple[Room, ...]
     name: str | None
+
+    @property
+    def room(self) -> Room | None:
+        """What the phase has to give; None where it cannot be told."""
+        return next((r for r in self.rooms if r.name == self.name), None)
 
 
 def worth_of(who: Body, form: Form, draws: Array) -> Array:

@@ -27,7 +27,7 @@ from layout.season.new_spacing import Spacing, spacings_of
 from layout.season.next_phase import NextPhase, next_phase
 from layout.season.present_rung import seen_in
 from layout.season.refit import Refit, calibrated, refit
-from layout.season.told import Told, best_whole, told_of
+from layout.season.told import Phase, Told, best_whole, told_of
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
 from layout.training.rungs import Ladder
@@ -105,6 +105,34 @@ class Season:
     aside: tuple[Aside, ...]
     days: dict[str, int]
     asks: tuple[Note, ...] = ()
+
+    @property
+    def span(self) -> tuple[int, int] | None:
+        """First and last day of what is told, as ordinals; None without attempts."""
+        days = [int(day) for t in self.told for day in (t.day[0], t.day[-1])]
+        return (min(days), max(days)) if days else None
+
+    @property
+    def furthest(self) -> tuple[Told, Phase | None] | None:
+        """The phase furthest short of its plan, in whole jumps or else in the drill jumped most.
+
+        Clearly short is by more than two standard errors (ours). The phase is None where none is, and
+        all of it where nothing was planned.
+        """
+        for told in self.told:
+            if any(p.off is not None for p in told.phases):
+                short = [p for p in told.phases if p.off is not None and p.off < -2.0 * p.sure]
+                return told, min(short, key=lambda p: p.off or 0.0, default=None)
+        return None
+
+    @property
+    def reached(self) -> tuple[float, float] | None:
+        """The book's best and the target, where the best has reached it [m]."""
+        best = self.refitted.best if self.refitted is not None else None
+        target = self.athlete.target if self.athlete is not None else None
+        if best is None or target is None or best <= target - 0.005:
+            return None
+        return best, target
 
 
 def athlete_of(member: Member, record: Record) -> Athlete:

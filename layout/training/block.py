@@ -14,6 +14,7 @@ from layout.training.judge import asked
 from layout.training.ladder import Placing, above, open_rungs
 from layout.training.rungs import Ladder, Rung
 from layout.words.faults import refuse
+from layout.words.trade import day_text
 
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_WEEKS: Final = 26
@@ -88,11 +89,30 @@ class Session:
 
 
 @dataclass(frozen=True)
+class LeftOut:
+    """A day left out and why; the hours since the session before where they are too few."""
+
+    on: datetime.date
+    why: str
+    hours: int | None = None
+
+
+@dataclass(frozen=True)
 class Block:
-    """Sessions in order, and the days left out, each with its reason."""
+    """Sessions in order, and the days left out."""
 
     sessions: tuple[Session, ...]
-    left_out: tuple[tuple[datetime.date, str], ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def contacts(self) -> int:
+        """Contacts of all sessions."""
+        return sum(s.contacts for s in self.sessions)
+
+    @property
+    def most(self) -> int:
+        """Contacts of the session with most; 0 without any."""
+        return max((s.contacts for s in self.sessions), default=0)
 
     def by_week(self) -> dict[int, int]:
         """Contacts a week."""
@@ -183,17 +203,18 @@ def session_parts(
     return _within_budget(parts, dose.budget.most)
 
 
-def _kept_apart(on: datetime.date, done: Sequence[Session], budget: Budget) -> str | None:
+def _kept_apart(on: datetime.date, done: Sequence[Session], budget: Budget) -> LeftOut | None:
     """Why a day cannot be jumped on after the sessions before it; None where it can."""
     if not done:
         return None
     hours = 24 * (on - done[-1].on).days
     if hours < done[-1].rest:
-        return f"only {hours} h after {done[-1].on:%a %-d %b}; {done[-1].rest} h needed"
+        why = f"only {hours} h after {day_text(done[-1].on)}; {done[-1].rest} h needed"
+        return LeftOut(on, why, hours)
     # Any seven days in a row, not only Monday to Sunday.
     recent = [s for s in done if (on - s.on).days < 7]
     if budget.sets and len(recent) >= budget.sessions:
-        return f"at most {budget.sessions} sessions a week {budget.who}"
+        return LeftOut(on, f"at most {budget.sessions} sessions a week {budget.who}")
     return None
 
 
@@ -238,7 +259,7 @@ def block(
     if start.year >= datetime.MAXYEAR:
         raise refuse("from", "must be a year before 9999", start)
     sessions: list[Session] = []
-    left_out: list[tuple[datetime.date, str]] = []
+    left_out: list[LeftOut] = []
     rung, fresh = placing.rung, done == 0
     here = min(done, max(0, rung.sessions - LEAST_STAY))
     for day in range(7 * weeks if placing.move != "rest" else 0):
@@ -248,7 +269,7 @@ def block(
         budget = budget_of(athlete.standing(on))
         why = _kept_apart(on, sessions, budget)
         if why is not None:
-            left_out.append((on, why))
+            left_out.append(why)
             continue
         rungs, _ = open_rungs(athlete, on, ladder)
         only_if: tuple[str, ...] = ()

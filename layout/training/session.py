@@ -70,7 +70,7 @@ class Task:
 
 
 @dataclass(frozen=True)
-class Done:
+class Planned:
     """A task with its plan.
 
     Attributes
@@ -124,7 +124,10 @@ class SessionLoad:
 
     Attributes
     ----------
-    done : tuple of Done
+    name : str
+        The athlete's.
+    on : date
+    done : tuple of Planned
     kinds : tuple of KindLoad
         Those that occur.
     budget : Budget
@@ -137,7 +140,9 @@ class SessionLoad:
         How the athlete counted.
     """
 
-    done: tuple[Done, ...]
+    name: str
+    on: datetime.date
+    done: tuple[Planned, ...]
     kinds: tuple[KindLoad, ...]
     budget: Budget
     rest: int
@@ -149,6 +154,18 @@ class SessionLoad:
     def contacts(self) -> int:
         """Of the whole session."""
         return sum(k.contacts for k in self.kinds)
+
+    @property
+    def over(self) -> bool:
+        """Whether it is over the budget."""
+        return self.contacts > self.budget.most
+
+    @property
+    def balance(self) -> tuple[int, int] | None:
+        """Shares of the one-foot contacts, left and right [per cent]; None without any."""
+        one_foot = self.left + self.right
+        share = round(100 * self.left / one_foot) if one_foot else 0
+        return (share, 100 - share) if one_foot else None
 
     @property
     def left(self) -> int:
@@ -260,14 +277,14 @@ def kind_of(contact: Contact) -> str:
     return "run take-off" if contact.arrive == "run" else contact.leave
 
 
-def _runs_by_lead(done: Done) -> tuple[int, int]:
+def _runs_by_lead(done: Planned) -> tuple[int, int]:
     """Runs that start on the plan's leg, and on the other."""
     runs = done.task.sets * done.task.runs
     other = runs // 2 if done.changing else 0
     return runs - other, other
 
 
-def _kinds(all_done: Sequence[Done]) -> Iterator[KindLoad]:
+def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
     for kind in KINDS:
         feet = {"left": 0, "right": 0, "both": 0}
         vertical: list[float] = []
@@ -291,7 +308,9 @@ def _kinds(all_done: Sequence[Done]) -> Iterator[KindLoad]:
             )  # fmt: skip
 
 
-def _notes(all_done: Sequence[Done], kinds: Sequence[KindLoad], budget: Budget) -> Iterator[Note]:
+def _notes(
+    all_done: Sequence[Planned], kinds: Sequence[KindLoad], budget: Budget
+) -> Iterator[Note]:
     contacts = sum(k.contacts for k in kinds)
     if contacts > budget.most:
         text = f"{contacts} contacts; {budget.text}. "
@@ -315,7 +334,7 @@ def _notes(all_done: Sequence[Done], kinds: Sequence[KindLoad], budget: Budget) 
                    "runs on the other, at easier marks.", "ours", grave=False)  # fmt: skip
 
 
-def _youth_notes(all_done: Sequence[Done], budget: Budget) -> Iterator[Note]:
+def _youth_notes(all_done: Sequence[Planned], budget: Budget) -> Iterator[Note]:
     sets = sum(d.task.sets for d in all_done)
     if sets > budget.sets:
         yield Note("youth-sets", f"{sets} sets; at most {budget.sets} in a session {budget.who}, all drills "
@@ -327,7 +346,7 @@ def _youth_notes(all_done: Sequence[Done], budget: Budget) -> Iterator[Note]:
                        f"{budget.who}.", budget.source)  # fmt: skip
 
 
-def _dose_notes(all_done: Sequence[Done]) -> Iterator[Note]:
+def _dose_notes(all_done: Sequence[Planned]) -> Iterator[Note]:
     """Drills over their own dose, and hard drills that come to more than one dose together."""
     by: dict[str, list[Task]] = {}
     for done in all_done:
@@ -373,12 +392,14 @@ def session_load(
         plan = make_plan(athlete, task.drill, venue, on, task.choices)
         contacts = plan.load.per_run * task.sets * task.runs
         changing = task.drill.lead == "either" and task.choices.lead is None
-        all_done.append(Done(task, plan, contacts, changing))
+        all_done.append(Planned(task, plan, contacts, changing))
     kinds = tuple(_kinds(all_done))
     own = tuple(dict.fromkeys(c for t in tasks for c in t.drill.cautions))
     stands = athlete.standing(on)
     budget = budget_of(stands)
     return SessionLoad(
+        name=athlete.name,
+        on=on,
         done=tuple(all_done),
         kinds=kinds,
         budget=budget,

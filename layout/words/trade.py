@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Final, Literal
 
 Leg = Literal["right", "left"]
@@ -13,3 +14,15 @@ MOVES: Final = ("hop", "step", "jump")
 """A hop lands on the same leg, a step on the other, a jump on both feet."""
 SLUG: Final = "abcdefghijklmnopqrstuvwxyz0123456789-"
 """Letters of a drill's name."""
+
+
+def day_text(on: datetime.date) -> str:
+    """A day as "Mon 4 May"; the same in every language setting of the machine."""
+    days = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+    months = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+    return f"{days[on.weekday()]} {on.day} {months[on.month - 1]}"
+
+
+def date_text(on: datetime.date) -> str:
+    """A day as "Mon 4 May 2026"."""
+    return f"{day_text(on)} {on.year}"

@@ -12,9 +12,10 @@ from typing import Any
 import pytest
 
 from layout.cli import main
-from layout.commands.ladder_text import date_text, folded
+from layout.commands.ladder_text import folded
 from layout.rules.sources import said as in_words
 from layout.training.rungs import ladder
+from layout.words.trade import date_text
 from tests.strategies import CLUB, CLUB_FOLDER
 
 SCREEN = 80

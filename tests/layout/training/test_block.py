@@ -15,7 +15,7 @@ from layout.athlete.athlete import Athlete
 from layout.plan.drill import catalogue
 from layout.rules.budget import YOUTH_SESSIONS
 from layout.rules.standing import AGES, CAREFUL_AGE
-from layout.training.block import Block, block, parse_days, session_parts
+from layout.training.block import Block, LeftOut, block, parse_days, session_parts
 from layout.training.ladder import Placing, closed, next_rung, open_rungs
 from layout.training.rungs import Ladder, ladder, ladder_from
 from layout.training.seen import Observed
@@ -127,7 +127,7 @@ def test_no_block_goes_beyond_a_limit(
                 # Any seven days in a row, so every calendar week too.
                 last = [s for s in found.sessions[: n + 1] if (session.on - s.on).days < 7]
                 assert len(last) <= LOAD["youth-sessions"]["high"]
-        dates = {s.on for s in found.sessions} | {on for on, _ in found.left_out}
+        dates = {s.on for s in found.sessions} | {row.on for row in found.left_out}
         every = (start + datetime.timedelta(days=d) for d in range(7 * weeks))
         assert dates == {on for on in every if on.weekday() in days}
 
@@ -171,7 +171,7 @@ def test_the_grown_have_a_lead_in_of_one_set() -> None:
 def test_days_too_near_are_left_out_and_say_why() -> None:
     found = made("imka", weeks=1, days=(0, 1, 2, 3, 4))
     assert [s.on.day for s in found.sessions] == [4, 6, 8]
-    assert [(on.day, why) for on, why in found.left_out] == [
+    assert [(row.on.day, row.why) for row in found.left_out] == [
         (5, "only 24 h after Mon 4 May; 48 h needed"),
         (7, "only 24 h after Wed 6 May; 48 h needed"),
     ]
@@ -181,14 +181,16 @@ def test_after_high_intensity_three_days_pass() -> None:
     found = made("tevin", weeks=2, days=(0, 2, 4))
     assert [s.on.day for s in found.sessions] == [4, 8, 11, 15]
     assert [s.rest for s in found.sessions] == [72] * 4
-    assert "only 48 h" in found.left_out[0][1]
-    assert "72 h needed" in found.left_out[0][1]
+    assert "only 48 h" in found.left_out[0].why
+    assert "72 h needed" in found.left_out[0].why
 
 
 def test_the_young_jump_twice_in_any_seven_days() -> None:
     found = made("runa", weeks=2, days=(0, 2, 4, 6))
     assert [s.on.day for s in found.sessions] == [4, 6, 11, 13]
-    assert found.left_out[0] == (datetime.date(2026, 5, 8), "at most 2 sessions a week under 16")
+    assert found.left_out[0] == LeftOut(
+        datetime.date(2026, 5, 8), "at most 2 sessions a week under 16"
+    )
 
 
 def test_sessions_done_are_counted_but_two_more_come_before_a_new_rung() -> None:
