@@ -18,7 +18,7 @@ from layout.sheet.texts import SMALL, foot_of, run_in, spare, text_at
 from layout.words.units import System, show_length
 
 HEAD: Final = 20.0
-"""Height of the title [mm]."""
+"""Height of the title, at least [mm]."""
 
 
 @dataclass(frozen=True)
@@ -38,31 +38,32 @@ class Sheet:
     scale: int | None = None
 
 
-def _head(plan: Plan, size: tuple[float, float], scale: int, system: System) -> list[Ink]:
+def _head(plan: Plan, size: tuple[float, float], system: System) -> tuple[list[Ink], float]:
+    """Title, facts, place and day, and how high they are [mm]; all but the scale."""
     wide = size[0] - MARGIN
     venue = wrapped(plan.place.title, SMALL, 70.0)[0]
-    right: list[Ink] = [
-        text_at((wide, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True),
-        text_at((wide, MARGIN + 10.2), plan.date, SMALL + 0.3, align="right"),
-        text_at((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
-    ]
     room = wide - MARGIN - max(30.0, text_width(venue, SMALL) + 6.0)
     title = f"{plan.who.name}: {plan.title}"
     big = next((s for s in (6.0, 5.0, 4.2, 3.6) if text_width(title, s, True) <= wide - 40.0), 3.2)
     first, *rest = wrapped(title, big, wide - 40.0, True)
-    out: list[Ink] = [text_at((MARGIN, MARGIN + 5.2), first, big, bold=True)]
     length = show_length(plan.total, system)
     kind = f", {plan.style}" if plan.style else ""
     facts = [
         *rest,
         f"{length} from the first contact to the last{kind}; take-off leg {plan.who.leg}; "
         f"counts as {plan.who.age} years old.",
+        *plan.assumed,
         run_in(plan, system),
     ]
     lines = [line for text in facts for line in wrapped(text, SMALL + 0.3, room)]
+    ink: list[Ink] = [
+        text_at((MARGIN, MARGIN + 5.2), first, big, bold=True),
+        text_at((wide, MARGIN + 10.2), plan.date, SMALL + 0.3, align="right"),
+        text_at((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
+    ]
     for i, line in enumerate(lines):
-        out.append(text_at((MARGIN, MARGIN + 10.2 + i * 4.6), line, SMALL + 0.3))
-    return out + right
+        ink.append(text_at((MARGIN, MARGIN + 10.2 + i * 4.6), line, SMALL + 0.3))
+    return ink, max(HEAD, 10.8 + 4.6 * len(lines))
 
 
 def draw(
@@ -90,24 +91,26 @@ def draw(
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
     foot, deep = foot_of(plan, size, card.system)
+    head, high_head = _head(plan, size, card.system)
 
     def taken(scale: int) -> float:
         """Height that texts need [mm]."""
-        return HEAD + band(plan, card, scale, figures).texts + deep
+        return high_head + band(plan, card, scale, figures).texts + deep
 
     low, high = runway.extent(plan)
     tall = runway.HEADROOM + runway.width(plan)
     scale = choose_scale(high - low, tall, size, taken, sheet.scale)
     room = size[0] - 2 * MARGIN
-    tall = size[1] - 2 * MARGIN - HEAD - deep
+    tall = size[1] - 2 * MARGIN - high_head - deep
     # The start mark belongs on the drawing wherever there is paper for it.
     ways = [band(plan, card, scale, figures, way) for way in WAYS]
     drawn = next((b for b in ways if b.width <= room and b.height <= tall), ways[-1])
     free = tall - drawn.height
-    top = MARGIN + HEAD + free * 0.12
+    top = MARGIN + high_head + free * 0.12
     under = top + drawn.height + 2.5
     ink = [
-        *_head(plan, size, scale, card.system),
+        *head,
+        text_at((size[0] - MARGIN, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True),
         *drawn.ink(MARGIN + (room - drawn.width) / 2.0, MARGIN + 2.0, top),
         *spare(plan, card, under, size[1] - MARGIN - deep - 2.0, room - 4.0),
         *foot,

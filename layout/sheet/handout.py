@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from animate.body.shapes import Shape
 from layout.moving.poses import KeyPose
@@ -19,9 +19,9 @@ from layout.sheet import handout_blocks as blocks
 from layout.sheet import runway
 from layout.sheet.band import Band, band
 from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
-from layout.sheet.handout_columns import APART, Column, placed, split, whole
+from layout.sheet.handout_columns import APART, BEHIND, TIGHTS, Column, Tight, placed, split, whole
 from layout.sheet.handout_frame import foot_of, head_of
-from layout.sheet.handout_poses import pose_strip
+from layout.sheet.handout_poses import TALLEST, UNDER, pose_strip
 from layout.sheet.handout_text import Words, words_of
 from layout.sheet.run_in import WAYS, Way
 from layout.sheet.texts import SMALL, text_at
@@ -34,43 +34,18 @@ COLUMNS: Final = (82.0, 58.0)
 """Width that a column of text has at least, and where the sheet is one page for it [mm] (ours)."""
 FOOT: Final = 5.0
 """Height of the line at the bottom of a page [mm]."""
-ROOMY: Final = (12.0, 9.0)
+TALLEST_ROW: Final = 16.0
 """Height of a row to write in on a page with nothing else to hold [mm] (ours)."""
 TARGETS: Final = ("", "length", "share", "highest")
 """Heads of the table of targets."""
+AIMS: Final = "Targets"
 CARE: Final = "Load and care"
 POSITIONS: Final = "Positions"
-STRIP: Final = 150.0
-"""Least width of the strip of positions [mm] (ours)."""
+STRIP: Final = (150.0, 120.0)
+"""Least width of the strip of positions; where text stands beside it [mm] (ours)."""
 
 
-@dataclass(frozen=True)
-class Tight:
-    """How close a page is set.
-
-    Attributes
-    ----------
-    figures : int
-        The strip of positions is drawn no larger than 1 to this.
-    high : float
-        Of a row to write in [mm].
-    parts : int
-        Into how many the table may be broken.
-    """
-
-    figures: int = 20
-    high: float = HIGHS[0]
-    parts: int = 1
-
-
-TIGHTS: Final = (
-    Tight(),
-    Tight(50, HIGHS[1]),
-    Tight(60, HIGHS[1], 2),
-    Tight(75, HIGHS[1]),
-    Tight(75, HIGHS[1], 2),
-)
-"""From roomy to close; the first that makes one page is taken (ours)."""
+_Made = TypeVar("_Made")
 
 
 @dataclass(frozen=True)
@@ -85,33 +60,30 @@ class Content:
     # Many layouts are tried, of few different parts.
     made: dict[object, Any] = field(default_factory=dict)
 
-    def once(self, key: object, make: Callable[[], Any]) -> Any:
+    def once(self, key: object, make: Callable[[], _Made]) -> _Made:
         """A part, made where it is asked for the first time."""
         if key not in self.made:
             self.made[key] = make()
-        return self.made[key]
+        return self.made[key]  # type: ignore[no-any-return]
 
     def band(self, scale: int, way: Way) -> Band:
         """The runway drawing."""
-        found: Band = self.once(
+        return self.once(
             ("band", scale, way), lambda: band(self.plan, self.card, scale, self.figures, way)
         )
-        return found
 
-    def strip(self, width: float, least: int) -> Block:
-        """The positions, no larger than 1 to `least`."""
-        found: Block = self.once(
-            ("strip", width, least),
-            lambda: pose_strip(self.poses, width, self.card.system, least),
+    def strip(self, width: float, least: int, tall: float = TALLEST, rows: int = 1) -> Block:
+        """The positions, no larger than 1 to `least` and no figure higher than `tall` [mm]."""
+        return self.once(
+            ("strip", width, least, tall, rows),
+            lambda: pose_strip(self.poses, width, self.card.system, least, tall, rows),
         )
-        return found
 
     def head(self, size: tuple[float, float], scale: int) -> tuple[list[Ink], float]:
         """Head of the first page, and where it ends [mm]."""
-        found: tuple[list[Ink], float] = self.once(
+        return self.once(
             ("head", size, scale), lambda: head_of(self.words, size[0] - 2 * MARGIN, scale, MARGIN)
         )
-        return found
 
     def told(self, width: float) -> bool:
         """Whether the targets stand over the table to write in, where they take less room."""
@@ -123,10 +95,17 @@ class Content:
 
     def pieces(self, width: float, tight: Tight) -> list[Piece]:
         """Everything but the drawing and the positions, what matters most first."""
-        found: list[Piece] = self.once(
+        return self.once(
             ("pieces", width, tight.high, tight.parts), lambda: _pieces(self, width, tight)
         )
-        return found
+
+    def targets(self, width: float, told: bool) -> Piece:
+        """Speed and times, after a table of the lengths unless they are `told` over another."""
+        words = self.words
+        table = [] if told else [blocks.table("", TARGETS, words.lengths, width)]
+        numbers = words.numbers if self.poses else words.numbers + words.step
+        rest = blocks.pairs("", numbers, width), blocks.plain("", words.sure, width)
+        return blocks.joined(AIMS, *table, *rest)
 
 
 @dataclass(frozen=True)
@@ -148,20 +127,15 @@ class Wish:
 
 
 def _pieces(content: Content, width: float, tight: Tight) -> list[Piece]:
-    """Everything but the drawing and the positions, what matters most first."""
-    words, figures = content.words, bool(content.poses)
+    words = content.words
     cares = blocks.bullets("", words.cautions, width)
     load = blocks.bullets("", words.load, width)
-    targets = blocks.table("", TARGETS, words.lengths, width)
-    numbers = blocks.pairs("", words.numbers if figures else words.numbers + words.step, width)
-    sure = blocks.plain("", words.sure, width)
-    told = content.told(width)
     return [
         blocks.ticks(f"Tape card: zero at the {words.zero}", words.tape, width),
         blocks.bullets("Coach", words.points, width, numbered=True),
         blocks.joined(CARE, load, cares),
         blocks.faults("Look for", words.faults, width),
-        blocks.joined("Targets", *([] if told else [targets]), numbers, sure),
+        content.targets(width, content.told(width)),
         *writing_table(content.plan, content.card, width, tight.high, tight.parts),
     ]
 
@@ -184,47 +158,54 @@ class _Top:
 
 
 def _top(
-    content: Content, drawn: Band, size: tuple[float, float], least: float, figures: int
+    content: Content, drawn: Band, size: tuple[float, float], least: float, tight: Tight
 ) -> _Top | None:
     """The head, the drawing and the positions of the first page; None where they do not fit."""
-    poses = content.poses
     wide, bottom = size[0] - 2 * MARGIN, size[1] - MARGIN - FOOT
     head, top = content.head(size, drawn.scale)
     count, column = _columns(size, least)
-    lefts = [MARGIN + i * (column + GUTTER) for i in range(count)]
     if drawn.width > wide or top + drawn.height > bottom:
         return None
 
+    def span(columns: int) -> float:
+        """Width of so many columns [mm]."""
+        return columns * (column + GUTTER) - GUTTER
+
     def over(needs: float) -> int:
         """How many columns something takes."""
-        return next(
-            (k for k in range(1, count + 1) if needs <= lefts[k - 1] - MARGIN + column), count
-        )
+        return next((k for k in range(1, count + 1) if needs <= span(k)), count)
 
-    # Beside the drawing, and the positions too, there may be room for whole columns of text.
-    takes = over(max(drawn.width, drawn.legend + 1.0, STRIP if poses else 0.0))
-    alone = over(drawn.width)
-    beside, aside = takes < count, alone < count and takes == count
-    span = lefts[(takes if beside else alone if aside else count) - 1] - MARGIN + column
-    width = span if beside else wide
-    at, under = top, top + drawn.height + (1.0 if poses else APART)
-    strip = content.strip(width, figures) if poses else None
+    # Beside the drawing, and the positions too, there may be room for columns of text.
+    bare, told = over(drawn.width), over(max(drawn.width, drawn.legend + 1.0))
+    shown = bool(content.poses) and tight.figures > 0
+    stands = 0
+    if shown:
+        stands = over(STRIP[1]) if tight.beside else max(told, over(STRIP[0]))
+    strip = content.strip(span(stands), tight.figures) if shown else None
+    at, under = top, top + drawn.height + APART
     later = strip is not None and under + strip.height > bottom
+    low = under + strip.height + 1.0 if strip and not later else under
+    beside, below = [], []
+    for i in range(count):
+        x = MARGIN + i * (column + GUTTER)
+        if i >= max(told, stands):
+            beside.append(Column(x, top + 1.0, bottom - top - 1.0))
+            continue
+        if i >= bare:
+            deep = drawn.height if i >= told else drawn.clear
+            beside.append(Column(x, top + 1.0, deep - 1.0))
+        start = low if i < stands else under
+        below.append(Column(x, start, bottom - start))
 
     def ink() -> list[Ink]:
-        runs = drawn.ink(MARGIN + (span - drawn.width) / 2.0, MARGIN + 1.0, at)
-        drawn_under = at + drawn.height + 1.0
-        stands = moved(strip.ink, MARGIN, drawn_under) if strip and not later else []
-        return [*head, *runs, *stands]
+        middle = MARGIN + (span(bare) - drawn.width) / 2.0
+        runs = drawn.ink(middle, MARGIN + 1.0, at)
+        placed_strip = moved(strip.ink, MARGIN, under - 2.0) if strip and not later else []
+        return [*head, *runs, *placed_strip]
 
-    if strip and not later:
-        under += strip.height + APART
-    rooms = [Column(x, under, bottom - under) for x in lefts]
-    if beside:
-        rooms = [Column(x, top + 1.0, bottom - top - 1.0) for x in lefts[takes:]] + rooms[:takes]
-    if aside:
-        rooms = [Column(x, top + 1.0, drawn.clear - 1.0) for x in lefts[alone:]] + rooms
-    return _Top(tuple(rooms), column, (Piece(POSITIONS, (), width),) if later else (), ink)
+    left = later or (bool(content.poses) and not shown)
+    behind = (Piece(POSITIONS, (), wide),) if left else ()
+    return _Top((*beside, *below), column, behind, ink)
 
 
 def _next(
@@ -243,8 +224,11 @@ def _next(
     ink.append(Line(((MARGIN, y), (MARGIN + wide, y)), "quiet", None, 0.2))
     y += 2.5
     if any(piece.title == POSITIONS for piece in rest):
-        strip = content.strip(wide, TIGHTS[0].figures)
-        ink += moved(strip.ink, MARGIN, y)
+        # Alone on a page they are as large as it holds.
+        rows = 2 if len(rest) == 1 and size[1] > size[0] else 1
+        tall = (bottom - y) / rows - UNDER if len(rest) == 1 else TALLEST
+        strip = content.strip(wide, TIGHTS[0].figures, tall, rows)
+        ink += moved(strip.ink, MARGIN, y - 2.5)
         y += strip.height + APART
     count, column = _columns(size, COLUMNS[0])
     rooms = [Column(MARGIN + i * (column + GUTTER), y, bottom - y) for i in range(count)]
@@ -254,19 +238,27 @@ def _next(
         # Parts that earlier pages had no room for.
         items, where, left = split([*others, *first], rooms)
         return [*ink, *placed(items, where, rooms)], left
-    items, where, left = split(others, rooms)
+    # The table has the targets over it, where it is wide enough.
+    told = bool(first) and content.told(wide)
+    slim = [content.targets(column, told) if p.title == AIMS else p for p in others]
+    items, where, left = split(slim, rooms)
     if left or not first:
         return [*ink, *placed(items, where, rooms)], [*left, *first]
-    deep = [
+    deep = max(
         sum(b.height + APART for b, w in zip(items, where, strict=True) if w == i)
         for i in range(count)
-    ]
-    for high in (*ROOMY, *HIGHS):
+    )
+
+    def table(high: float) -> Block:
         (made,) = writing_table(content.plan, content.card, wide, high)
         (block,) = parts(made, bottom)
-        if y + max(deep) + block.height <= bottom:
-            ink += [*placed(items, where, rooms), *moved(block.ink, MARGIN, y + max(deep))]
-            return ink, []
+        return block
+
+    spare = bottom - y - deep - table(HIGHS[1]).height
+    if spare >= 0.0:
+        high = min(HIGHS[1] + spare / runs_of(content.plan), TALLEST_ROW)
+        ink += [*placed(items, where, rooms), *moved(table(high).ink, MARGIN, y + deep)]
+        return ink, []
     # Rows that a column of an empty page has room for, its heading aside.
     each = int((bottom - y - 2 * HIGHS[0] - HEADED) / HIGHS[0])
     pieces = max(-(-runs_of(content.plan) // each), count)
@@ -298,21 +290,22 @@ def _bound(
 def _one_page(
     content: Content, drawn: Band, size: tuple[float, float], tight: Tight
 ) -> Made | None:
-    """Everything on one page; None where it does not fit."""
+    """Everything on one page, but for positions that have their own; None where it does not fit."""
     for least in COLUMNS:
-        top = _top(content, drawn, size, least, tight.figures)
-        if top is None or top.later or not content.takes(top.column):
+        top = _top(content, drawn, size, least, tight)
+        if top is None or (top.later and tight.figures) or not content.takes(top.column):
             continue
         found = whole(content.pieces(top.column, tight), top.rooms)
         if found is not None:
-            ink = [*top.ink(), *placed(*found, top.rooms)]
-            return _bound(content, [(ink, [])], size, drawn.scale)
+            sheets = [([*top.ink(), *placed(*found, top.rooms)], top.later)]
+            sheets += [(_next(content, top.later, size)[0], ())] if top.later else []
+            return _bound(content, sheets, size, drawn.scale)
     return None
 
 
 def _pages(content: Content, drawn: Band, size: tuple[float, float]) -> Made | None:
     """As many pages as it takes; None where the drawing does not fit."""
-    top = _top(content, drawn, size, COLUMNS[0], TIGHTS[0].figures)
+    top = _top(content, drawn, size, COLUMNS[0], TIGHTS[0])
     if top is None:
         return None
     items, where, rest = split(content.pieces(top.column, TIGHTS[0]), top.rooms)
@@ -327,9 +320,10 @@ def _pages(content: Content, drawn: Band, size: tuple[float, float]) -> Made | N
 def _best(
     content: Content, scales: Sequence[int], sizes: Sequence[tuple[float, float]]
 ) -> Made | None:
-    """One page if there is a way, the roomiest first; else the fewest, the start mark, most on the first."""
+    """One page if there is a way, the roomiest first; else the positions on a second one; else the
+    fewest, the start mark, most on the first."""
     drawings = {(s, w): content.band(s, w) for s in scales for w in WAYS}
-    for tight in TIGHTS:
+    for tight in (*TIGHTS, *(BEHIND if content.poses else ())):
         for drawn in drawings.values():
             for size in sizes:
                 made = _one_page(content, drawn, size, tight)
@@ -352,24 +346,19 @@ def handout(
     wish: Wish | None = None,
     figures: Sequence[Sequence[Shape]] = (),
 ) -> tuple[Page, ...]:
-    """Compose the handout of a plan.
+    """The handout of a plan: one page, or more where one is too small.
 
     Parameters
     ----------
     plan : Plan
     card : TapeCard
     poses : sequence of KeyPose
-        `layout.moving.poses.key_poses`; none leaves the strip of positions out.
+        `layout.moving.poses.key_poses`; none leaves the positions out.
     reading : mapping of str to str, optional
         What the step contact measures: `Reading.shown()`.
     wish : Wish, optional
     figures : sequence of sequence of Shape
         `layout.moving.poses.at_marks`, for the runway; a sketch where left out.
-
-    Returns
-    -------
-    tuple of Page
-        One, or more where one is too small.
 
     Raises
     ------
@@ -392,10 +381,7 @@ def _refused(content: Content, wish: Wish) -> BadInput:
 
     def fits(scale: int, paper: str, upright: bool) -> bool:
         size = paper_size(paper, upright)
-        return (
-            _top(content, content.band(scale, "none"), size, COLUMNS[0], TIGHTS[0].figures)
-            is not None
-        )
+        return _top(content, content.band(scale, "none"), size, COLUMNS[0], TIGHTS[0]) is not None
 
     scale = wish.scale or SCALES[-1]
     turned = (False, True) if wish.upright is None else (wish.upright,)

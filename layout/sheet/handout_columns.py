@@ -1,4 +1,4 @@
-"""Which block of a handout stands in which column, and what goes to the next page."""
+"""How close a handout is set, which block stands in which column, what goes to the next page."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Final
 
 from layout.page.page import Ink
 from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
-from layout.sheet.writing_table import TABLE
+from layout.sheet.writing_table import HIGHS, TABLE
 
 APART: Final = 3.0
 """Between two blocks one over the other [mm]."""
@@ -18,6 +18,41 @@ SHARES: Final = (0.75, 0.5, 0.35)
 """How small a piece may be broken, of the highest column [-] (ours)."""
 LAST: Final = (TABLE, "Targets", "Look for")
 """What goes to a second page first; warnings and cautions never do while there is room."""
+
+
+@dataclass(frozen=True)
+class Tight:
+    """How close a page is set.
+
+    Attributes
+    ----------
+    figures : int
+        The strip of positions is drawn no larger than 1 to this; 0 leaves it to a page of its own.
+    high : float
+        Of a row to write in [mm].
+    parts : int
+        Into how many the table may be broken.
+    beside : bool
+        Whether text may stand beside the positions.
+    """
+
+    figures: int = 20
+    high: float = HIGHS[0]
+    parts: int = 1
+    beside: bool = False
+
+
+TIGHTS: Final = (
+    Tight(),
+    Tight(50, HIGHS[1]),
+    Tight(60, HIGHS[1], 2),
+    Tight(75, HIGHS[1]),
+    Tight(75, HIGHS[1], 2),
+    *(Tight(scale, HIGHS[2], many, True) for scale in (75, 100) for many in (1, 2)),
+)
+"""From roomy to close; the first that makes one page is taken (ours)."""
+BEHIND: Final = tuple(Tight(0, high, parts) for high in HIGHS[:2] for parts in (1, 2))
+"""The positions large on the second page, all else on the first (ours)."""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from layout.page.page import extent as extent
 from layout.page.thin import thinned
 from layout.page.widths import text_width, wrapped
 from layout.sheet.handout_blocks import STEP, Block
-from layout.sheet.texts import SMALL, TURN, text_at
+from layout.sheet.texts import SMALL, text_at
 from layout.words.feet import as_read
 from layout.words.units import System
 
@@ -20,6 +20,8 @@ SCALES: Final = (20, 25, 30, 40, 50, 60, 75, 100)
 """Scales a strip may have; said over it (ours)."""
 TALLEST: Final = 37.0
 """Height the figures may take [mm] (ours)."""
+UNDER: Final = 28.0
+"""Room for the names and figures under a row of large ones [mm] (ours)."""
 SIDE: Final = 1.5
 """Free edge inside a cell [mm]."""
 
@@ -38,9 +40,14 @@ def _drawn(
 
 
 def pose_strip(
-    poses: Sequence[KeyPose], width: float, system: System, least: int = SCALES[0]
+    poses: Sequence[KeyPose],
+    width: float,
+    system: System,
+    least: int = SCALES[0],
+    tallest: float = TALLEST,
+    rows: int = 1,
 ) -> Block:
-    """The key instants side by side with their names and figures under them.
+    """The key instants side by side, in one or more rows, with their names and figures under them.
 
     Parameters
     ----------
@@ -51,36 +58,50 @@ def pose_strip(
     system : {"cm", "ft"}
     least : int
         No larger scale than 1 to this.
+    tallest : float
+        No figure higher than this [mm].
+    rows : int
     """
-    cell = width / len(poses)
+    many = -(-len(poses) // rows)
+    cell = width / many
     room = cell - 2 * SIDE
     for scale in (s for s in SCALES if s >= least):
         drawn = _drawn(poses, scale, system)
         tall = max(-box[1] for _, box in drawn)
-        if tall <= TALLEST and all(box[2] - box[0] <= room for _, box in drawn):
+        if tall <= tallest and all(box[2] - box[0] <= room for _, box in drawn):
             break
     ink: list[Ink] = [Line(((0.0, 0.0), (width, 0.0)), "quiet", None, 0.2)]
     said = f"Figures 1:{scale}"
-    middles = [(i + 0.5) * cell for i in range(len(poses))]
-    at = _free(middles, [box for _, box in drawn], width, text_width(said, SMALL))
+    middles = [(i + 0.5) * cell for i in range(many)]
+    at = _free(middles, [box for _, box in drawn[:many]], width, text_width(said, SMALL))
     base = 1.5 + tall + (0.0 if at is not None else STEP)
     ink.append(text_at((at or 0.0, 4.0), said, SMALL, role="quiet"))
     deep = 0.0
     for i, (pose, (shapes, box)) in enumerate(zip(poses, drawn, strict=True)):
-        middle = middles[i]
+        if i and i % many == 0:
+            base = deep + 4.0 + tall
+        middle = middles[i % many]
         ink += moved(thinned(shapes), middle - (box[0] + box[2]) / 2.0, base)
-        y = base + max(box[3], 0.0) + 4.6
-        heads = wrapped(f"{i + 1}. {pose.label}", SMALL, room, True)
-        for line in heads:
-            ink.append(text_at((middle, y), line, SMALL, bold=True, align="middle"))
-            y += SMALL * TURN
-        for line in listed(
-            [as_read(f"{name} {value}", system) for name, value in pose.measures], room
-        ):
-            ink.append(text_at((middle, y), line, SMALL, align="middle"))
-            y += STEP
-        deep = max(deep, y - STEP + 0.8)
+        told, low = _told(pose, i + 1, (middle, base + max(box[3], 0.0) + 4.6), room, system)
+        ink += told
+        deep = max(deep, low)
     return Block(f"Positions, 1:{scale}", tuple(ink), deep)
+
+
+def _told(
+    pose: KeyPose, number: int, at: tuple[float, float], width: float, system: System
+) -> tuple[list[Ink], float]:
+    """The name and figures under a figure, and where they end [mm]."""
+    middle, y = at
+    ink: list[Ink] = []
+    for line in wrapped(f"{number}. {pose.label}", SMALL, width, True):
+        ink.append(text_at((middle, y), line, SMALL, bold=True, align="middle"))
+        y += STEP
+    told = [(as_read(name, system), as_read(value, system)) for name, value in pose.measures]
+    for line in listed(told, width):
+        ink.append(text_at((middle, y), line, SMALL, align="middle"))
+        y += STEP
+    return ink, y - STEP + 0.8
 
 
 def _free(
@@ -99,14 +120,16 @@ def _free(
     return next((start for start, end in gaps if end - start >= wide), None)
 
 
-def listed(items: Sequence[str], width: float) -> list[str]:
-    """Small texts one after the other, none broken that fits a line by itself."""
+def listed(items: Sequence[tuple[str, str]], width: float) -> list[str]:
+    """Names and values one after the other; what is too wide for a line breaks before its value."""
     lines: list[str] = []
-    for i, item in enumerate(items):
-        comma = "," if i < len(items) - 1 else ""
-        trial = f"{lines[-1]} {item}{comma}" if lines else f"{item}{comma}"
-        if lines and text_width(trial, SMALL) <= width:
-            lines[-1] = trial
+    for i, (name, value) in enumerate(items):
+        said = value + ("," if i < len(items) - 1 else "")
+        whole = f"{name} {said}"
+        if lines and text_width(f"{lines[-1]} {whole}", SMALL) <= width:
+            lines[-1] += f" {whole}"
+        elif text_width(whole, SMALL) <= width:
+            lines.append(whole)
         else:
-            lines += wrapped(f"{item}{comma}", SMALL, width)
+            lines += [*wrapped(name, SMALL, width), *wrapped(said, SMALL, width)]
     return lines

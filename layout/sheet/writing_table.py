@@ -16,8 +16,8 @@ from layout.words.feet import as_read
 from layout.words.units import System, show_length
 
 TABLE: Final = "Measured"
-HIGHS: Final = (7.0, 6.0)
-"""Height of a row to write in, and its least [mm] (ours)."""
+HIGHS: Final = (7.0, 6.0, 5.0)
+"""Height of a row to write in, down to the squares of an exercise book [mm] (ours)."""
 NARROWEST: Final = 10.0
 """Width of a column to write in [mm] (ours)."""
 RUN: Final = 7.0
