@@ -58,7 +58,7 @@ def test_flights_are_counted_and_timed() -> None:
         Chain(TRIPLE.supports, (0.1, 0.4))
     with pytest.raises(ValueError, match="flight after contact 2"):
         Chain(TRIPLE.supports, (0.11, 0.0, 0.38))
-    with pytest.raises(ValueError, match="flight after contact 3: a finite number"):
+    with pytest.raises(ValueError, match="flight after contact 3: must be a finite number"):
         Chain(TRIPLE.supports, (0.11, 0.4, math.nan))
 
 
