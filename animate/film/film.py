@@ -63,9 +63,6 @@ def clip(
     camera: Literal["fixed", "follow", "both"] = "both",
     size: tuple[int, int] = (960, 540),
     theme: str = "light",
-    loop: bool = True,
-    ghosts: bool = False,
-    trace: bool = True,
     trim: bool = False,
 ) -> Scene:
     """One athlete through one drill.
@@ -81,11 +78,6 @@ def clip(
     size : (int, int)
         [px], even numbers.
     theme : {"light", "print-grey"}
-    loop : bool
-    ghosts : bool
-        Leave a pale figure behind at every held instant.
-    trace : bool
-        Draw the path of the centre of mass, where the take has one.
     trim : bool
         With a fixed camera, cut the picture's height to what the runway and the athlete take.
 
@@ -101,8 +93,7 @@ def clip(
     width, height = size
     unit = text_height(size)
     head = round(2.2 * unit)
-    line = path(coms) if trace and len(coms) > 1 else ()
-    trail = plan.held if ghosts else ()
+    line = path(coms) if len(coms) > 1 else ()
     panels: list[Panel] = []
     floor = height
     if camera in ("fixed", "both"):
@@ -119,11 +110,11 @@ def clip(
             height = head + high
         box = (0, height - high, width, high)
         floor -= high
-        moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else (), trail)
+        moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else ())
         panels.append(Panel(box, (eye,), (*still, *line), moving, text))
     if camera in ("follow", "both"):
         box = (0, head, width, floor - head)
-        moving = frames_of(take, bodies, coms, plan, notes, trail)
+        moving = frames_of(take, bodies, coms, plan, notes)
         cameras, still = following_cameras([take], [bodies], [box], 0.9 * unit)[0]
         still, moving = whole_labels(still, moving, cameras, box[2], 0.9 * unit)
         panels.append(
@@ -139,7 +130,7 @@ def clip(
         tuple(c for c in standing if c.text),
         changing,
         theme_named(theme),
-        loop,
+        True,
         plan.held[0] if plan.held else 0,
         take.name,
     )
@@ -168,7 +159,6 @@ def side_by_side(
     notes: Sequence[Note] = (),
     size: tuple[int, int] = (960, 540),
     theme: str = "light",
-    loop: bool = True,
     title: str = "",
 ) -> Scene:
     """Two motions next to each other at one scale, with their measures and the differences.
@@ -186,7 +176,6 @@ def side_by_side(
     size : (int, int)
         [px], even numbers.
     theme : {"light", "print-grey"}
-    loop : bool
     title : str
 
     Raises
@@ -234,7 +223,7 @@ def side_by_side(
         tuple(c for c in standing if c.text),
         tuple(changing),
         theme_named(theme),
-        loop,
+        True,
         plan.held[0] if plan.held else 0,
         title or f"{left.name} / {right.name}",
     )

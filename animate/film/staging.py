@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from animate.body.figure import athlete, centre, ghost, points_of
+from animate.body.figure import athlete, centre, points_of
 from animate.body.shapes import Label, Point, Shape, Stroke
 from animate.film.ground import DEPTH
 from animate.film.scene import Camera
@@ -45,21 +45,16 @@ def frames_of(
     coms: list[Point],
     plan: Schedule,
     notes: Sequence[Note],
-    ghosts: Sequence[int] = (),
-    labelled: bool = True,
 ) -> tuple[tuple[Shape, ...], ...]:
-    """The shapes of every frame: ghosts left so far, body, centre of mass, notes."""
-    left_behind = [(i, ghost(bodies[i])) for i in ghosts]
+    """The shapes of every frame: body, centre of mass, notes."""
     frames = []
     for i, (body, instant) in enumerate(zip(bodies, plan.instants, strict=True)):
-        shapes: list[Shape] = [s for j, trail in left_behind if j < i for s in trail]
-        shapes += athlete(body, take.near)
+        shapes: list[Shape] = list(athlete(body, take.near))
         if coms:
             shapes += centre(coms[i])
         for note in notes:
             if note.draw and note.holds(instant):
-                drawn = note.draw(body)
-                shapes += drawn if labelled else [s for s in drawn if not isinstance(s, Label)]
+                shapes += note.draw(body)
         frames.append(tuple(shapes))
     return tuple(frames)
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Final, Protocol
 
 import numpy as np
@@ -32,7 +31,6 @@ __all__ = [
     "Track",
     "contacts_of",
     "read_contact",
-    "read_motion",
 ]
 
 HOLD_WITHIN: Final = float(np.radians(10.0))
@@ -85,44 +83,6 @@ class Reading:
     def shown(self) -> dict[str, str]:
         """Every value as a coach reads it, by measure name."""
         return {name: MEASURE[name].shown(value) for name, value in self.values.items()}
-
-
-def read_motion(
-    motion: Sampled,
-    contacts: Sequence[Contact],
-    leg: float,
-    velocities: Array | None = None,
-) -> tuple[Reading, ...]:
-    """Read every contact of a motion; see `read_contact`.
-
-    Parameters
-    ----------
-    motion : Sampled
-    contacts : sequence of Contact
-        In order of time, not overlapping.
-    leg : float
-        Leg length, hip to sole [m], above 0.
-    velocities : ndarray (n, 2), optional
-        Of the centre of mass [m/s]; from differences when not given.
-
-    Raises
-    ------
-    ValueError
-        As `read_contact`, or the contacts are out of order.
-    """
-    ends = [None, *(c.takeoff for c in contacts)]
-    starts = [*(c.touchdown for c in contacts[1:]), None]
-    for i, (here, then) in enumerate(pairwise(contacts), 1):
-        if then.touchdown < here.takeoff:
-            raise Refused(
-                f"contact {i + 1} touchdown",
-                f"not before contact {i} takes off at {here.takeoff:g} s",
-                f"{then.touchdown:g}",
-            )
-    return tuple(
-        read_contact(motion, c, leg, since=since, until=until, velocities=velocities)
-        for c, since, until in zip(contacts, ends, starts, strict=False)
-    )
 
 
 def read_contact(

@@ -22,5 +22,4 @@ class Outcome:
     status: str
     iterations: int
     seconds: float
-    violation: float
     rounds: int = 1

@@ -218,14 +218,14 @@ def _thigh_said(values: Mapping[str, float]) -> str:
     return f"{said}, held {held:.2f} s" if held else said
 
 
-def _notes(step: StepContact, shift: float = 0.0) -> list[film.Note]:
+def _notes(step: StepContact) -> list[film.Note]:
     def knees(points: list[Point]) -> tuple[Shape, ...]:
         return figure.knee_gap(points, step.support)
 
     def thigh(points: list[Point]) -> tuple[Shape, ...]:
         return figure.thigh_angle(points, step.free)
 
-    down, top, values = step.touchdown - shift, step.high - shift, step.reading.values
+    down, top, values = step.touchdown, step.high, step.reading.values
     out = [film.Note(top, top, thigh, _thigh_said(values))]
     if "knee_gap" in values:
         out.insert(0, film.Note(down, down, knees, _knees_said(values)))

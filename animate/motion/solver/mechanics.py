@@ -23,22 +23,6 @@ from animate.motion.solver.wide import widened
 BODY_SIZE: Final = 8 * 4 + 2
 _KINDS: Final = ("head", "trunk", "upper_arm", "forearm", "hand", "thigh", "shank", "foot")
 _FIRST_OF: Final = {k: next(i for i, s in enumerate(SEGMENTS) if s.endswith(k)) for k in _KINDS}
-# Rows moving as one: (name, segments). Angles are shared inside a group.
-_GROUPS: Final = {
-    "head": ("head",),
-    "trunk": ("trunk",),
-    **{
-        f"{s}_{g}": parts
-        for s in "rl"
-        for g, parts in (
-            ("upper_arm", (f"{s}_upper_arm",)),
-            ("forearm", (f"{s}_forearm", f"{s}_hand")),
-            ("thigh", (f"{s}_thigh",)),
-            ("shank", (f"{s}_shank",)),
-            ("foot", (f"{s}_foot",)),
-        )
-    },
-}
 
 
 def body_vector(body: Body) -> Array:

@@ -169,7 +169,7 @@ def run(
             )
         motion = unpack(chain, body, settings, filled, found.x)
         spent = time.perf_counter() - began
-        outcome = Outcome(found.status, steps, spent, found.over, attempt + 1)
+        outcome = Outcome(found.status, steps, spent, attempt + 1)
         weak = {k: [t for t in at if 0.0 < t < 1.0] for k, at in weak_points(motion).items()}
         # Weak points are looked for inside the promise; a motion that keeps it is good enough.
         if not any(weak.values()) or not check(motion).faults:

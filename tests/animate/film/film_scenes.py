@@ -43,7 +43,7 @@ NOTES = (
 def scene(camera: str = "both", **more: object) -> Scene:
     plan = film.schedule(0.0, END, fps=20, slow=1.5, holds=((0.3, 0.7),))
     size = (480, 270)
-    return film.clip(take(plan), plan, NOTES, camera, size, ghosts=True, **more)  # type: ignore[arg-type]
+    return film.clip(take(plan), plan, NOTES, camera, size, **more)  # type: ignore[arg-type]
 
 
 def beside() -> Scene:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -114,7 +115,7 @@ def test_a_viewer_that_asks_for_less_motion_rests_on_the_poster(
 
 
 def test_one_pass_ends_on_the_last_frame() -> None:
-    whole = scene("fixed", loop=False)
+    whole = replace(scene("fixed"), loop=False)
     text = svg(whole)
     assert "indefinite" not in text
     last = len(whole.durations) - 1

@@ -10,9 +10,8 @@ import pytest
 
 from animate.body.body import body
 from animate.body.pose import SEGMENT, centre_of_mass, joints
-from animate.motion.compare import BANDS, TAG_SAYS, beside_bands, compare
+from animate.motion.compare import compare
 from animate.motion.measures import MEASURES, Contact, Reading, Track, read_contact
-from tests.published import published
 
 BODY = body(1.80, 72.0)
 THIGH = float(BODY.lengths[SEGMENT["r_thigh"]])
@@ -60,44 +59,3 @@ def test_compare_shows_what_one_lacks() -> None:
     assert rows["knee_gap"].b is None
     assert rows["knee_gap"].difference is None
     assert compare(Reading(STEP, {}), Reading(STEP, {})) == ()
-
-
-def test_bands_are_the_remembered_rows_and_say_so() -> None:
-    rows = {r["id"]: r for r in published("positions-facts.toml")}
-    bands = {b.measure: b for b in BANDS}
-    for measure, row, factor in (
-        ("support_knee_touchdown", "knee-touchdown", 1.0),
-        ("support_knee_minimum", "knee-minimum", 1.0),
-        ("support_knee_takeoff", "knee-takeoff", 1.0),
-        ("free_knee_flight", "free-knee-flight", 1.0),
-        ("toe_ahead", "toe-ahead", 100.0),
-    ):
-        assert rows[row]["tag"] == "memory-low"
-        assert bands[measure].tag == "ML"
-        assert bands[measure].low == pytest.approx(rows[row]["low"] * factor)
-        assert bands[measure].high == pytest.approx(rows[row]["high"] * factor)
-    assert bands["trunk_lean_most"].high == -bands["trunk_lean_most"].low
-    assert bands["trunk_lean_most"].high == rows["trunk-lean"]["within"]
-    assert TAG_SAYS == {
-        "ML": "remembered band, unverified",
-        "CP": "common practice, no source",
-    }
-
-
-def test_beside_bands() -> None:
-    got = read_contact(moving(), STEP, BODY.leg, since=0.0, until=NEXT)
-    rows = {b.band.measure: b for b in beside_bands(got)}
-    assert set(rows) == {b.measure for b in BANDS}
-    assert rows["support_knee_touchdown"].inside  # 160
-    assert rows["support_knee_touchdown"].says == "remembered band, unverified"
-    assert not rows["support_knee_minimum"].inside  # 160 again
-    assert rows["knee_gap"].inside
-    assert rows["free_thigh_touchdown"].inside
-    assert not rows["free_thigh_highest"].inside
-    assert rows["toe_ahead"].value == pytest.approx(100 * got.values["toe_ahead"])
-    for row in rows.values():
-        assert row.says.startswith(TAG_SAYS[row.band.tag])
-        assert "validated" not in row.says
-    # Of no other contact than the one into the step.
-    hop = read_contact(moving(), dataclasses.replace(STEP, leave="hop"), BODY.leg)
-    assert beside_bands(hop) == ()
