@@ -140,26 +140,18 @@ def approach(
     enough: float = 0.0,
     limit: float = math.inf,
 ) -> Array:
-    """Walk from the filled-in start towards rows that hold.
+    """Walk from the filled-in start towards rows that hold; unknowns within their bounds.
 
     Parameters
     ----------
-    filled : Filled
     jac_g : casadi Function
         x, p -> g, Jacobian.
-    parameters : ndarray
-    steps : int
     tell : callable or None
         Called after each step.
     enough : float
         Stop after six steps or more once no row is broken by more than this, in its own units.
     limit : float
         Stop after the step in which this much processor time is spent [s].
-
-    Returns
-    -------
-    ndarray (n,)
-        Unknowns within their bounds.
     """
     penalty = _Penalty(filled, jac_g, parameters)
     low, high = filled.low, filled.high

@@ -51,6 +51,8 @@ class Filled:
     ends: Whole
 
 
+_C: Final = {name: k for k, name in enumerate(me.CONTACT_ROWS)}
+_F: Final = {name: k for k, name in enumerate(me.FLIGHT_ROWS)}
 _SELDOM: Final = ("dorsi", "knee_bend", "free_knee_extend", "free_knee_bend")
 """Moments that seldom reach their ceiling: held at every other instant."""
 
@@ -89,9 +91,9 @@ class _Build(Places):
     def contact(self, i: int) -> None:
         """Rows of one contact."""
         slot = self.phases[i]
-        s = slot.support
-        taus = _grid(slot.breaks, 3 if s.surface == "track" else 4)
-        if s.surface == "track":
+        sand = slot.support.surface == "sand"
+        taus = _grid(slot.breaks, 4 if sand else 3)
+        if not sand:
             taus = sorted({*taus, 0.02, 0.06, 0.875, 0.925, 0.975, 0.99})
         self._touching(i, taus)
         landing = self.landing[i]
@@ -102,82 +104,69 @@ class _Build(Places):
 
     def _touching(self, i: int, taus: list[float]) -> None:
         """Rows of a contact at some instants."""
-        slot, prog = self.phases[i], self.program
+        slot, row = self.phases[i], self.program.row
         s = slot.support
-        kernel = me.contact_kernel()
-        r = {name: k for k, name in enumerate(me.CONTACT_ROWS)}
-        flat_from, flat_to = flat_span(slot)
-        if s.arrive == "run":
-            flat_from = 0.0
-        sand = s.surface == "sand"
-        foot = float(self.body.lengths[-1])
+        sand, both = s.surface == "sand", s.side == "both"
         last = i + 1 == len(self.phases)
-        landing = self.landing[i]
-        assert landing is not None
         weights = self._mean_force(i)
         for number, tau in enumerate(taus):
-            heel_turn, toe_turn = tau < flat_from - 1e-9, tau > flat_to + 1e-9
-            back, front = 0.03, 0.97
-            if toe_turn and not sand:
-                back, front = 0.55, 0.93 if tau < 0.86 else 0.90
-            if sand:
-                back = 0.08
-            if heel_turn and not sand:
-                front = 0.75
-            pivot = 0.0 if sand else (0.0 if heel_turn else 1.0)
-            mark = s.toe if sand else s.toe - foot
-            values = np.concatenate(
-                [self.p, [pivot, 2.0 if s.side == "both" else 1.0, mark, back, front]]
-            )
-            at = prog.instant(kernel, self._entries(i, tau), values)
-            end = tau == 1.0 and not last
+            values = np.concatenate([self.p, self._footing(slot, tau)])
+            at = self.program.instant(me.contact_kernel(), self._entries(i, tau), values)
             if tau == 0.0:
-                for j, name in enumerate(("com_x", "com_z", "com_vx", "com_vz")):
-                    prog.row(at, r[name], 0, 0, [(int(landing[j]), -1.0)], "start of contact")
+                self._meets(at, self.landing[i], "start of contact")
             if tau == 1.0 and not last:
-                fall = self.fall[i + 1]
-                assert fall is not None
-                for j, name in enumerate(("com_x", "com_z", "com_vx", "com_vz")):
-                    prog.row(at, r[name], 0, 0, [(int(fall[j]), -1.0)], "take-off")
-                prog.row(at, r["fz"], 0, 0, label="no force at take-off")
-                prog.row(at, r["fx"], 0, 0, label="no force at take-off")
-            if not end:
+                self._meets(at, self.fall[i + 1], "take-off")
+                row(at, _C["fz"], 0, 0, label="no force at take-off")
+                row(at, _C["fx"], 0, 0, label="no force at take-off")
+            else:
                 low, high = self._force_band(slot, tau, weights)
-                prog.row(at, r["fz"], low, high, label="fz")
+                row(at, _C["fz"], low, high, label="fz")
                 if sand:
                     self._sinking(at, tau)
-                else:
-                    prog.row(at, r["grip+"], 0, INF, label="grip")
-                    prog.row(at, r["grip-"], 0, INF, label="grip")
-                prog.row(at, r["cop-"], 0, INF, label="cop")
-                prog.row(at, r["cop+"], 0, INF, label="cop")
+                for name in ("cop-", "cop+") if sand else ("grip+", "grip-", "cop-", "cop+"):
+                    row(at, _C[name], 0, INF, label=name[:-1])
             for name in me.CONTACT_ROWS[5:15]:
-                if name.startswith("free") and s.side == "both":
-                    continue
-                if name in _SELDOM and number % 2:
-                    continue
-                prog.row(at, r[name], -INF, 0, label=name)
-            if s.side != "both" and not (tau == 0.0 and i == 0 and s.arrive == "stand"):
+                if not (name.startswith("free") and both) and not (name in _SELDOM and number % 2):
+                    row(at, _C[name], -INF, 0, label=name)
+            if not both and not (tau == 0.0 and i == 0 and s.arrive == "stand"):
                 clear = 0.015 if s.arrive != "stand" else 0.0
-                prog.row(at, r["free_heel"], clear, INF, label="clear")
-                prog.row(at, r["free_toe"], clear, INF, label="clear")
-            if s.side != "both" and tau == 0.0 and s.leave == "step":
-                gap = self.settings.knee_gap
-                if gap is not None:
-                    prog.row(at, r["knee_gap"], gap - 0.004, gap + 0.004, label="knee gap")
+                row(at, _C["free_heel"], clear, INF, label="clear")
+                row(at, _C["free_toe"], clear, INF, label="clear")
+            gap = self.settings.knee_gap
+            if not both and tau == 0.0 and s.leave == "step" and gap is not None:
+                row(at, _C["knee_gap"], gap - 0.004, gap + 0.004, label="knee gap")
+
+    def _footing(self, slot: Slot, tau: float) -> list[float]:
+        """What a contact's kernel is told of the foot: pivot, feet, mark, reach of the pressure."""
+        s = slot.support
+        feet = 2.0 if s.side == "both" else 1.0
+        if s.surface == "sand":
+            return [0.0, feet, s.toe, 0.08, 0.97]
+        flat_from, flat_to = flat_span(slot)
+        heel_turn = tau < (0.0 if s.arrive == "run" else flat_from) - 1e-9
+        back, front = 0.03, 0.75 if heel_turn else 0.97
+        if tau > flat_to + 1e-9:
+            back, front = 0.55, 0.93 if tau < 0.86 else 0.90
+        mark = s.toe - float(self.body.lengths[-1])
+        return [0.0 if heel_turn else 1.0, feet, mark, back, front]
+
+    def _meets(self, at: tuple[str, int], state: Whole | None, label: str) -> None:
+        """The centre of mass is where, and as fast as, four unknowns say."""
+        assert state is not None
+        for j, name in enumerate(("com_x", "com_z", "com_vx", "com_vz")):
+            self.program.row(at, _C[name], 0, 0, [(int(state[j]), -1.0)], label)
 
     def _sinking(self, at: tuple[str, int], tau: float) -> None:
         """In sand the body goes down until it is at rest, and never up again."""
-        r = {name: k for k, name in enumerate(me.CONTACT_ROWS)}
         row = self.program.row
-        row(at, r["fx"], -SAND_HOLDS, SAND_HOLDS, label="hold of the sand")
-        row(at, r["hip_z"], SEAT * self.body.stature, INF, label="seat")
+        row(at, _C["fx"], -SAND_HOLDS, SAND_HOLDS, label="hold of the sand")
+        row(at, _C["hip_z"], SEAT * self.body.stature, INF, label="seat")
         if tau < 1.0:
-            row(at, r["com_vz"], -INF, 0.0, label="sinking")
+            row(at, _C["com_vz"], -INF, 0.0, label="sinking")
             return
         most = SAND_SLOWS if self.chain.supports[-1].side == "both" else INF
-        row(at, r["com_vz"], -SAND_SINKS, 0.0, label="rest in the sand")
-        row(at, r["com_vx"], -0.3, most, label="rest in the sand")
+        row(at, _C["com_vz"], -SAND_SINKS, 0.0, label="rest in the sand")
+        row(at, _C["com_vx"], -0.3, most, label="rest in the sand")
 
     def _mean_force(self, i: int) -> float:
         """Planned mean vertical force of a contact [body weights]."""
@@ -260,7 +249,6 @@ class _Build(Places):
     def flight(self, i: int) -> None:
         """Rows of one flight."""
         slot, prog = self.phases[i], self.program
-        r = {name: k for k, name in enumerate(me.FLIGHT_ROWS)}
         per = 4 if slot.support.leave == "run" else 3
         taus = _grid(slot.breaks, per)
         near = [taus[0] + (taus[1] - taus[0]) / 2]
@@ -269,10 +257,10 @@ class _Build(Places):
             self._steady(i, tau)
         for number, tau in enumerate(taus):
             at = self._flying(i, tau)
-            prog.row(at, r["momentum"], 0, 0, label="momentum")
+            prog.row(at, _F["momentum"], 0, 0, label="momentum")
             # Moments change slowly in the air: every other instant is enough.
             for name in me.FLIGHT_ROWS[5:] if number % 2 == 0 or tau == 1.0 else ():
-                prog.row(at, r[name], -INF, 0.95, label=name)
+                prog.row(at, _F[name], -INF, 0.95, label=name)
             if tau not in (0.0, 1.0):
                 self._above(i, tau, at)
 
@@ -285,7 +273,7 @@ class _Build(Places):
         spline can meet would leave no solution."""
         band = 0.012 / self.body.mass
         at = self._flying(i, tau)
-        self.program.row(at, me.FLIGHT_ROWS.index("momentum"), -band, band, label="momentum")
+        self.program.row(at, _F["momentum"], -band, band, label="momentum")
         return at
 
     def _above(self, i: int, tau: float, at: tuple[str, int]) -> None:
@@ -302,8 +290,7 @@ class _Build(Places):
             if side in comes:
                 low = min(low, 0.1 * (1 - tau))
             for end in ("heel", "toe"):
-                row = me.FLIGHT_ROWS.index(f"{side}_{end}")
-                self.program.row(at, row, low, INF, label="clear")
+                self.program.row(at, _F[f"{side}_{end}"], low, INF, label="clear")
 
     def more(self, extra: dict[int, list[float]]) -> None:
         """The rows at more instants, after all the others so that those keep their numbers."""
@@ -316,26 +303,18 @@ class _Build(Places):
 
     def limits(self, i: int) -> None:
         """Hip and ankle limits on the splines' coefficients (they enclose the curve)."""
-        index = self.coefficients[i]
-        hip, ankle = pair(HIP), pair(ANKLE)
+        index, line = self.coefficients[i], self.program.line
         for c in range(0 if i == 0 else 1, len(index)):
             col = {name: int(index[c, d]) for name, d in AT.items()}
+            trunk = (col["trunk"], -1.0)
             for s in ("r_", "l_"):
-                self.program.line(
-                    [(col[s + "upper_arm"], 1.0), (col["trunk"], -1.0)],
-                    *pair(SHOULDER),
-                    label="shoulder limit",
-                )
+                line([(col[s + "upper_arm"], 1.0), trunk], *pair(SHOULDER), label="shoulder limit")
                 if s == "l_" and col["l_thigh"] == col["r_thigh"]:
                     continue
-                self.program.line(
-                    [(col[s + "thigh"], 1.0), (col["trunk"], -1.0)], *hip, label="hip limit"
-                )
-                self.program.line(
-                    [(col[s + "foot"], 1.0), (col[s + "thigh"], -1.0), (col[s + "knee"], 1.0)],
-                    *ankle,
-                    label="ankle limit",
-                )
+                thigh = col[s + "thigh"]
+                line([(thigh, 1.0), trunk], *pair(HIP), label="hip limit")
+                foot = [(col[s + "foot"], 1.0), (thigh, -1.0), (col[s + "knee"], 1.0)]
+                line(foot, *pair(ANKLE), label="ankle limit")
 
     def coach(self) -> None:
         """What the coach asked, as rows."""
@@ -386,14 +365,8 @@ def fill(
 ) -> Filled:
     """Set up the program of a chain for one athlete.
 
-    Parameters
-    ----------
-    chain : Chain
-    body : Body
-    settings : Settings
-    extra : sequence of dict
-        More instants to hold the rows at, as fractions by phase number. A longer sequence adds
-        rows after those of a shorter one.
+    `extra` are more instants to hold the rows at, as fractions by phase number; a longer sequence adds
+    rows after those of a shorter one.
     """
     b = _Build(chain, body, settings)
     b.place()
