@@ -202,78 +202,83 @@ def reachable(chain: Chain, body: Body) -> None:
     The horizontal distance between two marks is flown, vx t, and the rest is made up by the legs:
     the toe can be at most about .9 leg length behind the centre of mass at take-off or ahead of it
     at touchdown. Over a contact the centre of mass travels (vx_in + vx) / 2 times the duration,
-    which the leg must span. The height lost in flight must fit the legs too.
-
-    Raises
-    ------
-    ValueError
-        Naming the contact and the least change that would do.
+    which the leg must span. The height lost in flight must fit the legs too. The refusal names the
+    contact and the least change that would do.
     """
-    leg = body.leg
+    for i in range(1, len(chain.supports)):
+        _flown(i, chain, body.leg)
+    for i in range(1, len(chain.supports) + 1):
+        _carried(i, chain, body.leg)
+
+
+def _flown(i: int, chain: Chain, leg: float) -> None:
+    """Refuse a flight after contact i that is too far, too near, too deep or too high."""
+    s, then, t = chain.supports[i - 1], chain.supports[i], chain.flights[i - 1]
     span = 0.90 * leg
-    for i, (s, then, t) in enumerate(
-        zip(chain.supports, chain.supports[1:], chain.flights, strict=False), 1
-    ):
-        flown = s.vx * t
-        gap = then.toe - s.toe
-        most = flown + 2 * span
-        if then.surface == "sand":
-            most = flown + span + 1.1 * leg
-        if gap > most:
-            raise Refused(
-                f"contact {i + 1} toe",
-                f"{gap:.2f} m from contact {i} is out of reach (at most "
-                f"{most:.2f} m); bring the mark {gap - most:.2f} m back, or leave contact {i} at "
-                f"{(gap - most + flown) / t:.2f} m/s or more",
-            )
-        least = flown - 0.35 * leg
-        if gap < least:
-            raise Refused(
-                f"contact {i + 1} toe",
-                f"{gap:.2f} m from contact {i} is overflown by "
-                f"{least - gap:.2f} m; move the mark on, or leave contact {i} slower than "
-                f"{max(gap + 0.35 * leg, 0) / t:.2f} m/s",
-            )
-        drop = GRAVITY * t * t / 2 - s.vy * t
-        lowest = 0.75 * leg if then.surface == "sand" else 0.45 * leg
-        if drop > lowest:
-            raise Refused(
-                f"flight after contact {i}",
-                f"falls {drop:.2f} m, the legs allow {lowest:.2f} m; "
-                f"shorten it to {(s.vy + math.sqrt(s.vy**2 + 2 * GRAVITY * lowest)) / GRAVITY:.2f}"
-                f" s or leave with more vertical speed",
-            )
-        if -drop > 0.30 * leg:
-            up = 0.30 * leg
-            raise Refused(
-                f"contact {i + 1}",
-                f"met {-drop:.2f} m higher than left, the legs allow {up:.2f} m; "
-                f"lengthen the flight after contact {i} or leave with less vertical speed",
-            )
-    for i, s in enumerate(chain.supports, 1):
-        if s.surface == "sand" or s.leave == "end":
-            continue
-        travel = (s.vx_in + s.vx) / 2 * s.duration
-        reach = 1.75 * leg
-        if travel > reach:
+    flown = s.vx * t
+    gap = then.toe - s.toe
+    most = flown + 2 * span
+    if then.surface == "sand":
+        most = flown + span + 1.1 * leg
+    if gap > most:
+        raise Refused(
+            f"contact {i + 1} toe",
+            f"{gap:.2f} m from contact {i} is out of reach (at most "
+            f"{most:.2f} m); bring the mark {gap - most:.2f} m back, or leave contact {i} at "
+            f"{(gap - most + flown) / t:.2f} m/s or more",
+        )
+    least = flown - 0.35 * leg
+    if gap < least:
+        raise Refused(
+            f"contact {i + 1} toe",
+            f"{gap:.2f} m from contact {i} is overflown by "
+            f"{least - gap:.2f} m; move the mark on, or leave contact {i} slower than "
+            f"{max(gap + 0.35 * leg, 0) / t:.2f} m/s",
+        )
+    drop = GRAVITY * t * t / 2 - s.vy * t
+    lowest = 0.75 * leg if then.surface == "sand" else 0.45 * leg
+    if drop > lowest:
+        raise Refused(
+            f"flight after contact {i}",
+            f"falls {drop:.2f} m, the legs allow {lowest:.2f} m; "
+            f"shorten it to {(s.vy + math.sqrt(s.vy**2 + 2 * GRAVITY * lowest)) / GRAVITY:.2f}"
+            f" s or leave with more vertical speed",
+        )
+    if -drop > 0.30 * leg:
+        up = 0.30 * leg
+        raise Refused(
+            f"contact {i + 1}",
+            f"met {-drop:.2f} m higher than left, the legs allow {up:.2f} m; "
+            f"lengthen the flight after contact {i} or leave with less vertical speed",
+        )
+
+
+def _carried(i: int, chain: Chain, leg: float) -> None:
+    """Refuse a contact too long for the leg to span or too short to turn the fall into a rise."""
+    s = chain.supports[i - 1]
+    if s.surface == "sand" or s.leave == "end":
+        return
+    travel = (s.vx_in + s.vx) / 2 * s.duration
+    reach = 1.75 * leg
+    if travel > reach:
+        raise Refused(
+            f"contact {i} duration",
+            f"the body travels {travel:.2f} m over the foot, the leg "
+            f"spans {reach:.2f} m; {2 * reach / (s.vx_in + s.vx):.3f} s or less needed, "
+            f"got {s.duration:g}",
+        )
+    if s.arrive != "stand" and i > 1:
+        before = chain.supports[i - 2]
+        down = before.vy - GRAVITY * chain.flights[i - 2]
+        mean = 1 + (s.vy - down) / (GRAVITY * s.duration)
+        if mean > 12:
+            least = (s.vy - down) / (GRAVITY * 11)
             raise Refused(
                 f"contact {i} duration",
-                f"the body travels {travel:.2f} m over the foot, the leg "
-                f"spans {reach:.2f} m; {2 * reach / (s.vx_in + s.vx):.3f} s or less needed, "
+                f"no time to turn {down:.2f} into {s.vy:.2f} m/s "
+                f"({mean:.0f} body weights on average); {least:.3f} s or more needed, "
                 f"got {s.duration:g}",
             )
-        if s.arrive != "stand" and i > 1:
-            before = chain.supports[i - 2]
-            down = before.vy - GRAVITY * chain.flights[i - 2]
-            mean = 1 + (s.vy - down) / (GRAVITY * s.duration)
-            if mean > 12:
-                least = (s.vy - down) / (GRAVITY * 11)
-                raise Refused(
-                    f"contact {i} duration",
-                    f"no time to turn {down:.2f} into {s.vy:.2f} m/s "
-                    f"({mean:.0f} body weights on average); {least:.3f} s or more needed, "
-                    f"got {s.duration:g}",
-                )
 
 
 @dataclass(frozen=True)

@@ -282,7 +282,7 @@ def broken(at: int) -> film.Take:
     [
         (broken(2), r"take at 0\.200 s: positions: must be finite numbers, got nan"),
         (replace(take(PLAN), positions=[]), "take: a body for each of 7 instants, got 0"),
-        (replace(take(PLAN), com=[(0.0, math.inf)] * 7), "take com: finite"),
+        (replace(take(PLAN), com=[(0.0, math.inf)] * 7), "take com: must be finite"),
         (replace(take(PLAN), com=[(0.0, 1.0)]), "take com: one for each of 7"),
         (replace(take(PLAN), positions=np.zeros((7, 14, 2))), "17 points needed, got 14"),
         (replace(take(PLAN), near="x"), "near: r or l"),  # type: ignore[arg-type]

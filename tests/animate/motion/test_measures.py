@@ -387,10 +387,13 @@ def _spoilt(field: str, value: Any) -> Track:
         (lambda: read(moving(), since=-0.5), "since: .*got -0.5"),
         (lambda: read_contact(moving(), STEP, 0.0), "leg: above 0 m, got 0"),
         (lambda: read_contact(moving(), STEP, float("nan")), "leg: above 0 m, got nan"),
-        (lambda: read(_spoilt("com", np.zeros((3, 2)))), "com: finite numbers of shape"),
-        (lambda: read(_spoilt("angles", np.full((1001, 14), np.nan))), "angles: finite"),
+        (lambda: read(_spoilt("com", np.zeros((3, 2)))), "com: must be finite numbers of shape"),
+        (lambda: read(_spoilt("angles", np.full((1001, 14), np.nan))), "angles: must be finite"),
         (lambda: read(_spoilt("times", np.zeros(1001))), "times: three or more, each later"),
-        (lambda: read(moving(), velocities=np.zeros(5)), "velocities: finite numbers of shape"),
+        (
+            lambda: read(moving(), velocities=np.zeros(5)),
+            "velocities: must be finite numbers of shape",
+        ),
     ],
 )
 def test_bad_input_is_refused_in_one_line(call: Any, says: str) -> None:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from animate.motion.outcome import NotFound
 from layout.cli import main
 from layout.plan.stored import from_json
 from layout.plan.value import Plan
@@ -146,7 +147,7 @@ def test_where_no_motion_is_found_the_plan_stands_and_says_so(
     capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def find(*_: object) -> None:
-        raise ValueError("motion: none found in 120 s")
+        raise NotFound("motion", "none found in 120 s")
 
     monkeypatch.setattr("layout.moving.solved.find", find)
     text = run(capsys, "plan", "imka.toml", "two-hops-step-over", "--despite", "a test")
