@@ -136,24 +136,9 @@ def lever_curves(
     changes its bend on the way, a moment that fades with speed, the brake at the end, and the
     hip's own acceleration unless `gravity` stands for it.
 
-    Parameters
-    ----------
-    body : Body
-    knee_bends : array_like (n,)
-        [rad], 0 to pi.
-    task : SwingTask, optional
-        The package's step when not given.
-
-    Returns
-    -------
-    dict of str to ndarray (n,)
-        The columns of `LEVER_COLUMNS`, ready to plot. Times are infinite and the momentum not a
-        number where the moment is too weak.
-
-    Raises
-    ------
-    ValueError
-        A bend outside its range, or the reference bend can't reach the touchdown angle.
+    Knee bends are 0 to pi [rad], (n,); the swing is the package's step when not given. Gives the
+    columns of `LEVER_COLUMNS`, (n,) each: times are infinite and the momentum not a number where the
+    moment is too weak.
     """
     task = task or SwingTask()
     moment, pull = task.moment_per_mass * body.mass, task.gravity
@@ -171,13 +156,9 @@ def lever_curves(
     left = np.maximum(whole - allowed, 0.0)
     takeoff = thigh_after(leg, task.back, moment, allowed + task.contact, pull)
     there = left <= task.contact
-    arrives = work_done(
-        np.asarray(task.high),
-        np.asarray(task.back),
-        np.asarray(moment),
-        leg.mass * pull * leg.reach,
-        leg.ahead,
-    )
+    high, back = np.asarray(task.high), np.asarray(task.back)
+    arrives = work_done(high, back, np.asarray(moment), leg.mass * pull * leg.reach, leg.ahead)
+    turning = np.sqrt(2.0 * leg.inertia * np.maximum(arrives, 0.0))
     rise = np.cos(task.touchdown + leg.ahead) - np.cos(task.high + leg.ahead)
     return {
         "knee_bend": leg.knee_bend,
@@ -191,9 +172,7 @@ def lever_curves(
         "time_left": left,
         "late": left - task.contact,
         "thigh_takeoff": np.where(there, task.high, np.minimum(takeoff, task.high)),
-        "momentum": np.where(
-            np.isfinite(whole), np.sqrt(2.0 * leg.inertia * np.maximum(arrives, 0.0)), np.nan
-        ),
+        "momentum": np.where(np.isfinite(whole), turning, np.nan),
         "lift": leg.mass / body.mass * leg.reach * rise,
     }
 

@@ -10,9 +10,11 @@ from __future__ import annotations
 import math
 import os
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from animate.body.figure import path
+from animate.body.shapes import Point, Shape
 from animate.body.wording import TIMES, typeset
 from animate.film.scene import Caption, Panel, Scene, Tell, check, check_size
 from animate.film.staging import (
@@ -56,6 +58,10 @@ def _pace(plan: Schedule) -> str:
     return f"{plan.slow:g}{TIMES} slower" if plan.slow > 1 else f"{1 / plan.slow:g}{TIMES} faster"
 
 
+Seen = tuple[Take, list[list[Point]], list[Point], tuple[int, int, int, int]]
+"""A take, its bodies and centres of mass at the schedule's instants, and the box it is seen in."""
+
+
 def clip(
     take: Take,
     plan: Schedule,
@@ -69,8 +75,6 @@ def clip(
 
     Parameters
     ----------
-    take : Take
-    plan : Schedule
     notes : sequence of Note
         What is measured on the figure, and short captions.
     camera : {"fixed", "follow", "both"}
@@ -80,11 +84,6 @@ def clip(
     theme : {"light", "print-grey"}
     trim : bool
         With a fixed camera, cut the picture's height to what the runway and the athlete take.
-
-    Raises
-    ------
-    ValueError
-        Bodies that do not fit the schedule, or are not finite; an unknown camera or theme.
     """
     if camera not in ("fixed", "follow", "both"):
         raise Refused("camera", "fixed, follow or both", f"{camera!r}")
@@ -92,15 +91,12 @@ def clip(
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
     width, height = size
     unit = text_height(size)
-    head = round(2.2 * unit)
-    line = path(coms) if len(coms) > 1 else ()
+    head = floor = round(2.2 * unit)
     panels: list[Panel] = []
-    floor = height
-    if camera in ("fixed", "both"):
+    if camera != "follow":
         high = height - head if camera == "fixed" else round((height - head) * 0.36)
-        box = (0, height - high, width, high)
         text = max(9.5, 0.72 * unit) if camera == "both" else 0.9 * unit
-        eye, still = fixed_camera(take, bodies, box, text)
+        eye, still = fixed_camera(take, bodies, (0, height - high, width, high), text)
         top = max(z for body in bodies for _, z in body) + 0.2
         taken = min(high, max(48, math.ceil((top - eye.bottom) * eye.scale)))
         if camera == "both":  # what a long runway leaves empty goes to the close-up
@@ -108,32 +104,49 @@ def clip(
         elif trim:
             high = taken + (head + taken) % 2
             height = head + high
-        box = (0, height - high, width, high)
-        floor -= high
+        floor = height - high
         moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else ())
-        panels.append(Panel(box, (eye,), (*still, *line), moving, text))
-    if camera in ("follow", "both"):
-        box = (0, head, width, floor - head)
-        moving = frames_of(take, bodies, coms, plan, notes)
-        cameras, still = following_cameras([take], [bodies], [box], 0.9 * unit)[0]
-        still, moving = whole_labels(still, moving, cameras, box[2], 0.9 * unit)
-        panels.append(
-            Panel(box, cameras, (*still, *line), moving, 0.9 * unit, framed=camera == "both")
-        )
+        panels.append(Panel((0, floor, width, high), (eye,), (*still, *_way(coms)), moving, text))
+    if camera != "fixed":
+        box = (0, head, width, (floor if panels else height) - head)
+        panels += _close_ups([(take, bodies, coms, box)], plan, notes, unit, camera == "both")
     name = shortened(take.name, 0.38 * width, 1.1 * unit, bold=True)
     standing = [Caption((0.6 * unit, 1.5 * unit), name, 1.1 * unit, bold=True)]
-    changing = tuple(_line(plan, i, notes, width, unit) for i in range(len(plan.instants)))
-    return Scene(
-        (width, height),
-        plan.durations,
-        tuple(panels),
-        tuple(c for c in standing if c.text),
-        changing,
-        theme_named(theme),
-        True,
-        plan.held[0] if plan.held else 0,
-        take.name,
-    )
+    changing = [_line(plan, i, notes, width, unit) for i in range(len(plan.instants))]
+    scene = _scene((width, height), plan, panels, standing, changing)
+    return replace(scene, theme=theme_named(theme), title=take.name)
+
+
+def _way(coms: list[Point]) -> tuple[Shape, ...]:
+    """The path of the centre of mass, where the take has one."""
+    return path(coms) if len(coms) > 1 else ()
+
+
+def _close_ups(
+    seen: Sequence[Seen], plan: Schedule, notes: Sequence[Note], unit: float, framed: bool
+) -> list[Panel]:
+    """Panels of one scale whose cameras go along with their athletes."""
+    takes, bodies, _, boxes = zip(*seen, strict=True)
+    views = following_cameras(takes, bodies, boxes, 0.9 * unit)
+    out = []
+    for (take, all_bodies, coms, box), (cameras, ground) in zip(seen, views, strict=True):
+        moving = frames_of(take, all_bodies, coms, plan, notes)
+        still, moving = whole_labels((*ground, *_way(coms)), moving, cameras, box[2], 0.9 * unit)
+        out.append(Panel(box, cameras, still, moving, 0.9 * unit, framed))
+    return out
+
+
+def _scene(
+    size: tuple[int, int],
+    plan: Schedule,
+    panels: Sequence[Panel],
+    standing: Sequence[Caption],
+    changing: Sequence[tuple[Caption, ...]],
+) -> Scene:
+    """A clip of a schedule that starts again, and rests where it is first held."""
+    said = tuple(c for c in standing if c.text)
+    rests = plan.held[0] if plan.held else 0
+    return Scene(size, plan.durations, tuple(panels), said, tuple(changing), poster=rests)
 
 
 def _line(
@@ -159,7 +172,6 @@ def side_by_side(
     notes: Sequence[Note] = (),
     size: tuple[int, int] = (960, 540),
     theme: str = "light",
-    title: str = "",
 ) -> Scene:
     """Two motions next to each other at one scale, with their measures and the differences.
 
@@ -168,20 +180,12 @@ def side_by_side(
     left, right : Take
         Bodies at the schedule's instants, both counted from the instant they are aligned at
         (time 0), such as the step touchdown.
-    plan : Schedule
     rows : sequence of Row
         Measures under the pictures, at most 6.
     notes : sequence of Note
         Drawn on both figures; times counted from the aligned instant.
-    size : (int, int)
-        [px], even numbers.
-    theme : {"light", "print-grey"}
-    title : str
-
-    Raises
-    ------
-    ValueError
-        As `clip`, or too many rows.
+    size, theme
+        As of `clip`.
     """
     check_size(size)
     if len(rows) > 6:
@@ -190,22 +194,15 @@ def side_by_side(
     unit = text_height(size)
     head, row_high = round(2.2 * unit), round(1.45 * unit)
     foot = row_high * (len(rows) + 1) + round(0.6 * unit) if rows else 0
-    gap = 8
-    wide = (width - gap) // 2
-    high = height - head - foot
+    wide, high = (width - 8) // 2, height - head - foot
     if high < 0.3 * height:
         raise Refused("size", f"taller for {len(rows)} rows of measures", f"{width} x {height}")
-    both = [bodies_of(left, plan, "left"), bodies_of(right, plan, "right")]
-    boxes = [(0, head, wide, high), (width - wide, head, wide, high)]
-    views = following_cameras((left, right), both, boxes, 0.9 * unit)
-    panels, standing = [], []
+    seen: list[Seen] = []
+    standing = []
     ends: tuple[Literal["left", "right"], ...] = ("left", "right")
-    for box, take, bodies, view, side in zip(boxes, (left, right), both, views, ends, strict=True):
-        coms = coms_of(take, plan, side)
-        still = (*view[1], *(path(coms) if len(coms) > 1 else ()))
-        moving = frames_of(take, bodies, coms, plan, notes)
-        still, moving = whole_labels(still, moving, view[0], wide, 0.9 * unit)
-        panels.append(Panel(box, view[0], still, moving, 0.9 * unit, framed=True))
+    for take, side in zip((left, right), ends, strict=True):
+        box = (0 if side == "left" else width - wide, head, wide, high)
+        seen.append((take, bodies_of(take, plan, side), coms_of(take, plan, side), box))
         at = 0.6 * unit if side == "left" else width - 0.6 * unit
         name = shortened(take.name, 0.33 * width, 1.05 * unit, bold=True)
         standing.append(Caption((at, 1.5 * unit), name, 1.05 * unit, "text", side, True))
@@ -213,20 +210,10 @@ def side_by_side(
     changing = []
     for i, instant in enumerate(plan.instants):
         pace = "held" if i in plan.held else _pace(plan)
-        clock = f"{instant:+.2f} s · {pace}" if abs(instant) > 5e-3 else f"0.00 s · {pace}"
-        clock = typeset(clock)
+        clock = typeset(f"{instant:+.2f} s · {pace}" if abs(instant) > 5e-3 else f"0.00 s · {pace}")
         changing.append((Caption((width / 2, 1.5 * unit), clock, 0.9 * unit, "quiet", "middle"),))
-    return Scene(
-        size,
-        plan.durations,
-        tuple(panels),
-        tuple(c for c in standing if c.text),
-        tuple(changing),
-        theme_named(theme),
-        True,
-        plan.held[0] if plan.held else 0,
-        title or f"{left.name} / {right.name}",
-    )
+    scene = _scene(size, plan, _close_ups(seen, plan, notes, unit, True), standing, changing)
+    return replace(scene, theme=theme_named(theme), title=f"{left.name} / {right.name}")
 
 
 def _table(

@@ -5,12 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from animate.body.figure import athlete, centre, ghost, path
+from animate.body.figure import athlete, ghost, path
 from animate.body.shapes import Label, Shape
 from animate.body.wording import typeset
 from animate.film.ground import DEPTH
 from animate.film.scene import Camera, Caption, Panel, Scene, check_size
-from animate.film.staging import bodies_of, coms_of, fixed_camera, ground_of, in_view, shortened
+from animate.film.staging import (
+    bodies_of,
+    coms_of,
+    fixed_camera,
+    frames_of,
+    ground_of,
+    in_view,
+    shortened,
+)
 from animate.film.take import Note, Schedule, Take
 from animate.film.themes import theme as theme_named
 from animate.refused import Refused
@@ -95,8 +103,6 @@ def pose_strip(
 
     Parameters
     ----------
-    take : Take
-    plan : Schedule
     captions : sequence of str
         What each picture shows; the time is printed where none is given.
     columns : int
@@ -106,16 +112,6 @@ def pose_strip(
     theme : {"light", "print-grey"}
     notes : sequence of Note
         Drawn on the figures at their instants.
-
-    Returns
-    -------
-    Scene
-        With one frame.
-
-    Raises
-    ------
-    ValueError
-        As `clip`; captions given but not one for each picture; columns out of range.
     """
     if not 1 <= columns <= 16:
         raise Refused("columns", "1 to 16", columns)
@@ -134,28 +130,19 @@ def pose_strip(
     scale = min((cell[1] - under) / tall, cell[0] / widest)
     panels = []
     said = [Caption((0.5 * unit, 1.6 * unit), take.name, 1.2 * unit, bold=True)] if head else []
+    frames = frames_of(take, bodies, coms, plan, notes)
     for i, body in enumerate(bodies):
         x, y = (i % columns) * cell[0], head + (i // columns) * cell[1]
         box = (x + 2, y, cell[0] - 4, cell[1] - under)
         middle = (min(p[0] for p in body) + max(p[0] for p in body)) / 2
-        shapes = [*athlete(body, take.near), *(centre(coms[i]) if coms else ())]
-        for note in notes:
-            if note.draw and note.holds(plan.instants[i]):
-                shapes += note.draw(body)
         bottom = -max(low, (box[3] / scale - tall) * 0.3 + low)
         camera = Camera(middle - box[2] / scale / 2, bottom, scale)
         still, _ = ground_of(take, 0.95 * unit / scale)
         still = in_view(still, camera.left - 0.1, camera.left + box[2] / scale + 0.1)
-        panels.append(Panel(box, (camera,), (*still, *shapes), (), 0.95 * unit, framed=True))
-        text = (
-            shortened(captions[i], cell[0], unit)
-            if captions
-            else typeset(f"{plan.instants[i]:.3f} s")
-        )
-        said.append(
-            Caption((x + cell[0] / 2, y + cell[1] - 0.55 * unit), text, unit, "text", "middle")
-        )
+        panels.append(Panel(box, (camera,), (*still, *frames[i]), (), 0.95 * unit, framed=True))
+        text = captions[i] if captions else typeset(f"{plan.instants[i]:.3f} s")
+        text, at = shortened(text, cell[0], unit), (x + cell[0] / 2, y + cell[1] - 0.55 * unit)
+        said.append(Caption(at, text, unit, "text", "middle"))
     size = (columns * cell[0], head + (head % 2) + lines * cell[1])
-    return Scene(
-        size, (1.0,), tuple(panels), tuple(said), (), theme_named(theme), False, 0, take.name
-    )
+    look = theme_named(theme)
+    return Scene(size, (1.0,), tuple(panels), tuple(said), (), look, False, 0, take.name)

@@ -105,20 +105,13 @@ def step_contact(motion: Motion) -> StepContact:
 
 
 def which_step(motion: Motion) -> str:
-    """Which of several like contacts is the one measured; empty where there is one.
-
-    Returns
-    -------
-    str
-        Such as "the first of 3".
-    """
+    """Which of several like contacts is measured, as "the first of 3"; empty where there is one."""
     supports, index = motion.chain.supports, step_contact(motion).index
+    way = supports[index].leave
     like = [
         i
         for i, s in enumerate(supports)
-        if s.leave == supports[index].leave
-        and s.side != "both"
-        and s.arrive not in ("run", "stand")
+        if s.leave == way and s.side != "both" and s.arrive not in ("run", "stand")
     ]
     if len(like) < 2 or index not in like:
         return ""
@@ -185,14 +178,7 @@ def takeoff_name(support: Support) -> str:
 
 
 def touchdown_name(motion: Motion, index: int) -> str:
-    """What a coach calls the beginning of a contact.
-
-    Parameters
-    ----------
-    motion : Motion
-    index : int
-        Of the contact in the motion's chain.
-    """
+    """What a coach calls the beginning of a contact, by its number in the motion's chain."""
     support = motion.chain.supports[index]
     if support.arrive == "stand":
         return "start"
@@ -359,14 +345,7 @@ def _apart(motion: Motion, moments: list[_Moment]) -> list[_Moment]:
 
 
 def ground_at(plan: Plan, x: float) -> Runway:
-    """The ground round one contact, x = 0 at its toe: the sand is where the plan has it.
-
-    Parameters
-    ----------
-    plan : Plan
-    x : float
-        That toe along the runway [m].
-    """
+    """The ground round a contact whose toe is at x [m], 0 there: the sand is where the plan has it."""
     pit = plan.place.pit_x
     sand = pit - x if plan.ends == "sand" and pit is not None else None
     return Runway(-8.0, 8.0, sand, marks=((0.0, "step contact"),))
@@ -402,8 +381,8 @@ def side_by_side_of(
     note = film.Note(0.0, 0.0, lambda points: figure.knee_gap(points, support), "")
     left, right = takes
     title = title_of(plans[0])
-    texts = (f"{title}. {COMPUTED}", in_short(plans[0].who.standing, plans[0].despite))
+    texts = (f"{title}. {COMPUTED}", small_print_of(plans[0])[1])
     size, em = (960, 540), _small((960, 540))
     room = (size[0], size[1] - foot_height(texts, size[0], em))
-    scene = film.side_by_side(left, right, shown, rows, (note,), room, theme, title=title)
-    return with_foot(scene, texts, em)
+    scene = film.side_by_side(left, right, shown, rows, (note,), room, theme)
+    return with_foot(replace(scene, title=title), texts, em)

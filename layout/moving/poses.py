@@ -106,12 +106,6 @@ def _lead(plan: Plan, motion: Motion) -> int:
 def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
     """The take-off into the step contact, its touchdown, the high thigh and the landing.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan: `layout.moving.solved.motion_of`.
-
     Returns
     -------
     tuple of KeyPose
@@ -119,11 +113,6 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
         touchdown with the knee gap dimensioned; free thigh at its highest in the flight after,
         with its angle; touchdown of the drill's last contact. Four, or three where the drill
         starts on the step contact from standing.
-
-    Raises
-    ------
-    BadInput
-        A motion of another plan, or one without a step contact.
 
     Examples
     --------

@@ -39,6 +39,11 @@ def body_vector(body: Body) -> Array:
     )
 
 
+def _plus(a: tuple[Any, Any, Any], b: tuple[Any, Any, Any]) -> tuple[Any, Any, Any]:
+    """Place, rate and second derivative of two vectors together."""
+    return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
+
+
 class Instant:
     """Positions, velocities and accelerations of every segment, from the hip."""
 
@@ -87,14 +92,11 @@ class Instant:
         self.point: dict[str, tuple[Any, Any, Any]] = {"hip": (zero, zero, zero)}
         self.com_of: dict[str, tuple[Any, Any, Any]] = {}
 
-        def add(a: tuple[Any, Any, Any], b: tuple[Any, Any, Any]) -> tuple[Any, Any, Any]:
-            return (a[0] + b[0], a[1] + b[1], a[2] + b[2])
-
         length, share = self.length, self.share
         shoulder = self.fixed("trunk", 0, length["trunk"])
         self.point["shoulder"] = shoulder
         self.com_of["trunk"] = self.fixed("trunk", 0, length["trunk"] * (1 - share["trunk"]))
-        self.com_of["head"] = add(
+        self.com_of["head"] = _plus(
             shoulder, self.fixed("head", 0, length["head"] * (1 - share["head"]))
         )
         for s in ("r_", "l_"):
@@ -104,24 +106,24 @@ class Instant:
                 ("forearm", "forearm", "wrist"),
                 ("hand", "forearm", "fingertip"),
             ):
-                self.com_of[s + part] = add(
+                self.com_of[s + part] = _plus(
                     here, self.fixed(s + group, 0, -share[part] * length[part])
                 )
-                here = add(here, self.fixed(s + group, 0, -length[part]))
+                here = _plus(here, self.fixed(s + group, 0, -length[part]))
                 self.point[s + end] = here
             here = self.point["hip"]
             for part, end in (("thigh", "knee"), ("shank", "ankle")):
-                self.com_of[s + part] = add(
+                self.com_of[s + part] = _plus(
                     here, self.fixed(s + part, 0, -share[part] * length[part])
                 )
-                here = add(here, self.fixed(s + part, 0, -length[part]))
+                here = _plus(here, self.fixed(s + part, 0, -length[part]))
                 self.point[s + end] = here
             along, square = self.ankle
             for end, part_share in (("heel", 0.0), ("toe", 1.0), ("ball", 0.7)):
-                self.point[s + end] = add(
+                self.point[s + end] = _plus(
                     here, self.fixed(s + "foot", part_share * length["foot"] - along, -square)
                 )
-            self.com_of[s + "foot"] = add(
+            self.com_of[s + "foot"] = _plus(
                 here, self.fixed(s + "foot", share["foot"] * length["foot"] - along, -square)
             )
         com = (zero, zero, zero)
@@ -242,11 +244,14 @@ N: Final = len(FREE)
 assert EXPAND.shape[1] == N
 
 
+def _limited(moment: Any, way: str, back: str, slack: Any) -> Any:
+    """A moment each way in units of its ceiling; slack lets it exceed at a cost."""
+    return ca.vertcat(moment / CEILING[way] - slack, -moment / CEILING[back] - slack)
+
+
 @cache
 def contact_kernel() -> Kernel:
-    """One instant of a contact on the r leg, or on both (then the legs are alike).
-
-    On the l leg, give the angles with the sides changed over.
+    """One instant of a contact on the r leg, or on both; for the l leg give mirrored angles.
 
     y: q, q', q'' (11 each), heel path b, b', b'' (2 each), T, slack (3).
     p: body, pivot (0 heel, 1 toe), legs on the ground (1 or 2), mark [m],
@@ -257,67 +262,50 @@ def contact_kernel() -> Kernel:
     p = ca.SX.sym("p", BODY_SIZE + 5)
     t = y[3 * N + 6]
     q, dq, ddq = y[:N], y[N : 2 * N] / t, y[2 * N : 3 * N] / t**2
-    base = y[3 * N : 3 * N + 6]
-    b, db, ddb = base[:2], base[2:4] / t, base[4:6] / t**2
+    b, db, ddb = y[3 * N :][:2], y[3 * N :][2:4] / t, y[3 * N :][4:6] / t**2
     slack = y[3 * N + 7 :]
-    pivot, legs, mark = p[BODY_SIZE], p[BODY_SIZE + 1], p[BODY_SIZE + 2]
-    back, front = p[BODY_SIZE + 3], p[BODY_SIZE + 4]
+    pivot, legs, mark, back, front = ca.vertsplit(p[BODY_SIZE:])
     now = Instant(q, dq, ddq, p)
-    stance, free = "r", "l"
     foot_length = now.length["foot"]
     along = pivot * foot_length - now.ankle[0]
-    held = tuple(
-        x + d
-        for x, d in zip(
-            now.point[stance + "_ankle"],
-            now.fixed(stance + "_foot", along, -now.ankle[1]),
-            strict=True,
-        )
-    )
+    held = _plus(now.point["r_ankle"], now.fixed("r_foot", along, -now.ankle[1]))
     hip = b + ca.vertcat(mark + pivot * foot_length, 0) - held[0]
     hip_v, hip_a = db - held[1], ddb - held[2]
     com, com_v, com_a = hip + now.com[0], hip_v + now.com[1], hip_a + now.com[2]
     momentum, change = now.momentum()
     fx, fz = com_a[0], com_a[1] + GRAVITY
-    heel_x = mark + b[0]
-    ground = b[1]
+    heel_x, ground = mark + b[0], b[1]
     # Moment of the ground force about the world origin's projection: x_p F_z, no division.
     xp_fz = change - (com[1] - ground) * fx + com[0] * fz
     unit = 1 / (GRAVITY * foot_length)
-    m_ankle, m_knee, m_hip = leg_moments(now, stance, hip_a)
+    m_ankle, m_knee, m_hip = leg_moments(now, "r", hip_a)
 
     def carried(inner: Any, joint: str) -> Any:
         at = hip + now.point[joint][0]
         return inner - (xp_fz - at[0] * fz + (at[1] - ground) * fx) / legs
 
-    ankle = carried(m_ankle, stance + "_ankle")
-    knee = carried(m_knee, stance + "_knee")
-    hip_m = carried(m_hip, "hip")
-    _, free_knee, free_hip = leg_moments(now, free, hip_a)
+    _, free_knee, free_hip = leg_moments(now, "l", hip_a)
+    limited = [
+        _limited(-carried(m_ankle, "r_ankle"), "plantar", "dorsi", slack[0]),
+        _limited(carried(m_knee, "r_knee"), "knee_extend", "knee_bend", slack[1]),
+        _limited(carried(m_hip, "hip"), "hip_bend", "hip_extend", slack[2]),
+        _limited(free_hip, "hip_bend", "hip_extend", slack[2]),
+        _limited(free_knee, "knee_extend", "knee_bend", slack[1]),
+    ]
     g = ca.vertcat(
         fz / GRAVITY,
         (MU_TRACK * fz - fx) / GRAVITY,
         (MU_TRACK * fz + fx) / GRAVITY,
         (xp_fz - (heel_x + back * foot_length) * fz) * unit,
         ((heel_x + front * foot_length) * fz - xp_fz) * unit,
-        # moments in units of their limits; slack lets them exceed at a cost
-        -ankle / CEILING["plantar"] - slack[0],
-        ankle / CEILING["dorsi"] - slack[0],
-        knee / CEILING["knee_extend"] - slack[1],
-        -knee / CEILING["knee_bend"] - slack[1],
-        hip_m / CEILING["hip_bend"] - slack[2],
-        -hip_m / CEILING["hip_extend"] - slack[2],
-        free_hip / CEILING["hip_bend"] - slack[2],
-        -free_hip / CEILING["hip_extend"] - slack[2],
-        free_knee / CEILING["knee_extend"] - slack[1],
-        -free_knee / CEILING["knee_bend"] - slack[1],
-        (hip + now.point[free + "_heel"][0])[1],
-        (hip + now.point[free + "_toe"][0])[1],
+        *limited,
+        (hip + now.point["l_heel"][0])[1],
+        (hip + now.point["l_toe"][0])[1],
         com,
         com_v,
         fx / GRAVITY,
         momentum,
-        now.point[stance + "_knee"][0][0] - now.point[free + "_knee"][0][0],
+        now.point["r_knee"][0][0] - now.point["l_knee"][0][0],
         hip[1],
     )
     assert g.numel() == len(CONTACT_ROWS)
