@@ -192,9 +192,10 @@ def touchdown_name(motion: Motion, index: int) -> str:
 def _knees_said(values: Mapping[str, float]) -> str:
     if "knee_gap" not in values:
         return ""
-    gap = round(100 * values["knee_gap"])
+    gap = values["knee_gap"]
+    said = typeset(MEASURE["knee_gap"].shown(abs(gap)))  # as the dimension beside it has it
     where = "behind" if gap > 0 else "ahead"
-    return f"free knee {abs(gap)} cm {where}" if gap else "knees level"
+    return "knees level" if said.startswith("0.0") else f"free knee {said} {where}"
 
 
 def _thigh_said(values: Mapping[str, float]) -> str:
@@ -324,7 +325,8 @@ def _moments(motion: Motion, step: StepContact) -> list[_Moment]:
         off = min(float(motion.takeoffs[i]), motion.duration)
         found.append(_Moment(float(motion.touchdowns[i]), touchdown_name(motion, i), True))
         if s.leave == "end":
-            found.append(_Moment(off, "in the sand" if s.surface == "sand" else "the end", False))
+            sand = "in the sand" if s.side == "both" else "running on in the sand"
+            found.append(_Moment(off, sand if s.surface == "sand" else "the end", False))
             continue
         found.append(_Moment(off, takeoff_name(s), False))
         if i != step.index and s.leave != "run":

@@ -148,7 +148,7 @@ def test_a_clip_holds_the_step_touchdown_exactly_and_says_the_gap() -> None:
     scene = clip_of(PLANS[stem], motion)
     longest = int(np.argmax(scene.durations))
     assert scene.durations[longest] == pytest.approx(1.6)
-    gap = f"free knee {100 * step.reading.values['knee_gap']:.0f} cm behind"
+    gap = f"free knee {step.reading.shown()['knee_gap']} behind"
     texts = [caption.text for caption in scene.captions_of(longest)]
     assert gap in texts
     assert sum(scene.durations) > 4.0 * motion.duration

@@ -89,7 +89,7 @@ def test_the_knee_gap_and_the_thigh_are_measured_on_the_figure(made: Made) -> No
     values = step_contact(motion).reading.values
     texts = [[s.text for s in p.shapes if isinstance(s, Label)] for p in poses]
     assert texts[0] == texts[3] == []
-    assert texts[1] == [f"{round(100 * values['knee_gap'])} cm"]
+    assert texts[1] == [step_contact(motion).reading.shown()["knee_gap"]]
     (said,) = texts[2]
     shown = float(said.rstrip("°").replace("−", "-"))
     assert shown == pytest.approx(math.degrees(values["free_thigh_highest"]), abs=1.01)
