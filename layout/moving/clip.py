@@ -325,7 +325,7 @@ def _moments(motion: Motion, step: StepContact) -> list[_Moment]:
         off = min(float(motion.takeoffs[i]), motion.duration)
         found.append(_Moment(float(motion.touchdowns[i]), touchdown_name(motion, i), True))
         if s.leave == "end":
-            sand = "in the sand" if s.side == "both" else "running on in the sand"
+            sand = "in the sand" if s.side == "both" else "on through the sand"
             found.append(_Moment(off, sand if s.surface == "sand" else "the end", False))
             continue
         found.append(_Moment(off, takeoff_name(s), False))
