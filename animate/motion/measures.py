@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final, Protocol
 
 import numpy as np
@@ -31,6 +32,7 @@ __all__ = [
     "Track",
     "contacts_of",
     "read_contact",
+    "read_motion",
 ]
 
 HOLD_WITHIN: Final = float(np.radians(10.0))
@@ -83,6 +85,22 @@ class Reading:
     def shown(self) -> dict[str, str]:
         """Every value as a coach reads it, by measure name."""
         return {name: MEASURE[name].shown(value) for name, value in self.values.items()}
+
+
+def read_motion(
+    motion: Sampled, contacts: Sequence[Contact], leg: float, velocities: Array | None = None
+) -> tuple[Reading, ...]:
+    """Read every contact of a motion, in order of time and not overlapping; see `read_contact`."""
+    ends = [None, *(c.takeoff for c in contacts)]
+    starts = [*(c.touchdown for c in contacts[1:]), None]
+    for i, (here, then) in enumerate(pairwise(contacts), 1):
+        if then.touchdown < here.takeoff:
+            rule = f"not before contact {i} takes off at {here.takeoff:g} s"
+            raise Refused(f"contact {i + 1} touchdown", rule, f"{then.touchdown:g}")
+    return tuple(
+        read_contact(motion, c, leg, since=since, until=until, velocities=velocities)
+        for c, since, until in zip(contacts, ends, starts, strict=False)
+    )
 
 
 def read_contact(

@@ -25,6 +25,7 @@ from animate.motion.measures import (
     Track,
     contacts_of,
     read_contact,
+    read_motion,
 )
 
 if TYPE_CHECKING:
@@ -333,6 +334,22 @@ def test_two_feet_take_the_foremost_toe_and_the_mean_knee() -> None:
     i = round(DOWN / 0.001)
     toes = track.positions[i, [JOINT["r_toe"], JOINT["l_toe"]], 0] - track.com[i, 0]
     assert got["toe_ahead"] == pytest.approx(float(toes.max()), abs=1e-9)
+
+
+def test_a_chain_of_contacts_shares_its_flights() -> None:
+    track = moving()
+    contacts = [
+        Contact("r", 0.0, 0.1, "run", "hop"),
+        STEP,
+        Contact("l", NEXT, 0.9, "step", "end"),
+    ]
+    first, middle, last = read_motion(track, contacts, BODY.leg)
+    assert first.values["flight_time"] == pytest.approx(0.1)
+    assert middle.values == read_contact(track, STEP, BODY.leg, since=0.1, until=NEXT).values
+    assert "flight_time" not in last.values
+    assert last.contact.side == "l"
+    with pytest.raises(ValueError, match="contact 3 touchdown: not before contact 2 takes off"):
+        read_motion(track, [*contacts[:2], Contact("l", 0.3, 0.4)], BODY.leg)
 
 
 def test_contacts_take_their_times_from_a_motion() -> None:
