@@ -10,7 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.test_arrows import HEAVY, ROOT, loaded
+from tests import house_map
+from tests.test_arrows import FLOOR, HEAVY, ROOT, loaded
 
 README = ROOT / "README.md"
 
@@ -54,3 +55,23 @@ def test_the_readmes_lines_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     (code,) = re.findall(r"```python\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
     exec(code, {})
     assert (tmp_path / "imka.svg").read_text(encoding="utf-8").count("<") > 50
+
+
+def test_the_map_of_rooms_is_the_house() -> None:
+    page = house_map.PAGE.read_text(encoding="utf-8")
+    shown = page.partition(house_map.BEGIN)[2].partition(house_map.END)[0]
+    assert shown == house_map.made(), "make it anew: python -m tests.house_map"
+    assert shown.count("\n") == 2 + len(FLOOR) - 1
+
+
+def test_every_room_says_whose_job_it_is() -> None:
+    jobs = [row.split(" | ")[2] for row in house_map.made().splitlines()[2:]]
+    assert all(len(job) > 20 for job in jobs)
+    assert len(set(jobs)) == len(jobs)
+
+
+def test_every_path_the_pages_name_is_there() -> None:
+    for page in ("README.md", "DEVELOPERS.md", "CONTRIBUTING.md"):
+        text = (ROOT / page).read_text(encoding="utf-8")
+        for path in re.findall(r"`((?:layout|animate|tests|gallery)/[\w/.-]+?)`", text):
+            assert list(ROOT.glob(f"{path}*")), (page, path)

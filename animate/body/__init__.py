@@ -1,0 +1,1 @@
+"""The body: segments, poses, where the foot lands, its outline as shapes."""

@@ -1,0 +1,1 @@
+"""Motion shown: clips, stills, and one writer for each kind of file."""

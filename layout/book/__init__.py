@@ -1,0 +1,1 @@
+"""The club's book: what was planned and jumped, kept, corrected, exchanged, erased."""

@@ -1,0 +1,1 @@
+"""Drills, ladder, venues, sources and the demo club, as TOML and CSV."""

@@ -1,0 +1,1 @@
+"""One file for each command, and the text and JSON they print."""

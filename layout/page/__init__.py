@@ -1,0 +1,1 @@
+"""A page in millimetres, its letters, and the ways out of it."""

@@ -1,0 +1,1 @@
+"""What is sent: the handout as one page for a telephone."""

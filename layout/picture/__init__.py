@@ -1,0 +1,1 @@
+"""The coach's own picture: points, camera, measures, beside the target."""

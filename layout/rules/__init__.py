@@ -1,1 +1,1 @@
-"""What must not be passed: how an athlete counts, and what is open to them."""
+"""What must not be passed: `rules.toml` has values and sources; who counts as what, what is open to whom."""

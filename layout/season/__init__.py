@@ -1,0 +1,1 @@
+"""The book told back: trends, refit, next rung, sums, plots."""

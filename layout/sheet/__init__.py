@@ -1,0 +1,1 @@
+"""What is printed for one athlete: runway drawing, handout, poster, plots."""

@@ -1,0 +1,1 @@
+"""One runway for many: roster, sharing, set-out and its drawing, packs and batches."""

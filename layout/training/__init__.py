@@ -1,0 +1,1 @@
+"""The coach planning weeks: rungs, ladder, block, load of a session."""
