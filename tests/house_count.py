@@ -1,7 +1,7 @@
 """How the house stands, in numbers: python -m tests.house_count [CHECKOUT], run by hand.
 
 A stay is a function that takes the value or a part of it, told by annotations, among those that are
-reached by calls from where the way begins: `read_athlete` and `make_plan`, or `handout` and `to_pdf`.
+reached by calls from where the way begins: a command reading an athlete, or printing a plan and its sheet.
 A return is one of those that gives a part back.
 """
 
@@ -25,8 +25,8 @@ PLAN: Final = frozenset(
      "Band", "Page", "Ink", "Line", "Text", "Made"}
 )  # fmt: skip
 WAYS: Final = (
-    ("athlete to Plan", ("read_athlete", "make_plan"), ATHLETE),
-    ("Plan to PDF", ("handout", "to_pdf"), PLAN),
+    ("athlete to Plan", ("plan_from",), ATHLETE),
+    ("Plan to PDF", ("_sheet", "with_motion", "plan_text"), PLAN),
 )
 
 
