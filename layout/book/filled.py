@@ -210,15 +210,8 @@ def take_in(
     only : mapping, optional
         Fields of `base` by the option they were given with: refused where no row needs them.
 
-    Returns
-    -------
-    Taken
-        A row with nothing but names, numbers and a day is one that nobody jumped.
-
-    Raises
-    ------
-    BadInput
-        Every fault with its line; nothing is kept then.
+    A row with nothing but names, numbers and a day is one that nobody jumped. Every fault is told
+    with its line; nothing is kept then.
     """
     text, _ = read_table(path)
     name = str(path)
@@ -230,28 +223,35 @@ def take_in(
     columns = frozenset(title for title, _ in titles)
     try:
         made = _read_all(book, rows, titles, base, own, only or {})
-        found = _held(book, made, columns, again)
-        take = (decide or undecided)(found)
-        with book.writing() as db:
-            taken = db.execute("SELECT 1 FROM setting WHERE key = ?", (key,)).fetchone()
-            if taken and found.new and not again:
-                rule = "was taken in before, on another day or with other options"
-                raise refuse("table", f"{rule}; --again takes it in as further attempts")
-            if _held(book, made, columns, again) != found:
-                raise refuse("book", "was changed by another program meanwhile; try again")
-            new = [entry.put(book, row) for _, row in found.new] if take != "changed" else []
-            changed = found.changed if take != "new" else ()
-            for change in changed:
-                put_change(book, change)
-            db.execute("INSERT OR REPLACE INTO setting VALUES (?, ?)", (key, "yes"))
+
+        def held() -> Compared:
+            return _held(book, made, columns, again)
+
+        found = held()
+        return _put(book, found, (decide or undecided)(found), key, again, held)
     except BadInput as error:
         raise error.at(name) from None
-    rest = replace(
-        found,
-        new=found.new if take == "changed" else (),
-        changed=found.changed if take == "new" else (),
-    )
-    return Taken(tuple(new), changed, rest)
+
+
+def _put(
+    book: Book, found: Compared, take: str, key: str, again: bool, held: Callable[[], Compared]
+) -> Taken:
+    """Write what is taken of a table, which is known by its key from now on."""
+    with book.writing() as db:
+        taken = db.execute("SELECT 1 FROM setting WHERE key = ?", (key,)).fetchone()
+        if taken and found.new and not again:
+            rule = "was taken in before, on another day or with other options"
+            raise refuse("table", f"{rule}; --again takes it in as further attempts")
+        if held() != found:
+            raise refuse("book", "was changed by another program meanwhile; try again")
+        new = [entry.put(book, row) for _, row in found.new] if take != "changed" else []
+        changed = found.changed if take != "new" else ()
+        for change in changed:
+            put_change(book, change)
+        db.execute("INSERT OR REPLACE INTO setting VALUES (?, ?)", (key, "yes"))
+    left = found.new if take == "changed" else ()
+    return Taken(tuple(new), changed, replace(found, new=left,
+                 changed=found.changed if take == "new" else ()))  # fmt: skip
 
 
 def _held(book: Book, made: Sequence[Held], columns: frozenset[str], again: bool) -> Compared:

@@ -87,7 +87,7 @@ def run(given: argparse.Namespace) -> int:
     from layout.commands.season_text import season_text
     from layout.plan.drill import read_drills
     from layout.plan.venue import find_venue
-    from layout.season.season import season_of
+    from layout.season.season import Asked, season_of
     from layout.training.rungs import ladder, read_ladder
 
     system = shown_in(given.tape, given.json)
@@ -104,9 +104,8 @@ def run(given: argparse.Namespace) -> int:
     on, since = told_days(given)
     with opened(given.book) as book:
         member = find_member(book, given.athlete)
-        season = season_of(
-            book, member, on, rungs, find_venue(given.venue), since, _typed(given), own
-        )
+        asked = Asked(since, _typed(given), own or {})
+        season = season_of(book, member, on, rungs, find_venue(given.venue), asked)
     saved = _plots(given, season, kind) if given.plots is not None else []
     if given.json:
         from layout.commands.season_json import season_json

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from layout.athlete.ability import ability
@@ -187,40 +187,37 @@ def record_of(
     return set_aside(read_record(book, member.id, since, until, own)), since
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What a coach asks of a season beside the athlete and the day.
+
+    Attributes
+    ----------
+    since : str or None
+        First day; 26 weeks before the latest attempt where left out.
+    typed : mapping
+        What the book cannot know of the present rung: at, sound, contact, pain ...; see
+        `layout.training.seen.observed_from`.
+    own : mapping
+        The coach's drills.
+    """
+
+    since: str | None = None
+    typed: Mapping[str, Any] = field(default_factory=dict)
+    own: Mapping[str, Drill] = field(default_factory=dict)
+
+
 def season_of(
     book: Book,
     member: Member,
     on: datetime.date,
     ladder: Ladder,
     venue: Venue,
-    since: str | None = None,
-    typed: Mapping[str, Any] | None = None,
-    own: Mapping[str, Drill] | None = None,
+    asked: Asked | None = None,
 ) -> Season:
-    """Tell an athlete's season back.
-
-    Parameters
-    ----------
-    book : Book
-    member : Member
-    on : date
-    ladder : Ladder
-    venue : Venue
-        For the new spacing.
-    since : str, optional
-        First day; 26 weeks before the latest attempt where left out.
-    typed : mapping, optional
-        What the book cannot know of the present rung: at, sound, contact, pain ...; see
-        `layout.training.seen.observed_from`.
-    own : mapping, optional
-        The coach's drills.
-
-    Raises
-    ------
-    BadInput
-        A damaged book, or what was typed.
-    """
-    record, first = record_of(book, member, on, since, own)
+    """Tell an athlete's season back, the new spacing as for a venue."""
+    asked = asked or Asked()
+    record, first = record_of(book, member, on, asked.since, asked.own)
     athlete, why_not = None, ""
     try:
         athlete = planned_as(athlete_of(member, record), on)
@@ -231,7 +228,7 @@ def season_of(
     level = athlete.level if athlete else member.level or "beginner"
     weeks = _weeks(book, member, on, level, athlete)
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
-    drills = {**catalogue(), **(own or {})}
+    drills = {**catalogue(), **asked.own}
     closed = _closed(tolds, drills, stands, member.name)
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
@@ -240,13 +237,20 @@ def season_of(
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
         split=None, cautions=cautions_for((), stands),
     )  # fmt: skip
-    if athlete is None:
-        return bare
+    return bare if athlete is None else _with_athlete(bare, athlete, record, ladder, venue, asked)
+
+
+def _with_athlete(
+    bare: Season, athlete: Athlete, record: Record, ladder: Ladder, venue: Venue, asked: Asked
+) -> Season:
+    """A season with all that takes an athlete to tell."""
+    on, tolds, typed = bare.on, bare.told, asked.typed
     found = refit(athlete, record)
     refitted = _usable(with_best(calibrated(athlete, found), tolds))
     able = ability(athlete)
-    table, seen = seen_in(record, ladder, athlete, (typed or {}).get("at"), on)
-    observed = observed_from({**table, **(typed or {})}, on, options=frozenset(typed or {}))
+    table, seen = seen_in(record, ladder, athlete, typed.get("at"), on)
+    observed = observed_from({**table, **typed}, on, options=frozenset(typed))
+    drills = {**catalogue(), **asked.own}
     placing, no_rung = None, ""
     try:
         placing = next_rung(athlete, observed, ladder)
@@ -263,7 +267,7 @@ def season_of(
         no_rung=no_rung,
         seen=seen,
         split=best_split_of(able, found),
-        cautions=cautions_for(placing.rung.drill.cautions if placing else (), stands),
+        cautions=cautions_for(placing.rung.drill.cautions if placing else (), bare.standing),
         asks=tuple(n for n in (*able.notes, *doubtful(athlete)) if n.code in SEASON),
     )
 

@@ -92,6 +92,9 @@ def run_batch(
 ) -> Report:
     """Plan, share out and draw a squad's drills into a folder, going on where a run before stopped.
 
+    A broken athlete or drill is in the report's faults and stops no other; where the disk refuses,
+    what was finished stays so.
+
     Parameters
     ----------
     members : sequence of Member
@@ -104,16 +107,6 @@ def run_batch(
         Any: a pool of processes, or one that a cluster's library hands out.
     card : callable
         Text of a set-out.
-
-    Returns
-    -------
-    Report
-        A broken athlete or drill is in its faults and stops no other.
-
-    Raises
-    ------
-    BadInput
-        The disk refuses; what was finished stays so.
     """
     shut = closed_in(members, drills, settings.on, settings.choices)
     work.report.close_to(shut)

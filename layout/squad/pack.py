@@ -198,6 +198,8 @@ def run_pack(
 ) -> Pack:
     """Make a squad's handouts, and keep each athlete's files in the work's folder as they are done.
 
+    Where the disk refuses, what was finished stays so.
+
     Parameters
     ----------
     members : sequence of Member
@@ -208,11 +210,6 @@ def run_pack(
     executor : concurrent.futures.Executor
     key : callable, optional
         What an athlete's files are made from; else they are known by what is in them.
-
-    Raises
-    ------
-    BadInput
-        The disk refuses; what was finished stays so.
     """
     pack = Pack(work.report)
     making = replace(making, apart=work.ledger is not None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -123,19 +123,41 @@ def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance, counts: 
     return fine
 
 
+@dataclass(frozen=True)
+class Laying:
+    """How a sharing is laid.
+
+    Attributes
+    ----------
+    tolerance : Tolerance
+        That the sharing was made with.
+    phases : tuple of float
+        Weights of phases; those of 0 have no tolerance to keep. All count when empty.
+    system : {"cm", "ft"}
+    step : float or None
+        Of the tape [m].
+    board : float or None
+        The coach's own take-off line to the pit [m].
+    merge : float
+        Marks of different sets on a lane this close are laid as one [m].
+    young : sequence of bool
+        Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
+    no_marks : sequence of NoMarks
+        Athletes the drill is closed to, to be told.
+    """
+
+    tolerance: Tolerance = field(default_factory=Tolerance)
+    phases: Sequence[float] = ()
+    system: System = "cm"
+    step: float | None = None
+    board: float | None = None
+    merge: float = MERGE
+    young: Sequence[bool] = ()
+    no_marks: Sequence[NoMarks] = ()
+
+
 def set_out(
-    plans: Sequence[Plan],
-    sharing: Sharing,
-    drill: Drill,
-    venue: Venue,
-    tolerance: Tolerance | None = None,
-    phases: Sequence[float] | None = None,
-    system: System = "cm",
-    step: float | None = None,
-    board: float | None = None,
-    merge: float = MERGE,
-    young: Sequence[bool] = (),
-    no_marks: Sequence[NoMarks] = (),
+    plans: Sequence[Plan], sharing: Sharing, drill: Drill, venue: Venue, how: Laying | None = None
 ) -> SetOut:
     """Lay a shared-out squad's marks on a venue.
 
@@ -149,75 +171,68 @@ def set_out(
     sharing : Sharing
     drill : Drill
     venue : Venue
-    tolerance : Tolerance, optional
-        That the sharing was made with.
-    phases : sequence of float, optional
-        Weights of phases; those of 0 have no tolerance to keep.
-    system : {"cm", "ft"}
-    step : float, optional
-        Of the tape [m].
-    board : float or None
-        The coach's own take-off line to the pit [m].
-    merge : float
-        Marks of different sets on a lane this close are laid as one [m].
-    young : sequence of bool
-        Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
-    no_marks : sequence of NoMarks
-        Athletes the drill is closed to, to be told.
+    how : Laying, optional
     """
     if not plans or {p.drill for p in plans} != {drill.slug}:
         raise refuse("plans", "plans of one drill needed", sorted({p.drill for p in plans}))
-    tolerance = tolerance or Tolerance()
-    young = young or [False] * len(plans)
-    counts = [w > 0.0 for w in phases or [1.0] * len(plans[0].flights)]
-    lanes = spread_over(sharing.sets, venue.lanes)
-    made = {s.label: _set_plan(s, plans, drill, venue, board) for s in sharing.sets}
+    how = how or Laying()
     sand = drill.ends == "sand"
-    line = {label: -p.place.end_x if sand else 0.0 for label, p in made.items()}
-    own = {label: [line[label] + c.x for c in p.contacts] for label, p in made.items()}
-    kinds = {label: [_mark_class(p, c.number) for c in p.contacts] for label, p in made.items()}
-    suits = {s.label: _within(plans, s, tolerance, counts, young) for s in sharing.sets}
-    laid = _merged(own, kinds, lanes, merge, lambda label, xs: suits[label](xs))
-    sets = []
-    for item in sharing.sets:
-        xs = laid[item.label]
-        xs = [x - xs[0] for x in xs]
-        plan = made[item.label]
-        contacts = tuple(replace(c, x=x) for c, x in zip(plan.contacts, xs, strict=True))
-        made[item.label] = replace(plan, contacts=contacts, total=xs[-1])
-        mine = [plans[i] for i in item.members]
-        sets.append(
-            LaidSet(
-                item.label, item.shared, lanes[item.label], laid[item.label][0], tuple(xs),
-                tuple(c.foot for c in contacts), plan.who.leg,
-                len({p.who.leg for p in mine}) > 1,
-                tuple(_hurdle(h) for h in plan.hurdles),
-                tuple(_served(plans[i], xs, i in sharing.off, young[i]) for i in item.members),
-            )
-        )  # fmt: skip
+    made, sets = _laid_sets(plans, sharing, drill, venue, how)
     first = plans[0]
     bare = SetOut(
         SETOUT_VERSION, drill.slug, drill.title, first.date, venue.title, drill.ends,
         tuple(f.move for f in first.flights),
-        "near edge of the pit" if sand else _zero_text(drill), system,
-        float(tape([0.0], system, step).step) / 2.0, str(tolerance), sharing.search, sharing.misfit,
-        sharing.bound, venue.lanes, venue.lane_spacing, venue.runway_width, venue.pit_width,
-        venue.pit_length, tuple(sets), (), (), (), (),
+        "near edge of the pit" if sand else _zero_text(drill), how.system,
+        float(tape([0.0], how.system, how.step).step) / 2.0, str(how.tolerance), sharing.search,
+        sharing.misfit, sharing.bound, venue.lanes, venue.lane_spacing, venue.runway_width,
+        venue.pit_width, venue.pit_length, sets, (), (), (), (),
     )  # fmt: skip
-    stations = _stations(bare, made, step)
+    stations = _stations(bare, made, how.step)
     return replace(
         bare,
         stations=stations,
         notes=(
-            *no_marks_notes(no_marks),
+            *no_marks_notes(how.no_marks),
             *assumed_notes(plans),
             *ground_notes(bare, stations, venue, drill),
             *own_notes(plans),
         ),
-        no_marks=tuple(no_marks),
+        no_marks=tuple(how.no_marks),
         cautions=told(plans, lambda p: p.cautions),
         doses=told(plans, lambda p: (dose(p),)),
     )
+
+
+def _laid_sets(
+    plans: Sequence[Plan], sharing: Sharing, drill: Drill, venue: Venue, how: Laying
+) -> tuple[dict[str, Plan], tuple[LaidSet, ...]]:
+    """The sets on the ground, and of each the plan whose contacts are its marks."""
+    young = how.young or [False] * len(plans)
+    counts = [w > 0.0 for w in how.phases or [1.0] * len(plans[0].flights)]
+    lanes = spread_over(sharing.sets, venue.lanes)
+    made = {s.label: _set_plan(s, plans, drill, venue, how.board) for s in sharing.sets}
+    sand = drill.ends == "sand"
+    line = {label: -p.place.end_x if sand else 0.0 for label, p in made.items()}
+    own = {label: [line[label] + c.x for c in p.contacts] for label, p in made.items()}
+    kinds = {label: [_mark_class(p, c.number) for c in p.contacts] for label, p in made.items()}
+    suits = {s.label: _within(plans, s, how.tolerance, counts, young) for s in sharing.sets}
+    laid = _merged(own, kinds, lanes, how.merge, lambda label, xs: suits[label](xs))
+    sets = []
+    for item in sharing.sets:
+        start, plan = laid[item.label][0], made[item.label]
+        xs = [x - start for x in laid[item.label]]
+        contacts = tuple(replace(c, x=x) for c, x in zip(plan.contacts, xs, strict=True))
+        made[item.label] = replace(plan, contacts=contacts, total=xs[-1])
+        sets.append(
+            LaidSet(
+                item.label, item.shared, lanes[item.label], start, tuple(xs),
+                tuple(c.foot for c in contacts), plan.who.leg,
+                len({plans[i].who.leg for i in item.members}) > 1,
+                tuple(_hurdle(h) for h in plan.hurdles),
+                tuple(_served(plans[i], xs, i in sharing.off, young[i]) for i in item.members),
+            )
+        )  # fmt: skip
+    return made, tuple(sets)
 
 
 def _hurdle(hurdle: Hurdle) -> LaidHurdle:

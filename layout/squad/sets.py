@@ -239,11 +239,6 @@ def share(
         With k given, athletes over the tolerance get marks of their own; the sets' marks then are
         the means of those who stay, moved no further than keeps them within the tolerance.
 
-    Raises
-    ------
-    BadInput
-        No athletes, or figures that are not finite and above 0.
-
     >>> import numpy as np
     >>> made = share(np.array([[4.0, 3.4], [4.1, 3.5], [5.0, 4.2]]))
     >>> [(s.label, s.members) for s in made.sets]
@@ -261,47 +256,54 @@ def share(
     if not (_checked(x, u, "athletes", n) > 0.0).all():
         raise refuse("athletes", "weights above 0 needed", u.tolist())
     room = np.full((n, m), tolerance.size) * (x if tolerance.kind == "share" else 1.0)
-    root = np.sqrt(w)
-    middle = x.mean(axis=0)
-    y = (x - middle) * root
-    # A phase that does not count sets no limit either.
     young = np.zeros(n, bool) if shorter is None else np.asarray(shorter, bool)
     if young.shape != (n,):
         raise refuse("shorter", f"{n} values needed", young.shape)
+    value, groups, search, bound = _searched(x, k, room, w, u, young)
+    # A phase that does not count sets no limit.
+    free = np.where(w > 0.0, room, np.inf)
+    limits = x - free, x + np.where(young[:, None], 0.0, free), np.where(young[:, None], x, np.inf)
+    sets, off = _mark_sets(x, u, groups, limits, k is not None)
+    return Sharing(sets, k, value, off, search, bound)
+
+
+def _searched(
+    x: Array, k: int | None, room: Array, w: Array, u: Array, young: Array
+) -> tuple[float, Groups, str, float | None]:
+    """The best groups found: their misfit, they, how far they are the best, and the bound."""
+    root = np.sqrt(w)
+    y = (x - x.mean(axis=0)) * root
     limited = (w > 0.0) & (k is None)
     low = np.where(limited, y - room * root, -np.inf)
     high = np.where(young[:, None], y, np.where(limited, y + room * root, np.inf))
-    bound: float | None
-    if n <= ALL:
+    if len(x) <= ALL:
         value, groups = every_sharing(y, u, k, low, high)
-        search, bound = EVERY, float(len(groups)) if k is None else value
-    else:
-        found = all_neighbours(y, u, k, low, high)
-        value, groups, _ = found[0]
-        if (w > 0.0).sum() == 1 and young.all() == young.any():
-            search, bound = ONE_LENGTH, float(len(groups)) if k is None else value
-        else:
-            value, groups = improved(y, u, [g for _, g, _ in found], k, low, high)
-            search = MOVED
-            bound = float(fewest(low, high)) if k is None else None
-            if k is not None and n < MANY:
-                bound = least_misfit(y, u, k)
-    near = x - np.where(w > 0.0, room, np.inf)
-    far = x + np.where(young[:, None], 0.0, np.where(w > 0.0, room, np.inf))
-    cap = np.where(young[:, None], x, np.inf)
-    return _told(x, u, groups, k, value, (search, bound), near, far, cap)
+        return value, groups, EVERY, float(len(groups)) if k is None else value
+    found = all_neighbours(y, u, k, low, high)
+    value, groups, _ = found[0]
+    if (w > 0.0).sum() == 1 and young.all() == young.any():
+        return value, groups, ONE_LENGTH, float(len(groups)) if k is None else value
+    value, groups = improved(y, u, [g for _, g, _ in found], k, low, high)
+    bound = float(fewest(low, high)) if k is None else None
+    if k is not None and len(x) < MANY:
+        bound = least_misfit(y, u, k)
+    return value, groups, MOVED, bound
 
 
-def _told(
-    x: Array, u: Array, groups: Groups, k: int | None, value: float,
-    sure: tuple[str, float | None], low: Array, high: Array, cap: Array,
-) -> Sharing:  # fmt: skip
-    """Marks and labels of groups, those over the tolerance by themselves."""
+def _mark_sets(
+    x: Array, u: Array, groups: Groups, limits: tuple[Array, Array, Array], asked: bool
+) -> tuple[tuple[MarkSet, ...], tuple[int, ...]]:
+    """Marks and labels of groups, and those over the tolerance, who are by themselves.
+
+    `limits` are each athlete's least and greatest marks, and what theirs may never be over; `asked`
+    says that a number of sets was asked for, so that some can be over.
+    """
+    low, high, cap = limits
     shared: list[tuple[list[int], Array]] = []
     alone: list[int] = []
     off: list[int] = []
     for group in groups:
-        if k is not None:
+        if asked:
             marks = np.average(x[group], axis=0, weights=u[group])
             marks = np.minimum(marks, cap[group].min(axis=0))
             fine = [
@@ -321,4 +323,4 @@ def _told(
         for i, (group, marks) in enumerate(shared)
     ]
     sets += [MarkSet(str(i + 1), (who,), tuple(map(float, x[who]))) for i, who in enumerate(own)]
-    return Sharing(tuple(sets), k, value, tuple(sorted(off)), *sure)
+    return tuple(sets), tuple(sorted(off))

@@ -19,7 +19,7 @@ from layout.rules.demand import closed_to
 from layout.sheet.drawing import Sheet
 from layout.squad.laid import NoMarks, SetOut
 from layout.squad.roster import Member
-from layout.squad.setout import set_out
+from layout.squad.setout import Laying, set_out
 from layout.squad.setout_notes import despite_note, over_note
 from layout.squad.sets import Sharing, Tolerance, share
 from layout.words.units import System
@@ -131,10 +131,11 @@ def shared_out(
         return share(lengths, sets, tolerance, np.array(phases), weights, young)
 
     sharing = shared(settings.sets, settings.tolerance)
-    laid = set_out(
-        plans, sharing, drill, settings.venue, settings.tolerance, phases, settings.system,
-        settings.step, settings.choices.board, young=young.tolist(), no_marks=closed,
+    how = Laying(
+        settings.tolerance, phases, settings.system, settings.step, settings.choices.board,
+        young=young.tolist(), no_marks=closed,
     )  # fmt: skip
+    laid = set_out(plans, sharing, drill, settings.venue, how)
     if settings.choices.despite and any(p.despite for p in plans):
         laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:

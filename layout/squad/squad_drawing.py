@@ -72,6 +72,19 @@ def _ground(laid: SetOut, lane: int) -> list[tuple[str, Shape]]:
     return out
 
 
+def _lane_ink(laid: SetOut, view: View, low: float) -> list[Ink]:
+    """The lanes with their numbers."""
+    out: list[Ink] = []
+    for lane in range(1, _lanes(laid) + 1):
+        for name, shape in _ground(laid, lane):
+            out += view.ink([shape], name)
+        if laid.lanes > 1:
+            x, y = view.point(low, _middle(laid, lane))
+            at = (x - 1.0, y + 1.2)
+            out.append(text_at(at, f"{lane}", BODY + 0.6, role="quiet", align="right"))
+    return out
+
+
 def _marks(laid: SetOut, view: View, signs: dict[str, int]) -> list[Ink]:
     """Toe lines on the lanes, each set in its own part of the lane's width."""
     out: list[Ink] = []
@@ -253,7 +266,7 @@ def draw_squad(
     step: float | None = None,
     most: int = MOST_ROWS[0],
 ) -> Page:
-    """Compose the drawing of a set-out on one page, at an exact scale.
+    """Compose the drawing of a set-out on one page, at an exact scale, or refuse: it does not fit.
 
     Parameters
     ----------
@@ -263,11 +276,6 @@ def draw_squad(
         Of the tape [m].
     most : int
         Sets drawn.
-
-    Raises
-    ------
-    BadInput
-        It does not fit; says which scale or paper would.
     """
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
@@ -293,14 +301,6 @@ def draw_squad(
     half = max(laid.width, laid.pit_width if laid.ends == "sand" else 0.0) / 2.0
     top = MARGIN + HEAD + 2.0 + min(free * 0.15, 10.0)
     view = View(scale, left, top + 1000.0 * half / scale)
-    ground: list[Ink] = []
-    for lane in range(1, _lanes(laid) + 1):
-        for name, shape in _ground(laid, lane):
-            ground += view.ink([shape], name)
-        if laid.lanes > 1:
-            x, y = view.point(low, _middle(laid, lane))
-            number = text_at((x - 1.0, y + 1.2), f"{lane}", BODY + 0.6, role="quiet", align="right")
-            ground.append(number)
     bottom = top + 1000.0 * across / scale + 2.0
     rows, high_rows = _rows(laid, view, bottom, signs, step)
     bar = bottom + high_rows + 3.0
@@ -310,7 +310,7 @@ def draw_squad(
     texts, _ = columns(foot, MARGIN, line + 1.0, wide, count)
     ink = [
         *_head(laid, size, scale),
-        *ground,
+        *_lane_ink(laid, view, low),
         *_marks(laid, view, signs),
         *rows,
         *scale_bar(view, (MARGIN, bar), laid.system, wrapped(_legend(laid), SMALL, wide)),

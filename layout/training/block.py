@@ -237,9 +237,10 @@ def block(
     ----------
     athlete : Athlete
     placing : Placing
+        Where it says rest the block is empty.
     ladder : Ladder
     start : date
-        First day of the block; weeks count from it.
+        First day; weeks count from it.
     weeks : int
         1 to 26.
     days : sequence of int
@@ -247,19 +248,13 @@ def block(
     done : int
         Sessions already done on the placing's rung.
 
-    Returns
-    -------
-    Block
-        Empty where the placing says rest.
-
     Source: rest and sessions a week as in `layout/rules/rules.toml`.
     """
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", f"must be 1 to {MOST_WEEKS}", weeks)
     if start.year >= datetime.MAXYEAR:
         raise refuse("from", "must be a year before 9999", start)
-    sessions: list[Session] = []
-    left_out: list[LeftOut] = []
+    sessions, left_out = list[Session](), list[LeftOut]()
     rung, fresh = placing.rung, done == 0
     here = min(done, max(0, rung.sessions - LEAST_STAY))
     for day in range(7 * weeks if placing.move != "rest" else 0):

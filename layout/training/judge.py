@@ -67,9 +67,7 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
     sessions : int
         Wanted on the present rung; counts where those done are known.
     """
-    met: list[Note] = []
-    shape: list[Note] = []
-    held: list[Note] = []
+    met, shape, held = list[Note](), list[Note](), list[Note]()
 
     def put(into: list[Note], code: str, text: str, source: str = "ours") -> None:
         into.append(Note(code, text, source, grave=into is not met))
@@ -93,39 +91,28 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
             put(met, "sound", f"Contacts are {seen.sound}.", PRACTICE)
     if wants.contact is not None and seen.contact is not None:
         slow = seen.contact > wants.contact + 1e-9
-        put(
-            held if slow else met,
-            "contact",
-            f"On the ground {seen.contact:.2f} s; {wants.contact:.2f} s or less asked.",
-            FAST_SOURCE if wants.contact == LONGEST_FAST_CONTACT else "ours",
-        )
+        text = f"On the ground {seen.contact:.2f} s; {wants.contact:.2f} s or less asked."
+        source = FAST_SOURCE if wants.contact == LONGEST_FAST_CONTACT else "ours"
+        put(held if slow else met, "contact", text, source)
     if wants.knee_gap is not None and seen.knee_gap is not None:
         near = seen.knee_gap < wants.knee_gap - 1e-9
-        put(
-            shape if near else met,
-            "knee-gap",
-            f"Free knee {cm(seen.knee_gap)} behind at the step contact; "
-            f"{cm(wants.knee_gap)} or more asked.",
-        )
+        text = f"Free knee {cm(seen.knee_gap)} behind at the step contact; "
+        put(shape if near else met, "knee-gap", f"{text}{cm(wants.knee_gap)} or more asked.")
     if wants.step_share is not None:
-        share = seen.step_share
-        from_best = share is None and athlete.jumped is not None
-        if athlete.jumped is not None and share is None:
-            share = athlete.jumped.shares[1]
+        share, of = seen.step_share, ""
+        if share is None and athlete.jumped is not None:
+            share, of = athlete.jumped.shares[1], " in the best jump"
         low, high = wants.step_share
         band = f"{100 * low:g} to {100 * high:g} % asked."
         if share is None:
-            put(
-                held, "step-share", f"The step's share is not given: --step-share; {band}", PRACTICE
-            )
+            text = f"The step's share is not given: --step-share; {band}"
+            put(held, "step-share", text, PRACTICE)
         else:
-            of = " in the best jump" if from_best else ""
             off = not low - 1e-9 <= share <= high + 1e-9
             text = f"The step is {100 * share:.1f} %{of}; {band}"
             put(shape if off else met, "step-share", text, f"{PRACTICE}; band ours")
     if seen.sessions is not None and seen.sessions < sessions:
-        text = f"{seen.sessions} of {sessions} sessions done on this rung."
-        put(held, "sessions", text)
+        put(held, "sessions", f"{seen.sessions} of {sessions} sessions done on this rung.")
     return Judged(tuple(met), tuple(shape), tuple(held))
 
 

@@ -19,7 +19,7 @@ from layout.book.record import read_record
 from layout.book.store import open_book
 from layout.plan.venue import find_venue
 from layout.season.chains import INDEX, NAMES
-from layout.season.season import season_of
+from layout.season.season import Asked, season_of
 from layout.training.rungs import ladder
 from tests.layout.book.book_cases import ROOT, empty_book
 from tests.layout.season.season_cases import SEASON, attempts_of, blank, misses
@@ -82,7 +82,7 @@ def test_a_season_takes_under_a_second(path: Path) -> None:
         rungs, venue = ladder(), find_venue("club")
         first = _seconds(lambda: season_of(book, who, ON, rungs, venue), 1)
         usual = _seconds(lambda: season_of(book, who, ON, rungs, venue))
-        everything = _seconds(lambda: season_of(book, who, ON, rungs, venue, "2000-01-01"))
+        everything = _seconds(lambda: season_of(book, who, ON, rungs, venue, Asked("2000-01-01")))
         count = len(read_record(book, who.id))
     print(
         f"\nseason, 26 weeks: {usual:.2f} s (first {first:.2f} s); all {count}: {everything:.2f} s"

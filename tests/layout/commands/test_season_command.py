@@ -29,7 +29,7 @@ from layout.plan.venue import find_venue
 from layout.season.own_file import calibration_lines, own_file
 from layout.season.plots import season_plots
 from layout.season.refit import calibrated, refit
-from layout.season.season import athlete_of, fit_of, planned_as, season_of
+from layout.season.season import Asked, athlete_of, fit_of, planned_as, season_of
 from layout.training.rungs import ladder
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import attempt_rows, club_book, empty_book, insert
@@ -366,7 +366,7 @@ def test_any_book_is_told_without_a_fall(rows: list[dict[str, Any]], days: list[
         for who in ("runa", "imka"):
             member = find_member(book, who)
             on = datetime.date(2026, 12, 1)
-            season = season_of(book, member, on, ladder(), find_venue("club"), "2000-01-01")
+            season = season_of(book, member, on, ladder(), find_venue("club"), Asked("2000-01-01"))
             assert season.attempts == sum(
                 r["athlete"] == member.id and not r.get("struck") for r in rows
             )

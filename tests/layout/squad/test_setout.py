@@ -14,7 +14,7 @@ from layout.plan.drill import catalogue
 from layout.plan.value import Plan
 from layout.plan.venue import venues
 from layout.squad.laid import SetOut
-from layout.squad.setout import MERGE, set_out, spread_over
+from layout.squad.setout import MERGE, Laying, set_out, spread_over
 from layout.squad.setout_notes import CROWDED
 from layout.squad.sets import MarkSet, Tolerance, share
 from layout.words.faults import BadInput
@@ -34,7 +34,9 @@ def laid(
     some = plans(drill, where)
     lengths = np.array([[f.length for f in p.flights] for p in some])
     sharing = share(lengths, k, Tolerance(room))
-    return set_out(some, sharing, catalogue()[drill], venues()[where], Tolerance(room), **more)  # type: ignore[arg-type]
+    return set_out(
+        some, sharing, catalogue()[drill], venues()[where], Laying(Tolerance(room), **more)
+    )  # type: ignore[arg-type]
 
 
 @given(drill_names, st.sampled_from((None, 1, 2, 3)), st.sampled_from((0.05, 0.15, 0.5, 2.0)))
@@ -114,8 +116,8 @@ def test_marks_that_nearly_meet_are_laid_once_and_no_farther_than_stated() -> No
     lengths = np.array([[f.length for f in p.flights] for p in some])
     drill, venue = catalogue()["two-hops-step-track"], venues()["club"]  # one lane
     sharing = share(lengths, None)
-    apart = set_out(some, sharing, drill, venue, merge=0.0)
-    met = set_out(some, sharing, drill, venue, merge=0.30)
+    apart = set_out(some, sharing, drill, venue, Laying(merge=0.0))
+    met = set_out(some, sharing, drill, venue, Laying(merge=0.30))
     assert len(met.stations) < len(apart.stations)
     moved = [
         abs((a.line + x) - (b.line + y))
@@ -132,8 +134,8 @@ def test_marks_are_not_laid_as_one_where_that_breaks_the_tolerance() -> None:
     lengths = np.array([[f.length for f in p.flights] for p in some])
     wide = float(abs(lengths[0] - lengths[1]).max())
     sharing = share(lengths, 2, Tolerance(0.01))
-    made = set_out(some, sharing, catalogue()["hop-step-hold"], venues()["club"], Tolerance(0.01),
-                   merge=2 * wide)  # fmt: skip
+    made = set_out(some, sharing, catalogue()["hop-step-hold"], venues()["club"],
+                   Laying(Tolerance(0.01), merge=2 * wide))  # fmt: skip
     assert all(abs(o) <= 0.01 + 1e-9 for s in made.sets for a in s.athletes for o in a.off)
 
 
@@ -144,7 +146,7 @@ def test_laying_marks_as_one_stretches_no_child() -> None:
     young = [p.who.name in ("Runa", "Bram") for p in some]
     for k in (None, 1, 3):
         sharing = share(lengths, k, Tolerance(0.3), shorter=np.array(young))
-        made = set_out(some, sharing, drill, venue, Tolerance(0.3), merge=0.25, young=young)
+        made = set_out(some, sharing, drill, venue, Laying(Tolerance(0.3), merge=0.25, young=young))
         served = [a for s in made.sets for a in s.athletes]
         assert {a.name for a in served if a.young} == {"Runa", "Bram"}
         assert all(max(a.off) <= 1e-9 for a in served if a.young)

@@ -21,7 +21,7 @@ from layout.plan.venue import venues
 from layout.sheet.drawing import Sheet
 from layout.squad.laid import SetOut
 from layout.squad.set_signs import SIGNS, sign, sign_name
-from layout.squad.setout import set_out
+from layout.squad.setout import Laying, set_out
 from layout.squad.sets import Tolerance, share
 from layout.squad.squad_drawing import SIGN, draw_squad, on_paper, squad_page
 from layout.squad.squad_words import drawn_sets, footnotes, set_text
@@ -34,7 +34,9 @@ def laid(drill: str, room: float = 0.15, k: int | None = None, venue: str = "",
     where = venue or ("marram-point" if pit_or_track(drill) == "club" else "track")
     some = [plan(w, drill, where) for w in who]  # type: ignore[arg-type]
     sharing = share(np.array([[f.length for f in p.flights] for p in some]), k, Tolerance(room))
-    return set_out(some, sharing, catalogue()[drill], venues()[where], Tolerance(room), **more)
+    return set_out(
+        some, sharing, catalogue()[drill], venues()[where], Laying(Tolerance(room), **more)
+    )
 
 
 def many(count: int) -> list[dict[str, object]]:
