@@ -180,7 +180,8 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
         which = ", ".join(str(n + 1) for n in slow)
         yield Note("slow-contact", f"Contact {which} lasts over {LONGEST_FAST_CONTACT:g} s: no longer a fast "
                    "rebound.", FAST_SOURCE, grave=False)  # fmt: skip
-    if any(f.vx <= SLOWEST + 1e-9 for f in plan.flights):
+    carried = plan.flights[plan.contacts[0].arrive == "stand" :]
+    if any(f.vx <= SLOWEST + 1e-9 for f in carried):
         yield Note("runs-down", "The athlete runs out of speed before the last contact: fewer cycles or a "
                    "longer approach.", "carry model, ours")  # fmt: skip
     for hurdle in plan.hurdles[:1]:

@@ -162,5 +162,5 @@ def test_refused(arguments: Any, field: str) -> None:
 
 @pytest.mark.parametrize("strides", [-1, MOST_STRIDES + 1])
 def test_run_up_of_no_such_strides_refused(strides: int) -> None:
-    with pytest.raises(ValueError, match=r"^strides: must be 0 to 24"):
+    with pytest.raises(ValueError, match=r"^strides: 0 to 24"):
         approach(9.0, 16, 1.8).run_up(strides)

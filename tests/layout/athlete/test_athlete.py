@@ -188,6 +188,19 @@ def test_defaults_are_marked_and_plain() -> None:
     assert athlete_from({**GOOD, "strides": 9}).strides_given
 
 
+@pytest.mark.parametrize(
+    ("born", "given_", "strides"),
+    [(None, None, 5), (2018, None, 5), (2013, None, 5), (2012, None, 5), (2011, None, 8),
+     (2012, 4, 4), (2012, 10, 10), (2000, None, 8)],
+)  # fmt: skip
+def test_up_to_13_years_a_full_approach_is_5_strides(
+    born: int | None, given_: int | None, strides: int
+) -> None:
+    """2012 counts as 13 in 2026, 2011 as 14; a coach's own figure is kept; unknown is a child."""
+    table = {**GOOD, **{k: v for k, v in (("born", born), ("strides", given_)) if v}}
+    assert athlete_from(table).full_strides(datetime.date(2026, 5, 1)) == strides
+
+
 def test_age_takes_the_birthday_as_not_yet_reached() -> None:
     who = athlete_from({**GOOD, "born": 2010})
     assert who.standing(datetime.date(2026, 1, 1)).age == 15

@@ -262,6 +262,22 @@ def test_many_assumptions_at_once_are_one_by_one() -> None:
         assert together.length[:, i] == pytest.approx(one.length[:, 0])
 
 
+@pytest.mark.parametrize("lift", [1.0, 1.05])
+def test_nothing_is_asked_for_above_the_caps(lift: float) -> None:
+    """A high arc stops at the greatest upward speed, a contact at the greatest change of it."""
+    able = ability(own.member("tevin"))
+    chain, entry = Chain(("hop", "step"), ("high", "high")), np.array([able.form.entry])
+    for move in (0, 1):
+        most = [np.inf] * 3
+        most[move] = 0.9 * able.form.vy[move]
+        form = dataclasses.replace(able.form, highest=tuple(most))
+        made = march(able.who, form, chain, entry, lift)
+        assert made.vy[move, 0] == pytest.approx(lift * most[move])
+    hard = dataclasses.replace(able.form, highest=(np.inf,) * 3, hardest=0.8 * max(able.form.gains))
+    made = march(able.who, hard, chain, entry, lift)
+    assert max(made.vy[:, 0] - made.vy_in[:2, 0]) == pytest.approx(lift * hard.hardest)
+
+
 def test_more_lift_flies_longer() -> None:
     able = ability(own.member("imka"))
     made = march(

@@ -9,9 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from animate.body.stances import GRAVITY
-from layout.plan.drill import HURDLE_HEIGHTS, catalogue
+from layout.plan.drill import catalogue
 from layout.plan.hurdles import (
-    MARGIN,
     UNCHECKED,
     cm,
     flight_text,
@@ -21,7 +20,7 @@ from layout.plan.hurdles import (
     sideways,
     signed_cm,
 )
-from layout.rules.standing import CONE, CONE_AGE, YOUNG_AGE, YOUNG_MOST, hurdle_allowed
+from layout.rules.standing import CONE, CONE_AGE, YOUNG_AGE, YOUNG_MOST, hurdle_allowed, standing
 from layout.words.trade import LEVELS
 from tests import strategies as own
 from tests.published import published
@@ -121,6 +120,18 @@ def test_a_height_lowered_for_the_young_is_said() -> None:
     assert any(f"{100 * YOUNG_MOST:.0f} cm" in n.text for n in plan.notes)
 
 
+@pytest.mark.parametrize(
+    ("age", "height", "thing"),
+    [(8, 0.05, "cone"), (11, 0.05, "cone"), (12, 0.23, "hurdle"), (14, 0.23, "hurdle"),
+     (15, 0.50, "hurdle"), (30, 0.50, "hurdle")],
+)  # fmt: skip
+def test_heights_by_age(age: int, height: float, thing: str) -> None:
+    """From 12 a low hurdle, from 15 the coach's own; of unknown age a cone, lower ones as they are."""
+    assert hurdle_allowed(0.50, age) == (height, thing)
+    assert hurdle_allowed(0.03, age)[0] == 0.03
+    assert hurdle_allowed(0.50, standing(None, "advanced", 9.0, own.ON).age) == (0.05, "cone")
+
+
 def test_youth_limits_are_conservative() -> None:
     cone = LOAD["under-twelve-obstacle"]
     assert (cone["age"], cone["height"]) == (CONE_AGE, 100 * CONE)
@@ -161,16 +172,16 @@ def test_of_unknown_age_they_are_cones_at_any_level(level: str) -> None:
 # --- what a checked one is told by ----------------------------------------------------------------
 
 
-@given(st.floats(-0.2, 1.5), st.integers(8, 40))
-def test_the_greatest_leaves_the_margin_and_keeps_the_youth_limit(room: float, age: int) -> None:
-    most = greatest(room, age)
-    ladder = (CONE, *(h / 100 for h in HURDLE_HEIGHTS))
-    fits = [h for h in ladder if h <= room - MARGIN + 1e-9 and hurdle_allowed(h, age)[0] == h]
-    assert most == (fits[-1] if fits else 0.0)
-    if age < CONE_AGE:
-        assert most <= CONE
-    if age < YOUNG_AGE:
-        assert most <= YOUNG_MOST
+@pytest.mark.parametrize(
+    ("room", "age", "most"),
+    [(-0.1, 25, 0.0), (0.099, 25, 0.0), (0.10, 25, 0.05), (0.199, 25, 0.05), (0.20, 25, 0.15),
+     (0.28, 25, 0.23), (0.279, 25, 0.15), (0.35, 25, 0.30), (0.349, 25, 0.23), (1.0, 8, 0.05),
+     (1.0, 11, 0.05), (1.0, 12, 0.23), (1.0, 14, 0.23), (0.55, 15, 0.50)],
+)  # fmt: skip
+def test_the_greatest_leaves_5_cm_and_keeps_the_youth_limit(
+    room: float, age: int, most: float
+) -> None:
+    assert greatest(room, age) == most
 
 
 @given(st.floats(0.0, 0.6), st.floats(0.0, 0.3))
