@@ -206,7 +206,7 @@ def test_the_target_form_makes_the_target(table: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("name", ["imka", "sefa", "tevin"])
-@pytest.mark.parametrize("longer", [1.01, 1.02])
+@pytest.mark.parametrize("longer", [1.02, 1.04])
 def test_3_percent_of_speed_weighs_like_5_of_height(name: str, longer: float) -> None:
     """Of the forms that make a target's phases, none asks for less change, so weighed."""
     able, who = ability(own.member(name)), own.member(name)
@@ -220,7 +220,7 @@ def test_3_percent_of_speed_weighs_like_5_of_height(name: str, longer: float) ->
 
     found = form_for_target(able.who, able.shown, wish)
     assert found.excess == 0.0
-    for share in (0.98, 0.99, 0.995, 1.005, 1.01, 1.02):
+    for share in (0.98, 0.995, 0.999, 1.001, 1.005, 1.02):
         entry = share * found.entry
         other = form_for_target(able.who, able.shown, wish, entry - 1e-6, entry + 1e-6)
         assert other.entry == pytest.approx(entry, abs=1e-5)
