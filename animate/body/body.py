@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from animate.body.sizes import MASS_RANGE as MASS_RANGE
+from animate.body.sizes import STATURE_RANGE as STATURE_RANGE
+from animate.body.sizes import Build as Build
 from animate.refused import Refused
 
-Build = Literal["male", "female", "average"]
 Array = NDArray[np.float64]
 
 SEGMENTS: Final[tuple[str, ...]] = (
@@ -35,10 +37,6 @@ SEGMENTS: Final[tuple[str, ...]] = (
 )
 """Order of the segment axis of every array in this package."""
 
-STATURE_RANGE: Final = (1.10, 2.30)
-"""Statures the segment tables are stretched to [m]; both studies measured adults."""
-MASS_RANGE: Final = (18.0, 180.0)
-"""Masses accepted [kg]."""
 
 # Fractions of stature (Drillis & Contini 1966). The head runs from the
 # mid-shoulder to the vertex: what stature leaves when the rest is stacked up.

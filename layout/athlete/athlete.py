@@ -3,24 +3,36 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-from animate.body.body import MASS_RANGE, STATURE_RANGE, Build
+from animate.body.sizes import MASS_RANGE, STATURE_RANGE, Build
+from layout.athlete.fields import (
+    count,
+    fields_of,
+    figure,
+    length,
+    line,
+    read_fields,
+    shares,
+    speed,
+    split_of,
+    told,
+    word,
+)
 from layout.rules.rule import rule
 from layout.rules.standing import Standing, standing
-from layout.words.faults import refuse
-from layout.words.reading import Fields, number, read_toml
+from layout.words.reading import Fields, read_toml
 from layout.words.split import Split
 from layout.words.split_text import parse_split
 from layout.words.trade import LEGS, LEVELS, Leg, Level
-from layout.words.units import parse_length, parse_speed
 
 CHILD: Final[int] = rule("child_age")
 CHILD_STRIDES: Final[int] = rule("child_strides")
 """Up to that age, a full approach where none is given."""
+BALANCED: Final = parse_split("balanced", None)
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
 
@@ -45,17 +57,19 @@ class Calibration:
         Horizontal take-off speed from standing [m/s].
     """
 
-    slope: float | None = None
-    pull: float | None = None
-    losses: tuple[float, float, float] | None = None
-    tau: float | None = None
-    run_up: float | None = None
-    stand_speed: float | None = None
+    slope: float | None = field(default=None, metadata=told(figure(0.0, 1.5)))
+    pull: float | None = field(default=None, metadata=told(figure(0.0, 0.4)))
+    tau: float | None = field(default=None, metadata=told(figure(0.5, 3.0)))
+    stand_speed: float | None = field(default=None, metadata=told(figure(1.0, 5.0)))
+    losses: tuple[float, float, float] | None = field(
+        default=None, metadata=told(shares(-0.1, 0.35, "[0.07, 0.085, 0.15]"))
+    )
+    run_up: float | None = field(default=None, metadata=told(length(3.0, 60.0)))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Athlete:
-    """One athlete.
+    """One athlete. A field told here is read from files, tables and options, each in order.
 
     Attributes
     ----------
@@ -93,23 +107,55 @@ class Athlete:
     calibration : Calibration
     """
 
-    name: str
-    stature: float
-    mass: float
-    leg: Leg
-    level: Level
-    target: float
-    split: Split
-    best: float | None = None
-    jumped: Split | None = None
-    born: int | None = None
-    build: Build = "average"
-    training_years: float | None = None
-    strides: int = 12
-    strides_given: bool = False
-    speed: float | None = None
-    note: str = ""
+    name: str = field(metadata=told(line(80), "name"))
+    stature: float = field(
+        metadata=told(length(*STATURE_RANGE), "standing height, such as 1.75 or 5-9", "L")
+    )
+    mass: float = field(metadata=told(figure(*MASS_RANGE), "body mass in kilograms", "KG"))
+    leg: Leg = field(metadata=told(word(*LEGS), "take-off leg: right or left"))
+    best: float | None = field(default=None, metadata=told(length(*TOTAL_RANGE), "best total", "L"))
+    target: float = field(
+        metadata=told(
+            length(*TOTAL_RANGE), "target total, such as 12.50 or 41-0 1/4", "L", instead="best"
+        )
+    )
+    split: Split = field(
+        default=BALANCED,
+        metadata=told(
+            split_of("target"), "35:30:35, distances, or balanced, hop-dominated, jump-dominated"
+        ),
+    )
+    jumped: Split | None = field(
+        default=None,
+        metadata=told(split_of("best"), "split of the best, such as 4.30/3.50/4.10 m", "SPLIT"),
+    )
+    born: int | None = field(
+        default=None,
+        metadata=told(count(1900, 2100), "year of birth, for the youth limits", "YEAR"),
+    )
+    build: Build = field(
+        default="average",
+        metadata=told(word("male", "female", "average"), "male, female or average"),
+    )
+    level: Level = field(
+        default="beginner",
+        metadata=told(word(*LEVELS), "beginner, intermediate or advanced; beginner if left out"),
+    )
+    training_years: float | None = field(
+        default=None,
+        metadata=told(figure(0, 80), "years of training; the least for the level if left out", "N"),
+    )
+    speed: float | None = field(
+        default=None,
+        metadata=told(speed(3.0, 13.0), "timed speed at the board, m/s or km/h", "V"),
+    )
+    strides: int = field(
+        default=12,
+        metadata=told(count(2, 24), "strides of the full approach", "N", option="full_strides"),
+    )
+    note: str = field(default="", metadata=told(line(300)))
     calibration: Calibration = Calibration()
+    strides_given: bool = False
     file_born: int | None = None
     level_given: bool = True
     read_on: datetime.date | None = None
@@ -137,20 +183,11 @@ def default_strides(level: Level, training_years: float | None) -> int:
     return int(next((n for under, n in bands if training_years < under), bands[-1][1]))
 
 
-def _length(field: str, low: float, high: float) -> Callable[[Any], float]:
-    return lambda value: parse_length(value, field, lowest=low, highest=high)
-
-
-def _speed(value: Any) -> float:
-    speed = parse_speed(value, "speed")
-    return number("speed", speed, 3.0, 13.0)
-
-
-def _losses(value: Any) -> tuple[float, float, float]:
-    if not isinstance(value, list) or len(value) != 3:
-        raise refuse("losses", "three shares of speed needed, such as [0.07, 0.085, 0.15]", value)
-    one, two, three = (number("losses", v, -0.1, 0.35) for v in value)
-    return one, two, three
+FIELDS: Final = {f.name: f for f in fields_of(Athlete)} | {
+    f"calibration.{f.name}": f for f in fields_of(Calibration)
+}
+"""Every field by the name of its column in a table."""
+_CALLED: Final = {f.name: f.option for f in fields_of(Athlete) if f.option}
 
 
 def _calibration(fields: Fields) -> Calibration:
@@ -159,14 +196,7 @@ def _calibration(fields: Fields) -> Calibration:
         fields.fault("calibration", "must be a table", table)
         return Calibration()
     inner = Fields(table, fields.file, fields.text, "calibration", "calibration")
-    out = Calibration(
-        slope=inner.number("slope", 0.0, 1.5, None),
-        pull=inner.number("pull", 0.0, 0.4, None),
-        losses=inner.via("losses", _losses, None),
-        tau=inner.number("tau", 0.5, 3.0, None),
-        run_up=inner.via("run_up", _length("run_up", 3.0, 60.0), None),
-        stand_speed=inner.number("stand_speed", 1.0, 5.0, None),
-    )
+    out = Calibration(**read_fields(inner, Calibration))
     for key in inner.table:
         if key not in inner.asked:
             inner.fault(key, "is not a known field")
@@ -199,44 +229,17 @@ def athlete_from(
     BadInput
         With every field that is wrong.
     """
-    fields = Fields(table, file, text, options=options)
-    low, high = TOTAL_RANGE
-    name = fields.string("name", 80)
-    stature = fields.via("stature", _length("stature", *STATURE_RANGE))
-    mass = fields.number("mass", *MASS_RANGE)
-    leg = fields.choice("leg", LEGS)
-    level = fields.choice("level", LEVELS, "beginner")
-    born = fields.whole("born", 1900, 2100, None)
-    build = fields.choice("build", ("male", "female", "average"), "average")
-    years = fields.number("training_years", 0, 80, None)
-    best = fields.via("best", _length("best", low, high), None)
-    target = fields.via("target", _length("target", low, high), best)
-    if target is None and not fields.faults:
+    fields = Fields(table, file, text, options=options, called=_CALLED)
+    values = read_fields(fields, Athlete)
+    if values["target"] is None and not fields.faults:
         fields.fault("target", "is missing (a total to plan for, or at least a best)")
-    strides = fields.whole("strides", 2, 24, None)
-    speed = fields.via("speed", _speed, None)
-    split = fields.via("split", lambda v: parse_split(v, target), None)
-    jumped = fields.via("jumped", lambda v: parse_split(v, best), None)
-    note = fields.string("note", 300, "")
     calibration = _calibration(fields)
     fields.done()
+    if not fields.given("strides"):
+        values["strides"] = default_strides(values["level"], values["training_years"])
     return Athlete(
-        name=name,
-        stature=stature,
-        mass=mass,
-        leg=leg,
-        level=level,
-        target=target,
-        split=split or parse_split("balanced", None),
-        best=best,
-        jumped=jumped,
-        born=born,
-        build=build,
-        training_years=years,
-        strides=strides or default_strides(level, years),
-        strides_given=strides is not None,
-        speed=speed,
-        note=note,
+        **values,
+        strides_given=fields.given("strides"),
         calibration=calibration,
         level_given=fields.given("level"),
         file_born=file_born,

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.athlete.athlete import Athlete, athlete_from, read_athlete
+from layout.athlete.fields import fields_of
 from layout.plan.choices import LONGEST_DESPITE, Choices
 from layout.plan.drill import find_drill, read_drills
 from layout.plan.spacing import make_plan
@@ -21,12 +22,6 @@ from layout.words.reading import is_file, line_text, nearest, read_text, spread
 from layout.words.split_text import parse_split
 from layout.words.trade import ARC_WORDS, LEGS
 from layout.words.units import parse_length
-
-_NUMBERS = {"mass": float, "born": int, "training_years": float, "full_strides": int}
-_FIELDS = (
-    "name", "stature", "mass", "leg", "target", "split", "best", "jumped", "born", "build", "level",
-    "training_years", "speed", "full_strides",
-)  # fmt: skip
 
 
 def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | float:
@@ -47,15 +42,8 @@ def one_of(option: str, text: str, known: tuple[str, ...]) -> str:
 
 
 def _changes(given: argparse.Namespace) -> dict[str, Any]:
-    out: dict[str, Any] = {}
-    for field in _FIELDS:
-        text = getattr(given, field)
-        if text is None:
-            continue
-        kind = _NUMBERS.get(field)
-        key = "strides" if field == "full_strides" else field
-        out[key] = as_number(field.replace("_", "-"), text, kind) if kind else text
-    return out
+    typed = {f: getattr(given, f.dest) for f in fields_of(Athlete) if f.help}
+    return {f.name: f.kind.typed(text) for f, text in typed.items() if text is not None}
 
 
 def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
@@ -115,7 +103,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
     changes = _changes(given)
     if files:
         return replace(read_athlete(Path(files[0]), changes), read_on=day(None)), names[0]
-    missing = [f for f in ("name", "stature", "mass", "leg") if f not in changes]
+    missing = [f.name for f in fields_of(Athlete) if f.needed and f.name not in changes]
     if missing or not ({"target", "best"} & set(changes)):
         lacking = ", ".join(
             f"--{f}" for f in [*missing, *(() if "target" in changes else ("target",))]

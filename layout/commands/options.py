@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from typing import Final
 
+from layout.athlete.athlete import Athlete
+from layout.athlete.fields import fields_of
 from layout.rules.rule import rule
 
 EPILOGS: Final = {
@@ -117,7 +119,6 @@ next: open one of the drawings, then phasemark plan with a file of your own
 athlete.
 """,
 }
-_BIRTH: Final = "year of birth, for the youth limits"
 
 
 def add(room: argparse.ArgumentParser, command: str) -> None:
@@ -313,28 +314,10 @@ def _tape(room: argparse.ArgumentParser) -> None:
 
 def _athlete(room: argparse.ArgumentParser) -> None:
     box = room.add_argument_group("the athlete, instead of a file or over it")
-    box.add_argument("--name", help="name")
-    box.add_argument("--stature", metavar="L", help="standing height, such as 1.75 or 5-9")
-    box.add_argument("--mass", metavar="KG", help="body mass in kilograms")
-    box.add_argument("--leg", help="take-off leg: right or left")
-    box.add_argument("--target", metavar="L", help="target total, such as 12.50 or 41-0 1/4")
-    box.add_argument(
-        "--split", help="35:30:35, distances, or balanced, hop-dominated, jump-dominated"
-    )
-    box.add_argument("--best", metavar="L", help="best total")
-    box.add_argument(
-        "--jumped", metavar="SPLIT", help="split of the best, such as 4.30/3.50/4.10 m"
-    )
-    box.add_argument("--born", metavar="YEAR", help=_BIRTH)
-    box.add_argument("--build", help="male, female or average")
-    box.add_argument("--level", help="beginner, intermediate or advanced; beginner if left out")
-    box.add_argument(
-        "--training-years",
-        metavar="N",
-        help="years of training; the least for the level if left out",
-    )
-    box.add_argument("--speed", metavar="V", help="timed speed at the board, m/s or km/h")
-    box.add_argument("--full-strides", metavar="N", help="strides of the full approach")
+    for field in fields_of(Athlete):
+        if field.help:
+            option = f"--{field.dest.replace('_', '-')}"
+            box.add_argument(option, metavar=field.sign, help=field.help)
 
 
 def _writing(room: argparse.ArgumentParser) -> None:

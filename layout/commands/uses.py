@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from layout.athlete.athlete import Athlete
+from layout.athlete.fields import fields_of
 from layout.words.faults import BadInput, Fault
 from layout.words.reading import is_folder
 
@@ -58,9 +60,7 @@ def _names(text: str) -> frozenset[str]:
 
 
 PLACE: Final = _names("drills venue strides hops cycles length lead board_at hurdle on despite")
-ATHLETE: Final = _names(
-    "name stature mass leg target split best jumped born build level speed full_strides training_years"
-)
+ATHLETE: Final = frozenset(f.dest for f in fields_of(Athlete) if f.help)
 TAPE: Final = _names("zero tape tape_step")
 PAPER: Final = _names("paper upright scale grey")
 POSITIONS: Final = _names("knee_gap knee_bend thigh thigh_held trunk arms")

@@ -25,8 +25,8 @@ from pathlib import Path
 from typing import Final
 
 from layout.words.faults import MOST_TOLD, BadInput, Fault
-from layout.words.reading import nearest
-from layout.words.table import NamedRow, named_rows, number_in, read_table
+from layout.words.reading import nearest, number_in
+from layout.words.table import NamedRow, named_rows, read_table
 from layout.words.units import parse_length
 
 COLUMNS: Final = ("frame", "point", "x", "y", "value")

@@ -6,11 +6,13 @@ import re
 import tomllib
 from typing import Final
 
-from layout.athlete.athlete import Athlete, athlete_from
+from layout.athlete.athlete import Athlete, Calibration, athlete_from
+from layout.athlete.fields import fields_of
 from layout.season.refit import Refit
 from layout.words.faults import refuse
 
-_DIGITS: Final = 3
+_FITTED: Final = {"stand_speed": ("stand",), "losses": ("loss_hop", "loss_step", "loss_jump")}
+"""What the fit calls a field."""
 _TABLE: Final = re.compile(r"\s*\[")
 _OWN: Final = re.compile(r"""\s*\[\s*["']?calibration["']?\s*\]""")
 
@@ -29,32 +31,21 @@ def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> 
     known = athlete.calibration
     sure = {p.name: p for p in found.parameters}
 
-    def margin(name: str) -> str:
-        one = sure[name]
-        if not one.moved:
+    def margin(field: str) -> str:
+        names = _FITTED.get(field, (field,))
+        each = [sure[name] for name in names if name in sure]
+        if not each:
+            return "as it was"
+        if not any(p.moved for p in each):
             return "no evidence in the attempts"
-        return f"+- {one.sure:.{_DIGITS}f}" + ("" if one.evidence == "good" else ", weak evidence")
+        weak = "" if all(p.evidence == "good" for p in each) else ", weak evidence"
+        return f"+- {', '.join(f'{p.sure:.3f}' for p in each)}{weak}"
 
     lines = [f"# Refitted to {found.attempts} attempts, {first} to {last}."] if found.enough else []
-    lines.append("[calibration]")
-    for key, name, value in (
-        ("slope", "slope", known.slope), ("pull", "pull", known.pull), ("tau", "tau", known.tau),
-        ("stand_speed", "stand", known.stand_speed),
-    ):  # fmt: skip
-        if value is not None:
-            lines.append(f"{key} = {value:.{_DIGITS}f}  # {margin(name)}")
-    if known.losses is not None:
-        values = ", ".join(f"{v:.{_DIGITS}f}" for v in known.losses)
-        three = [sure[f"loss_{move}"] for move in ("hop", "step", "jump")]
-        each = ", ".join(f"{p.sure:.{_DIGITS}f}" for p in three)
-        little = "" if all(p.evidence == "good" for p in three) else ", weak evidence"
-        told = (
-            f"+- {each}{little}" if any(p.moved for p in three) else "no evidence in the attempts"
-        )
-        lines.append(f"losses = [{values}]  # {told}")
-    if known.run_up is not None:
-        lines.append(f'run_up = "{known.run_up:.2f} m"  # as it was')
-    return lines
+    values = ((f, getattr(known, f.name)) for f in fields_of(Calibration))
+    return [*lines, "[calibration]", *(
+        f"{f.name} = {f.kind.written(v)}  # {margin(f.name)}" for f, v in values if v is not None
+    )]  # fmt: skip
 
 
 def top_lines(before: Athlete, after: Athlete) -> list[str]:
@@ -119,21 +110,10 @@ def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> st
 def _same(got: Athlete, wanted: Athlete) -> bool:
     """Whether a file read back says what was wanted, to the digits that are written."""
 
-    def near(a: float | None, b: float | None, by: float) -> bool:
-        return a is b if a is None or b is None else abs(a - b) <= by
+    def told(one: Athlete) -> list[str]:
+        own = one.calibration
+        values = [(f, getattr(one, f.name)) for f in fields_of(Athlete) if f.name != "jumped"]
+        values += [(f, getattr(own, f.name)) for f in fields_of(Calibration)]
+        return ["" if value is None else f.kind.written(value) for f, value in values]
 
-    by = 0.6 * 10.0**-_DIGITS
-    one, two = got.calibration, wanted.calibration
-    pairs = ((one.slope, two.slope), (one.pull, two.pull), (one.tau, two.tau),
-             (one.stand_speed, two.stand_speed))  # fmt: skip
-    losses = zip(one.losses or (), two.losses or (), strict=False)
-    return (
-        all(near(a, b, by) for a, b in (*pairs, *losses))
-        and (one.losses is None) == (two.losses is None)
-        and near(one.run_up, two.run_up, 0.006)
-        and near(got.speed, wanted.speed, 0.006)
-        and near(got.best, wanted.best, 0.006)
-        and (got.name, got.stature, got.mass, got.leg) == (
-            wanted.name, wanted.stature, wanted.mass, wanted.leg)
-        and (got.target, got.split.shares) == (wanted.target, wanted.split.shares)
-    )  # fmt: skip
+    return told(got) == told(wanted)

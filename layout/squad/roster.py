@@ -8,37 +8,27 @@ told; only a file that cannot be read as a table refuses the squad.
 from __future__ import annotations
 
 import datetime
-import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from layout.athlete.athlete import Athlete, athlete_from, read_athlete
+from layout.athlete.athlete import FIELDS, Athlete, athlete_from, read_athlete
+from layout.athlete.fields import typed_number
 from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.reading import is_folder, number
-from layout.words.table import named_rows, number_in, read_table
+from layout.words.table import named_rows, read_table
 
-NEEDED: Final = ("name", "stature", "mass", "leg")
+NEEDED: Final = tuple(name for name, field in FIELDS.items() if field.needed)
 TOTALS: Final = ("target", "best")
-OPTIONAL: Final = (
-    "level", "born", "build", "training_years", "strides", "speed", "split", "jumped", "note",
-)  # fmt: skip
-OWN_VALUES: Final = ("slope", "pull", "losses", "tau", "run_up", "stand_speed")
-"""Fields of an athlete file's [calibration]; columns are called calibration.slope and so on."""
-COLUMNS: Final = (
-    *NEEDED, *TOTALS, *OPTIONAL, *(f"calibration.{v}" for v in OWN_VALUES), "weight",
-)  # fmt: skip
+COLUMNS: Final = (*FIELDS, "weight")
 WEIGHTS: Final = (0.01, 100.0)
 """How much one athlete may count beside another (ours)."""
 MOST_MEMBERS: Final = 5000
 """Athletes of one squad."""
 _TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes allowed"
-_WHOLE: Final = ("born", "strides")
-_DECIMAL: Final = ("mass", "training_years", "calibration.slope", "calibration.pull",
-                   "calibration.tau")  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -78,18 +68,6 @@ class Squad:
     encoding: str = ""
 
 
-def _value(column: str, text: str) -> Any:
-    """A cell as an athlete file would hold it; what is no number stays text and is refused there."""
-    if column in _WHOLE and re.fullmatch(r"[+\u2212-]?[0-9]{1,12}(?:[.,]0+)?", text):
-        return int(re.split("[.,]", text.replace("\u2212", "-"))[0])
-    if column in (*_DECIMAL, "weight") and (found := number_in(text)) is not None:
-        return found
-    if column == "calibration.losses":
-        parts = [number_in(p) for p in re.split(r"[/:; ]+", text)]
-        return text if None in parts else parts
-    return text
-
-
 def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int) -> Member:
     """One athlete from one line.
 
@@ -104,10 +82,8 @@ def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int)
         text = cells[column]
         if not text:
             continue
-        if column.startswith("calibration."):
-            own[column.partition(".")[2]] = _value(column, text)
-        else:
-            table[column] = _value(column, text)
+        value = FIELDS[column].kind.typed(text) if column in FIELDS else typed_number(text)
+        (own if column.startswith("calibration.") else table)[column.rpartition(".")[2]] = value
     if own:
         table["calibration"] = own
     faults: list[Fault] = []

@@ -16,7 +16,8 @@ from animate.whole_file import read_whole
 from layout.words.faults import MOST_TOLD, BadInput, Fault, is_line, refuse
 
 T = TypeVar("T")
-_MISSING: Any = object()
+MISSING: Any = object()
+"""Stands for a field without a default."""
 LARGEST_FILE: Final = 2_000_000
 """Bytes read at most from a table or a saved plan."""
 LARGEST_TOML: Final = 400_000
@@ -25,6 +26,7 @@ LONGEST_LINE: Final = 5_000
 """Characters of one line of such a file."""
 MOST_ENTRIES: Final = 500
 """Drills, rungs or venues of one file."""
+_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 LONGEST_WORD: Final = 40
 """Letters without a gap that still fit a column on paper."""
 _NESTED: Final = re.compile(
@@ -174,6 +176,8 @@ class Fields:
         Put before field names in messages, such as a drill's slug.
     options : frozenset of str
         Keys that came from the command line, not from the file.
+    called : mapping, optional
+        Options that are not called as their key is.
     """
 
     def __init__(
@@ -184,16 +188,19 @@ class Fields:
         header: str = "",
         label: str = "",
         options: frozenset[str] = frozenset(),
+        called: Mapping[str, str] | None = None,
     ) -> None:
         self.table, self.file, self.text = table, file, text
         self.header, self.label, self.options = header, label, options
+        self.called = called or {}
         self.faults: list[Fault] = []
         self.asked: set[str] = set()
 
     def fault(self, key: str, rule: str, value: Any = None) -> None:
         """Note one fault of a key."""
         if key in self.options:
-            self.faults.append(Fault(f"--{key}", rule, value))
+            called = self.called.get(key, key).replace("_", "-")
+            self.faults.append(Fault(f"--{called}", rule, value))
             return
         line = line_of(self.text, key.partition(".")[0], self.header) if self.text else 0
         field = f"{self.label}.{key}" if self.label else key
@@ -203,17 +210,17 @@ class Fields:
         """Whether the table has a key."""
         return key in self.table
 
-    def take(self, key: str, default: Any = _MISSING) -> Any:
+    def take(self, key: str, default: Any = MISSING) -> Any:
         """The raw value of a key, or its default; a fault when it is missing and has none."""
         self.asked.add(key)
         if key in self.table:
             return self.table[key]
-        if default is _MISSING:
+        if default is MISSING:
             self.fault(key, "is missing")
             return None
         return default
 
-    def via(self, key: str, parse: Callable[[Any], T], default: Any = _MISSING) -> T | Any:
+    def via(self, key: str, parse: Callable[[Any], T], default: Any = MISSING) -> T | Any:
         """A value through a parser that raises `BadInput`; the default where it is absent or bad."""
         missing = key not in self.table
         value = self.take(key, default)
@@ -226,40 +233,25 @@ class Fields:
                 inner = fault.field.removeprefix(f"{key}.")
                 at = fault.field if inner != fault.field else key
                 self.fault(at, fault.rule, fault.value)
-            return None if default is _MISSING else default
+            return None if default is MISSING else default
 
-    def number(self, key: str, low: float, high: float, default: Any = _MISSING) -> Any:
+    def number(self, key: str, low: float, high: float, default: Any = MISSING) -> Any:
         """A finite number within bounds, inclusive."""
         return self.via(key, lambda v: number(key, v, low, high), default)
 
-    def whole(self, key: str, low: int, high: int, default: Any = _MISSING) -> Any:
+    def whole(self, key: str, low: int, high: int, default: Any = MISSING) -> Any:
         """A whole number within bounds, inclusive."""
+        return self.via(key, lambda v: whole(key, v, low, high), default)
 
-        def parse(value: Any) -> int:
-            if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-                raise refuse(key, f"must be a whole number from {low} to {high}", value)
-            return value
-
-        return self.via(key, parse, default)
-
-    def choice(self, key: str, known: Sequence[str], default: Any = _MISSING) -> Any:
+    def choice(self, key: str, known: Sequence[str], default: Any = MISSING) -> Any:
         """One of a few words."""
+        return self.via(key, lambda v: one_of(key, v, known), default)
 
-        def parse(value: Any) -> str:
-            if not isinstance(value, str) or value not in known:
-                hint = nearest(str(value), known)
-                raise refuse(key, f"must be one of {', '.join(known)}{hint}", value)
-            return value
-
-        return self.via(key, parse, default)
-
-    def string(self, key: str, longest: int = 200, default: Any = _MISSING) -> Any:
+    def string(self, key: str, longest: int = 200, default: Any = MISSING) -> Any:
         """A text with something in it, whole on one line."""
         return self.via(key, lambda v: line_text(key, v, longest), default)
 
-    def strings(
-        self, key: str, least: int, most: int, longest: int, default: Any = _MISSING
-    ) -> Any:
+    def strings(self, key: str, least: int, most: int, longest: int, default: Any = MISSING) -> Any:
         """A list of one-line texts."""
 
         def parse(value: Any) -> tuple[str, ...]:
@@ -335,6 +327,32 @@ def number(field: str, value: Any, low: float, high: float) -> float:
     if not fine or not low <= value <= high or not math.isfinite(value):
         raise refuse(field, f"must be a number from {low:g} to {high:g}", value)
     return float(value)
+
+
+def number_in(text: str) -> float | None:
+    """A number written with a point or a comma, or None; never a thousands sign.
+
+    >>> number_in("312,5"), number_in(" -3.0 "), number_in("1.234,5"), number_in("nan")
+    (312.5, -3.0, None, None)
+    """
+    bare = text.strip().replace("\u2212", "-")
+    found = len(bare) <= LONGEST_WORD and _NUMBER.fullmatch(bare)
+    return float(bare.replace(",", ".")) + 0.0 if found else None
+
+
+def whole(field: str, value: Any, low: int, high: int) -> int:
+    """Check a whole number within bounds."""
+    if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+        raise refuse(field, f"must be a whole number from {low} to {high}", value)
+    return value
+
+
+def one_of(field: str, value: Any, known: Sequence[str]) -> str:
+    """Check a word out of a few."""
+    if not isinstance(value, str) or value not in known:
+        rule = f"must be one of {', '.join(known)}{nearest(str(value), known)}"
+        raise refuse(field, rule, value)
+    return value
 
 
 def line_text(field: str, value: Any, longest: int) -> str:

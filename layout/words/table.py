@@ -23,7 +23,6 @@ MOST_COLUMNS: Final = 200
 MOST_LINES: Final = 20_000
 """Of one table."""
 _BREAK: Final = re.compile(r"\r\n|\r|\n")
-_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 _TOLD: Final = re.compile(r"\s*\"?sep=([;,\t])\"?[;,\t\s]*", re.IGNORECASE)
 _REMARK: Final = re.compile(r"\s*\"?\s*#(?!\s*(?:[;,\t\"]|$))")
 """A first title that is the sign alone is a column that numbers the rows."""
@@ -158,18 +157,6 @@ def _bounded(text: str) -> None:
     if at:
         rule = f"lines of at most {LONGEST_LINE} characters allowed"
         raise BadInput([Fault("file", rule, None, line=at)])
-
-
-def number_in(text: str) -> float | None:
-    """A number written with a point or a comma, or None; never a thousands sign.
-
-    >>> number_in("312,5"), number_in(" -3.0 "), number_in("1.234,5"), number_in("nan")
-    (312.5, -3.0, None, None)
-    """
-    bare = text.strip().replace("\u2212", "-")
-    if not _NUMBER.fullmatch(bare):
-        return None
-    return float(bare.replace(",", "."))
 
 
 # --- cells that a spreadsheet would run ------------------------------------------------------------

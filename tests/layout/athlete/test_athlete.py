@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
+import os
+import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +15,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from layout.athlete.athlete import TOTAL_RANGE, Calibration, athlete_from, read_athlete
+from layout.athlete.athlete import FIELDS, TOTAL_RANGE, Calibration, athlete_from, read_athlete
+from layout.book.schema import climb, columns_of
 from layout.words.faults import BadInput
 from tests import strategies as own
 
@@ -249,7 +255,8 @@ def test_calibration_is_kept() -> None:
         "stand_speed": 3,
     }
     who = athlete_from({**GOOD, "calibration": given_})
-    assert who.calibration == Calibration(0.8, 0.2, (0.06, 0.08, 0.14), 1.5, 30.0, 3.0)
+    kept = {"losses": (0.06, 0.08, 0.14), "run_up": 30.0, "stand_speed": 3.0}
+    assert who.calibration == Calibration(slope=0.8, pull=0.2, tau=1.5, **kept)
 
 
 @pytest.mark.parametrize(
@@ -271,3 +278,55 @@ def test_jumped_is_read_like_best() -> None:
     assert who.jumped is not None
     phases = [who.best * share for share in who.jumped.shares]
     assert phases == pytest.approx([165 * 0.0254, 132 * 0.0254, 163.5 * 0.0254], abs=1e-9)
+
+
+ONE_MORE = """
+import importlib.util, sys
+from pathlib import Path
+
+spec = importlib.util.find_spec("layout.athlete.athlete")
+text = Path(spec.origin).read_text(encoding="utf-8")
+told = 'metadata=told(length(0.3, 3.0), "standing reach of the arms", "L"))'
+here = "    note: str = field("
+assert text.count(here) == 1
+text = text.replace(here, f"    reach: float | None = field(default=None, {told}\\n{here}")
+sys.modules[spec.name] = module = importlib.util.module_from_spec(spec)
+exec(compile(text, spec.origin, "exec"), module.__dict__)
+
+from layout.cli import main
+from layout.commands.uses import ATHLETE
+from layout.season.own_file import own_file
+from layout.squad.roster import squad_from
+
+given = 'name = "Ada"\\nstature = 1.7\\nmass = 60\\nleg = "left"\\nbest = 11.0\\nreach = "2,15 m"\\n'
+Path("ada.toml").write_text(given)
+ada = module.read_athlete(Path("ada.toml"))
+assert ada.reach == 2.15
+assert module.read_athlete(Path("ada.toml"), {"reach": "7-0"}).reach == 7 * 0.3048
+(member,) = squad_from("name;stature;mass;leg;best;reach\\nAda;1,7;60;left;11;215 cm\\n").members
+assert member.athlete.reach == 2.15
+assert "reach" in ATHLETE
+assert "reach" in own_file(given, ada, ada, ["[calibration]"])
+try:
+    module.read_athlete(Path("ada.toml"), {"reach": "9 m"})
+except ValueError as error:
+    assert str(error) == "--reach: must be 0.3 to 3 m, got '9 m'", error
+sys.exit(main(["plan", "ada.toml", "hop-step-sand", "--reach", "9 m"]))
+"""
+
+
+def test_a_field_told_in_one_place_is_read_from_files_tables_and_options(tmp_path: Path) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", ONE_MORE], cwd=tmp_path, capture_output=True, text=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parents[3])},
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (
+        2,
+        "phasemark: --reach: must be 0.3 to 3 m, got '9 m'\n",
+    )
+
+
+def test_what_the_book_keeps_of_an_athlete_are_fields_of_the_file() -> None:
+    with contextlib.closing(sqlite3.connect(":memory:")) as db:
+        climb(db)
+        assert set(columns_of(db, "athlete")) - {"id", "file"} <= set(FIELDS)
