@@ -147,7 +147,7 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
     if {"readings", "zero", "pit", "behind", "total"} & set(given):
         out |= _lengths(book, old, given, athlete, day, out)
     elif "moves" in out and out["moves"].count(" ") != old["moves"].count(" "):
-        raise refuse("readings", "this drill has other moves: give the readings again")
+        raise refuse("readings", "this drill has other phases: give the readings again")
     if out.get("runs", old["runs"]) > 1 and out.get("total", old["total"]) is not None:
         raise refuse("runs", "readings belong to one run", out.get("runs", old["runs"]))
     return out

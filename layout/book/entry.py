@@ -103,7 +103,7 @@ def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> 
 def _moves(text: str) -> tuple[str, ...]:
     parts = tuple(text.lower().replace(",", " ").split())
     if not 1 <= len(parts) <= 30 or any(p not in MOVES for p in parts):
-        raise refuse("moves", "must be 1 to 30 of hop, step, jump, such as 'hop step'", text)
+        raise refuse("phases", "must be 1 to 30 of hop, step, jump, such as 'hop step'", text)
     return parts
 
 
@@ -120,7 +120,7 @@ def shape_of(
         strides = None if drill.full else drill.strides
         shape = Shape(slug, drill.chain, drill.ends == "sand", drill.start == "run", strides, None)
     else:
-        raise refuse("drill", "no plan of it is kept for this athlete; --moves needed", slug)
+        raise refuse("drill", "no plan of it is kept for this athlete; --phases needed", slug)
     if moves is None or moves == shape.moves:
         return shape
     return Shape(slug, moves, shape.sand, shape.run, shape.strides, None)

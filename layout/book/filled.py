@@ -32,10 +32,10 @@ SAME: Final[dict[str, str]] = {
 """Other words for a column."""
 _ORDER: Final = ("run", "set")
 """Columns that only number the rows."""
-_WHO: Final = ("athlete", "drill", "day", "place", "zero", "moves", "pit", *_ORDER)
+_WHO: Final = ("athlete", "drill", "day", "place", "zero", "phases", "pit", *_ORDER)
 """Columns that a table may have filled in before anybody jumps."""
 _PLAIN: Final = (
-    "athlete", "drill", "day", "place", "total", "zero", "moves", "behind", "pit", "marks_met",
+    "athlete", "drill", "day", "place", "total", "zero", "phases", "behind", "pit", "marks_met",
 )  # fmt: skip
 _PHASE: Final = re.compile(r"(hop|step|jump)(?: ?#?([0-9]{1,2}))?")
 _MARK: Final = re.compile(r"(?:mark|reading|tape)(?: ?#?([0-9]{1,2}))?")
@@ -106,7 +106,7 @@ def _phase_cells(cells: Mapping[str, str], moves: Sequence[str]) -> tuple[str, .
         out.append(cells.get(name) or "?")
     spare = [n for n in cells if n.split()[0] in MOVES and n not in used and cells[n]]
     if spare:
-        raise refuse(spare[0], f"is no move of this drill ({', '.join(moves)})", cells[spare[0]])
+        raise refuse(spare[0], f"is no phase of this drill ({', '.join(moves)})", cells[spare[0]])
     return tuple(out) if any(text != "?" for text in out) else ()
 
 
@@ -136,7 +136,7 @@ def _typed(
         raise refuse("athlete" if not athlete else "drill", "is missing")
     day, place = cell("day", base.day), cell("place", base.place)
     readings, zero, pit = _mark_cells(cells), "board", cells.get("pit") or None
-    moves_text = cells.get("moves") or None
+    moves_text = cells.get("phases") or None
     phases = {n: t for n, t in cells.items() if n.split()[0] in MOVES and t}
     if phases and readings:
         raise refuse("row", "phases or tape readings needed, not both")

@@ -247,7 +247,7 @@ def _planned(number: int, text: str) -> Planned:
     flights, contacts = table["flights"], table["contacts"]
     return Planned(
         id=number,
-        moves=tuple(f["move"] for f in flights),
+        moves=tuple(f["phase"] for f in flights),
         lengths=tuple(f["length"] for f in flights),
         margins=tuple(f["plus_minus"] for f in flights),
         sand=contacts[-1]["surface"] == "sand",

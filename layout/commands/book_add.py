@@ -86,7 +86,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         )
         room.add_argument("--zero", help="board, start, pit or each (board)")
         room.add_argument("--foul", action="store_true", help="a foul: counts for the load only")
-        room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
+        room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
         room.add_argument("--session-note", metavar="TEXT", help="kept with the session")
     else:
         room.add_argument("number", help="number of the attempt")
@@ -103,7 +103,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     room.add_argument(
         "--total", metavar="L", help="total from the mark (from a board: the official)"
     )
-    room.add_argument("--moves", help='moves, if not the drill\'s: "hop step"')
+    room.add_argument("--phases", dest="moves", help='phases, if not the drill\'s: "hop step"')
     room.add_argument("--on", metavar="DATE", help="day, as 2026-11-25 (today)")
     room.add_argument("--place", help="where (that of the last session)")
     for name, (what, text) in _HELP.items():
@@ -227,7 +227,7 @@ def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tup
 
 
 def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
-    own = read_drills(Path(given.drills)) if given.drills else None
+    own = read_drills(Path(given.drill_file)) if given.drill_file else None
     drill, readings = _drill_and_readings(book, given)
     fields = _fields(given)
     if given.foul:

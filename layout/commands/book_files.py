@@ -81,7 +81,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument("--place", help="where the table has no place")
         room.add_argument("--zero", help="of tape readings: board, start or pit (board)")
         room.add_argument("--board-at", metavar="L", help="take-off line to pit, for --zero pit")
-        room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
+        room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
         what = room.add_mutually_exclusive_group()
         what.add_argument("--take", metavar="WORD", help="where rows are in the book with other "
                           "figures: new, changed or all")  # fmt: skip
@@ -173,7 +173,7 @@ _FOR_TABLES: Final = {
 def _folder_in(given: argparse.Namespace, book: Book) -> list[str]:
     from layout.book.exchange import back
 
-    for option in (*_FOR_TABLES.values(), "--drills", "--take", "--again"):
+    for option in (*_FOR_TABLES.values(), "--drill-file", "--take", "--again"):
         value = getattr(given, option[2:].replace("-", "_"))
         if value not in (None, False):
             rule = "goes with a filled table; a folder is taken in as it is"
@@ -198,7 +198,7 @@ def _table_in(given: argparse.Namespace, book: Book) -> list[str]:
                  place=given.place, pit=given.board_at)  # fmt: skip
     only = {name: option for name, option in _FOR_TABLES.items()
             if getattr(given, option[2:].replace("-", "_")) is not None}  # fmt: skip
-    own = read_drills(Path(given.drills)) if given.drills else None
+    own = read_drills(Path(given.drill_file)) if given.drill_file else None
     taken = take_in(book, given.source, base, own, given.again, _decider(given), only)
     lines = []
     if taken.new:

@@ -28,14 +28,14 @@ examples:
   phasemark book list marram.book
   phasemark book list marram.book runa --drill hop-step-sand --last 50
   phasemark book list marram.book --sums
-  phasemark book list marram.book runa --weeks
-  phasemark book list marram.book --sessions
+  phasemark book list marram.book runa --by-week
+  phasemark book list marram.book --by-session
   phasemark book list marram.book --plans
   phasemark book list marram.book --corrections
   phasemark book list marram.book --athletes
 """,
 }
-USAGE: Final = """phasemark book list [-h] [--sums | --weeks | --sessions | --plans |
+USAGE: Final = """phasemark book list [-h] [--sums | --by-week | --by-session | --plans |
                            --corrections | --athletes]
                            [--drill DRILL] [--since DATE] [--until DATE]
                            [--last N] [--struck] [--tape UNIT] [--json]
@@ -44,8 +44,8 @@ USAGE: Final = """phasemark book list [-h] [--sums | --weeks | --sessions | --pl
 LAST: Final = 20
 VIEWS: Final = {
     "sums": "best and mean by athlete and drill",
-    "weeks": "ground contacts by week",
-    "sessions": "days and places, with their notes",
+    "by_week": "ground contacts by week",
+    "by_session": "days and places, with their notes",
     "plans": "plans kept",
     "corrections": "every value that was changed, and what it was",
     "athletes": "who is in the book",
@@ -58,7 +58,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     room.add_argument("athlete", nargs="?", help="name, or its beginning; everybody if left out")
     what = room.add_mutually_exclusive_group()
     for name, text in VIEWS.items():
-        what.add_argument(f"--{name}", action="store_true", help=text)
+        what.add_argument(f"--{name.replace('_', '-')}", action="store_true", help=text)
     room.add_argument("--drill", help="only this drill")
     room.add_argument("--since", metavar="DATE", help="from this day on")
     room.add_argument("--until", metavar="DATE", help="up to this day")
@@ -109,7 +109,7 @@ def _usable(given: argparse.Namespace) -> None:
     for name in ("drill", "since", "until", "last", "struck", *tape):
         value = getattr(given, name)
         if value not in (None, False):
-            rule = f"has no meaning with --{view}"
+            rule = f"has no meaning with --{view.replace('_', '-')}"
             raise refuse(f"--{name}", rule, None if value is True else value)
 
 
@@ -121,14 +121,14 @@ def _asked(
         wrong = totals.looks_wrong(book, who)
         sums = totals.sums(book, who, wrong)
         return sums, [*_sums_text(sums, system), *_wrong_text(wrong)]
-    if given.weeks:
+    if given.by_week:
         weeks = totals.weeks(book, who)
         head = ("week of", "sessions", "runs", "contacts", "most in one session of one athlete")
         body = [
             (w.monday, f"{w.sessions}", f"{w.runs}", f"{w.contacts}", f"{w.hardest}") for w in weeks
         ]
         return weeks, columns([head, *body], frozenset({1, 2, 3}))
-    if given.sessions:
+    if given.by_session:
         days = totals.sessions(book, who)
         lined = [
             (d.day, d.place, d.kinds.replace(",", ", ") or "not known",

@@ -43,7 +43,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         "--since", metavar="DATE", help="from this day on (26 weeks before the latest attempt)"
     )
     room.add_argument("--venue", default="club", help="where the new marks are for (club)")
-    room.add_argument("--drills", metavar="FILE", help="your own drills, as TOML")
+    room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
     room.add_argument("--ladder", metavar="FILE", help="your own ladder, as TOML")
     for name, what, text in (
         ("at", "RUNG", "rung the athlete is on, if not as the book has it"),
@@ -99,7 +99,7 @@ def run(given: argparse.Namespace) -> int:
     ):
         if value and given.plots is None:
             raise refuse(option, "goes with --plots FOLDER", None if value is True else value)
-    own = read_drills(Path(given.drills)) if given.drills else None
+    own = read_drills(Path(given.drill_file)) if given.drill_file else None
     rungs = read_ladder(Path(given.ladder), own) if given.ladder else ladder()
     on, since = told_days(given)
     with opened(given.book) as book:

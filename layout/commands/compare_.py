@@ -73,7 +73,7 @@ def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
     plan = plan_from(given)
     refuse_positions(given, plan)
     lacking = {
-        "hops": "" if any(f.move == "hop" for f in plan.flights) else "hops",
+        "hops": "" if any(f.phase == "hop" for f in plan.flights) else "hops",
         "arms": "",
     }.get(of, "" if has_step_contact(plan) else "step contact")
     if lacking:

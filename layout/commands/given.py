@@ -123,7 +123,7 @@ def plan_from(given: argparse.Namespace) -> Plan:
         except BadInput as error:
             raise error.at(words[0]) from None
         return plan
-    own = read_drills(Path(given.drills)) if given.drills else None
+    own = read_drills(Path(given.drill_file)) if given.drill_file else None
     athlete, name = athlete_and_drill(given)
     drill = find_drill(name, own)
     venue = find_venue(given.venue)

@@ -85,7 +85,6 @@ def run(given: argparse.Namespace) -> int:
         rule = "a squad (a table or a folder of athlete files) and drills, as A,B, needed"
         raise refuse("words", rule + spread(given.words), " ".join(given.words))
     names = [n.strip() for n in given.words[1].split(",") if n.strip()]
-    given.own_drills = given.drills
     making = _making(given)
     drills = drills_named(given, names, making.venue)
     if not drills:

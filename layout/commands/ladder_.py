@@ -72,7 +72,7 @@ def _ladder(given: argparse.Namespace, own: dict[str, Drill] | None) -> Ladder:
 
 def run(given: argparse.Namespace) -> int:
     """Print the rungs, an athlete's placing and block, or the load of a session."""
-    own = read_drills(Path(given.drills)) if given.drills is not None else None
+    own = read_drills(Path(given.drill_file)) if given.drill_file is not None else None
     rungs = _ladder(given, own)
     if given.list:
         say(ladder_list(rungs))
@@ -101,7 +101,7 @@ def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datet
             error = in_seen(error, Path(given.seen), _changes(given))
         typed = ("days", "at") if given.at else ("days",)
         raise _typed(error, *typed) from None
-    done = (seen.sessions or 0) if placing.move == "stay" else 0
+    done = (seen.sessions or 0) if placing.advice == "stay" else 0
     try:
         made = block(athlete, placing, rungs, on, weeks, days, done)
     except BadInput as error:

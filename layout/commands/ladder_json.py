@@ -34,7 +34,7 @@ def _rung(rung: Rung) -> dict[str, Any]:
 def _spacing(plan: Plan) -> dict[str, Any]:
     return {
         "lengths_m": [round(f.length, 4) for f in plan.flights],
-        "moves": [f.move for f in plan.flights],
+        "phases": [f.phase for f in plan.flights],
         "run_up_m": round(plan.approach.length, 4),
         "strides": plan.approach.strides,
         "hurdles": [
@@ -95,7 +95,7 @@ def ladder_json(view: LadderView) -> str:
         "date": view.on.isoformat(),
         "counts_as": counts_as(placing.standing),
         "placing": {
-            "move": placing.move,
+            "advice": placing.advice,
             "rung": placing.rung.slug,
             "came_from": placing.came_from.slug,
             "first": placing.first,

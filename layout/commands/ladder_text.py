@@ -236,7 +236,7 @@ def _left_out(view: LadderView) -> list[str]:
 def _gaps(plan: Plan) -> str:
     """Phases in order, like moves together: "hops 3.19, 3.29, step 2.89"."""
     out = []
-    for move, flights in groupby(plan.flights, key=lambda f: f.move):
+    for move, flights in groupby(plan.flights, key=lambda f: f.phase):
         lengths = [f"{f.length:.2f}" for f in flights]
         out.append(f"{move}{'s' if len(lengths) > 1 else ''} {', '.join(lengths)}")
     return ", ".join(out)

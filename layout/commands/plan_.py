@@ -85,7 +85,7 @@ def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
 
 def run(given: argparse.Namespace) -> int:
     """Print drills, or a plan as text or JSON, and keep it where asked."""
-    own = read_drills(Path(given.drills)) if given.drills else {}
+    own = read_drills(Path(given.drill_file)) if given.drill_file else {}
     if given.list:
         say(text.drill_list({**catalogue(), **own}))
         return 0

@@ -42,7 +42,7 @@ def _told(told: Told) -> dict[str, Any]:
     kind = told.kind
     return {
         "drill": kind.drill,
-        "moves": kind.moves,
+        "phases": kind.moves,
         "arcs": kind.arcs,
         "strides": kind.strides,
         "sand": kind.sand,
@@ -73,7 +73,7 @@ def _refit(found: Refit) -> dict[str, Any]:
 
 def _placing(placing: Placing, seen: tuple[str, ...]) -> dict[str, Any]:
     return {
-        "move": placing.move,
+        "advice": placing.advice,
         "rung": placing.rung.slug,
         "from": placing.came_from.slug,
         "up": placing.up.slug if placing.up else None,

@@ -35,7 +35,7 @@ from layout.words.units import System, parse_length
 
 
 def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
-    """Weights of moves, such as step=2,jump=0.5."""
+    """Weights of phases, such as step=2,jump=0.5."""
     out: dict[str, float] = {}
     for part in (text or "").replace(";", ",").split(","):
         if not part.strip():
@@ -54,7 +54,7 @@ def _weighed(given: argparse.Namespace, drills: list[Drill], settings: Settings)
     moves = {m for d in drills for m in d.chain}
     for move in told:
         if move not in moves:
-            raise refuse("--weigh", f"must be a move of the drill, not {move}", given.weigh)
+            raise refuse("--weigh", f"must be a phase of the drill, not {move}", given.weigh)
     for drill in drills:
         if not any(told.get(m, 1.0) for m in drill.chain):
             raise refuse("--weigh", f"some phase of {drill.slug} must count", given.weigh)
@@ -83,7 +83,7 @@ def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
 
 
 def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
-    own = read_drills(Path(given.own_drills)) if given.own_drills else {}
+    own = read_drills(Path(given.drill_file)) if given.drill_file else {}
     choices = choices_from(given, 10.0)
     faults: list[Fault] = []
     out: dict[str, Drill] = {}

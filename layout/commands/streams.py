@@ -23,7 +23,7 @@ STOPS: Final = tuple(
 
 OUTPUTS: Final = ("to", "save", "plot", "target")
 INPUTS: Final = (
-    "words", "drills", "own_drills", "venue", "ladder", "seen", "measured", "book", "source", "files",
+    "words", "drill_file", "venue", "ladder", "seen", "measured", "book", "source", "files",
 )  # fmt: skip
 """What a command may write to, and what it may read."""
 

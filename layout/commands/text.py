@@ -142,7 +142,7 @@ def _spacing(plan: Plan, system: System) -> list[str]:
         share = f"{100 * flight.length / plan.total:.1f} %"
         gap = f"{100 * plan.gaps[flight.number]:+.0f} cm on the best; " if plan.gaps else ""
         tail = f"{gap}{arc}highest point {show_length(flight.apex_z, system)}"
-        rows.append((flight.move, show_length(flight.length, system), share, sure, tail))
+        rows.append((flight.phase, show_length(flight.length, system), share, sure, tail))
     rows.append(("total", show_length(plan.total, system), "", "", plan.style or " "))
     return columns(rows, frozenset({1, 2}))
 
@@ -246,7 +246,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
 
 def _flight_row(flight: Flight) -> tuple[str, ...]:
     return (
-        f"{flight.number + 1} {flight.move}",
+        f"{flight.number + 1} {flight.phase}",
         f"{flight.vx:.2f}",
         f"{flight.vy:.2f}",
         f"{flight.time:.3f}",

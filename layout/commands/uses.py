@@ -86,8 +86,8 @@ def _clip(g: Given) -> bool:
 
 
 RULES: Final = (
-    Rule(("plan",), lambda g: g.list, _names("list drills"), "does not go with --list", True),
-    Rule(("plan",), lambda g: g.read and not g.list, _names("read drills"),
+    Rule(("plan",), lambda g: g.list, _names("list drill_file"), "does not go with --list", True),
+    Rule(("plan",), lambda g: g.read and not g.list, _names("read drill_file"),
          "does not go with --read", True),
     Rule(("plan",), lambda g: g.json, _names("more") | TAPE,
          "not with --json, which is the plan alone"),
@@ -122,13 +122,13 @@ RULES: Final = (
     Rule(("squad",), lambda g: not g.to, PAPER | _names("overwrite"), "goes with --to"),
     Rule(("squad",), lambda g: g.drills, _names("json"),
          "is for one drill; the folder has a .json of each"),
-    Rule(("ladder",), lambda g: g.list, _names("list ladder drills"),
+    Rule(("ladder",), lambda g: g.list, _names("list ladder drill_file"),
          "does not go with --list", True),
     Rule(("ladder",), lambda g: g.session is not None and not g.list, SEEN - _names("pain"),
          "goes with where the athlete stands, not with --session"),
     Rule(("ladder",), lambda g: g.session is not None and not g.list, _names("weeks days"),
          "is for a block of weeks, not for --session"),
-    Rule(("ladder",), lambda g: not g.ladder and g.session is None, _names("drills"),
+    Rule(("ladder",), lambda g: not g.ladder and g.session is None, _names("drill_file"),
          "goes with --ladder or --session"),
 )  # fmt: skip
 

@@ -145,7 +145,7 @@ def _ways(plan: Plan, hurdle: Hurdle, better: float | None) -> Iterator[str]:
     elif better is None:
         yield "take it away and lay a line on the ground there"
     flight = plan.flights[hurdle.flight]
-    if flight.move == "hop" and flight.arc != "high" and found.gap < MARGIN:
+    if flight.phase == "hop" and flight.arc != "high" and found.gap < MARGIN:
         yield "plan higher hops"
     if plan.approach.strides and found.gap >= MARGIN:
         yield "take a longer approach, which makes the flight longer, not higher"

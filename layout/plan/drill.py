@@ -145,13 +145,13 @@ def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: flo
 
 def _moves(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
-        raise refuse("moves", f"must be a list of 1 to {MOST_MOVES} moves", value)
+        raise refuse("phases", f"must be a list of 1 to {MOST_MOVES} phases", value)
     wrong = [v for v in value if v not in MOVES]
     if wrong:
         hint = nearest(str(wrong[0]), MOVES)
-        raise refuse("moves", f"each must be hop, step or jump{hint}", wrong[0])
+        raise refuse("phases", f"each must be hop, step or jump{hint}", wrong[0])
     if "jump" in value[:-1]:
-        raise refuse("moves", "a jump lands on two feet and can only be the last move", value)
+        raise refuse("phases", "a jump lands on two feet and can only be the last phase", value)
     return tuple(value)
 
 
@@ -202,7 +202,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
         fields.fault("name", "small letters, digits and hyphens needed", slug)
     title = fields.string("title", 60)
     job = fields.string("job", 140)
-    moves = fields.via("moves", _moves)
+    moves = fields.via("phases", _moves)
     cycles = fields.whole("cycles", 1, 12, 1)
     start = fields.choice("start", ("run", "stand"), "run")
     strides = fields.whole("strides", 0, MOST_STRIDES, 0 if start == "stand" else 6)
@@ -223,9 +223,9 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     youngest_source = fields.string("youngest_source", 80, "ours")
     source = fields.string("source", 80, "common practice, no source")
     if moves and arcs and len(arcs) != len(moves):
-        fields.fault("arcs", f"one for each of the {len(moves)} moves needed", list(arcs))
+        fields.fault("arcs", f"one for each of the {len(moves)} phases needed", list(arcs))
     if moves and cycles and len(moves) * cycles > MOST_MOVES:
-        fields.fault("cycles", f"at most {MOST_MOVES} moves in a run allowed", cycles)
+        fields.fault("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
     if moves and cycles and "jump" in moves and cycles > 1:
         fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
     if moves and "jump" in moves and ends == "track":
@@ -235,7 +235,7 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     if start == "stand" and strides:
         fields.fault("strides", "a standing start has 0 strides", strides)
     if hurdle and moves and any(i >= len(moves) for i in hurdle.under):
-        fields.fault("hurdle", f"under: moves 0 to {len(moves) - 1} needed", list(hurdle.under))
+        fields.fault("hurdle", f"under: phases 0 to {len(moves) - 1} needed", list(hurdle.under))
     fields.done()
     drill = Drill(
         slug, title, job, moves, cycles, start, strides, lead, ends, finish, arcs, level,

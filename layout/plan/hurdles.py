@@ -141,9 +141,9 @@ def sideways(hurdle: Hurdle, contacts: Sequence[Contact], foot: float) -> float 
 
 def flight_text(plan: Plan, number: int) -> str:
     """A flight as a coach says it: "hop 2", or "step" where there is one."""
-    move = plan.flights[number].move
-    several = sum(f.move == move for f in plan.flights) > 1
-    nth = sum(f.move == move for f in plan.flights[: number + 1])
+    move = plan.flights[number].phase
+    several = sum(f.phase == move for f in plan.flights) > 1
+    nth = sum(f.phase == move for f in plan.flights[: number + 1])
     return f"{move} {nth}" if several else move
 
 

@@ -50,7 +50,7 @@ def chain_of(drill: Drill, choices: Choices) -> Chain:
     if cycles > 1 and "jump" in drill.moves:
         raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
     if len(drill.moves) * cycles > MOST_MOVES:
-        raise refuse("cycles", f"at most {MOST_MOVES} moves in a run allowed", cycles)
+        raise refuse("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
     moves, arcs = drill.moves * cycles, drill.arcs * cycles
     if choices.arc is not None:
         arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))

@@ -53,7 +53,7 @@ RANGES: Final[dict[str, tuple[float, float]]] = {
 WORDS: Final[dict[str, tuple[str, ...]]] = {
     "Contact.foot": ("left", "right", "both"),
     "Contact.surface": ("track", "sand"),
-    "Flight.move": MOVES,
+    "Flight.phase": MOVES,
     "Flight.arc": ARC_WORDS,
     "Hurdle.place": ("beside", "over"),
     "Hurdle.thing": ("hurdle", "cone"),

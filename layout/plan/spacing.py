@@ -118,7 +118,7 @@ def _flights(
         out.append(
             Flight(
                 number=i,
-                move=move,
+                phase=move,
                 arc=arc,
                 length=float(chain.length[i, 0]),
                 time=time,

@@ -99,7 +99,7 @@ def from_json(text: str) -> Plan:
 def still_open(plan: Plan) -> None:
     """Refuse a plan that its athlete may not have and nobody decided to go on with."""
     over = any(h.place == "over" for h in plan.hurdles)
-    moves = [f.move for f in plan.flights]
+    moves = [f.phase for f in plan.flights]
     run = demand_of(moves, plan.approach.strides, plan.ends == "track", over)
     asked = Demand(0, plan.level, plan.intensity).raised(run)
     why = closed_to(plan.who.standing, asked, plan.who.name)

@@ -80,9 +80,9 @@ def _foot(contact: Contact) -> str:
 
 
 def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
-    nth = dict.fromkeys((f.move for f in plan.flights), 0)
+    nth = dict.fromkeys((f.phase for f in plan.flights), 0)
     for flight in plan.flights[: contact.number + 1]:
-        nth[flight.move] += 1
+        nth[flight.phase] += 1
     last = contact.leave == "end"
     if contact.number == 0:
         kind = "take-off"
@@ -100,7 +100,7 @@ def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
     else:
         kind = "contact"
         base = f"{_foot(contact)} lands, toe here"
-    several = sum(f.move == contact.leave for f in plan.flights) > 1
+    several = sum(f.phase == contact.leave for f in plan.flights) > 1
     count = f" {nth[contact.leave]}" if several else ""
     return kind, f"{base}, then {contact.leave}{count}"
 

@@ -81,7 +81,7 @@ class Flight:
     """
 
     number: int
-    move: str
+    phase: str
     arc: str
     length: float
     time: float

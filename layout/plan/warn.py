@@ -53,14 +53,14 @@ def _split_notes(plan: Plan) -> Iterator[Note]:
 
 
 def _whole(plan: Plan) -> bool:
-    return tuple(f.move for f in plan.flights) == MOVES and plan.ends == "sand"
+    return tuple(f.phase for f in plan.flights) == MOVES and plan.ends == "sand"
 
 
 def _bent_note(plan: Plan, wish: tuple[float, ...]) -> Iterator[Note]:
     """By how much each phase leaves the wanted split."""
     cm = [round(100 * (f.length - want)) for f, want in zip(plan.flights, wish, strict=False)]
     told = [
-        f"the {f.move} is {abs(off)} cm {'longer' if off > 0 else 'shorter'}"
+        f"the {f.phase} is {abs(off)} cm {'longer' if off > 0 else 'shorter'}"
         for f, off in zip(plan.flights, cm, strict=False)
         if off
     ]
@@ -83,7 +83,7 @@ def _reach_notes(
             yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
                        "forecast from standing.", "carry model, ours")  # fmt: skip
         return
-    moves, arcs = zip(*((f.move, f.arc) for f in plan.flights), strict=True)
+    moves, arcs = zip(*((f.phase, f.arc) for f in plan.flights), strict=True)
     need = enough_strides(
         able, Chain(moves, arcs, plan.ends == "sand"), plan.total, athlete.strides
     )
@@ -196,8 +196,8 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
 
 def _margin_note(plan: Plan, able: Ability) -> Note:
     first = plan.flights[0]
-    leave = "stand" if plan.contacts[0].arrive == "stand" else first.move
-    landing = arrival(first.move, plan.ends == "sand" and len(plan.flights) == 1)
+    leave = "stand" if plan.contacts[0].arrive == "stand" else first.phase
+    landing = arrival(first.phase, plan.ends == "sand" and len(plan.flights) == 1)
     lengths = (first.length - REACH_DOUBT, first.length + REACH_DOUBT)
     low, high = (
         float(vy_for_phase(able.who, leave, landing, np.array([first.vx]), length)[0])
@@ -206,7 +206,7 @@ def _margin_note(plan: Plan, able: Ability) -> Note:
     return Note(
         "footprints",
         f"Marks cannot tell height from reach: with {100 * REACH_DOUBT:.0f} cm more or less reach at the "
-        f"contacts than this model's, the {first.move}'s {first.vy:.2f} m/s upward would be "
+        f"contacts than this model's, the {first.phase}'s {first.vy:.2f} m/s upward would be "
         f"{low:.2f} to {high:.2f}. The marks stay the same.",
         "derived",
         grave=False,

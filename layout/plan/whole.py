@@ -37,8 +37,8 @@ def check_plan(plan: Plan) -> None:
     for i, contact in enumerate(plan.contacts):
         if contact.number != i:
             wrong(f"contacts[{i}].number", f"{i} needed", contact.number)
-        leave = "end" if i == count - 1 else plan.flights[i].move if i < len(plan.flights) else ""
-        before = plan.flights[i - 1].move if 0 < i <= len(plan.flights) else ""
+        leave = "end" if i == count - 1 else plan.flights[i].phase if i < len(plan.flights) else ""
+        before = plan.flights[i - 1].phase if 0 < i <= len(plan.flights) else ""
         fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
         if contact.leave != leave or not fits:
             wrong(

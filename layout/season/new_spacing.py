@@ -84,7 +84,7 @@ def spacings_of(
         except BadInput:
             continue  # a drill that cannot be planned here has no marks to show
         out.append(Spacing(
-            before.title, before.approach.strides, tuple(f.move for f in before.flights),
+            before.title, before.approach.strides, tuple(f.phase for f in before.flights),
             tuple(f.length for f in before.flights), tuple(f.length for f in after.flights),
             before.approach.length, after.approach.length, is_next,
         ))  # fmt: skip

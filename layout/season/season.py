@@ -256,7 +256,7 @@ def _with_athlete(
         placing = next_rung(athlete, observed, ladder)
     except BadInput as error:
         no_rung = "; ".join(f.rule for f in error.faults)
-    goal = None if placing is None or placing.move == "rest" else placing.rung
+    goal = None if placing is None or placing.advice == "rest" else placing.rung
     return replace(
         bare,
         refitted=refitted,

@@ -88,7 +88,7 @@ def _spans(plan: Plan, run: RunIn) -> list[_Span]:
         out.append(_Span(run.start, 0.0, whole, f"{plan.approach.strides} strides", "approach"))
     for f in plan.flights:
         start, end = plan.contacts[f.number].x, plan.contacts[f.number + 1].x
-        out.append(_Span(start, end, f.length, f.move, f"length-{f.number}"))
+        out.append(_Span(start, end, f.length, f.phase, f"length-{f.number}"))
     return out
 
 

@@ -137,7 +137,7 @@ def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
         margin = as_read(margin, system)
         rows.append(
             (
-                flight.move if flight.arc == "natural" else f"{flight.move}, {flight.arc}",
+                flight.phase if flight.arc == "natural" else f"{flight.phase}, {flight.arc}",
                 f"{show_length(flight.length, system)}{margin}",
                 f"{100 * flight.length / plan.total:.1f} %",
                 show_length(flight.apex_z, system),

@@ -142,7 +142,7 @@ def split_plot(plan: Plan, kind: str = "svg", grey: bool = False, system: System
             box = {"facecolor": colours["paper"], "edgecolor": "none", "pad": 1.5}
             axes.text(x, 1.5, f"{show_length(length, system)}\n{share:.1f} %", ha="center", va="bottom",
                       fontsize=9, color=colours["text"], bbox=box)  # fmt: skip
-    moves = tuple(f.move for f in plan.flights)
+    moves = tuple(f.phase for f in plan.flights)
     if moves == MOVES and plan.ends == "sand":
         axes.axhline(100.0 * STEP_LINE, color=colours["measure"], linewidth=1.4, linestyle="--")
         axes.annotate("a step of 30 %\n(common practice,\nno source)", (len(moves) - 0.55, 30.0), (0, 3),

@@ -37,7 +37,7 @@ def columns(plan: Plan, card: TapeCard, width: float) -> list[tuple[str, str, fl
     def bare(metres: float) -> str:
         return show_length(metres, system).removesuffix(" m")
 
-    found = [(f.move, bare(f.length)) for f in plan.flights]
+    found = [(f.phase, bare(f.length)) for f in plan.flights]
     total = [("total", bare(plan.total))] if len(found) > 1 else []
     if _wide([*found, *total]) + RUN + NOTE > width:
         found = [("marks met", f"of {len(plan.contacts)}")]
@@ -68,7 +68,7 @@ def planned_rows(plan: Plan, system: System) -> list[tuple[str, ...]]:
         return "" if metres is None else as_read(f"{100 * metres:.0f} cm", system).split()[0]
 
     rows = [
-        ("", *(f.move for f in flights), "total"),
+        ("", *(f.phase for f in flights), "total"),
         ("", *("" if f.arc == "natural" else f.arc for f in flights), ""),
         ("plan", *(bare(f.length) for f in flights), bare(plan.total)),
         (f"± {unit}", *(off(f.plus_minus) for f in flights), ""),

@@ -62,7 +62,7 @@ class Settings:
     def phases(self, plan: Plan) -> tuple[float, ...]:
         """Weights of a plan's phases."""
         told = dict(self.weights)
-        return tuple(told.get(f.move, 1.0) for f in plan.flights)
+        return tuple(told.get(f.phase, 1.0) for f in plan.flights)
 
 
 @dataclass(frozen=True)

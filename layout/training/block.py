@@ -257,7 +257,7 @@ def block(
     sessions, left_out = list[Session](), list[LeftOut]()
     rung, fresh = placing.rung, done == 0
     here = min(done, max(0, rung.sessions - LEAST_STAY))
-    for day in range(7 * weeks if placing.move != "rest" else 0):
+    for day in range(7 * weeks if placing.advice != "rest" else 0):
         on = start + datetime.timedelta(days=day)
         if on.weekday() not in days:
             continue

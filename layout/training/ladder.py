@@ -27,7 +27,7 @@ class Placing:
 
     Attributes
     ----------
-    move : {"up", "stay", "sideways", "down", "rest"}
+    advice : {"up", "stay", "sideways", "down", "rest"}
         Rest: no jumping now, because of pain.
     rung, came_from : Rung
         The rung to work on, and the one counted from.
@@ -45,7 +45,7 @@ class Placing:
         How the athlete counted.
     """
 
-    move: str
+    advice: str
     rung: Rung
     came_from: Rung
     first: bool
@@ -179,7 +179,7 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
         reasons = (Note("start", text, "ours", grave=False), *reasons)
     up = above(goal, rungs)
     return Placing(
-        move=move,
+        advice=move,
         rung=goal,
         came_from=here,
         first=first,

@@ -238,7 +238,7 @@ def _version(fields: Fields, drill: Drill | None) -> Choices:
         if cycles and cycles > 1 and "jump" in drill.moves:
             fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
         if cycles and len(drill.moves) * cycles > MOST_MOVES:
-            fields.fault("cycles", f"at most {MOST_MOVES} moves in a run allowed", cycles)
+            fields.fault("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
         if hurdle and drill.hurdle is None:
             fields.fault("hurdle", "this drill has no hurdles", fields.table["hurdle"])
         if hops and "hop" not in drill.moves:

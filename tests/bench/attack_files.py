@@ -144,7 +144,7 @@ def no_files(folder: Path, ending: str) -> Iterator[tuple[str, Path]]:
 
 TOML_READERS: dict[str, list[str]] = {
     "athlete": ["plan", "FILE", "hop-step-sand"],
-    "drills": ["plan", "imka.toml", "hop-step-sand", "--drills", "FILE"],
+    "drills": ["plan", "imka.toml", "hop-step-sand", "--drill-file", "FILE"],
     "venue": ["plan", "imka.toml", "hop-step-sand", "--venue", "FILE"],
     "ladder": ["ladder", "imka.toml", "--ladder", "FILE"],
     "seen": ["ladder", "imka.toml", "--seen", "FILE"],

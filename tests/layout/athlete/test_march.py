@@ -171,7 +171,7 @@ def test_repeated_moves_are_even(
     assume(not isinstance(plan, BadInput))
     assert not isinstance(plan, BadInput)
     lengths = [f.length for f in plan.flights]
-    for _, run in groupby(plan.flights, key=lambda f: (f.move, f.arc)):
+    for _, run in groupby(plan.flights, key=lambda f: (f.phase, f.arc)):
         assert _wavers([f.length for f in run]) <= EVEN
     for number in range(len(drill.moves)):
         # The first cycle comes from a run-up, not from a step.

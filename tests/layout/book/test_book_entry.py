@@ -100,7 +100,7 @@ def test_runs_that_were_not_measured_count_for_the_load(book: Book) -> None:
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="2099-01-01"), "on: must be a day from 1900"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="1/2/2026"), "on: day or month"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), place="a\nb"), "place: must be one line"),
-        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), moves="hop skip"), "moves: must be 1 to 30 of"),
+        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), moves="hop skip"), "phases: must be 1 to 30 of"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"wind": "gale"}), "wind: must be a numb"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"wind": "99"}), "wind: must be a number"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"speed": "55"}), "speed: must be"),
@@ -349,7 +349,7 @@ def test_who_when_where_and_what_can_be_corrected(book: Book) -> None:
     assert (kept.athlete, kept.day, kept.place, kept.plan) == ("Imka", "2026-05-03", "hall", None)
     correct(book, number, {"athlete": "runa", "day": DAY})
     assert attempt(book, number).plan == 1  # type: ignore[union-attr]
-    with pytest.raises(BadInput, match="has other moves: give the readings again"):
+    with pytest.raises(BadInput, match="has other phases: give the readings again"):
         correct(book, number, {"drill": "standing-triple-jump"})
     correct(
         book,

@@ -458,7 +458,7 @@ def test_any_table_twice_is_once(
         ("athlete,drill,hop,total,sum\nruna,hop-step-sand,2,4,4\n", ["f.csv:1: sum: stands twice"]),
         ("athlete,drill,hop\nruna,hop-step-sand,2.6,2,3\n", ["f.csv:2: row: at most the titles' 3"]),
         ('athlete,drill,hop\nruna,hop-step-sand,"2.6\n', ["f.csv:2: table: cannot be read"]),
-        ("athlete,drill,jump\nruna,hop-step-sand,2.6\n", ["f.csv:2: jump: is no move of this"]),
+        ("athlete,drill,jump\nruna,hop-step-sand,2.6\n", ["f.csv:2: jump: is no phase of this"]),
         ("athlete,drill,hop,mark 1\nruna,hop-step-sand,2,2\n", ["f.csv:2: row: phases or tape"]),
         ("drill,hop,step\nhop-step-sand,2,2\n", ["f.csv:2: athlete: is missing"]),
         (

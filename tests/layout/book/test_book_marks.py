@@ -28,7 +28,7 @@ def facts(drill: str, who: str = "runa") -> Planned:
     """A plan as the book knows it."""
     p = plan(who, drill)
     return Planned(
-        1, tuple(f.move for f in p.flights), tuple(f.length for f in p.flights),
+        1, tuple(f.phase for f in p.flights), tuple(f.length for f in p.flights),
         tuple(f.plus_minus for f in p.flights), p.contacts[-1].surface == "sand",
         p.contacts[0].arrive == "run", p.approach.strides, p.place.pit_x, p.approach.length,
     )  # fmt: skip

@@ -115,7 +115,7 @@ def test_a_session(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert re.search(
         r"Runa +hop-step-sand +10 +4 +1 +4\.80 m", said("list club.book --sums", capsys)
     )
-    assert json.loads(said("list club.book --weeks --json", capsys))[0]["contacts"] == 30
+    assert json.loads(said("list club.book --by-week --json", capsys))[0]["contacts"] == 30
     assert "461 ; 680 -> 261 ; 480" in said("list club.book --corrections", capsys)
     assert json.loads(said("check club.book --json", capsys))["wrong"] == []
     saved = json.loads(said("add club.book imka hop-step-sand 2.6 4.9 --json", capsys))
@@ -162,7 +162,7 @@ def test_a_line_for_each_attempt(
         ("add club.book runa hop-step-sand 2.6 4.8 --tape yd", "--tape: must be one of cm, ft"),
         ("add club.book runa hop-step-sand 2.6 4.8 --wnd 1", "did you mean --wind"),
         (
-            "add club.book runa hop-step-sand 2.6 4.8 --drills gone.toml",
+            "add club.book runa hop-step-sand 2.6 4.8 --drill-file gone.toml",
             r"gone\.toml: file: cannot",
         ),
         ("add club.book", r"missing: athlete \("),
@@ -274,7 +274,7 @@ def test_help_fits_the_screen(word: str, capsys: pytest.CaptureFixture[str],
 
 def test_the_usage_of_list_names_every_option() -> None:
     known = {o for a in parser("list")._actions for o in a.option_strings if o.startswith("--")}
-    assert set(re.findall(r"--[a-z]+", parser("list").format_usage())) == known - {"--help"}
+    assert set(re.findall(r"--[a-z-]+", parser("list").format_usage())) == known - {"--help"}
 
 
 def test_what_add_says_fits_the_screen(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -330,7 +330,7 @@ def test_one_is_not_several(track: Path, capsys: pytest.CaptureFixture[str]) -> 
     club_book(track, "club.book")
     (track / "f.csv").write_text("athlete,drill,hop,step\nruna,hop-step-sand,2.6,2.2\n")
     assert "taken in: 1 attempt, number 1\n" in said("in club.book f.csv", capsys)
-    assert "1 run  3 contacts" in said("list club.book --sessions", capsys)
+    assert "1 run  3 contacts" in said("list club.book --by-session", capsys)
     assert " 1 attempt," in said("check club.book", capsys)
 
 
@@ -405,10 +405,16 @@ def test_options_beside_the_dash_hold_for_every_line(
             "season club.book runa --since 2026-05-03 --on 2026-05-02",
             "--since: must be a day up to 2026-05-02",
         ),
-        ("list club.book --weeks --drill hop-step-sand", "--drill: has no meaning with --weeks"),
+        (
+            "list club.book --by-week --drill hop-step-sand",
+            "--drill: has no meaning with --by-week",
+        ),
         ("list club.book --plans --last 3", "--last: has no meaning with --plans"),
         ("list club.book --sums --struck", "--struck: has no meaning with --sums"),
-        ("list club.book --sessions --since 2026-01-01", "--since: has no meaning with --sessions"),
+        (
+            "list club.book --by-session --since 2026-01-01",
+            "--since: has no meaning with --by-session",
+        ),
         ("list club.book --athletes --tape ft", "--tape: has no meaning with --athletes"),
         ("list club.book --json --tape ft", "--tape: has no meaning with --json"),
     ],
@@ -426,7 +432,7 @@ def test_official_and_effective_distance_are_told_apart(
 ) -> None:
     """facts.md: effective distance = official + toe-to-line gap."""
     club_book(track, "club.book")
-    drill = "full-triple-jump --moves 'hop step jump'"
+    drill = "full-triple-jump --phases 'hop step jump'"
     out = said(f"add club.book runa {drill} --total 16.90 --behind .07", capsys)
     assert "total 16.97 m (16.90 m from the mark, toe 0.07 m behind it)" in " ".join(out.split())
     said(f"add club.book runa {drill} 6.05 11.27 16.90 --behind 7cm", capsys)
@@ -539,7 +545,7 @@ def test_a_table_that_differs_is_shown_and_asked_about(
         ("in club.book f.csv --take all --again", "cannot go with"),
         ("in empty.book folder --athlete imka", "--athlete: goes with a filled table"),
         ("in empty.book folder --again", "--again: goes with a filled table"),
-        ("in empty.book folder --drills x.toml", "--drills: goes with a filled table"),
+        ("in empty.book folder --drill-file x.toml", "--drill-file: goes with a filled table"),
         ("in club.book folder", "must be empty to take a whole folder in"),
     ],
 )
@@ -589,7 +595,7 @@ def test_what_looks_wrong_is_no_best(track: Path, capsys: pytest.CaptureFixture[
     [
         ("--board-at 9", "board-at: has no meaning without --zero pit"),
         ("--runs 3", "runs: readings belong to one run"),
-        ("--total 4.80 --total 9.80", "total: within 30 cm of the sum"),
+        ("--total 4.80 --total 9.80", "total: must be within 30 cm of the sum"),
         ("--json --tape ft --wind 1", "--tape: has no meaning with --json"),
     ],
 )
@@ -633,7 +639,7 @@ def test_check_asks_about_what_seems_to_stand_twice(
     assert len(json.loads(said("check club.book --json", capsys))["look"]) == 1
     said("correct club.book 2 --strike", capsys)
     assert "look" not in said("check club.book", capsys)
-    out = said("list club.book --sessions", capsys)
+    out = said("list club.book --by-session", capsys)
     assert re.search(r"2026-05-02 +no place named +training +1 athlete", out)
 
 

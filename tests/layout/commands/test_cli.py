@@ -266,7 +266,7 @@ BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan", "imka.toml", "hop-step-sand", "--venue", "gone.toml"), r"gone\.toml: file: cannot"),
     (("plan", "imka.toml", "hop-step-sand", "--tape", "yards"), "--tape: must be one of cm, ft"),
     (("plan", "imka.toml", "hop-step-sand", "--tape-step", "7 mm"), "tape step: must be a whole"),
-    (("plan", "imka.toml", "hop-step-sand", "--drills", "gone.toml"), r"gone\.toml: file: cannot"),
+    (("plan", "imka.toml", "hop-step-sand", "--drill-file", "gone.toml"), r"gone\.toml: file: cannot"),
     (("plan", "imka.toml", "hop-step-sand", "--save", "gone/a.json"), "output: its folder must exist"),
     (("plan", "imka.toml", "hop-step-sand", "--save", "folder.toml"), "--save: must be a file ending"),
     (("plan", "imka.toml", "hop-step-sand", "--save", "empty.toml"), "--save: must be a file ending"),

@@ -97,7 +97,7 @@ def test_next_command_can_be_pasted_and_draws_this_plan(
     pairs = [more[i : i + 2] for i in range(0, len(more), 2) if more[i] not in tape]
     plain = [word for pair in pairs for word in pair]
     for flight in from_json(_json(*PLAN, *plain, capsys=capsys)).flights:
-        assert flight.move in said
+        assert flight.phase in said
 
 
 def _json(*words: str, capsys: pytest.CaptureFixture[str]) -> str:
@@ -155,7 +155,7 @@ def test_drill_text_has_points_faults_cautions_source(slug: str) -> None:
 
 def test_own_drill_and_venue_work(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (club / "mine.toml").write_text(
-        '[drill.my-own]\ntitle = "Mine"\njob = "A test."\nmoves = ["hop", "step", "step"]\n'
+        '[drill.my-own]\ntitle = "Mine"\njob = "A test."\nphases = ["hop", "step", "step"]\n'
         'cycles = 1\nstart = "run"\nstrides = 6\nlead = "strong"\nends = "sand"\n'
         'finish = "run on"\narcs = ["low", "natural", "natural"]\nlevel = "beginner"\n'
         'youngest = 12\nyoungest_source = "ours"\nintensity = "moderate"\n'
@@ -164,11 +164,11 @@ def test_own_drill_and_venue_work(club: Path, capsys: pytest.CaptureFixture[str]
         'source = "common practice, no source"\n',
         encoding="utf-8",
     )
-    code = main(["plan", "imka.toml", "my-own", "--drills", "mine.toml"])
+    code = main(["plan", "imka.toml", "my-own", "--drill-file", "mine.toml"])
     captured = capsys.readouterr()
     assert code == 0, captured.err
     assert "Imka: Mine" in captured.out
-    assert main(["plan", "--list", "--drills", "mine.toml"]) == 0
+    assert main(["plan", "--list", "--drill-file", "mine.toml"]) == 0
     assert "my-own" in capsys.readouterr().out
 
 

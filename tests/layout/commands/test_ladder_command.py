@@ -113,7 +113,7 @@ def test_json_holds_the_same(club: Path, capsys: pytest.CaptureFixture[str]) -> 
     found = data(capsys, f"imka.toml {DAY} --json --hit 4/5 --sound quiet --at sand-six")
     assert (found["version"], found["athlete"], found["date"]) == (1, "Imka", "2026-05-01")
     placing = found["placing"]
-    assert (placing["move"], placing["rung"], placing["came_from"]) == (
+    assert (placing["advice"], placing["rung"], placing["came_from"]) == (
         "up", "standing-triple", "sand-six",
     )  # fmt: skip
     assert len(found["ladder"]) == len(ladder().rungs)
@@ -134,9 +134,9 @@ def test_observations_from_a_file_and_options_over_it(
         'at = "sand-six"\nhit = "9/10"\nsound = "firm"\nknee_gap = "30 cm"\n', encoding="utf-8"
     )
     found = data(capsys, f"imka.toml {DAY} --json --seen seen.toml")
-    assert found["placing"]["move"] == "stay"
+    assert found["placing"]["advice"] == "stay"
     found = data(capsys, f"imka.toml {DAY} --json --seen seen.toml --sound quiet")
-    assert found["placing"]["move"] == "up"
+    assert found["placing"]["advice"] == "up"
     (club / "seen.toml").write_text('at = "sand-six"\nsound = "soft"\n', encoding="utf-8")
     assert complaint(capsys, "imka.toml --seen seen.toml").startswith(
         "phasemark: seen.toml:2: sound: must be one of quiet, firm, loud"
@@ -207,7 +207,7 @@ def test_a_rung_that_cannot_be_set_out_is_said(
         ("imka.toml --venue nowhere", "venue: is not known"), ("imka.toml --seen no.toml", "no.toml: file: "),
         ("imka.toml --born 2020", "ladder: no rung is open to Imka"),
         ("imka.toml --ladder no.toml", "no.toml: file: "),
-        ("imka.toml --session a:1x1 --drills no.toml", "no.toml: file: "),
+        ("imka.toml --session a:1x1 --drill-file no.toml", "no.toml: file: "),
     ],
 )  # fmt: skip
 def test_bad_input_is_one_line(

@@ -37,11 +37,11 @@ FIGURE = FILE | PLACE | ATHLETE | POSITIONS | {"grey"}
 SHEET = FILE | PLACE | ATHLETE | TAPE | PAPER
 BLOCK = ATHLETE | SEEN | names("words json ladder venue weeks from_ days")
 SQUAD = (PLACE | TAPE) - names("length lead zero drills") | names(
-    "words own_drills sets tolerance weigh"
+    "words drill_file sets tolerance weigh"
 )
 WAYS: dict[str, frozenset[str]] = {
-    "plan --list": names("list drills"),
-    "plan --read single-leg-hops": names("read drills"),
+    "plan --list": names("list drill_file"),
+    "plan --read single-leg-hops": names("read drill_file"),
     "plan imka.toml hop-step-sand": PLACE | ATHLETE | TAPE
     | names("words more unchecked json save list read"),
     "plan imka.toml hop-step-sand --save x.json": PLACE | ATHLETE | TAPE | names(
@@ -73,11 +73,11 @@ WAYS: dict[str, frozenset[str]] = {
     "squad club.csv hop-step-sand": SQUAD | names("json to drills"),
     "squad club.csv hop-step-sand --to x.svg": SQUAD | FILE | PAPER | names("json drills"),
     "squad club.csv --drills hop-step-sand --to x": SQUAD | FILE | PAPER | names("cores drills"),
-    "ladder --list": names("list ladder drills"),
+    "ladder --list": names("list ladder drill_file"),
     "ladder imka.toml": BLOCK | names("list session"),
-    "ladder imka.toml --ladder x.toml": BLOCK | names("list session drills"),
+    "ladder imka.toml --ladder x.toml": BLOCK | names("list session drill_file"),
     "ladder imka.toml --session x:1x1": BLOCK - SEEN - names("weeks days")
-    | names("list session drills pain"),
+    | names("list session drill_file pain"),
     "demo": names("folder overwrite"),
 }  # fmt: skip
 
@@ -117,6 +117,7 @@ def test_every_option_is_used_or_refused(way: str) -> None:
             "session",
             "ladder",
             "drills",
+            "drill_file",
         ):
             if action.dest not in WAYS[way]:
                 given.asked |= {action.dest}
@@ -175,7 +176,7 @@ def test_every_command_has_its_ways() -> None:
         ("squad club.csv hop-step-sand --hurdle 15cm", "hurdle: "),
         ("squad club.csv hop-step-sand --paper A3", "--paper: goes with --to"),
         ("squad club.csv hop-step-sand --cores 2", "--cores: goes with --drills"),
-        ("ladder imka.toml --drills x.toml", "--drills: goes with --ladder or --session"),
+        ("ladder imka.toml --drill-file x.toml", "--drill-file: goes with --ladder or --session"),
         ("ladder --list --venue track", "--venue: does not go with --list"),
         ("ladder imka.toml --session hop-step-sand:1x1 --weeks 4", "--weeks: is for a block"),
     ],

@@ -34,7 +34,7 @@ def test_heights_are_the_tops_of_the_curves(stem: str) -> None:
         times = np.linspace(motion.takeoffs[first + i], motion.touchdowns[first + i + 1], 400)
         assert both.motion == pytest.approx(motion.frames(times).com[:, 1].max(), abs=1e-4)
         assert both.plan == flight.apex_z
-        assert both.name.startswith(flight.move)
+        assert both.name.startswith(flight.phase)
 
 
 @pytest.mark.parametrize("stem", PLANS)

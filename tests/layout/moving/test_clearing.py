@@ -257,8 +257,8 @@ def test_moving_as_told_mends_a_hit(stem: str) -> None:
 
 def _flight(plan: Plan, number: int) -> str:
     flight = plan.flights[number]
-    nth = [f.number for f in plan.flights if f.move == flight.move].index(number) + 1
-    return f"{flight.move} {nth}" if flight.move == "hop" else "the step"
+    nth = [f.number for f in plan.flights if f.phase == flight.phase].index(number) + 1
+    return f"{flight.phase} {nth}" if flight.phase == "hop" else "the step"
 
 
 def spread(hurdle: Hurdle) -> float:

@@ -211,7 +211,7 @@ def test_what_must_be_read_is_on_the_sheet(who: str, drill: str, system: str) ->
     for note in made.warnings:
         assert as_read(note.text, card.system) in said
     for flight in made.flights:
-        assert flight.move in seen.texts
+        assert flight.phase in seen.texts
 
 
 def test_mirrored_athlete_is_the_mirror_image() -> None:

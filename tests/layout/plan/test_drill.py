@@ -66,7 +66,7 @@ ASKED = {
 """What issue 2 lists: moves, surface, start, hurdle, repeated."""
 
 GOOD: dict[str, Any] = {
-    "title": "Hop and step", "job": "The change of legs.", "moves": ["hop", "step"], "ends": "track",
+    "title": "Hop and step", "job": "The change of legs.", "phases": ["hop", "step"], "ends": "track",
     "level": "beginner", "dose": {"beginner": [2, 3], "intermediate": [3, 3], "advanced": [3, 4]},
     "intensity": "moderate", "points": ["Knees apart."], "faults": ["Knees together -> hurried -> wait."],
 }  # fmt: skip
@@ -75,7 +75,7 @@ BAD = """\
 [drill.first]
 title = 3
 job = "The change of legs."
-moves = ["hop", "stpe"]
+phases = ["hop", "stpe"]
 cycles = 0
 start = "fly"
 ends = "snad"
@@ -90,7 +90,7 @@ colour = "red"
 [drill.second]
 title = "Second"
 job = "None."
-moves = ["jump", "hop"]
+phases = ["jump", "hop"]
 ends = "track"
 level = "beginner"
 dose = { beginner = [2, 3], intermediate = [3, 3], advanced = [3, 4] }
@@ -209,7 +209,7 @@ def test_the_coach_s_own_comes_first() -> None:
 def test_a_coach_s_own_drill_is_read_and_planned(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_text(
-        '[drill.hop-hop]\ntitle = "Łucja’s hops"\njob = "Two hops."\nmoves = ["hop", "hop"]\n'
+        '[drill.hop-hop]\ntitle = "Łucja’s hops"\njob = "Two hops."\nphases = ["hop", "hop"]\n'
         'cycles = 2\nstrides = 5\nends = "track"\nlevel = "intermediate"\nintensity = "high"\n'
         'arcs = ["low", "high"]\npoints = ["Tall."]\nfaults = ["Loud -> tired -> stop."]\n'
         "dose = { beginner = [1, 2], intermediate = [2, 2], advanced = [2, 3] }\n"
@@ -221,7 +221,7 @@ def test_a_coach_s_own_drill_is_read_and_planned(tmp_path: Path) -> None:
 
     drill = find_drill("hop-hop", read_drills(path))
     plan = make_plan(own.member("imka"), drill, venues()["track"], own.ON)
-    assert [f.move for f in plan.flights] == ["hop"] * 4
+    assert [f.phase for f in plan.flights] == ["hop"] * 4
     assert [f.arc for f in plan.flights] == ["low", "high"] * 2
     assert {c.foot for c in plan.contacts} == {"right"}
     assert [h.flight for h in plan.hurdles] == [1, 3]
@@ -237,15 +237,15 @@ def test_every_fault_of_every_entry_with_file_and_line(tmp_path: Path) -> None:
     rows = BAD.splitlines()
     second = rows.index("[drill.second]")
     found = {f.field: f for f in error.value.faults}
-    wrong = ("title", "moves", "cycles", "start", "ends", "arcs", "level", "youngest", "dose", "intensity",
+    wrong = ("title", "phases", "cycles", "start", "ends", "arcs", "level", "youngest", "dose", "intensity",
              "points", "colour")  # fmt: skip
     for key in wrong:
         fault = found[f"drill.first.{key}"]
         line = next(n for n, row in enumerate(rows, 1) if row.startswith(f"{key} ="))
         assert (fault.file, fault.line) == (str(path), line), key
-    assert "did you mean step?" in found["drill.first.moves"].rule
+    assert "did you mean step?" in found["drill.first.phases"].rule
     assert "did you mean sand?" in found["drill.first.ends"].rule
-    assert found["drill.second.moves"].line == rows.index('moves = ["jump", "hop"]') + 1
+    assert found["drill.second.phases"].line == rows.index('phases = ["jump", "hop"]') + 1
     assert found["drill.second.points"].rule == "is missing"
     assert found["drill.second.points"].line == second + 1
     assert all(
@@ -256,12 +256,13 @@ def test_every_fault_of_every_entry_with_file_and_line(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("changes", "key"),
     [
-        ({"moves": []}, "moves"), ({"moves": "hop"}, "moves"),
-        ({"moves": ["hop"] * (MOST_MOVES + 1)}, "moves"),
-        ({"moves": [["hop"]]}, "moves"), ({"moves": ["jump", "hop"]}, "moves"), ({"cycles": 13}, "cycles"),
-        ({"moves": ["hop"] * 10, "cycles": 4}, "cycles"),
-        ({"moves": ["step", "jump"], "ends": "track"}, "ends"),
-        ({"moves": ["step", "jump"], "ends": "sand", "cycles": 2}, "cycles"), ({"arcs": ["low"]}, "arcs"),
+        ({"phases": []}, "phases"), ({"phases": "hop"}, "phases"),
+        ({"phases": ["hop"] * (MOST_MOVES + 1)}, "phases"),
+        ({"phases": [["hop"]]}, "phases"), ({"phases": ["jump", "hop"]}, "phases"),
+        ({"cycles": 13}, "cycles"),
+        ({"phases": ["hop"] * 10, "cycles": 4}, "cycles"),
+        ({"phases": ["step", "jump"], "ends": "track"}, "ends"),
+        ({"phases": ["step", "jump"], "ends": "sand", "cycles": 2}, "cycles"), ({"arcs": ["low"]}, "arcs"),
         ({"arcs": "low"}, "arcs"), ({"strides": 0}, "strides"), ({"strides": 25}, "strides"),
         ({"start": "stand", "strides": 4}, "strides"), ({"dose": {"beginner": [1, 1]}}, "dose"),
         ({"dose": {"beginner": [1, 1], "intermediate": [1, 1], "advanced": [11, 1]}}, "dose"),

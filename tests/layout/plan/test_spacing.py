@@ -55,7 +55,7 @@ def _check(plan: Plan) -> None:
     assert [s * plan.total for s in plan.shares] == pytest.approx(lengths)
     assert [c.number for c in plan.contacts] == list(range(len(lengths) + 1))
     for before, flight, after in zip(plan.contacts, plan.flights, plan.contacts[1:], strict=False):
-        assert before.leave == flight.move == after.arrive
+        assert before.leave == flight.phase == after.arrive
         assert before.ahead is not None
         assert after.landing is not None
         assert before.height is not None
@@ -151,7 +151,7 @@ def test_a_wanted_total_and_split_are_kept(
     if note is None:
         assert max(map(abs, off)) < 0.6
     for flight, cm in zip(plan.flights, off, strict=True):
-        said = f"the {flight.move} is {abs(round(cm))} cm {'longer' if cm > 0 else 'shorter'}"
+        said = f"the {flight.phase} is {abs(round(cm))} cm {'longer' if cm > 0 else 'shorter'}"
         if note is not None and round(cm):
             assert said in note.text[0].lower() + note.text[1:]
 
@@ -239,7 +239,7 @@ def test_the_other_lead_leg_mirrors_too(slug: str) -> None:
 def test_more_cycles_repeat_the_moves() -> None:
     for cycles in (1, 2, 5):
         plan = own.plan("tevin", "two-hops-step-track", "track", cycles=cycles)
-        assert [f.move for f in plan.flights] == ["hop", "hop", "step"] * cycles
+        assert [f.phase for f in plan.flights] == ["hop", "hop", "step"] * cycles
 
 
 @pytest.mark.parametrize("strides", [4, 6, 9])

@@ -244,7 +244,7 @@ def _a_paw(table: dict[str, Any]) -> None:
 
 
 def _a_leap(table: dict[str, Any]) -> None:
-    table["flights"][0]["move"] = "leap"
+    table["flights"][0]["phase"] = "leap"
 
 
 def _no_stature(table: dict[str, Any]) -> None:

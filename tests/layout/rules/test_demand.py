@@ -18,7 +18,7 @@ from tests.published import published
 
 SHOCK_AGE: int = next(r["age"] for r in published("load.toml") if r["id"] == "shock-youngest")
 FULL: dict[str, Any] = {
-    "title": "Easy", "job": "Relabelled.", "moves": ["hop", "step", "jump"], "ends": "sand",
+    "title": "Easy", "job": "Relabelled.", "phases": ["hop", "step", "jump"], "ends": "sand",
     "level": "beginner", "youngest": 6, "intensity": "low", "points": ["Tall."],
     "dose": {"beginner": [2, 3], "intermediate": [3, 3], "advanced": [3, 4]},
     "faults": ["Knees together -> hurried -> wait."],
@@ -71,9 +71,9 @@ def test_shock_level_starts_at_its_published_age() -> None:
         ({"full": True}, {"youngest", "level", "intensity"}),
         ({"strides": 1}, {"youngest", "level", "intensity"}),
         ({"youngest": 16, "level": "intermediate"}, {"intensity"}),
-        ({"moves": ["hop", "hop", "step"]}, {"youngest", "level", "intensity"}),
-        ({"moves": ["hop", "step"], "strides": 9}, {"youngest", "level", "intensity"}),
-        ({"moves": ["step"], "cycles": 4}, {"youngest", "intensity"}),
+        ({"phases": ["hop", "hop", "step"]}, {"youngest", "level", "intensity"}),
+        ({"phases": ["hop", "step"], "strides": 9}, {"youngest", "level", "intensity"}),
+        ({"phases": ["step"], "cycles": 4}, {"youngest", "intensity"}),
     ],
 )
 def test_a_file_that_asks_for_less_care_is_refused(
@@ -85,7 +85,7 @@ def test_a_file_that_asks_for_less_care_is_refused(
 
 
 def test_a_file_may_ask_for_more() -> None:
-    more = {"moves": ["hop", "step"], "intensity": "high", "youngest": 15, "level": "advanced"}
+    more = {"phases": ["hop", "step"], "intensity": "high", "youngest": 15, "level": "advanced"}
     drill = drills_from({"drill": {"easy": {**FULL, **more}}}, "", "")["easy"]
     asked = drill.demand()
     assert (asked.youngest, asked.level, asked.intensity) == (15, "advanced", "high")

@@ -55,7 +55,7 @@ def test_every_rung_knows_its_own_attempts() -> None:
         except BadInput:
             made = plan("tevin", rung.drill.slug, "club", **_choices(rung.choices))
         kind = Kind(
-            made.drill, made.title, tuple(f.move for f in made.flights),
+            made.drill, made.title, tuple(f.phase for f in made.flights),
             tuple(f.arc for f in made.flights), 1, made.approach.strides, made.ends == "sand",
             made.approach.strides == 0, rung.drill.full, (),
         )  # fmt: skip

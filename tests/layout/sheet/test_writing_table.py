@@ -38,7 +38,7 @@ def test_columns_fill_the_width_and_can_be_written_in(
     assert all(w >= NARROWEST for *_, w in laid[1:-1])
     assert laid[-1][2] >= NOTE - 1e-9
     names = [name for name, *_ in laid]
-    moves = [f.move for f in made.flights]
+    moves = [f.phase for f in made.flights]
     assert names[1 : 1 + len(moves)] == moves or "marks met" in names
     for name, planned, wide in laid:
         assert max(text_width(name, 2.9), text_width(planned, 2.9, True)) <= wide
@@ -94,5 +94,5 @@ def test_planned_figures_stand_over_their_columns() -> None:
     made = plan("odalys", "full-triple-jump")
     laid = columns(made, tape_card(made), 88.0)
     assert [(a, b) for a, b, _ in laid[1:-1]] == [
-        *((f.move, f"{f.length:.2f}") for f in made.flights), ("total", f"{made.total:.2f}")
+        *((f.phase, f"{f.length:.2f}") for f in made.flights), ("total", f"{made.total:.2f}")
     ]  # fmt: skip

@@ -48,7 +48,7 @@ def placed(who: Athlete, at: str | None = None, **what: Any) -> Placing:
 
 def went(who: Athlete, at: str | None = None, **what: Any) -> tuple[str, str]:
     placing = placed(who, at, **what)
-    return placing.move, placing.rung.slug
+    return placing.advice, placing.rung.slug
 
 
 def codes(placing: Placing, grave: bool) -> list[str]:
@@ -64,7 +64,7 @@ def codes(placing: Placing, grave: bool) -> list[str]:
 )
 def test_with_nothing_seen_an_athlete_starts_where_the_level_does(name: str, rung: str) -> None:
     placing = placed(member(name))
-    assert (placing.move, placing.rung.slug, placing.first) == ("stay", rung, True)
+    assert (placing.advice, placing.rung.slug, placing.first) == ("stay", rung, True)
     assert codes(placing, grave=False) == ["start", "nothing-seen"]
 
 
@@ -128,13 +128,13 @@ def test_the_step_share_counts_before_the_full_jump() -> None:
     assert went(GROWN, "short-eight", **{**GOOD, "step_share": 0.269})[0] == "sideways"
     without = {k: v for k, v in GOOD.items() if k != "step_share"}
     placing = placed(GROWN, "short-eight", **without)
-    assert (placing.move, codes(placing, grave=True)) == ("stay", ["step-share"])
+    assert (placing.advice, codes(placing, grave=True)) == ("stay", ["step-share"])
     # The best jump's share is taken where none was measured.
     shown = replace(GROWN, jumped=Split((0.36, 0.28, 0.36), "36:28:36", "shares"))
     assert went(shown, "short-eight", **without) == ("up", "full")
     short = replace(GROWN, jumped=Split((0.38, 0.24, 0.38), "38:24:38", "shares"))
     placing = placed(short, "short-eight", **without)
-    assert placing.move == "sideways"
+    assert placing.advice == "sideways"
     assert "in the best jump" in placing.reasons[0].text
 
 
@@ -146,23 +146,23 @@ def test_up_passes_over_what_is_closed_but_never_onto_it() -> None:
 
 def test_the_highest_open_rung_says_what_closes_the_next() -> None:
     placing = placed(member("bram"), "two-beside", **GOOD)
-    assert placing.move == "stay"
+    assert placing.advice == "stay"
     assert placing.up is None
     assert "16 years" in placing.reasons[0].text or "15 years" in placing.reasons[0].text
     top = placed(GROWN, "full", **GOOD)
-    assert (top.move, codes(top, grave=False)) == ("stay", ["top"])
+    assert (top.advice, codes(top, grave=False)) == ("stay", ["top"])
 
 
 def test_a_rung_the_athlete_is_too_young_for_goes_down_whatever_was_seen() -> None:
     placing = placed(member("bram"), "full", **GOOD)
-    assert (placing.move, placing.rung.slug) == ("down", "two-beside")
+    assert (placing.advice, placing.rung.slug) == ("down", "two-beside")
     assert placing.reasons[0].code == "shock"
     assert placing.reasons[0].source.startswith("Allerheiligen & Rogers 1995")
 
 
 def test_the_lowest_rung_has_no_lower() -> None:
     placing = placed(GROWN, "hold-low", **{**GOOD, "sound": "loud"})
-    assert (placing.move, placing.rung.slug) == ("stay", "hold-low")
+    assert (placing.advice, placing.rung.slug) == ("stay", "hold-low")
     assert placing.reasons[-1].code == "lowest"
 
 
@@ -192,7 +192,7 @@ GIRL = replace(member("imka"), born=2008, training_years=None)
 @pytest.mark.parametrize("at", ["short-six", "short-eight", "full", "three-beside"])
 def test_who_is_on_a_rung_is_not_sent_down_because_nobody_told_the_years(at: str) -> None:
     placing = placed(GIRL, at)
-    assert (placing.move, placing.rung.slug) == ("stay", at)
+    assert (placing.advice, placing.rung.slug) == ("stay", at)
     (kept,) = (n for n in placing.reasons if n.code == "held")
     assert "`training_years`" in kept.text
     assert placing.rung not in dict(placing.closed)
@@ -206,12 +206,12 @@ def test_who_is_on_a_rung_is_not_sent_down_because_nobody_told_the_years(at: str
 
 def test_taken_years_open_nothing_new_and_the_cure_is_said() -> None:
     placing = placed(GIRL, "short-six", **GOOD)
-    assert (placing.move, placing.rung.slug, placing.up) == ("stay", "short-six", None)
+    assert (placing.advice, placing.rung.slug, placing.up) == ("stay", "short-six", None)
     assert any("is closed" in n.text and "`training_years`" in n.text for n in placing.reasons)
     assert went(replace(GIRL, training_years=2.0), "short-six", **GOOD) == ("up", "short-eight")
     # The next rung is for advanced athletes; the years open the ones after it, and that is said too.
     top = placed(GIRL, "two-beside", **GOOD)
-    assert top.move == "stay"
+    assert top.advice == "stay"
     assert "advanced" in top.reasons[0].text
     assert "`training_years`" in top.reasons[0].text
     assert went(replace(GIRL, training_years=2.0), "two-beside", **GOOD) == ("up", "three-beside")
@@ -343,15 +343,15 @@ def test_no_placing_is_beyond_a_limit(who: Athlete, what: Observed) -> None:
         return
     rung, counted = placing.rung, who.standing(ON).age
     assert who.born is not None or counted == LOAD["careful-age"]["age"]
-    assert placing.move in MOVES
+    assert placing.advice in MOVES
     shut = closed(rung, who, ON)
     # Closed by nothing but years that nobody has told, and only for whoever is on it.
     assert (
         shut is None
-        or placing.move == "rest"
+        or placing.advice == "rest"
         or (shut.code == "years" and who.training_years is None and rung.slug == what.at)
     )
-    if placing.move != "rest":
+    if placing.advice != "rest":
         assert counted >= max(rung.youngest, rung.drill.youngest)
         assert LEVELS.index(who.level) >= LEVELS.index(rung.drill.level)
         assert rung.drill.intensity != "very high" or counted >= SHOCK_AGE
@@ -370,16 +370,16 @@ def test_moves_are_one_rung_and_in_their_direction(who: Athlete, what: Observed)
     here, there = placing.came_from, placing.rung
     rungs, _ = open_rungs(who, ON, ladder())
     steps = {"up": above(here, rungs), "down": below(here, rungs), "sideways": beside(here, rungs)}
-    if placing.move in steps:
-        assert there == steps[placing.move]
+    if placing.advice in steps:
+        assert there == steps[placing.advice]
         order = {"up": there.height > here.height, "down": there.height < here.height,
                  "sideways": there.height == here.height}  # fmt: skip
-        assert order[placing.move]
+        assert order[placing.advice]
     else:
         assert there == here
     if what.pain:
-        assert placing.move == "rest"
-    if placing.move == "up":
+        assert placing.advice == "rest"
+    if placing.advice == "up":
         assert what.sound == "quiet"
         assert what.hit is not None
         assert what.hit[0] >= 0.8 * what.hit[1] - 1e-9

@@ -204,7 +204,7 @@ def test_rungs_are_put_in_order_of_height() -> None:
 
 def test_an_own_ladder_may_use_own_drills() -> None:
     text = (
-        '[drill.skips]\ntitle = "Skips"\njob = "Easy."\nmoves = ["step"]\ncycles = 4\n'
+        '[drill.skips]\ntitle = "Skips"\njob = "Easy."\nphases = ["step"]\ncycles = 4\n'
         'ends = "track"\nlevel = "beginner"\nintensity = "moderate"\npoints = ["Tall."]\nfaults = ["x"]\n'
         "dose = { beginner = [1, 2], intermediate = [2, 2], advanced = [2, 3] }\n"
     )
