@@ -151,7 +151,7 @@ def _closed_text(placing: Placing) -> list[str]:
 def ladder_text(view: LadderView) -> list[str]:
     """Where an athlete stands, why and what comes next; the block; and the spacing of its rungs."""
     out = placing_text(view)
-    if view.placing.move != "rest":
+    if view.placing.advice != "rest":
         out += [*block_text(view), "", *spacing_text(view)]
     return [*out, "", "TAKE CARE", *(x for t in view.cautions for x in folded(t, "  - "))]
 
@@ -163,14 +163,14 @@ def placing_text(view: LadderView) -> list[str]:
     standing = folded(placing.standing.text)
     out = [f"{view.name}: the ladder on {date_text(view.on)}", *standing, ""]
     out += folded(
-        f"{MOVED[placing.move]} height {rung.height} of {view.highest}: {rung.title} [{rung.slug}]",
+        f"{MOVED[placing.advice]} height {rung.height} of {view.highest}: {rung.title} [{rung.slug}]",
         "",
         "  ",
     )
     out += folded(f"Drill: {version_text(rung)}. {rung.drill.intensity.capitalize()} intensity.")
     out += folded(rung.drill.job)
     out += ["", "WHY", *noted(placing.reasons)]
-    if placing.move == "rest":
+    if placing.advice == "rest":
         lower = (placing.down or rung).slug
         again = f"No sessions until then; after it begin lower and count from there: --at {lower}."
         return [*out, "", *folded(again, "")]

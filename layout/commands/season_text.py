@@ -264,12 +264,12 @@ def ladder_text(placing: Placing, seen: tuple[str, ...]) -> list[str]:
     """The next rung and why."""
     rung = placing.rung
     out = ["", "THE LADDER"]
-    out += folded(f"{MOVED[placing.move]} {rung.slug}, height {rung.height}: {rung.title}.")
+    out += folded(f"{MOVED[placing.advice]} {rung.slug}, height {rung.height}: {rung.title}.")
     out += folded(f"Drill: {version_text(rung)}.")
     if seen:
         out += folded(f"The book saw: {'; '.join(seen)}.")
     out += noted(placing.reasons)
-    if placing.up is not None and placing.move != "rest":
+    if placing.up is not None and placing.advice != "rest":
         out += folded(f"Then {placing.up.slug}, after: {'; '.join(placing.ask) or 'nothing more'}.")
     return out
 

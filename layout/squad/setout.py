@@ -181,7 +181,7 @@ def set_out(
     first = plans[0]
     bare = SetOut(
         SETOUT_VERSION, drill.slug, drill.title, first.date, venue.title, drill.ends,
-        tuple(f.move for f in first.flights),
+        tuple(f.phase for f in first.flights),
         "near edge of the pit" if sand else _zero_text(drill), how.system,
         float(tape([0.0], how.system, how.step).step) / 2.0, str(how.tolerance), sharing.search,
         sharing.misfit, sharing.bound, venue.lanes, venue.lane_spacing, venue.runway_width,
