@@ -91,6 +91,10 @@ def _row(build: Build, kind: str) -> tuple[float, float, float]:
     return _DE_LEVA[build][kind]
 
 
+LEG: Final = _LENGTH["thigh"] + _LENGTH["shank"] + FOOT_HEIGHT
+"""Leg length, hip to sole when standing, as a fraction of stature (Drillis & Contini 1966)."""
+
+
 @dataclass(frozen=True, eq=False)
 class Body:
     """Segment lengths, masses and inertias of one athlete, in the order of `SEGMENTS`.
@@ -126,8 +130,7 @@ class Body:
     @property
     def leg(self) -> float:
         """Leg length, hip to sole when standing [m]."""
-        thigh, shank = self.lengths[8], self.lengths[9]
-        return float(thigh + shank + self.ankle[1])
+        return LEG * self.stature
 
 
 @lru_cache(maxsize=256)

@@ -1,7 +1,7 @@
 """What a clip is made of: panels with a camera each, shapes that stay, shapes per frame, captions.
 
-A scene is plain frozen data. It knows nothing of files; the writers (film_gif, film_svg,
-film_video) know nothing of jumping.
+A scene is plain frozen data. It knows nothing of files; the writers (gif, svg, video) know nothing of
+jumping.
 """
 
 from __future__ import annotations

@@ -100,21 +100,20 @@ class Best:
 
 
 def sweep(times: Array, positions: Array, parts: Sequence[str] | None = None) -> Sweep:
-    """What a body covers as it moves.
+    """What a body covers as it moves: each part's outline at one instant and the next, and all between.
+
+    piece k = convex hull of the part at times k and k + 1
 
     Parameters
     ----------
     times : ndarray (n,)
         Rising [s].
     positions : ndarray (n, 17, 2)
-        Joints [m], in the order of `animate.body.pose.JOINTS`.
+        Joints [m], in the order of `animate.body.pose.JOINTS`, finite.
     parts : sequence of str or None
         Keys of `animate.body.outlines.ENDS`; None is the whole body.
 
-    Raises
-    ------
-    ValueError
-        Shapes that do not belong together, times that do not rise, figures that are not finite.
+    Source: outlines drawn by eye (ours).
     """
     import shapely
 
@@ -146,20 +145,7 @@ def _laid(positions: Array, name: str) -> Array:
 
 
 def sweep_of(motion: Motion, parts: Sequence[str] | None = None, step: float = STEP) -> Sweep:
-    """What a solved motion covers from its beginning to its end.
-
-    Parameters
-    ----------
-    motion : Motion
-    parts : sequence of str or None
-    step : float
-        Between two outlines, .0001 to .005 [s].
-
-    Raises
-    ------
-    ValueError
-        A step out of range, or as `sweep`.
-    """
+    """What a solved motion covers from its beginning to its end, outlines a step apart (.0001 to .005 s)."""
     if not 1e-4 <= step <= 0.005:
         raise Refused("step", ".0001 to .005 s", step)
     times = np.linspace(0.0, motion.duration, 1 + int(np.ceil(motion.duration / step)))
@@ -187,25 +173,9 @@ def _near(pieces: Pieces, low: float, high: float) -> NDArray[np.intp]:
 
 
 def lowest(found: Sweep, xs: Array, bar: float = BAR) -> Array:
-    """Lowest point of everything swept over bars at given places.
+    """Lowest point swept within bar / 2 of each place xs (k,) [m]; infinite where the body never is.
 
-    Parameters
-    ----------
-    found : Sweep
-    xs : ndarray (k,)
-        [m]
-    bar : float
-        Depth along the runway, .0001 to 1 [m].
-
-    Returns
-    -------
-    ndarray (k,)
-        [m]; infinite where the body never is.
-
-    Raises
-    ------
-    ValueError
-        A bar out of range.
+    The bar's depth along the runway is .0001 to 1 [m].
     """
     import shapely
 
@@ -237,20 +207,16 @@ def clearance(found: Sweep, x: float, height: float, bar: float = BAR) -> Cleara
 
     gap = lowest point of the sweep within bar / 2 of x, less the height
 
-    Parameters
-    ----------
-    found : Sweep
-    x : float
-        Where it stands [m].
-    height : float
-        0 to 3 [m].
-    bar : float
-        Depth along the runway, .0001 to 1 [m].
+    x a place the body passes over [m], height 0 to 3 [m], bar its depth, .0001 to 1 [m]. A body
+    that stands straight, carried along with its hip 1.5 m up, over a 30 cm hurdle:
 
-    Raises
-    ------
-    ValueError
-        The body never is over that place; a height or bar out of range.
+    >>> from animate.body.body import body
+    >>> from animate.body.pose import joints
+    >>> still = np.zeros((2, 14))
+    >>> hips = np.array([[0.0, 1.5], [0.1, 1.5]])
+    >>> passed = clearance(sweep([0.0, 0.1], joints(body(1.80, 72.0), still, hips)), 0.05, 0.3)
+    >>> passed.part, round(passed.gap, 2)
+    ('r_foot', 0.25)
     """
     import shapely
 
@@ -281,25 +247,8 @@ def best_place(
 ) -> Best:
     """Where along a stretch an obstacle has most room, even when it or the body is off by a slack.
 
-    Parameters
-    ----------
-    found : Sweep
-    start, end : float
-        Of the stretch, at most 20 m [m].
-    slack : float
-        0 to 1 [m].
-    bar : float
-        Depth along the runway [m].
-
-    Returns
-    -------
-    Best
-        On a whole centimetre; of places equally good the middle one.
-
-    Raises
-    ------
-    ValueError
-        No whole centimetre in the stretch, or figures out of range.
+    x* = the middle of the whole centimetres at which min over [x - slack, x + slack] of `lowest` is
+    within 2 mm of the greatest. Stretch at most 20 m, slack 0 to 1 [m].
     """
     if not 0.0 <= slack <= 1.0:
         raise Refused("slack", "0 to 1 m", slack)
@@ -322,17 +271,7 @@ def best_place(
 
 
 def rise(x: float, low: float, high: float, text: str) -> tuple[Shape, ...]:
-    """An upright dimension line between two heights with a figure behind it.
-
-    Parameters
-    ----------
-    x : float
-        Where it stands [m].
-    low, high : float
-        [m]; the higher may be the lower one.
-    text : str
-        The figure with its unit.
-    """
+    """An upright dimension line at x between two heights [m], either way round, with its figure behind."""
     from animate.body.figure import haloed
 
     out: list[Shape] = []

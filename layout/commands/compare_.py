@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from animate.body.body import body
+from animate.body.body import LEG, body
 from animate.film.film import rows_of
 from animate.motion.chain import Settings
 from animate.motion.compare import compare
@@ -27,7 +27,6 @@ from layout.commands.film_ import (
 from layout.commands.given import one_of, plan_from
 from layout.commands.plan_ import keep_existing, say
 from layout.commands.text import figure_cautions
-from layout.moving.chain import LEG
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
 from layout.plan.value import Plan

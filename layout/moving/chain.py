@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final, Literal, cast
 
+from animate.body.body import LEG
 from animate.body.stances import GRAVITY
 from animate.motion.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Support
 from layout.plan.value import Contact, Plan
@@ -24,8 +25,6 @@ SAND_KEEPS: Final = 0.6
 LAST_SHOWN: Final = 0.65
 """How much of the way over the last foot is shown, as a share of the leg over the speed: about until
 the body is over the whole foot (ours)."""
-LEG: Final = 0.245 + 0.246 + 0.039
-"""Leg length as a share of stature (Drillis & Contini 1966)."""
 
 _SIDE: Final[dict[str, Foot]] = {"left": "l", "right": "r", "both": "both"}
 _OTHER: Final[dict[str, Foot]] = {"left": "r", "right": "l"}
