@@ -1,19 +1,16 @@
-"""The motions that are shipped for a solver to start from: sketched, solved and kept."""
+"""Chains sketched by simple mechanics, whose motions are shipped for a solver to start from."""
 
 from __future__ import annotations
 
 import math
-import sys
-from dataclasses import dataclass, replace
-from pathlib import Path
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from animate.body.body import Body
 from animate.body.body import body as make_body
 from animate.body.stances import GRAVITY
 from animate.motion.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Settings, Support, Surface
-from animate.motion.motion import Motion
-from animate.motion.solver.library import FOLDER
 
 
 @dataclass(frozen=True)
@@ -121,68 +118,24 @@ def sketches() -> tuple[Sketch, ...]:
     )  # fmt: skip
 
 
-def generate(folder: Path = FOLDER, say: bool = True) -> list[str]:
-    """Solve the library anew; returns a line on each motion."""
-    from animate.motion.check import check
-    from animate.motion.outcome import NotFound
-    from animate.motion.solve import solve_timed
-
-    lines: list[str] = []
-    wanted: list[tuple[str, Chain, Body, Settings]] = []
-    builds = ((1.75, 70.0, 1.0), (1.62, 54.0, 0.92), (1.88, 82.0, 1.0))
-    plain = Settings()
-    for k, (stature, mass, effort) in enumerate(builds):
-        body = make_body(stature, mass)
+def shelf() -> Iterator[tuple[str, Chain, Body, Settings]]:
+    """Every chain of the library that is only sketched, with its file's name."""
+    for stature, mass, effort in ((1.75, 70.0, 1.0), (1.62, 54.0, 0.92), (1.88, 82.0, 1.0)):
+        who = make_body(stature, mass)
         for sketch in sketches():
-            name = f"{sketch.name}-{int(stature * 100)}"
-            wanted.append((name, chain_for(sketch, body, effort), body, plain))
-            if k == 0 and sketch.name in ("triple", "two-hops-step"):
-                chain = chain_for(sketch, body, effort)
-                for tag, settings in _variants():
-                    wanted.append((f"{name}-{tag}", chain, body, settings))
-    for name, chain, body, settings in wanted:
-        path = folder / f"{name}.json.gz"
-        if path.is_file():
-            continue
-        near = _first(folder, chain)
-        try:
-            motion, how = solve_timed(chain, body, settings, near)
-        except NotFound as fault:
-            lines.append(f"{name}: {fault}")
-        else:
-            report = check(motion)
-            motion.save(path)
-            lines.append(
-                f"{name}: {how.iterations} steps, {how.seconds:.1f} s, {how.rounds} rounds; "
-                f"{'; '.join(f.text for f in report.faults) or 'holds'}"
-            )
-        if say:
-            sys.stderr.write(lines[-1] + "\n")
-    return lines
+            name, chain = f"{sketch.name}-{int(stature * 100)}", chain_for(sketch, who, effort)
+            yield f"{name}.json.gz", chain, who, Settings()
+            if stature == 1.75 and sketch.name in ("triple", "two-hops-step"):
+                for tag, settings in VARIANTS.items():
+                    yield f"{name}-{tag}.json.gz", chain, who, settings
 
 
-def _first(folder: Path, chain: Chain) -> Motion | None:
-    """A motion of the same kind already in the folder, to start from."""
-    from animate.motion.chain import structure
-
-    for path in sorted(folder.glob("*-175.json.gz")):
-        motion = Motion.load(path)
-        if structure(motion.chain) == structure(chain):
-            return motion
-    return None
-
-
-def _variants() -> list[tuple[str, Settings]]:
-    plain = Settings()
-    return [
-        ("gap25", replace(plain, knee_gap=0.25)),
-        ("gap45", replace(plain, knee_gap=0.45)),
-        ("bend55", replace(plain, knee_bend=math.radians(55))),
-        ("bend115", replace(plain, knee_bend=math.radians(115))),
-        ("thigh86", replace(plain, thigh_high=math.radians(86), hold=0.12)),
-        ("together", replace(plain, arms="together")),
-    ]
-
-
-if __name__ == "__main__":
-    generate()
+VARIANTS: Final = {
+    "gap25": Settings(knee_gap=0.25),
+    "gap45": Settings(knee_gap=0.45),
+    "bend55": Settings(knee_bend=math.radians(55)),
+    "bend115": Settings(knee_bend=math.radians(115)),
+    "thigh86": Settings(thigh_high=math.radians(86), hold=0.12),
+    "together": Settings(arms="together"),
+}
+"""Positions asked of two of the sketches."""

@@ -2,12 +2,14 @@
 
 ``python -m layout.commands.make_ready`` solves the demo club's motions;
 ``python -m layout.commands.make_ready library`` adds to animate/motion/motions, the starts for new
-motions, what is missing of every drill of the catalogue for a spread of invented athletes. The
-``plan-`` files there are motions of the demo, copied by hand.
+motions, what is missing of the sketches in `animate.motion.shipping` and of every drill of the
+catalogue for a spread of invented athletes. The ``plan-`` files there are motions of the demo, copied
+by hand.
 """
 
 from __future__ import annotations
 
+import itertools
 import math
 import sys
 import time
@@ -16,6 +18,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from animate.body.body import Body, body
+from animate.motion import shipping
 from animate.motion.chain import Chain, Settings
 from animate.motion.check import check
 from animate.motion.motion import Motion
@@ -81,7 +84,7 @@ def shelf() -> Iterator[tuple[str, Chain, Body, Settings]]:
 def library() -> int:
     """Solve what the library lacks, each from those before it; only what holds is kept."""
     failed = 0
-    for name, chain, who, settings in shelf():
+    for name, chain, who, settings in itertools.chain(shipping.shelf(), shelf()):
         if (FOLDER / name).is_file():
             continue
         near = nearest(chain, who, settings) or patchwork(chain, who, settings)

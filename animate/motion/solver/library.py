@@ -1,6 +1,6 @@
 """Solved motions that come with the program: starts for new ones.
 
-``python -m animate.motion.shipping`` solves them anew and writes them to animate/motion/motions.
+``python -m layout.commands.make_ready library`` solves what is missing of them.
 """
 
 from __future__ import annotations

@@ -16,10 +16,10 @@ from animate.motion.chain import Chain, Settings, Support, structure
 from animate.motion.check import check
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound
-from animate.motion.shipping import chain_for, sketches
+from animate.motion.shipping import chain_for, shelf, sketches
 from animate.motion.solve import canonical, find, fingerprint, solve
 from animate.motion.solver.form import FREE, slots
-from animate.motion.solver.library import features, motions, nearest, patchwork
+from animate.motion.solver.library import features, motions, nearest, patchwork, shipped
 from animate.motion.solver.reference import keys, pulls, reference, tables
 
 ATHLETE = body(1.75, 70.0)
@@ -212,3 +212,13 @@ def test_reading_a_motion_needs_no_optimiser() -> None:
         "assert not bad, bad"
     )
     subprocess.run([sys.executable, "-c", code], check=True, timeout=60)
+
+
+def test_the_library_is_what_the_sketches_make() -> None:
+    files = {p.name: p for p in shipped()}
+    rows = list(shelf())
+    assert {n for n, *_ in rows} == {n for n in files if not n.startswith(("drill-", "plan-"))}
+    for name, chain, who, settings in rows[::7]:
+        motion = Motion.load(files[name])
+        assert motion.chain.digest == (chain if canonical(chain) else chain.mirrored()).digest
+        assert (motion.body.stature, motion.settings) == (who.stature, settings)
