@@ -149,11 +149,6 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     build : {"male", "female", "average"}
         Column of the mass table.
 
-    Raises
-    ------
-    ValueError
-        Stature, mass or build outside the range above.
-
     Source: de Leva 1996 (masses, centres, radii of gyration); Drillis & Contini 1966 (lengths).
 
     >>> round(float(body(1.80, 70.0, "male").masses.sum()), 9)

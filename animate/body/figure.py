@@ -30,7 +30,6 @@ __all__ = [
     "path",
     "points_of",
     "thigh_angle",
-    "thigh_split",
 ]
 
 _GHOST: Final = tuple(n for n in ENDS if n[:2] == "l_") + tuple(n for n in ENDS if n[:2] != "l_")
@@ -61,11 +60,6 @@ def athlete(positions: Any, near: Side = "r", facing: int = 1) -> tuple[Shape, .
     -------
     tuple of Area
         Sixteen outlines: far arm, far leg, head and hair, trunk and shorts, near leg, near arm.
-
-    Raises
-    ------
-    ValueError
-        Positions not 17 finite pairs; a look that is not one of those above.
     """
     _check_look(near, facing)
     points = points_of(positions)
@@ -101,35 +95,14 @@ def _order(near: Side) -> tuple[tuple[Outline, int, int, Role, Role | None], ...
 
 
 def ghost(positions: Any, role: Role = "far", facing: int = 1) -> tuple[Shape, ...]:
-    """The body as one pale silhouette: what stays behind in a ghost trail.
-
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m], in the order of `JOINTS`.
-    role : Role
-        Tone of the silhouette.
-    facing : {1, -1}
-        As `athlete`.
-
-    Raises
-    ------
-    ValueError
-        As `athlete`.
-    """
+    """The body as one pale silhouette, as `athlete` takes it: what stays behind in a ghost trail."""
     _check_look("r", facing)
     points = points_of(positions)
     return tuple(Placed.at(part(points, name, facing), role, edge="paper") for name in _GHOST)
 
 
 def path(points: Iterable[Any]) -> tuple[Shape, ...]:
-    """The path of the centre of mass as a dashed line.
-
-    Parameters
-    ----------
-    points : iterable of (x, z) or ndarray (n, 2)
-        [m], at least two.
-    """
+    """The path of the centre of mass, two points or more [m], as a dashed line."""
     line = tuple((float(x), float(z)) for x, z in points)
     if len(line) < 2:
         raise Refused("path", "at least 2 points needed", len(line))
@@ -137,15 +110,7 @@ def path(points: Iterable[Any]) -> tuple[Shape, ...]:
 
 
 def centre(point: Any, radius: float = 0.035) -> tuple[Shape, ...]:
-    """The centre of mass as a ring with a light inside.
-
-    Parameters
-    ----------
-    point : (float, float)
-        [m]
-    radius : float
-        [m]
-    """
+    """The centre of mass [m] as a ring with a light inside."""
     x, z = float(point[0]), float(point[1])
     ring = [2 * math.pi * i / 20 for i in range(20)]
     points = tuple((x + radius * math.cos(a), z + radius * math.sin(a)) for a in ring)
@@ -203,18 +168,8 @@ def knee_gap(
     """The distance along x between the knees, dimensioned under them.
 
     gap = x of the support knee - x of the free knee, forward positive; without a support leg its
-    size alone
-
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m], in the order of `JOINTS`.
-    support : {"r", "l"}, optional
-        The leg on the ground: the gap is then minus where the free knee is already ahead.
-    text : str, optional
-        The figure to print; else the gap as its measure is told, to a millimetre.
-    facing : {1, -1}
-        As `athlete`.
+    size alone. Printed as its measure is told, to a millimetre, unless a text is given; positions and
+    facing as `athlete` takes them.
     """
     _check_look(support or "r", facing)
     points = points_of(positions)
@@ -282,16 +237,9 @@ def angle(
 
 
 def thigh_angle(positions: Any, side: Side, facing: int = 1) -> tuple[Shape, ...]:
-    """The angle of one thigh below (-) or above (+) the horizontal, at the hip.
+    """The angle of one side's thigh below (-) or above (+) the horizontal ahead, at the hip.
 
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m], in the order of `JOINTS`.
-    side : {"r", "l"}
-        Whose thigh.
-    facing : {1, -1}
-        Which way the athlete faces; the angle is taken from the horizontal ahead.
+    Positions and facing as `athlete` takes them.
     """
     _check_look(side, facing)
     points = points_of(positions)
@@ -301,21 +249,3 @@ def thigh_angle(positions: Any, side: Side, facing: int = 1) -> tuple[Shape, ...
     raised = math.degrees(math.remainder(way - ahead, 2 * math.pi)) * facing
     said = typeset(f"{round(raised):+d}°") if round(raised) else "0°"
     return angle(hip, ahead, way, said, 0.85 * math.dist(hip, knee))
-
-
-def thigh_split(positions: Any) -> tuple[Shape, ...]:
-    """The angle between the two thighs, at the hip.
-
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m], in the order of `JOINTS`.
-    """
-    points = points_of(positions)
-    hip = points[AT["hip"]]
-    ways = []
-    for name in ("l_knee", "r_knee"):
-        knee = points[AT[name]]
-        ways.append(math.atan2(knee[1] - hip[1], knee[0] - hip[0]))
-    between = abs(math.degrees(math.remainder(ways[1] - ways[0], 2 * math.pi)))
-    return angle(hip, ways[0], ways[1], f"{between:.0f}°", 0.3)

@@ -218,23 +218,7 @@ def smooth(kind: str, pieces: int = 2) -> tuple[tuple[float, float], ...]:
 
 
 def points_of(positions: Any) -> list[Point]:
-    """Seventeen plain finite points from whatever holds them.
-
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m]
-
-    Returns
-    -------
-    list of (float, float)
-        [m]
-
-    Raises
-    ------
-    ValueError
-        Not 17 pairs, or not finite.
-    """
+    """Seventeen plain finite points from whatever holds them, (17, 2) [m]."""
     rows = positions.tolist() if hasattr(positions, "tolist") else positions
     try:
         points = [(float(x), float(z)) for x, z in rows]
@@ -251,17 +235,7 @@ def points_of(positions: Any) -> list[Point]:
 
 
 def part(points: Sequence[Point], segment: str, facing: int) -> Place:
-    """Where the outline of one segment of a body lies.
-
-    Parameters
-    ----------
-    points : sequence of (float, float)
-        Seventeen points [m], in the order of `JOINTS`.
-    segment : str
-        A key of `ENDS`.
-    facing : {1, -1}
-        1 when the athlete faces along x.
-    """
+    """Where the outline of a segment (a key of `ENDS`) of a body lies; facing 1 along x, -1 against it."""
     first, far = ENDS[segment]
     (ax, az), (bx, bz) = points[AT[first]], points[AT[far]]
     kind = segment[2:] if segment[:2] in ("r_", "l_") else segment

@@ -101,11 +101,6 @@ def joints(body: Body, angles: Array, hip: Array) -> Array:
     -------
     ndarray (..., 17, 2)
         Joint positions [m] in the order of `JOINTS`.
-
-    Raises
-    ------
-    ValueError
-        An angle or a hip coordinate is not finite, or the shapes do not fit.
     """
     angles = np.asarray(angles, dtype=float)
     hip = np.asarray(hip, dtype=float)

@@ -262,11 +262,6 @@ def save(
         video; the other formats take well under a second.
     also : sequence of (path, callable), optional
         Files that go with it: all are written, or none.
-
-    Raises
-    ------
-    ValueError
-        An unknown ending, a scene that cannot be drawn, or a file that cannot be written.
     """
     kind = os.path.splitext(os.fspath(file))[1].lower()
     if kind not in KINDS:

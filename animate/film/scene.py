@@ -182,11 +182,6 @@ def check_size(size: tuple[int, int]) -> None:
     ----------
     size : (int, int)
         Width and height [px].
-
-    Raises
-    ------
-    ValueError
-        Not whole even numbers within the range.
     """
     for side in size:
         if not isinstance(side, int) or not 16 <= side <= MAX_SIDE or side % 2:
@@ -196,13 +191,7 @@ def check_size(size: tuple[int, int]) -> None:
 
 
 def check(scene: Scene) -> None:
-    """Refuse a scene that cannot be drawn, with the field, the rule and the value.
-
-    Raises
-    ------
-    ValueError
-        Naming the first thing wrong.
-    """
+    """Refuse a scene that cannot be drawn, with the field, the rule and the value."""
     check_size(scene.size)
     count = len(scene.durations)
     if not 1 <= count <= MAX_FRAMES:

@@ -64,11 +64,6 @@ def schedule(
         Instants to hold and for how long [s], at most 60 s each.
     last : float
         How long the last frame stays [s].
-
-    Raises
-    ------
-    ValueError
-        A number out of range, two holds on one frame, or more frames than a clip may have.
     """
     for name, value, low, high in (
         ("fps", fps, 1.0, 50.0),

@@ -87,11 +87,6 @@ def theme(name: str) -> Theme:
     ----------
     name : str
         A key of `THEMES`.
-
-    Raises
-    ------
-    ValueError
-        No such theme.
     """
     if name not in THEMES:
         raise Refused("theme", f"one of {', '.join(THEMES)}", f"{name!r}")
@@ -99,17 +94,9 @@ def theme(name: str) -> Theme:
 
 
 def luminance(colour: Colour) -> float:
-    """Relative luminance of a colour, L = .2126 R + .7152 G + .0722 B of the linear channels.
+    """Relative luminance of a colour, 0 black to 1 white, from its channels of 0 to 255.
 
-    Parameters
-    ----------
-    colour : (int, int, int)
-        0 to 255 each.
-
-    Returns
-    -------
-    float
-        [-], 0 black to 1 white.
+    L = .2126 R + .7152 G + .0722 B of the linear channels
 
     Source: W3C, Web Content Accessibility Guidelines 2.1.
 
@@ -122,17 +109,7 @@ def luminance(colour: Colour) -> float:
 
 
 def contrast(one: Colour, other: Colour) -> float:
-    """Contrast ratio of two colours, (L1 + .05) / (L2 + .05) with the lighter above.
-
-    Parameters
-    ----------
-    one, other : (int, int, int)
-        0 to 255 each.
-
-    Returns
-    -------
-    float
-        [-], 1 to 21.
+    """Contrast ratio of two colours, 1 to 21: (L1 + .05) / (L2 + .05) with the lighter above.
 
     Source: W3C, Web Content Accessibility Guidelines 2.1.
 

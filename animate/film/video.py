@@ -42,11 +42,6 @@ def write_video(scene: Scene, name: str, kind: str, tell: Tell | None = None) ->
     kind : {".mp4", ".webm"}
     tell : callable, optional
         Told how many frames are done and how many there are, after each.
-
-    Raises
-    ------
-    ValueError
-        PyAV is not installed, or refuses.
     """
     try:
         import av

@@ -103,11 +103,6 @@ class Chain:
         Two or more; only the first may arrive by "stand", only the last leaves by "end".
     flights : tuple of float
         Duration of the flight after each contact but the last [s].
-
-    Raises
-    ------
-    ValueError
-        Naming the contact, counted from 1, and what would mend it.
     """
 
     supports: tuple[Support, ...]

@@ -65,11 +65,6 @@ def contacts_of(
     stood : sequence of Stood
     touchdowns, takeoffs : array_like (n,)
         [s]
-
-    Raises
-    ------
-    ValueError
-        Not one time each, or a take-off that isn't after its touchdown.
     """
     down, off = np.asarray(touchdowns, dtype=float), np.asarray(takeoffs, dtype=float)
     if not down.shape == off.shape == (len(stood),):

@@ -128,12 +128,6 @@ def read_contact(
         Take-off before and touchdown after this contact [s]; without `until` no flight is read.
     velocities : ndarray (n, 2), optional
         Of the centre of mass [m/s]; from differences when not given.
-
-    Raises
-    ------
-    ValueError
-        Arrays that don't fit or aren't finite, times that don't rise, or a contact or flight
-        outside them.
     """
     _check(motion, contact, leg, since, until, velocities)
     probe = _Probe(motion, contact, velocities)

@@ -165,11 +165,6 @@ class Motion:
             [s], within 0 and `duration`; an event belongs to the phase that starts there.
         phase : int or None
             Take this phase's side of its end points.
-
-        Raises
-        ------
-        ValueError
-            A time is not finite or outside the motion.
         """
         times = np.atleast_1d(np.asarray(times, float))
         if times.ndim != 1 or not np.isfinite(times).all():
@@ -294,13 +289,7 @@ class Motion:
 
     @classmethod
     def from_dict(cls, data: dict[str, Any]) -> Motion:
-        """Back from `as_dict`.
-
-        Raises
-        ------
-        ValueError
-            Not a motion, or of a version this program does not know.
-        """
+        """Back from `as_dict`."""
         if not isinstance(data, dict) or data.get("version") != VERSION:
             got = data.get("version") if isinstance(data, dict) else type(data).__name__
             raise Refused("version", f"{VERSION} needed", f"{got!r}")
@@ -328,13 +317,7 @@ class Motion:
 
     @classmethod
     def load(cls, path: str | os.PathLike[str]) -> Motion:
-        """Read a file written by `save`.
-
-        Raises
-        ------
-        ValueError
-            Unreadable or not a motion; names the file.
-        """
+        """Read a file written by `save`."""
         try:
             return cls.from_dict(json.loads(read_bounded(path, _LIMIT_BYTES)))
         except RecursionError:

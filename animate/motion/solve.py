@@ -39,11 +39,6 @@ def solve(
         Called with (iteration, seconds) while solving.
     limit : float
         Processor seconds to try [s].
-
-    Raises
-    ------
-    ValueError
-        Contacts this body cannot reach; `NotFound` when no motion was found.
     """
     return solve_timed(chain, body, settings, neighbour, progress, limit)[0]
 
@@ -166,11 +161,6 @@ def find(
         from the key poses.
     cache : Path or None
         Folder; None is `cache_folder`.
-
-    Raises
-    ------
-    ValueError
-        As `solve`.
     """
     settings = settings or Settings()
     reachable(chain, body)

@@ -22,7 +22,6 @@ from animate.body.figure import (
     knee_gap,
     path,
     thigh_angle,
-    thigh_split,
 )
 from animate.body.shapes import Area, Label, Point, Stroke
 from tests.animate.film.film_motion import END, body_at
@@ -191,11 +190,6 @@ def test_thigh_angle_is_from_level_ahead(knee: Point, text: str) -> None:
     assert labels(thigh_angle(flipped, "r", facing=-1)) == [text]
 
 
-def test_thigh_split_is_the_angle_between_the_thighs() -> None:
-    assert labels(thigh_split(with_knees((0.4, 0.9), (0.0, 0.5)))) == ["90°"]
-    assert labels(thigh_split(with_knees((0.3, 0.6), (-0.3, 0.6)))) == ["90°"]
-
-
 @given(st.floats(-7, 7), st.floats(-7, 7), st.floats(0.05, 2))
 def test_an_arc_keeps_its_radius_and_takes_the_short_way(a: float, b: float, r: float) -> None:
     strokes = [s for s in angle((1.0, 2.0), a, b, "", r) if isinstance(s, Stroke)]
@@ -253,7 +247,7 @@ def test_the_figure_of_the_knee_gap_is_clear_of_the_free_foot(
         ([("a", "b")] * 17, "pairs"),
     ],
 )
-@pytest.mark.parametrize("draw", [athlete, ghost, knee_gap, thigh_split])
+@pytest.mark.parametrize("draw", [athlete, ghost, knee_gap])
 def test_a_bad_body_is_refused_in_one_line(positions: Any, words: str, draw: Any) -> None:
     with pytest.raises(ValueError, match=words) as told:
         draw(positions)
