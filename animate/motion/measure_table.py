@@ -63,18 +63,26 @@ _COACH: Final[dict[str, tuple[str, float, int]]] = {
 _TD, _IN, _TO, _FL = "touchdown", "contact", "take-off", "flight"
 _THIGH = "0 = level, minus = knee below the hip, -90 = straight down, beyond -90 = behind the hip"
 
+
+def _pose(end: str, at: str) -> tuple[tuple[str, ...], ...]:
+    """What is read of the body's position at either end of a contact."""
+    lean = "hip-to-shoulder line to the vertical; plus = forward"
+    return (
+        (f"thighs_apart_{end}", "thighs apart", "rad", at, "angle between the thighs"),
+        (f"free_thigh_{end}", "free thigh", "rad", at, f"free thigh to the horizontal; {_THIGH}"),
+        (f"free_knee_{end}", "free knee", "rad", at, "free knee angle; 180 = straight leg"),
+        (f"support_knee_{end}", "support knee", "rad", at, "knee angle; 180 = straight leg"),
+        (f"trunk_lean_{end}", "trunk lean", "rad", at, lean),
+    )
+
+
 # fmt: off
 MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
     ("knee_gap", "knee gap", "m", _TD,
      "support knee ahead of the free knee along the runway; plus = free knee still behind"),
     ("knee_distance", "knee to knee", "m", _TD, "straight line between the knee centres"),
     ("knee_gap_share", "knee gap / leg", "-", _TD, "knee gap over leg length, hip to sole"),
-    ("thighs_apart_touchdown", "thighs apart", "rad", _TD, "angle between the thighs"),
-    ("free_thigh_touchdown", "free thigh", "rad", _TD, f"free thigh to the horizontal; {_THIGH}"),
-    ("free_knee_touchdown", "free knee", "rad", _TD, "free knee angle; 180 = straight leg"),
-    ("support_knee_touchdown", "support knee", "rad", _TD, "knee angle; 180 = straight leg"),
-    ("trunk_lean_touchdown", "trunk lean", "rad", _TD,
-     "hip-to-shoulder line to the vertical; plus = forward"),
+    *_pose("touchdown", _TD),
     ("toe_ahead", "toe ahead", "m", _TD, "support toe ahead of the body's centre of mass"),
     ("speed_touchdown", "speed in", "m/s", _TD, "horizontal speed of the centre of mass"),
     ("fall_touchdown", "vertical in", "m/s", _TD, "its vertical speed; minus = falling"),
@@ -84,12 +92,7 @@ MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
     ("support_knee_minimum", "support knee, least", "rad", _IN, "least support knee angle"),
     ("trunk_lean_most", "trunk lean, most", "rad", _IN,
      "lean farthest from the vertical either way; plus = forward"),
-    ("thighs_apart_takeoff", "thighs apart", "rad", _TO, "angle between the thighs"),
-    ("free_thigh_takeoff", "free thigh", "rad", _TO, f"free thigh to the horizontal; {_THIGH}"),
-    ("free_knee_takeoff", "free knee", "rad", _TO, "free knee angle; 180 = straight leg"),
-    ("support_knee_takeoff", "support knee", "rad", _TO, "knee angle; 180 = straight leg"),
-    ("trunk_lean_takeoff", "trunk lean", "rad", _TO,
-     "hip-to-shoulder line to the vertical; plus = forward"),
+    *_pose("takeoff", _TO),
     ("cm_ahead", "body ahead of toe", "m", _TO, "centre of mass ahead of the support toe"),
     ("speed_takeoff", "speed out", "m/s", _TO, "horizontal speed of the centre of mass"),
     ("rise_takeoff", "vertical out", "m/s", _TO, "its vertical speed; plus = rising"),

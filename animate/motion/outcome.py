@@ -1,9 +1,8 @@
-"""What a solve tells while it runs, when it ends, and when it finds nothing."""
+"""What a solve tells while it runs, and when it finds nothing."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from animate.refused import Refused
 
@@ -13,13 +12,3 @@ Progress = Callable[[int, float], None]
 
 class NotFound(Refused):
     """The solver did not find a motion; says how far it got."""
-
-
-@dataclass(frozen=True)
-class Outcome:
-    """How a solve went."""
-
-    status: str
-    iterations: int
-    seconds: float
-    rounds: int = 1

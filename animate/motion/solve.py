@@ -15,7 +15,7 @@ from animate.body.body import Body
 from animate.motion.chain import Chain, Settings, digest, reachable
 from animate.motion.check import check
 from animate.motion.motion import Motion
-from animate.motion.outcome import NotFound, Outcome, Progress
+from animate.motion.outcome import NotFound, Progress
 
 
 def solve(
@@ -40,7 +40,14 @@ def solve(
     limit : float
         Processor seconds to try [s].
     """
-    return solve_timed(chain, body, settings, neighbour, progress, limit)[0]
+    settings = settings or Settings()
+    reachable(chain, body)
+    if not canonical(chain):
+        near = neighbour.mirrored() if neighbour is not None else None
+        return solve(chain.mirrored(), body, settings, near, progress, limit).mirrored()
+    from animate.motion.solver.run import run
+
+    return run(chain, body, settings, neighbour, progress, limit)
 
 
 def canonical(chain: Chain) -> bool:
@@ -49,26 +56,6 @@ def canonical(chain: Chain) -> bool:
         if s.leave != "run" and s.side != "both":
             return s.side == "r"
     return True
-
-
-def solve_timed(
-    chain: Chain,
-    body: Body,
-    settings: Settings | None = None,
-    neighbour: Motion | None = None,
-    progress: Progress | None = None,
-    limit: float = 90.0,
-) -> tuple[Motion, Outcome]:
-    """`solve`, with how it went."""
-    settings = settings or Settings()
-    reachable(chain, body)
-    if not canonical(chain):
-        near = neighbour.mirrored() if neighbour is not None else None
-        found, outcome = solve_timed(chain.mirrored(), body, settings, near, progress, limit)
-        return found.mirrored(), outcome
-    from animate.motion.solver.run import run
-
-    return run(chain, body, settings, neighbour, progress, limit)
 
 
 def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:

@@ -40,12 +40,6 @@ def heights(plan: Plan, motion: Motion) -> tuple[Both, ...]:
     """Highest point of the body's centre in each flight [m].
 
     z = z0 + vy^2 / (2 g), from the take-off of the plan and of the motion.
-
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan.
     """
     first = len(motion.chain.supports) - len(plan.contacts)
     out = []
@@ -57,14 +51,7 @@ def heights(plan: Plan, motion: Motion) -> tuple[Both, ...]:
 
 
 def contact_times(plan: Plan, motion: Motion) -> tuple[Both, ...]:
-    """Time on the ground of each contact the plan has one for [s].
-
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan.
-    """
+    """Time on the ground of each contact the plan has one for [s]."""
     first = len(motion.chain.supports) - len(plan.contacts)
     return tuple(
         Both(flight_text(plan, i), c.time, float(motion.contact_times[first + i]))
@@ -74,14 +61,7 @@ def contact_times(plan: Plan, motion: Motion) -> tuple[Both, ...]:
 
 
 def both_lines(plan: Plan, motion: Motion) -> tuple[str, ...]:
-    """Heights and contact times of plan and motion, and why they differ, as sentences.
-
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan.
-    """
+    """Heights and contact times of plan and motion, and why they differ, as sentences."""
 
     def row(found: Sequence[Both], unit: str) -> str:
         return ", ".join(f"{b.name} {b.plan:.2f} / {b.motion:.2f}" for b in found) + f" {unit}"
@@ -97,14 +77,7 @@ CODE: Final = "motion-differs"
 
 
 def with_both(plan: Plan, motion: Motion) -> Plan:
-    """The plan with a remark that gives the motion's heights and contact times, and why they differ.
-
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan.
-    """
+    """The plan with a remark that gives the motion's heights and contact times, and why they differ."""
 
     def row(found: Sequence[Both], unit: str) -> str:
         return ", ".join(f"{b.motion:.2f}" for b in found) + f" {unit}"

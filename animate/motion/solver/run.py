@@ -18,7 +18,7 @@ from animate.motion.solver.form import Phase
 
 if TYPE_CHECKING:
     from animate.motion.motion import Motion
-    from animate.motion.outcome import Outcome, Progress
+    from animate.motion.outcome import Progress
 
 
 def _options(limit: float, warm: bool) -> dict[str, Any]:
@@ -138,13 +138,13 @@ def run(
     neighbour: Motion | None,
     progress: Progress | None,
     limit: float,
-) -> tuple[Motion, Outcome]:
+) -> Motion:
     """Solve, measure off the solver's points, and solve again with those that fail added.
 
     Raises `animate.motion.outcome.NotFound`.
     """
     from animate.motion.check import check
-    from animate.motion.outcome import NotFound, Outcome
+    from animate.motion.outcome import NotFound
     from animate.motion.solver.weak import weak_points
 
     began, clock = time.perf_counter(), time.process_time()
@@ -168,15 +168,13 @@ def run(
                 f"off by {found.over:.2g})",
             )
         motion = unpack(chain, body, settings, filled, found.x)
-        spent = time.perf_counter() - began
-        outcome = Outcome(found.status, steps, spent, attempt + 1)
         weak = {k: [t for t in at if 0.0 < t < 1.0] for k, at in weak_points(motion).items()}
         # Weak points are looked for inside the promise; a motion that keeps it is good enough.
         if not any(weak.values()) or not check(motion).faults:
             break
         extra.append(weak)
     assert motion is not None
-    return motion, outcome
+    return motion
 
 
 STEPS = 500
