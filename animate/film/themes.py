@@ -89,7 +89,7 @@ def theme(name: str) -> Theme:
         A key of `THEMES`.
     """
     if name not in THEMES:
-        raise Refused("theme", f"one of {', '.join(THEMES)}", f"{name!r}")
+        raise Refused("theme", f"must be one of {', '.join(THEMES)}", f"{name!r}")
     return THEMES[name]
 
 
