@@ -111,7 +111,9 @@ def test_what_a_jump_must_reach_is_told_truly_and_whose_rule_it_is(name: str) ->
     )
     assert f"planned are {plan.total:.2f} m, the best {best:.2f} m" in note.text
     assert "safe" not in note.text
-    assert note.source == "One youth rule on landing in the sand; used for everybody: ours; 10 %, ours"
+    assert (
+        note.source == "One youth rule on landing in the sand; used for everybody: ours; 10 %, ours"
+    )
     assert note.grave == (best - board - SAND < 0.1 * best)
     assert ("10 % shorter would not" in note.text) == note.grave
 
