@@ -16,7 +16,7 @@ from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import venues
 from layout.words.faults import BadInput
-from layout.words.split import SHARE_RANGE, TOTAL_RANGE, Split
+from layout.words.split import JUMP_RANGE, SHARE_RANGE, Split
 
 # --- lengths, names -------------------------------------------------------------------------------
 
@@ -54,7 +54,7 @@ names: Final = (
 
 # --- splits ---------------------------------------------------------------------------------------
 
-totals: Final = st.floats(*TOTAL_RANGE)
+totals: Final = st.floats(*JUMP_RANGE)
 """Whole jumps [m]."""
 
 

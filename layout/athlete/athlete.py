@@ -36,6 +36,12 @@ BALANCED: Final = parse_split("balanced", None)
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
 
+CALIBRATED: Final[Mapping[str, tuple[float, float]]] = {
+    "slope": (0.0, 1.5), "pull": (0.0, 0.4), "losses": (-0.1, 0.35), "tau": (0.5, 3.0),
+    "stand_speed": (1.0, 5.0),
+}  # fmt: skip
+"""What an athlete's own figures may be, each loss alike; a refit stays inside."""
+
 
 @dataclass(frozen=True)
 class Calibration:
@@ -57,12 +63,14 @@ class Calibration:
         Horizontal take-off speed from standing [m/s].
     """
 
-    slope: float | None = field(default=None, metadata=told(figure(0.0, 1.5)))
-    pull: float | None = field(default=None, metadata=told(figure(0.0, 0.4)))
-    tau: float | None = field(default=None, metadata=told(figure(0.5, 3.0)))
-    stand_speed: float | None = field(default=None, metadata=told(figure(1.0, 5.0)))
+    slope: float | None = field(default=None, metadata=told(figure(*CALIBRATED["slope"])))
+    pull: float | None = field(default=None, metadata=told(figure(*CALIBRATED["pull"])))
+    tau: float | None = field(default=None, metadata=told(figure(*CALIBRATED["tau"])))
+    stand_speed: float | None = field(
+        default=None, metadata=told(figure(*CALIBRATED["stand_speed"]))
+    )
     losses: tuple[float, float, float] | None = field(
-        default=None, metadata=told(shares(-0.1, 0.35, "[0.07, 0.085, 0.15]"))
+        default=None, metadata=told(shares(*CALIBRATED["losses"], "[0.07, 0.085, 0.15]"))
     )
     run_up: float | None = field(default=None, metadata=told(length(3.0, 60.0)))
 

@@ -31,7 +31,7 @@ FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "free_knee": typed.read_angle,
     "free_thigh": typed.read_angle,
     "trunk": typed.read_angle,
-    "kind": lambda f, t: typed.read_word(f, t, typed.KINDS),
+    "kind": lambda f, t: typed.read_word(f, t, typed.ENTRY_KINDS),
 }
 """Columns that are typed as they are, and how each is read."""
 PLACE: Final = "no place named"

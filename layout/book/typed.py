@@ -13,7 +13,7 @@ from layout.words.reading import line_text, nearest, number
 from layout.words.units import parse_length, parse_speed, tidy
 
 SURFACES: Final = ("track", "grass", "floor", "mat", "sand", "road")
-KINDS: Final = ("training", "competition")
+ENTRY_KINDS: Final = ("training", "competition")
 LEGAL_WIND: Final = 2.0
 """Over this a jump is wind-assisted [m/s] (World Athletics Technical Rules 29-31, from memory)."""
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")

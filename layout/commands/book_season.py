@@ -32,7 +32,7 @@ it.
 next: phasemark book fit marram.book imka, for the lines of the athlete file
 """,
 }
-KINDS: Final = ("svg", "png")
+PLOTS: Final = ("svg", "png")
 
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
@@ -91,7 +91,7 @@ def run(given: argparse.Namespace) -> int:
     from layout.training.rungs import ladder, read_ladder
 
     system = shown_in(given.tape, given.json)
-    kind = read_word("--as", given.kind or "svg", KINDS)
+    kind = read_word("--as", given.kind or "svg", PLOTS)
     for option, value in (
         ("--as", given.kind),
         ("--grey", given.grey),

@@ -18,7 +18,7 @@ from layout.sheet.drawing import Sheet, draw
 from layout.words.faults import refuse
 from layout.words.names import safe_name
 
-KINDS = (".svg", ".pdf", ".png")
+DRAWINGS = (".svg", ".pdf", ".png")
 
 
 def rendered(page: Page, kind: str, look: Theme) -> bytes:
@@ -37,8 +37,8 @@ def rendered(page: Page, kind: str, look: Theme) -> bytes:
     """
     if kind == ".svg":
         return to_svg(page, look).encode()
-    if kind not in KINDS:
-        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", kind or None)
+    if kind not in DRAWINGS:
+        raise refuse("--to", f"must be a file ending in {', '.join(DRAWINGS)}", kind or None)
     from layout.sheet.printed import to_print
 
     return to_print(page, kind[1:], look)
@@ -69,8 +69,8 @@ def run(given: argparse.Namespace) -> int:
     plan = plan_from(given)
     to = given.to or default_name(plan)
     kind = Path(to).suffix.lower()
-    if kind not in KINDS:
-        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", to)
+    if kind not in DRAWINGS:
+        raise refuse("--to", f"must be a file ending in {', '.join(DRAWINGS)}", to)
     keep_existing(to, given.overwrite)
     plan = checked(plan, given)
     page = draw(plan, card_from(given, plan), sheet, _figures(plan))

@@ -21,7 +21,7 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import is_file, line_text, nearest, read_text, spread
 from layout.words.split_text import parse_split
 from layout.words.trade import ARC_WORDS, LEGS
-from layout.words.units import parse_length
+from layout.words.units import System, parse_length
 
 
 def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | float:
@@ -55,18 +55,24 @@ def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
     return int(number)
 
 
-def day(text: str | None) -> datetime.date:
+def day(text: str | None, option: str = "--on") -> datetime.date:
     """The day a plan is for; today when left out."""
     if text is None:
         return datetime.date.today()
     try:
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise refuse("--on", "must be a date such as 2026-11-25", text) from None
+        raise refuse(option, "must be a date such as 2026-11-25", text) from None
 
 
 def _length(option: str, text: str | None, low: float, high: float) -> float | None:
     return None if text is None else parse_length(text, f"--{option}", lowest=low, highest=high)
+
+
+def tape_from(given: argparse.Namespace) -> tuple[System, float | None]:
+    """The tape's units and step that the options ask for."""
+    step = _length("tape-step", given.tape_step, 0.005, 0.5)
+    return ("cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft"), step
 
 
 def choices_from(given: argparse.Namespace, target: float) -> Choices:

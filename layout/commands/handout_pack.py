@@ -7,7 +7,7 @@ from multiprocessing import active_children
 from pathlib import Path
 from typing import Final
 
-from layout.commands.given import choices_from, day, far_ahead, one_of
+from layout.commands.given import choices_from, day, far_ahead, one_of, tape_from
 from layout.commands.handout_parts import PRINT, wish_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_ import (
@@ -28,7 +28,6 @@ from layout.squad.roster import Squad, read_squad
 from layout.squad.work import Work
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import is_folder, spread
-from layout.words.units import parse_length
 
 ALL: Final = "all.pdf"
 INDEX: Final = "index.html"
@@ -40,9 +39,6 @@ def _stem(word: str) -> str:
 
 
 def _making(given: argparse.Namespace) -> Making:
-    step = None
-    if given.tape_step is not None:
-        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
     if given.no_figure and given.solve:
         raise refuse("--solve", "does not go with --no-figure")
     return Making(
@@ -50,8 +46,7 @@ def _making(given: argparse.Namespace) -> Making:
         day(given.on),
         choices_from(given, 10.0),
         one_of("zero", given.zero, ZEROS),  # type: ignore[arg-type]
-        "cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft",
-        step,
+        *tape_from(given),
         wish_from(given),
         "print-grey" if given.grey else "light",
         "none" if given.no_figure else "solve" if given.solve else "kept",

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from layout.page.page import Page
     from layout.sheet.poster_pairs import Way
 
-KINDS: Final = {
+POSTERS: Final = {
     "still": (".pdf", ".svg", ".png"),
     "clip": (".gif", ".svg", ".mp4", ".webm"),
 }
@@ -84,18 +84,18 @@ def run(given: argparse.Namespace) -> int:
     from layout.sheet.poster_clip import poster_clip
     from layout.sheet.poster_pairs import Way, pairs_of
 
-    what = one_of("poster", given.poster, tuple(KINDS))
+    what = one_of("poster", given.poster, tuple(POSTERS))
     if not given.words:
         raise refuse("words", "an athlete file and a drill needed")
     one_of("paper", given.paper, PAPERS)
     scale = scale_from(given.scale)
     plans = plans_of(given)
     plan = plans[0]
-    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-poster{KINDS[what][0]}"
+    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-poster{POSTERS[what][0]}"
     kind = Path(to).suffix.lower()
-    if kind not in KINDS[what]:
-        other = next((f"; --poster {k} makes one" for k, v in KINDS.items() if kind in v), "")
-        rule = f"for a {what} must be a file ending in {', '.join(KINDS[what])}{other}"
+    if kind not in POSTERS[what]:
+        other = next((f"; --poster {k} makes one" for k, v in POSTERS.items() if kind in v), "")
+        rule = f"for a {what} must be a file ending in {', '.join(POSTERS[what])}{other}"
         raise refuse("--to", rule, to)
     keep_existing(to, given.overwrite)
 

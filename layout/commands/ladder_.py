@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.athlete.athlete import Athlete
-from layout.commands.given import as_number, athlete_and_drill
+from layout.commands.given import as_number, athlete_and_drill, day
 from layout.commands.ladder_json import ladder_json, session_json
 from layout.commands.ladder_text import ladder_list, ladder_text, session_text, version_words
 from layout.commands.plan_ import say
@@ -27,15 +27,6 @@ from layout.words.faults import BadInput, refuse
 from layout.words.reading import spread
 
 _SEEN = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions")
-
-
-def _day(text: str | None) -> datetime.date:
-    if text is None:
-        return datetime.date.today()
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise refuse("--from", "must be a date such as 2026-11-25", text) from None
 
 
 def _athlete(given: argparse.Namespace) -> Athlete:
@@ -77,7 +68,7 @@ def run(given: argparse.Namespace) -> int:
     if given.list:
         say(ladder_list(rungs))
         return 0
-    athlete, on = _athlete(given), _day(given.from_)
+    athlete, on = _athlete(given), day(given.from_, "--from")
     if athlete.born is not None and athlete.born > on.year:
         rule = f"must be a day in the athlete's lifetime, born {athlete.born}"
         raise refuse("--from", rule, on.isoformat())

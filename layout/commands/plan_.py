@@ -21,7 +21,6 @@ from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.value import Plan
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import read_text
-from layout.words.units import parse_length
 
 
 def say(lines: Iterable[str], done: str = "") -> None:
@@ -73,14 +72,9 @@ def keep_existing(to: str, overwrite: bool) -> None:
 
 def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
     """The tape card that the options ask for."""
-    from layout.commands.given import one_of
+    from layout.commands.given import one_of, tape_from
 
-    system = one_of("tape", given.tape, ("cm", "ft"))
-    step = None
-    if given.tape_step is not None:
-        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
-    zero = one_of("zero", given.zero, ZEROS)
-    return tape_card(plan, zero, "cm" if system == "cm" else "ft", step)
+    return tape_card(plan, one_of("zero", given.zero, ZEROS), *tape_from(given))
 
 
 def run(given: argparse.Namespace) -> int:
@@ -100,14 +94,14 @@ def run(given: argparse.Namespace) -> int:
         keep_what_is_no_plan(given.save, given.overwrite)
     plan = checked(plan_from(given), given)
     card = card_from(given, plan)
-    told = [to_json(plan).rstrip()] if given.json else _told(given, plan, card)
+    told = [to_json(plan).rstrip()] if given.json else _lines(given, plan, card)
     if given.save is not None:
         save(given.save, to_json(plan), given.overwrite)
     say(told)
     return 0
 
 
-def _told(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:
+def _lines(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:
     """A plan as lines, with what to run next."""
     lines = text.plan_text(plan, card)
     if given.more:

@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Mapping, Sequence
 
 from layout.book.record import Aside, Kind
-from layout.book.typed import KINDS, assisted, wind_text
+from layout.book.typed import ENTRY_KINDS, assisted, wind_text
 from layout.commands.ladder_text import folded
 from layout.season.told import Best
 from layout.words.units import System, show_length
@@ -66,7 +66,7 @@ def _why(row: Aside, system: System) -> str:
 
 def days_text(days: Mapping[str, int]) -> str:
     """How many entries were in training and in competition, and of how many nobody said."""
-    parts = [f"{days[k]} in {k}" for k in KINDS if days.get(k)]
+    parts = [f"{days[k]} in {k}" for k in ENTRY_KINDS if days.get(k)]
     if days.get(""):
         parts.append(f"{days['']} of which nobody said (--kind)" if parts else
                      "training or competition: nobody said (--kind)")  # fmt: skip

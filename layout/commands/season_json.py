@@ -38,7 +38,7 @@ def _aside(row: Aside) -> dict[str, Any]:
     return {**asdict(row), "day": datetime.date.fromordinal(row.day).isoformat()}
 
 
-def _told(told: Told) -> dict[str, Any]:
+def _drill(told: Told) -> dict[str, Any]:
     kind = told.kind
     return {
         "drill": kind.drill,
@@ -109,7 +109,7 @@ def season_json(season: Season) -> str:
         "fouls": season.fouls,
         "days": {k or "not known": n for k, n in season.days.items()},
         "left_out": [_aside(row) for row in season.aside],
-        "measured": [_told(t) for t in season.told],
+        "measured": [_drill(t) for t in season.told],
         "next_centimetres": None if found is None else asdict(found),
         "refit": None if season.refit is None else _refit(season.refit),
         "spacing_m": [asdict(s) for s in season.spacings],

@@ -50,10 +50,6 @@ def _small(metres: float, system: System, sign: bool = False) -> str:
     return f"{plain:{'+' if sign and plain else ''}} {'cm' if system == 'cm' else 'in'}"
 
 
-def _days(count: int) -> str:
-    return f"{count} day{'s' * (count != 1)}"
-
-
 def kind_text(told: Told) -> str:
     """A drill and its run-up: "Hop and step to the sand, low hops, 6 strides"."""
     kind = told.kind
@@ -88,7 +84,9 @@ def _phase_row(phase: Phase, system: System) -> tuple[str, ...]:
 
 def told_text(told: Told, system: System) -> list[str]:
     """One drill: jumped against planned, phase by phase."""
-    out = folded(f"{kind_text(told)}: {told.count} measured on {_days(told.days)}", "  ", "    ")
+    out = folded(
+        f"{kind_text(told)}: {told.count} measured on {counted(told.days, 'day')}", "  ", "    "
+    )
     rows: list[tuple[str, ...]] = []
     rows.append(("", "usual", "", "plan", "off", "share %", "plan %", "in four weeks"))
     shown = [*told.phases, *([told.total] if told.total and len(told.kind.moves) > 1 else [])]

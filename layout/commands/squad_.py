@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from animate.film.themes import theme
-from layout.commands.draw_ import KINDS, rendered
-from layout.commands.given import as_number, choices_from, day, far_ahead, nothing_closed, one_of
+from layout.commands.draw_ import DRAWINGS, rendered
+from layout.commands.given import as_number, choices_from, day, far_ahead, nothing_closed, tape_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
@@ -31,7 +31,6 @@ from layout.squad.work import Work
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number, spread
 from layout.words.trade import MOVES
-from layout.words.units import System, parse_length
 
 
 def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
@@ -68,16 +67,12 @@ def _sheet(given: argparse.Namespace) -> Sheet | None:
 
 
 def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
-    step = None
-    if given.tape_step is not None:
-        step = parse_length(given.tape_step, "--tape-step", lowest=0.005, highest=0.5)
     sets = None
     if given.sets is not None:
         sets = int(number("--sets", as_number("sets", given.sets, int), 1, 1000))
-    system: System = "cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft"
     return Settings(
         venue, day(given.on), choices_from(given, 10.0), sets, parse_tolerance(given.tolerance),
-        _weights(given.weigh), system, step, _sheet(given),
+        _weights(given.weigh), *tape_from(given), _sheet(given),
         "print-grey" if given.grey else "light",
     )  # fmt: skip
 
@@ -136,8 +131,8 @@ def run(given: argparse.Namespace) -> int:
     settings = _settings(given, venue)
     _weighed(given, drills, settings)
     kind = Path(given.to).suffix.lower() if given.to else ""
-    if given.to and not given.drills and kind not in KINDS:
-        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", given.to)
+    if given.to and not given.drills and kind not in DRAWINGS:
+        raise refuse("--to", f"must be a file ending in {', '.join(DRAWINGS)}", given.to)
     if given.to and not given.drills:
         keep_existing(given.to, given.overwrite)
     squad = read_squad(Path(given.words[0]), far_ahead(settings.on))

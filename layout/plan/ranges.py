@@ -23,7 +23,7 @@ _X: Final = (-FARTHEST, FARTHEST)
 _SPEED: Final = (0.0, 15.0)
 _UP: Final = (-10.0, 5.0)
 _HIGH: Final = (-0.5, 3.5)
-RANGES: Final[dict[str, tuple[float, float]]] = {
+SAVED: Final[dict[str, tuple[float, float]]] = {
     "Contact.x": _X, "Contact.y": (-6.0, 6.0),
     "Contact.vx_in": _SPEED, "Contact.vx": _SPEED, "Contact.vy_in": _UP, "Contact.vy": _UP,
     "Contact.landing": (-1.0, 2.0), "Contact.ahead": (-1.0, 2.0),
@@ -113,8 +113,8 @@ def _one(key: str, value: Any, at: str) -> Iterator[Wrong]:
             yield at, f"must be one of {', '.join(WORDS[key])}", value
         elif len(value) > most or not is_line(value):
             yield at, f"must be one line of printable text, at most {most} characters", value
-    elif key in RANGES and value is not None:
-        low, high = RANGES[key]
+    elif key in SAVED and value is not None:
+        low, high = SAVED[key]
         if not low <= value <= high:
             yield at, f"must be from {low:g} to {high:g}", value
     elif isinstance(value, tuple) and any(not abs(v) <= FARTHEST for v in value):

@@ -10,13 +10,13 @@ import numpy as np
 from animate.body.body import Array
 from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import TAU
-from layout.athlete.athlete import Athlete
+from layout.athlete.athlete import CALIBRATED, Athlete
 from layout.athlete.march import STAND_SPEED
 from layout.book.record import Record
 from layout.season.chains import INDEX, NAMES, predicted, speeds_of
 from layout.season.gather import Cell, Gathered, SpeedCell, gather
 
-LOSSES: Final = ("loss_hop", "loss_step", "loss_jump")
+LOSS_NAMES: Final = ("loss_hop", "loss_step", "loss_jump")
 SIGMA: Final = {
     "slope": 0.20, "pull": 0.06, "loss_hop": 0.02, "loss_step": 0.02, "loss_jump": 0.03, "tau": 0.30,
 }  # fmt: skip
@@ -24,12 +24,12 @@ SIGMA: Final = {
 TIMED, UNTIMED, UPWARD, STANDING = 0.025, 0.06, 0.10, 0.12
 """Prior standard deviations as shares (ours): of a speed that the athlete file has, of one it has
 not, of upward speeds (what the athlete has shown), of the take-off speed from standing."""
-RANGES: Final = {
+FITTED: Final = {
     "speed": (2.5, 12.9), "up_hop": (0.0, 4.5), "up_step": (0.0, 4.5), "up_jump": (0.0, 4.5),
-    "slope": (0.0, 1.5), "pull": (0.0, 0.4), "loss_hop": (-0.1, 0.35), "loss_step": (-0.1, 0.35),
-    "loss_jump": (-0.1, 0.35), "tau": (0.5, 3.0), "stand": (1.0, 5.0),
+    **{name: CALIBRATED[name] for name in ("slope", "pull", "tau")},
+    **dict.fromkeys(LOSS_NAMES, CALIBRATED["losses"]), "stand": CALIBRATED["stand_speed"],
 }  # fmt: skip
-"""What an athlete file accepts."""
+"""What a fitted figure may be: own figures as an athlete file accepts them, and speeds (ours)."""
 
 
 def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
@@ -41,7 +41,7 @@ def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
     mean = np.array([form.entry, *form.vy, form.slope, form.pull, *form.losses, tau, stand])
     sigma = np.array([
         sure * form.entry, *(max(UPWARD * v, 0.05) for v in form.vy), SIGMA["slope"], SIGMA["pull"],
-        *(SIGMA[name] for name in LOSSES), SIGMA["tau"], STANDING * stand,
+        *(SIGMA[name] for name in LOSS_NAMES), SIGMA["tau"], STANDING * stand,
     ])  # fmt: skip
     return mean, sigma
 
@@ -72,7 +72,7 @@ class Problem:
 
     def theta(self, u: Array) -> Array:
         """Parameters (11, k) inside their ranges."""
-        low, high = np.array([RANGES[n] for n in NAMES]).T
+        low, high = np.array([FITTED[n] for n in NAMES]).T
         values = self.mean[:, None] + self.sigma[:, None] * u
         return np.clip(values, low[:, None], high[:, None])
 
@@ -101,7 +101,7 @@ class Problem:
 
     def bounds(self) -> tuple[Array, Array]:
         """Of u."""
-        low, high = np.array([RANGES[n] for n in NAMES]).T
+        low, high = np.array([FITTED[n] for n in NAMES]).T
         return (np.minimum((low - self.mean) / self.sigma, 0.0),
                 np.maximum((high - self.mean) / self.sigma, 0.0))  # fmt: skip
 

@@ -19,7 +19,7 @@ from layout.athlete.athlete import Athlete, Calibration
 from layout.athlete.carry import Form
 from layout.book.record import Record
 from layout.season.chains import INDEX, NAMES, form_of
-from layout.season.comparison import LOSSES, Problem, problem_of
+from layout.season.comparison import LOSS_NAMES, Problem, problem_of
 from layout.season.robust import HUBER, least
 
 WANTED: Final = 12
@@ -293,8 +293,8 @@ def calibrated(athlete: Athlete, found: Refit) -> Athlete:
     value = {p.name: p.value for p in found.parameters if p.moved}
     known = athlete.calibration
     losses = known.losses
-    if any(name in value for name in LOSSES):
-        hop, step, jump = (found.find(name).value for name in LOSSES)
+    if any(name in value for name in LOSS_NAMES):
+        hop, step, jump = (found.find(name).value for name in LOSS_NAMES)
         losses = (hop, step, jump)
     calibration = Calibration(
         slope=value.get("slope", known.slope),

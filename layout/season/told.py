@@ -215,7 +215,7 @@ def told_of(record: Record, full: int | None = None) -> tuple[Told, ...]:
         ])  # fmt: skip
         latest = max(groups, key=lambda g: (record.day[g.rows[-1]], g.rows[-1])).kind
         order = np.lexsort((rows, record.day[rows]))
-        found = _told(latest, record, rows[order], lengths[order], planned[order])
+        found = _drill_told(latest, record, rows[order], lengths[order], planned[order])
         if found is not None:
             out.append(found)
     return tuple(sorted(out, key=_order))
@@ -226,7 +226,9 @@ def _order(told: Told) -> tuple[bool, bool, int, str, int]:
     return not kind.full, not kind.whole, -told.count, kind.drill, kind.strides or 0
 
 
-def _told(kind: Kind, record: Record, rows: Whole, lengths: Array, planned: Array) -> Told | None:
+def _drill_told(
+    kind: Kind, record: Record, rows: Whole, lengths: Array, planned: Array
+) -> Told | None:
     total = record.total[rows]
     measured = np.isfinite(lengths).any(axis=1) | np.isfinite(total)
     if not measured.any():

@@ -20,7 +20,7 @@ from layout.words.feet import FOOT
 from layout.words.trade import MOVES
 from layout.words.units import System, show_length
 
-KINDS: Final = ("svg", "png", "pdf")
+PLOT_KINDS: Final = ("svg", "png", "pdf")
 STEP_LINE: Final = 0.30
 """Share of the total that a step is often compared with [-] (common practice, no source)."""
 POINTS: Final = 400
@@ -44,12 +44,12 @@ def saved(figure: Any, kind: str, letters: Mapping[str, Any] = PATHS) -> bytes:
     Raises
     ------
     ValueError
-        A kind that is not in KINDS.
+        A kind that is not in PLOT_KINDS.
     """
     import matplotlib
 
-    if kind not in KINDS:
-        raise Refused("kind", ", ".join(KINDS), f"{kind!r}")
+    if kind not in PLOT_KINDS:
+        raise Refused("kind", ", ".join(PLOT_KINDS), f"{kind!r}")
     out = io.BytesIO()
     # No date inside, so that the same plot is the same file.
     facts = {"svg": {"Date": None}, "pdf": {"CreationDate": None}}.get(kind, {})

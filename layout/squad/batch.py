@@ -18,7 +18,7 @@ from layout.squad.ledger import fingerprint
 from layout.squad.roster import Member
 from layout.squad.shared import Runner, Settings, closed_in, setout_json, shared_out
 from layout.squad.squad_drawing import on_paper, squad_page
-from layout.squad.work import ATHLETES, Made, Report, Work, caught
+from layout.squad.work import ATHLETES, JobDone, Report, Work, caught
 from layout.words.faults import Fault
 from layout.words.names import safe_name
 
@@ -39,7 +39,7 @@ def squad_files(drill: str) -> tuple[str, str, str]:
 
 def athlete_work(
     member: Member, drills: Sequence[Drill], drawn: frozenset[str], settings: Settings
-) -> Made:
+) -> JobDone:
     """Plan one athlete's drills, handed back by name, and draw those in `drawn`."""
     plans: dict[str, Plan] = {}
     files: dict[str, bytes] = {}
@@ -58,7 +58,7 @@ def athlete_work(
     for drill in drills:
         name = f"{member.athlete.name}, {drill.slug}"
         faults += caught(lambda d=drill: one(d), member, name)  # type: ignore[misc]
-    return Made(files, tuple(faults), plans)
+    return JobDone(files, tuple(faults), plans)
 
 
 def squad_work(
@@ -67,7 +67,7 @@ def squad_work(
     drill: Drill,
     settings: Settings,
     card: Card,
-) -> Made:
+) -> JobDone:
     """Share out and draw one drill for a squad."""
     files: dict[str, bytes] = {}
     svg, text, data = squad_files(drill.slug)
@@ -79,7 +79,7 @@ def squad_work(
         page = squad_page(laid, settings.sheet, settings.step)
         files[svg] = to_svg(page, theme(settings.look)).encode()
 
-    return Made(files, caught(one, None, f"squad, {drill.slug}"))
+    return JobDone(files, caught(one, None, f"squad, {drill.slug}"))
 
 
 def run_batch(

@@ -33,7 +33,7 @@ from layout.sheet.texts import SMALL, text_at
 from layout.squad.pack_contents import Chapter, contents, index_html
 from layout.squad.roster import Member
 from layout.squad.shared import closed_in
-from layout.squad.work import ATHLETES, Made, Report, Work, caught
+from layout.squad.work import ATHLETES, JobDone, Report, Work, caught
 from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.note import Note
@@ -131,7 +131,7 @@ def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
     return (f"{stem}.pdf", *(f"{p}.html" for p in pages))
 
 
-def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Made:
+def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> JobDone:
     """Make one athlete's handouts; hands back their chapters too."""
     chapters: list[Chapter] = []
     files: dict[str, bytes] = {}
@@ -176,7 +176,7 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Mad
         titles = " and ".join(chapter.title for chapter in chapters)
         title = f"{member.athlete.name}: {titles}"
         files[names[0]] = to_pdf(sheets, look, title, _marks(chapters, 0))
-    return Made(files, tuple(faults), tuple(chapters))
+    return JobDone(files, tuple(faults), tuple(chapters))
 
 
 def _marks(chapters: Sequence[Chapter], before: int) -> list[tuple[str, int]]:

@@ -88,7 +88,7 @@ def _row(texts: Sequence[str], width: float, bold: bool, chapter: int, starred: 
     return _Row(tuple(ink), height, chapter)
 
 
-def _told(text: str, width: float, size: float = SMALL, sign: str = "") -> list[_Row]:
+def _message(text: str, width: float, size: float = SMALL, sign: str = "") -> list[_Row]:
     """A paragraph, a row a line."""
     indent = 3.0 if sign else 0.0
     role = "warn" if sign else "text"
@@ -126,7 +126,7 @@ def _rows(
 ) -> list[_Row]:
     rows: list[_Row] = []
     for text in (*facts, CHECK):
-        rows += _told(text, width)
+        rows += _message(text, width)
     rows.append(_gap(2.5))
     rows.append(_row(("page", "athlete", "drill", "drawing"), width, True, -1, False))
     for i, (chapter, start) in enumerate(zip(chapters, _starts(chapters, before), strict=True)):
@@ -138,12 +138,12 @@ def _rows(
     for reason in reasons:
         some = [c.name for c in chapters if c.lacking == reason]
         many = len(reasons) > 1 and len(some) <= 6
-        rows += _told(f"* {reason}{f' ({chr(44).join(some)})' if many else ''}", width)
+        rows += _message(f"* {reason}{f' ({chr(44).join(some)})' if many else ''}", width)
     if faults:
         rows.append(_gap(2.5))
-        rows += _told("Not in this pack:", width, BODY, "!")
+        rows += _message("Not in this pack:", width, BODY, "!")
         for fault in faults:
-            rows += _told(str(fault), width, SMALL, "!")
+            rows += _message(str(fault), width, SMALL, "!")
     return rows
 
 

@@ -55,7 +55,7 @@ class Report:
 
 
 @dataclass(frozen=True)
-class Made:
+class JobDone:
     """What a job hands back: files by name, faults, and what the run goes on with."""
 
     files: Mapping[str, bytes]
@@ -83,7 +83,7 @@ class Work:
     Parameters
     ----------
     folder : Path, optional
-        Made where it is not there. Without one no file is kept.
+        JobDone where it is not there. Without one no file is kept.
     overwrite : bool
         Replace files that somebody changed, too.
     tell : callable, optional
@@ -137,14 +137,14 @@ class Work:
         executor: Executor,
         jobs: Sequence[tuple[Any, ...]],
         key: Callable[[int], str] | None = None,
-    ) -> dict[int, Made]:
+    ) -> dict[int, JobDone]:
         """Do jobs, each a function and what it is given, and keep their files as they are made.
 
         Returns what each job handed back, by its place; not of those whose worker stopped. After one
         did, no later run starts any. `key` tells what a job's files were made from, once it is done.
         """
-        out: dict[int, Made] = {}
-        running: dict[Future[Made], int] = {}
+        out: dict[int, JobDone] = {}
+        running: dict[Future[JobDone], int] = {}
         try:
             for i, job in enumerate(jobs if self.report.whole else ()):
                 running[executor.submit(*job)] = i

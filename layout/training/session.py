@@ -24,7 +24,7 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.note import Note
 from layout.words.trade import LEVELS
 
-KINDS: Final = tuple(PEAKS)
+CONTACT_KINDS: Final = tuple(PEAKS)
 """Of contacts, named by what the contact takes off into."""
 UNEVEN: Final = 0.60
 """One leg with more than this share of the one-foot contacts is said (ours)."""
@@ -285,7 +285,7 @@ def _runs_by_lead(done: Planned) -> tuple[int, int]:
 
 
 def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
-    for kind in KINDS:
+    for kind in CONTACT_KINDS:
         feet = {"left": 0, "right": 0, "both": 0}
         vertical: list[float] = []
         braking: list[float] = []

@@ -21,7 +21,7 @@ Dominance = Literal[
 ]
 
 PHASES: Final = ("hop", "step", "jump")
-TOTAL_RANGE: Final = (1.5, 25.0)
+JUMP_RANGE: Final = (1.5, 25.0)
 """Whole jumps accepted [m]: from a small child's standing one to well past any record."""
 SHARE_RANGE: Final = (0.15, 0.60)
 """Shares accepted [-]; ours: beyond them a figure is a slip of the pen, not a jump."""
@@ -159,12 +159,12 @@ def three(parts: Sequence[float]) -> Three:
 
 def in_range(whole: float) -> bool:
     """Whether a sum of phases is a whole jump; phases of 1.5 m may sum to 1.4999999999999998."""
-    return TOTAL_RANGE[0] - 1e-9 <= whole <= TOTAL_RANGE[1] + 1e-9
+    return JUMP_RANGE[0] - 1e-9 <= whole <= JUMP_RANGE[1] + 1e-9
 
 
 def check_total(total: float, field: str = "total") -> float:
-    """A whole jump's distance [m] if it is within `TOTAL_RANGE`, else `BadInput`."""
-    return parse_length(total, field, lowest=TOTAL_RANGE[0], highest=TOTAL_RANGE[1])
+    """A whole jump's distance [m] if it is within `JUMP_RANGE`, else `BadInput`."""
+    return parse_length(total, field, lowest=JUMP_RANGE[0], highest=JUMP_RANGE[1])
 
 
 def _of(shares: Split | Sequence[float]) -> Three:
@@ -241,7 +241,7 @@ def phases(total: float, split: Split) -> Three:
     Parameters
     ----------
     total : float
-        Within `TOTAL_RANGE` [m].
+        Within `JUMP_RANGE` [m].
     split : Split
 
     Returns
@@ -268,7 +268,7 @@ def marks(total: float, split: Split) -> Three:
     Parameters
     ----------
     total : float
-        Within `TOTAL_RANGE` [m].
+        Within `JUMP_RANGE` [m].
     split : Split
 
     Returns
@@ -294,7 +294,7 @@ def effective(official: float, toe_to_line: float) -> float:
     Parameters
     ----------
     official : float
-        Within `TOTAL_RANGE` [m].
+        Within `JUMP_RANGE` [m].
     toe_to_line : float
         From the toe forward to the line, 0 to 2 [m]; a toe past the line is a foul.
 
@@ -325,7 +325,7 @@ def gap(
     Parameters
     ----------
     target, jumped : sequence of three float
-        Hop, step, jump, each above 0; both sums within `TOTAL_RANGE` [m].
+        Hop, step, jump, each above 0; both sums within `JUMP_RANGE` [m].
     official : float, optional
         Recorded distance of the jump [m].
     toe_to_line : float
@@ -351,7 +351,7 @@ def gap(
             if parse_length(length, f"{field}, {phase}") <= 0:
                 raise refuse(f"{field}, {phase}", "must be above 0 m", length)
         if not in_range(math.fsum(lengths)):
-            low, high = TOTAL_RANGE
+            low, high = JUMP_RANGE
             raise refuse(field, f"must sum to {low:g}-{high:g} m", math.fsum(lengths))
     reached = math.fsum(jumped)
     whole = reached if official is None else effective(official, toe_to_line)

@@ -9,7 +9,7 @@ from numbers import Real
 from typing import Final
 
 from layout.words.faults import refuse
-from layout.words.split import TOTAL_RANGE, Split, Three, check_total, in_range, three
+from layout.words.split import JUMP_RANGE, Split, Three, check_total, in_range, three
 from layout.words.units import parse_length, tidy
 
 AGREE: Final = 0.015
@@ -91,7 +91,7 @@ def _shares(values: Sequence[float], whole: float, given: object) -> Three:
 
 
 def _distances(values: Sequence[float], total: float | None, given: object) -> Three:
-    low, high = TOTAL_RANGE
+    low, high = JUMP_RANGE
     whole = math.fsum(values)
     if not in_range(whole):
         rule = f"distances must sum to {low:g}-{high:g} m"
@@ -166,8 +166,8 @@ def parse_split(value: str | Sequence[float | str], total: float | None = None) 
         raise refuse("split", "each share or distance must be above 0", value)
     whole = math.fsum(numbers)
     bare = kinds[0] == "bare"
-    if kinds[0] == "%" or (bare and whole > TOTAL_RANGE[1]):
+    if kinds[0] == "%" or (bare and whole > JUMP_RANGE[1]):
         return Split(_shares(numbers, 100, value), source, "shares")
-    if bare and whole < TOTAL_RANGE[0]:
+    if bare and whole < JUMP_RANGE[0]:
         return Split(_shares(numbers, 1, value), source, "shares")
     return Split(_distances(numbers, total, value), source, "distances")

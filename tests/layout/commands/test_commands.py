@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from animate.film.themes import theme
 from layout.cli import main
-from layout.commands.draw_ import KINDS, default_name, rendered
+from layout.commands.draw_ import DRAWINGS, default_name, rendered
 from layout.commands.plan_ import save
 from layout.commands.text import drill_list, drill_text, more_text, plan_text
 from layout.plan.drill import catalogue
@@ -192,7 +192,7 @@ def test_existing_output_is_kept_unless_told(
     assert [p.name for p in club.iterdir() if p.name.startswith(".")] == []
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("kind", DRAWINGS)
 def test_each_format_has_its_head(
     kind: str, club: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

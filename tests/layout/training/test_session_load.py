@@ -18,7 +18,7 @@ from layout.training.ladder import next_rung
 from layout.training.rungs import ladder
 from layout.training.seen import Observed
 from layout.training.session import (
-    KINDS,
+    CONTACT_KINDS,
     SessionLoad,
     heaviest,
     kind_of,
@@ -270,7 +270,7 @@ def test_counts_agree_with_a_count_run_by_run(
                 swap = drill.lead == "either" and run % 2 == 1
                 foot = other[contact.foot] if swap else contact.foot
                 count[kind_of(contact), foot] += 1
-    for kind in KINDS:
+    for kind in CONTACT_KINDS:
         found = counted(load).get(kind, (0, 0, 0))
         assert found == tuple(count[kind, foot] for foot in ("left", "right", "both"))
     assert load.contacts == sum(s * r * catalogue()[slug].contacts for slug, s, r in rows)

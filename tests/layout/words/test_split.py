@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from layout.words.faults import BadInput
 from layout.words.split import (
+    JUMP_RANGE,
     LEAD,
     SHARE_RANGE,
     STEP_BAND,
     STEP_CONTEXT,
-    TOTAL_RANGE,
     Split,
     classify,
     effective,
@@ -376,7 +376,7 @@ def test_marks_increase_to_the_total(total: float, split: Split) -> None:
 @given(own.totals, own.splits)
 def test_distances_give_their_shares_back(total: float, split: Split) -> None:
     text = "/".join(f"{p:.9f}" for p in phases(total, split)) + " m"
-    assume(TOTAL_RANGE[0] + 1e-6 < total < TOTAL_RANGE[1] - 1e-6)
+    assume(JUMP_RANGE[0] + 1e-6 < total < JUMP_RANGE[1] - 1e-6)
     assume(all(SHARE_RANGE[0] + 1e-6 < s < SHARE_RANGE[1] - 1e-6 for s in split.shares))
     assert parse_split(text, total).shares == pytest.approx(split.shares, abs=1e-8)
 
