@@ -92,7 +92,7 @@ def ability(athlete: Athlete) -> Ability:
             Note(
                 "needs-speed",
                 f"The target asks for about {form.entry:.2f} m/s at the board, {100 * more:+.1f} % on "
-                f"{known_as}, {shown.entry:.2f}. The drills are spaced for the target.",
+                f"{known_as}, {shown.entry:.2f} m/s. The drills are spaced for the target.",
                 "carry model, ours",
                 grave=more > 0.03,
             )

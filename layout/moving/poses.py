@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -18,6 +18,8 @@ from animate.motion.motion import Motion
 from layout.moving.clip import STEP, step_contact, which_step
 from layout.plan.value import Plan
 from layout.words.faults import refuse
+from layout.words.feet import as_read
+from layout.words.units import System
 
 GROUND: Final = 0.15
 """How far the ground line reaches past the figure, each way [m] (ours)."""
@@ -155,6 +157,26 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
         index %= len(contacts)
         out.append(_pose(motion, label, time, told(index, names), index - lead, draw))
     return tuple(out)
+
+
+def labelled(shapes: Sequence[Shape], system: System) -> tuple[Shape, ...]:
+    """Shapes with the figures of their labels in the system that is asked for."""
+    return tuple(
+        replace(shape, text=as_read(shape.text, system)) if isinstance(shape, Label) else shape
+        for shape in shapes
+    )
+
+
+def told_in(poses: Sequence[KeyPose], system: System) -> tuple[KeyPose, ...]:
+    """Poses with what is measured on them in the system that is asked for."""
+    return tuple(
+        replace(
+            pose,
+            shapes=labelled(pose.shapes, system),
+            measures=tuple((name, as_read(value, system)) for name, value in pose.measures),
+        )
+        for pose in poses
+    )
 
 
 def _read(motion: Motion, contacts: tuple[Contact, ...], index: int) -> Mapping[str, float]:

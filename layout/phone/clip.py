@@ -27,7 +27,7 @@ from animate.film.themes import theme
 from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
-from layout.moving.poses import KeyPose
+from layout.moving.poses import KeyPose, labelled
 from layout.phone.svg import escaped, on_screen
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
@@ -146,7 +146,7 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
         for shape, number in zip((*drawn[poster], *figure.centre((0.0, 0.0))), which, strict=True)
         if not isinstance(shape, Label)
     )
-    notes = _note(poster, _gap(bodies[poster], step), pen)
+    notes = _note(poster, labelled(_gap(bodies[poster], step), card.system), pen)
     notes += _note(high, _thigh(bodies[high], step), pen, ' display="none"')
     line = figure.path(coms)
     rim = short(min(_hair(), EDGE * scale), 2)

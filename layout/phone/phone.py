@@ -13,7 +13,7 @@ from typing import Final
 
 from animate.film.themes import Theme, theme
 from animate.motion.motion import Motion
-from layout.moving.poses import KeyPose, at_marks
+from layout.moving.poses import KeyPose, at_marks, told_in
 from layout.page.letters import Fonts
 from layout.page.page import Page, View
 from layout.page.thin import thinned
@@ -71,6 +71,7 @@ def phone(
     str
         UTF-8 text.
     """
+    poses = told_in(poses, card.system)
     words, letters = words_of(plan, card, reading), letters_of(fonts)
     clip = phone_clip(plan, card, motion, poses) if motion and poses else None
     figures = at_marks(plan, motion) if motion else ()
@@ -232,7 +233,11 @@ def _poses(poses: Sequence[KeyPose], letters: Letters) -> str:
         left = wide / 2.0 - (box[0] + box[2]) / 2.0
         ink = thinned(View(POSE_SCALE, left, top).ink(pose.shapes))
         page = Page(wide, top + low, POSE_SCALE, pose.label, tuple(ink))
-        said = "".join(f"<li>{escaped(f'{name} {value}')}</li>" for name, value in pose.measures)
+        # A value and its unit stay on one line.
+        said = "".join(
+            f"<li>{escaped(name)} <span>{escaped(value)}</span></li>"
+            for name, value in pose.measures
+        )
         picture = drawing(page, letters, f"Figure at the {pose.label}")
         out.append(
             f"<li><figure>{picture}<figcaption><b>{i}. {escaped(pose.label)}</b>"

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, TypeVar
 
 from animate.body.shapes import Shape
-from layout.moving.poses import KeyPose
+from layout.moving.poses import KeyPose, told_in
 from layout.page.page import MARGIN, PAPERS, SCALES, Ink, Line, Page, paper_size
 from layout.page.widths import wrapped
 from layout.plan.tape import TapeCard
@@ -76,7 +76,7 @@ class Content:
         """The positions, no larger than 1 to `least` and no figure higher than `tall` [mm]."""
         return self.once(
             ("strip", width, least, tall, rows),
-            lambda: pose_strip(self.poses, width, self.card.system, least, tall, rows),
+            lambda: pose_strip(self.poses, width, least, tall, rows),
         )
 
     def head(self, size: tuple[float, float], scale: int) -> tuple[list[Ink], float]:
@@ -366,7 +366,9 @@ def handout(
         The drawing does not fit the paper at the scale; says which scale or paper would.
     """
     wish = wish or Wish()
-    content = Content(plan, card, words_of(plan, card, reading), poses, figures)
+    content = Content(
+        plan, card, words_of(plan, card, reading), told_in(poses, card.system), figures
+    )
     ways = (True, False) if wish.upright is None else (wish.upright,)
     sizes = [paper_size(wish.paper, upright) for upright in ways]
     for scales in ((wish.scale,),) if wish.scale else (SCALES[:2], SCALES[2:]):

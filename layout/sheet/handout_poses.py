@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 
 from layout.moving.poses import KeyPose
-from layout.page.page import Ink, Line, Text, View, moved
+from layout.page.page import Ink, Line, View, moved
 from layout.page.page import extent as extent
 from layout.page.thin import thinned
 from layout.page.widths import text_width, wrapped
 from layout.sheet.handout_blocks import STEP, Block
 from layout.sheet.texts import SMALL, text_at
-from layout.words.feet import as_read
-from layout.words.units import System
 
 SCALES: Final = (20, 25, 30, 40, 50, 60, 75, 100)
 """Scales a strip may have; said over it (ours)."""
@@ -26,23 +23,9 @@ SIDE: Final = 1.5
 """Free edge inside a cell [mm]."""
 
 
-def _drawn(
-    poses: Sequence[KeyPose], scale: int, system: System
-) -> list[tuple[list[Ink], tuple[float, float, float, float]]]:
-    out = []
-    for i, pose in enumerate(poses):
-        ink = [
-            replace(item, text=as_read(item.text, system)) if isinstance(item, Text) else item
-            for item in View(scale, 0.0, 0.0).ink(pose.shapes, f"pose-{i}")
-        ]
-        out.append((ink, extent(ink)))
-    return out
-
-
 def pose_strip(
     poses: Sequence[KeyPose],
     width: float,
-    system: System,
     least: int = SCALES[0],
     tallest: float = TALLEST,
     rows: int = 1,
@@ -55,7 +38,6 @@ def pose_strip(
         At least one.
     width : float
         [mm]
-    system : {"cm", "ft"}
     least : int
         No larger scale than 1 to this.
     tallest : float
@@ -66,7 +48,8 @@ def pose_strip(
     cell = width / many
     room = cell - 2 * SIDE
     for scale in (s for s in SCALES if s >= least):
-        drawn = _drawn(poses, scale, system)
+        inks = [View(scale, 0.0, 0.0).ink(pose.shapes, f"pose-{i}") for i, pose in enumerate(poses)]
+        drawn = [(ink, extent(ink)) for ink in inks]
         tall = max(-box[1] for _, box in drawn)
         if tall <= tallest and all(box[2] - box[0] <= room for _, box in drawn):
             break
@@ -82,14 +65,14 @@ def pose_strip(
             base = deep + 4.0 + tall
         middle = middles[i % many]
         ink += moved(thinned(shapes), middle - (box[0] + box[2]) / 2.0, base)
-        told, low = _told(pose, i + 1, (middle, base + max(box[3], 0.0) + 4.6), room, system)
+        told, low = _told(pose, i + 1, (middle, base + max(box[3], 0.0) + 4.6), room)
         ink += told
         deep = max(deep, low)
     return Block(f"Positions, 1:{scale}", tuple(ink), deep)
 
 
 def _told(
-    pose: KeyPose, number: int, at: tuple[float, float], width: float, system: System
+    pose: KeyPose, number: int, at: tuple[float, float], width: float
 ) -> tuple[list[Ink], float]:
     """The name and figures under a figure, and where they end [mm]."""
     middle, y = at
@@ -97,8 +80,7 @@ def _told(
     for line in wrapped(f"{number}. {pose.label}", SMALL, width, True):
         ink.append(text_at((middle, y), line, SMALL, bold=True, align="middle"))
         y += STEP
-    told = [(as_read(name, system), as_read(value, system)) for name, value in pose.measures]
-    for line in listed(told, width):
+    for line in listed(pose.measures, width):
         ink.append(text_at((middle, y), line, SMALL, align="middle"))
         y += STEP
     return ink, y - STEP + 0.8

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from animate.body.shapes import Role
 from layout.page.page import MARGIN, Ink, Line, Page, View, extent, moved, paper_size
 from layout.page.thin import thinned
 from layout.page.widths import text_width, wrapped
@@ -187,9 +188,12 @@ def _foot(
     for line in wrapped(said, size.small, width - one - 3.0):
         ink.append(text_at((x, y), line, size.small))
         y += LEAD * size.small
-    for line in wrapped(f"{HONEST} {caution}", size.small, width):
-        ink.append(text_at((MARGIN, y), line, size.small, role="quiet"))
-        y += LEAD * size.small
+    # What a person must heed stands out from what the words mean.
+    for text, heed in ((HONEST, False), (caution, True)):
+        for line in wrapped(text, size.small, width, heed):
+            role: Role = "warn" if heed else "quiet"
+            ink.append(text_at((MARGIN, y), line, size.small, role=role, bold=heed))
+            y += LEAD * size.small
     return ink, y - (LEAD - 0.25) * size.small
 
 

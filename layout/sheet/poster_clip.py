@@ -66,7 +66,7 @@ def _told(pair: Pair, lead: str, caution: str, unit: float) -> list[tuple[str, R
         (f"{COMPUTED} {pair.computed}", "text", False),
         (f"{pair.said_by} {pair.practice}", "text", False),
         (lead, "quiet", False),
-        (caution, "quiet", False),
+        (caution, "warn", True),
     ):
         out += [(line, role, bold) for line in wrapped(text, SMALL * unit, room, bold)]  # type: ignore[misc]
     return out

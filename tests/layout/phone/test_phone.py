@@ -20,7 +20,7 @@ from animate.body.shapes import Role
 from animate.film.themes import contrast, hexed, theme
 from layout.cli import main
 from layout.moving.clip import step_contact
-from layout.moving.poses import key_poses
+from layout.moving.poses import key_poses, told_in
 from layout.page.page import SCALES, Text
 from layout.phone.clip import RATE, phone_clip
 from layout.phone.drawing import NARROW, SHARED, fitted, stretches
@@ -47,7 +47,7 @@ def lacking(page: Made) -> list[str]:
     told += [part.strip() for fault in words.faults for part in fault.split("->")]
     told += [cell for row in words.lengths for cell in row]
     if page.motion:
-        poses = key_poses(page.plan, page.motion)
+        poses = told_in(key_poses(page.plan, page.motion), page.card.system)
         told += [p.label for p in poses] + [f"{a} {b}" for p in poses for a, b in p.measures]
     found = said(page.html)
     return [t for t in told if " ".join(printable(t).split()) not in found]
@@ -58,6 +58,8 @@ def test_demo_pages_are_whole_alone_and_light(number: int) -> None:
     planned, card, _ = demo()[number]
     page = made(planned.who.name.lower(), planned.drill)
     assert lacking(page) == []
+    if card.system == "ft":
+        assert re.findall(r"[^ ]+\s(?:cm|m|m/s)\b", said(page.html)) == []
     assert len(page.html.encode()) < MOST
     assert card.zero_text in said(page.html)
     check_alone(page.html)

@@ -213,3 +213,24 @@ def test_what_the_target_asks_of_the_season_is_no_warning_of_a_drill() -> None:
         said = " ".join(i.text for i in page.ink if isinstance(i, Text))
         assert "target asks" not in said, stem
     assert any(n.code == "needs-speed" for _, made, *_ in plans() for n in made.notes)
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+@pytest.mark.parametrize("upright", [False, True])
+def test_what_was_assumed_of_the_athlete_stands_under_the_title(paper: str, upright: bool) -> None:
+    table = {
+        "name": "Nell",
+        "stature": 1.7,
+        "mass": 60,
+        "leg": "left",
+        "target": 11.0,
+        "born": 1999,
+    }
+    made = plan(table, "hop-step-sand", "club")
+    assert len(made.assumed) >= 2
+    page = draw(made, tape_card(made), Sheet(paper, upright))
+    assert collisions(page) == []
+    texts = [i for i in page.ink if isinstance(i, Text)]
+    bar = next(t for t in texts if t.text.startswith("metres, 1:"))
+    over = " ".join(t.text for t in texts if t.at[1] < bar.at[1] / 2)
+    assert all(text in over for text in made.assumed)

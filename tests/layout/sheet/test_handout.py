@@ -234,3 +234,46 @@ def test_cautions_stay_on_the_first_page_of_the_demo() -> None:
 def test_same_plan_same_pages() -> None:
     made = plan("runa", "hop-step-hold")
     assert handout(made, tape_card(made)) == handout(made, tape_card(made), wish=Wish())
+
+
+ONE_PAGE = {
+    ("Runa", "hop-step-hold"),
+    ("Runa", "hop-step-sand"),
+    ("Bram", "hop-step-sand"),
+    ("Bram", "two-hops-step-beside"),
+    ("Imka", "short-triple-jump"),
+}
+"""Of the demo, on A4 at 1:100."""
+
+
+def test_the_demo_is_on_one_page_or_has_its_positions_large_on_the_second() -> None:
+    for made, zero, system, poses, reading in solved():
+        pages = handout(made, tape_card(made, zero, system), poses, reading)  # type: ignore[arg-type]
+        assert len(pages) == 1 or (made.who.name, made.drill) not in ONE_PAGE, made.drill
+        if len(pages) == 1:
+            continue
+        (scale,) = re.findall(r"Figures 1:(\d+)", " ".join(texts_on(pages)))
+        first = texts_on(pages[:1])
+        alone = "Tape card" in " ".join(first) and "Look for" in first and "Measured" in first
+        assert not alone or int(scale) <= 30, made.drill
+        low = max(i.at[1] for i in pages[1].ink if isinstance(i, Text) and i.text != ADVICE
+                  and not i.text.startswith("page "))  # fmt: skip
+        assert low > 0.45 * pages[1].height, made.drill
+
+
+def texts_on(pages: Sequence[Page]) -> list[str]:
+    return [i.text for page in pages for i in page.ink if isinstance(i, Text)]
+
+
+@pytest.mark.parametrize("drill", sorted(catalogue()))
+def test_targets_stand_once_on_a_page(drill: str) -> None:
+    for who in CLUB:
+        made = attempt(partial(plan, who, drill, pit_or_track(drill)))
+        if isinstance(made, BadInput):
+            continue
+        told = 0
+        for page in handout(made, tape_card(made)):
+            heads = [text for text in texts_on([page]) if text in ("share", "share %")]
+            assert len(heads) <= 1, who
+            told += len(heads)
+        assert told >= 1, who
