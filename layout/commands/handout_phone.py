@@ -23,11 +23,10 @@ def run(
 
     poses, reading, told = figures(plan, motion)
     pages = handout(plan, card, poses, reading, wish_from(given), on_runway(plan, motion))
-    fonts = fonts_of(pages)
     look = theme("print-grey" if given.grey else "light")
-    page = phone(plan, card, pages, fonts, poses, motion if poses else None, reading, look)
+    page = phone(plan, card, pages, poses, motion if poses else None, reading, look)
     told_of = f"{to}: {plan.who.name}: {plan.title}, one file of {len(page.encode()) / 1000:.0f} kB"
     out = [f"{told_of}; prints as {len(pages)} x {given.paper}, 1:{pages[0].scale}"]
     out += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
-    lost = missing_line(fonts, "printed sheet")
+    lost = missing_line(fonts_of(pages), "printed sheet")
     return [(to, page)], [*out, *([f"  ! {lost}"] if lost else []), *told]

@@ -6,6 +6,7 @@ then U+00A0 to U+017F. Other characters are taken as wide as an em.
 
 from __future__ import annotations
 
+import re
 from functools import lru_cache
 from typing import Final
 
@@ -55,6 +56,7 @@ def _table(text: str) -> _Widths:
     return _Widths({chr(p): int(w) / 1000.0 for p, w in zip(points, text.split(), strict=True)})
 
 
+_UNIT: Final = re.compile(r"(?:cm|m|m/s|s|in|ft/s|%|years)[.,;:)]*")
 _WIDTHS: Final = {False: _table(_REGULAR), True: _table(_BOLD)}
 
 
@@ -96,8 +98,16 @@ def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[st
 
 @lru_cache(maxsize=4096)
 def _folded(text: str, size: float, width: float, bold: bool) -> tuple[str, ...]:
-    lines, line = [], ""
+    words: list[str] = []
     for word in text.split():
+        # A figure and its unit stay together.
+        both = f"{words[-1]} {word}" if words and words[-1][-1].isdigit() else ""
+        if both and _UNIT.fullmatch(word) and text_width(both, size, bold) <= width:
+            words[-1] = both
+        else:
+            words.append(word)
+    lines, line = [], ""
+    for word in words:
         trial = f"{line} {word}" if line else word
         if text_width(trial, size, bold) <= width:
             line = trial

@@ -94,8 +94,41 @@ class PhoneClip:
     count: int
 
 
+class _Tracks(NamedTuple):
+    """What moves: every frame's shapes, the tracks, and which one each outline and the centre take."""
+
+    drawn: list[tuple[Shape, ...]]
+    tracks: list[Any]
+    which: list[int]
+
+
+def _tracks(bodies: Sequence[list[Point]], coms: Sequence[Point], near: Any) -> _Tracks:
+    drawn = [figure.athlete(body, near) for body in bodies]
+    places = np.array([[_lies(shape) for shape in shapes] for shapes in drawn])
+    carriers = _carriers(places)
+    numbers = {k: i for i, k in enumerate(dict.fromkeys(carriers))}
+    centre = np.rint(MILLI * np.array(coms)).astype(int)
+    tracks = [_track(places[:, k]) for k in numbers]
+    tracks.append(np.column_stack([centre, np.zeros(len(coms), int)]))
+    return _Tracks(drawn, tracks, [*(numbers[k] for k in carriers), len(tracks) - 1])
+
+
+def _outlined(moving: _Tracks, poster: int, pen: Pen) -> str:
+    """The body at the poster's frame, each outline named by the track that moves it."""
+    shapes = (*moving.drawn[poster], *figure.centre((0.0, 0.0)))
+    return "".join(
+        pen.shape(
+            shape,
+            f' data-track="{number}"{_put(moving.tracks[number][poster], pen.scale)}',
+            path=_own(shape, pen.scale) if place_of(shape) else "",
+        )
+        for shape, number in zip(shapes, moving.which, strict=True)
+        if not isinstance(shape, Label)
+    )
+
+
 def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPose]) -> PhoneClip:
-    """A motion as a clip that a page's script plays.
+    """A plan's motion as a clip that a page's script plays.
 
     Parameters
     ----------
@@ -103,7 +136,6 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
     card : TapeCard
         Whose readings name the marks.
     motion : Motion
-        Of that plan.
     poses : sequence of KeyPose
         The moments that can be gone to.
 
@@ -126,36 +158,18 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
     cameras, ground = following_cameras([take], [bodies], [(0, 0, WIDE, CLOSE)], LETTERS)[0]
     scale = cameras[0].scale
     pen = Pen(theme("light"), scale, LETTERS)
-    drawn = [figure.athlete(body, take.near) for body in bodies]
-    places = np.array([[_lies(shape) for shape in shapes] for shapes in drawn])
-    carriers = _carriers(places)
-    tracks = [_track(places[:, k]) for k in dict.fromkeys(carriers)]
-    numbers = {k: i for i, k in enumerate(dict.fromkeys(carriers))}
-    centre = np.rint(MILLI * np.array(coms)).astype(int)
-    tracks.append(np.column_stack([centre, np.zeros(len(coms), int)]))
+    moving = _tracks(bodies, coms, take.near)
     left = np.rint(np.array([c.left for c in cameras]) * scale).astype(int)
     base = round(CLOSE + cameras[0].bottom * scale)
-
-    which = [*(numbers[carrier] for carrier in carriers), len(tracks) - 1]
-    outlines = "".join(
-        pen.shape(
-            shape,
-            f' data-track="{number}"{_put(tracks[number][poster], scale)}',
-            path=_own(shape, scale) if place_of(shape) else "",
-        )
-        for shape, number in zip((*drawn[poster], *figure.centre((0.0, 0.0))), which, strict=True)
-        if not isinstance(shape, Label)
-    )
     notes = _note(poster, labelled(_gap(bodies[poster], step), card.system), pen)
     notes += _note(high, _thigh(bodies[high], step), pen, ' display="none"')
-    line = figure.path(coms)
     rim = short(min(_hair(), EDGE * scale), 2)
     close = (
         f'<svg class="close" viewBox="0 0 {WIDE} {CLOSE - RAISED}" role="img" stroke-linejoin="round" '
         f'aria-label="{escaped(f"{plan.who.name} close by, moving")}">'
         f'<g id="world" transform="translate({-left[poster]} {base})" stroke-width="{rim}">'
-        f"{_drawn((*_named(ground, pen.scale), *line), pen)}"
-        f'<g id="body">{outlines}</g>{notes}</g></svg>'
+        f"{_drawn((*_named(ground, pen.scale), *figure.path(coms)), pen)}"
+        f'<g id="body">{_outlined(moving, poster, pen)}</g>{notes}</g></svg>'
     )
     data = {
         "tick": 1.0 / rate,
@@ -163,17 +177,12 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
         "base": base,
         "poster": poster,
         "left": _steps(left),
-        "tracks": [[_steps(column) for column in track.T] for track in tracks],
+        "tracks": [[_steps(column) for column in track.T] for track in moving.tracks],
         "moments": [m._asdict() for m in moments],
     }
-    return PhoneClip(
-        on_screen(close),
-        on_screen(_whole(take, bodies, coms, scale)),
-        json.dumps(data, separators=(",", ":")).replace("<", "\\u003c"),
-        moments,
-        poster,
-        len(bodies),
-    )
+    told = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
+    whole = on_screen(_whole(take, bodies, coms, scale))
+    return PhoneClip(on_screen(close), whole, told, moments, poster, len(bodies))
 
 
 def _marks(plan: Plan, card: TapeCard) -> tuple[tuple[float, str], ...]:

@@ -14,8 +14,8 @@ from typing import Final
 from animate.film.themes import Theme, theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, at_marks, told_in
-from layout.page.letters import Fonts
 from layout.page.page import Page, View
+from layout.page.pdf import fonts_of
 from layout.page.thin import thinned
 from layout.phone.clip import PhoneClip, phone_clip
 from layout.phone.drawing import screen_drawings
@@ -41,7 +41,6 @@ def phone(
     plan: Plan,
     card: TapeCard,
     pages: Sequence[Page],
-    fonts: Fonts,
     poses: Sequence[KeyPose] = (),
     motion: Motion | None = None,
     reading: Mapping[str, str] | None = None,
@@ -55,8 +54,6 @@ def phone(
     card : TapeCard
     pages : sequence of Page
         `layout.sheet.handout.handout`: what the page prints.
-    fonts : Fonts
-        `layout.page.pdf.fonts_of` of those pages.
     poses : sequence of KeyPose
         None leaves the positions out.
     motion : Motion, optional
@@ -65,14 +62,9 @@ def phone(
         As for the sheet.
     look : Theme, optional
         Of what is printed; the light one when left out.
-
-    Returns
-    -------
-    str
-        UTF-8 text.
     """
     poses = told_in(poses, card.system)
-    words, letters = words_of(plan, card, reading), letters_of(fonts)
+    words, letters = words_of(plan, card, reading), letters_of(fonts_of(pages))
     clip = phone_clip(plan, card, motion, poses) if motion and poses else None
     figures = at_marks(plan, motion) if motion else ()
     narrow, wide, legend = screen_drawings(plan, card, letters, figures)

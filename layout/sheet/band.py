@@ -198,6 +198,15 @@ def _readings(
     return leaders, figures
 
 
+def _row_counts(
+    plan: Plan, view: View, system: System, run: RunIn, readings: Sequence[tuple[float, str]]
+) -> list[int]:
+    """How many rows the heights, the lengths and the readings take."""
+    lengths = _length_labels(_spans(plan, run), view, system)
+    labels = (_apex_labels(plan, view, system), SMALL), (lengths, BODY), (readings, SMALL)
+    return [row_count(in_rows(found, size)) for found, size in labels]
+
+
 @dataclass(frozen=True)
 class Band:
     """The drawing at a scale, ready to be set on a page.
@@ -244,38 +253,28 @@ def band(
 
     Parameters
     ----------
-    plan : Plan
     card : TapeCard
         Whose readings are shown.
-    scale : int
     figures : sequence of sequence of Shape
         The athlete at each contact, where a motion tells: `layout.moving.poses.at_marks`; key
         poses where left out, and the legend then says that they are a sketch.
     run_in : {"whole", "broken", "none"}
         Reach back to the start mark: to scale, over a break, or not.
     """
-    sketch = not figures
-    figures = figures or runway.figures(plan)
     run = run_in_of(plan, scale, run_in)
+    said = legend(plan, card, run, not figures)
+    figures = figures or runway.figures(plan)
     low, high = runway.extent(plan, run.before)
     across, system = runway.width(plan), card.system
     # Where labels go depends on the page only at its edge: they are set there, and then moved.
     edge = View(scale, MARGIN - 1000.0 * low / scale, 0.0)
     readings = _reading_labels(plan, card, edge, run)
-    tall, long, read = (
-        row_count(in_rows(labels, size))
-        for labels, size in (
-            (_apex_labels(plan, edge, system), SMALL),
-            (_length_labels(_spans(plan, run), edge, system), BODY),
-            ([(x, text) for x, _, text in readings], SMALL),
-        )
-    )
+    tall, long, read = _row_counts(plan, edge, system, run, [(x, text) for x, _, text in readings])
     side = View(scale, edge.left, ABOVE + (tall - 1) * ROW + edge.mm(runway.HEADROOM))
     chain = side.base + side.mm(0.14) + CHAIN + (long - 1) * PAIR
     above = View(scale, edge.left, chain + 2.0 + side.mm(across / 2.0))
     base = above.base + above.mm(across / 2.0) + 2.2
     bar_at = base + read * ROW + OVER_BAR
-    said = legend(plan, card, run, sketch)
     lines = folded(said, edge.mm(high - low) - 4.0)
     height = bar_at + bar_high(lines)
     bar = scale_bar(above, (0.0, 0.0), system, lines)
@@ -301,6 +300,5 @@ def band(
         return [*moved(at_edge(), left - MARGIN, top), *moved(bar, bar_left, top + bar_at)]
 
     texts = height - edge.mm(runway.HEADROOM + across)
-    reach = extent(bar)[2]
-    width = edge.mm(high - low)
+    width, reach = edge.mm(high - low), extent(bar)[2]
     return Band(scale, width, height, texts, reach, bar_at - 4.0, run_in, tuple(said), ink)

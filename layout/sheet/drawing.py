@@ -4,21 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from animate.body.shapes import Shape
-from layout.page.page import MARGIN, Ink, Page, choose_scale, paper_size
-from layout.page.widths import text_width, wrapped
+from layout.page.page import MARGIN, Page, choose_scale, paper_size
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.band import band
 from layout.sheet.run_in import WAYS
-from layout.sheet.texts import SMALL, foot_of, run_in, spare, text_at
+from layout.sheet.texts import foot_of, run_in, scale_sign, spare, titled
 from layout.words.units import System, show_length
-
-HEAD: Final = 20.0
-"""Height of the title, at least [mm]."""
 
 
 @dataclass(frozen=True)
@@ -38,32 +33,15 @@ class Sheet:
     scale: int | None = None
 
 
-def _head(plan: Plan, size: tuple[float, float], system: System) -> tuple[list[Ink], float]:
-    """Title, facts, place and day, and how high they are [mm]; all but the scale."""
-    wide = size[0] - MARGIN
-    venue = wrapped(plan.place.title, SMALL, 70.0)[0]
-    room = wide - MARGIN - max(30.0, text_width(venue, SMALL) + 6.0)
-    title = f"{plan.who.name}: {plan.title}"
-    big = next((s for s in (6.0, 5.0, 4.2, 3.6) if text_width(title, s, True) <= wide - 40.0), 3.2)
-    first, *rest = wrapped(title, big, wide - 40.0, True)
+def _facts(plan: Plan, system: System) -> list[str]:
     length = show_length(plan.total, system)
     kind = f", {plan.style}" if plan.style else ""
-    facts = [
-        *rest,
+    return [
         f"{length} from the first contact to the last{kind}; take-off leg {plan.who.leg}; "
         f"counts as {plan.who.age} years old.",
         *plan.assumed,
         run_in(plan, system),
     ]
-    lines = [line for text in facts for line in wrapped(text, SMALL + 0.3, room)]
-    ink: list[Ink] = [
-        text_at((MARGIN, MARGIN + 5.2), first, big, bold=True),
-        text_at((wide, MARGIN + 10.2), plan.date, SMALL + 0.3, align="right"),
-        text_at((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
-    ]
-    for i, line in enumerate(lines):
-        ink.append(text_at((MARGIN, MARGIN + 10.2 + i * 4.6), line, SMALL + 0.3))
-    return ink, max(HEAD, 10.8 + 4.6 * len(lines))
 
 
 def draw(
@@ -91,7 +69,8 @@ def draw(
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
     foot, deep = foot_of(plan, size, card.system)
-    head, high_head = _head(plan, size, card.system)
+    title, facts = f"{plan.who.name}: {plan.title}", _facts(plan, card.system)
+    head, high_head = titled(title, facts, plan.place.title, plan.date, size)
 
     def taken(scale: int) -> float:
         """Height that texts need [mm]."""
@@ -110,10 +89,9 @@ def draw(
     under = top + drawn.height + 2.5
     ink = [
         *head,
-        text_at((size[0] - MARGIN, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True),
+        scale_sign(scale, size),
         *drawn.ink(MARGIN + (room - drawn.width) / 2.0, MARGIN + 2.0, top),
         *spare(plan, card, under, size[1] - MARGIN - deep - 2.0, room - 4.0),
         *foot,
     ]
-    title = f"{plan.who.name}: {plan.title}, 1:{scale}"
-    return Page(size[0], size[1], scale, title, tuple(ink))
+    return Page(size[0], size[1], scale, f"{title}, 1:{scale}", tuple(ink))

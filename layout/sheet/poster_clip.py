@@ -103,7 +103,7 @@ def poster_clip(
     theme: str = "light",
     fps: float = 25.0,
 ) -> Scene:
-    """The pairs one after the other, both ways side by side at one scale.
+    """The pairs one after the other, both ways side by side at one scale; still, the first is held.
 
     Parameters
     ----------
@@ -113,11 +113,6 @@ def poster_clip(
     theme : {"light", "print-grey"}
     fps : float
         [1/s]
-
-    Returns
-    -------
-    Scene
-        Its still frame is the first pair, held.
     """
     caution = caution_of(pairs)
     unit = text_height((WIDTH, 540))

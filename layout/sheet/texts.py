@@ -39,6 +39,36 @@ def run_in(plan: Plan, system: System) -> str:
     return f"{run.strides} strides: {', '.join(marks)}."
 
 
+HEAD: Final = 20.0
+"""Height of a drawing's title and facts, at least [mm]."""
+
+
+def titled(
+    title: str, facts: Sequence[str], place: str, date: str, size: tuple[float, float]
+) -> tuple[list[Ink], float]:
+    """A drawing's title and facts, place and day beside them, and how high they are [mm]."""
+    wide = size[0] - MARGIN
+    em = SMALL + 0.3
+    venue = wrapped(place, SMALL, 70.0)[0]
+    room = wide - MARGIN - max(30.0, text_width(venue, SMALL) + 6.0)
+    big = next((s for s in (6.0, 5.0, 4.2, 3.6) if text_width(title, s, True) <= wide - 40.0), 3.2)
+    first, *rest = wrapped(title, big, wide - 40.0, True)
+    ink: list[Ink] = [
+        text_at((MARGIN, MARGIN + 5.2), first, big, bold=True),
+        text_at((wide, MARGIN + 10.2), date, em, align="right"),
+        text_at((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
+    ]
+    lines = [line for text in (*rest, *facts) for line in wrapped(text, em, room)]
+    for i, line in enumerate(lines):
+        ink.append(text_at((MARGIN, MARGIN + 10.2 + i * 4.6), line, em))
+    return ink, max(HEAD, 10.8 + 4.6 * len(lines))
+
+
+def scale_sign(scale: int, size: tuple[float, float]) -> Text:
+    """The scale at the top right of a page."""
+    return text_at((size[0] - MARGIN, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True)
+
+
 def columns(
     texts: Sequence[tuple[str, bool]], left: float, top: float, width: float, count: int
 ) -> tuple[list[Ink], float]:
@@ -75,16 +105,22 @@ def _fit(blocks: Sequence[tuple[list[str], bool]], deep: int, count: int) -> boo
     return at < count
 
 
-def foot_of(plan: Plan, size: tuple[float, float], system: System) -> tuple[list[Ink], float]:
-    """Warnings and cautions at the bottom of the page, and how high they are [mm]."""
+def ruled(
+    texts: Sequence[tuple[str, bool]], size: tuple[float, float], count: int
+) -> tuple[list[Ink], float]:
+    """Paragraphs in columns under a line at the bottom of a page, and how high they are [mm]."""
     wide = size[0] - 2 * MARGIN
-    told = [(n.text, True) for n in plan.warnings] + [(c, False) for c in plan.cautions]
-    texts = [(as_read(text, system), grave) for text, grave in told]
-    count = 3 if wide > 250 else 2
     _, high = columns(texts, 0.0, 0.0, wide, count)
     top = size[1] - MARGIN - high - 2.0
     ink, _ = columns(texts, MARGIN, top + 1.0, wide, count)
     return [Line(((MARGIN, top), (size[0] - MARGIN, top)), "quiet", None, 0.2), *ink], high + 3.0
+
+
+def foot_of(plan: Plan, size: tuple[float, float], system: System) -> tuple[list[Ink], float]:
+    """Warnings and cautions at the bottom of the page, and how high they are [mm]."""
+    told = [(n.text, True) for n in plan.warnings] + [(c, False) for c in plan.cautions]
+    texts = [(as_read(text, system), grave) for text, grave in told]
+    return ruled(texts, size, 3 if size[0] - 2 * MARGIN > 250 else 2)
 
 
 def spare(plan: Plan, card: TapeCard, top: float, bottom: float, width: float) -> list[Ink]:

@@ -21,7 +21,7 @@ from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, at_marks, key_poses
 from layout.moving.solved import at_hand, motion_of, refuse_unsound
 from layout.page.page import MARGIN, Page
-from layout.page.pdf import fonts_of, to_pdf
+from layout.page.pdf import to_pdf
 from layout.phone.phone import phone
 from layout.plan.drill import Drill
 from layout.plan.spacing import Choices, make_plan
@@ -157,7 +157,7 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Job
             if lacking:
                 note = Note("no-figures", lacking, "ours")
                 told = replace(plan, notes=(*plan.notes, note))
-            page = phone(told, card, pages, fonts_of(pages), poses, motion, reading, look)
+            page = phone(told, card, pages, poses, motion, reading, look)
             files[phone_name] = page.encode()
         chapters.append(Chapter(member.athlete.name, plan.title, pages, lacking))
 

@@ -12,7 +12,7 @@ from layout.rules.standing import YOUTH_AGE
 from layout.sheet.drawing import Sheet
 from layout.sheet.runway import AFTER, BEFORE
 from layout.sheet.scale_bar import scale_bar
-from layout.sheet.texts import SMALL, columns, text_at
+from layout.sheet.texts import SMALL, columns, ruled, scale_sign, text_at, titled
 from layout.squad.laid import LaidSet, SetOut
 from layout.squad.set_signs import sign
 from layout.squad.squad_words import MOST_ROWS, drawn_sets, footnotes, set_list
@@ -28,7 +28,6 @@ LEAST_SIGN: Final = 0.8
 """Smaller signs are not drawn on the lanes, only lines [mm]."""
 ROW: Final = 5.0
 FOOT_LETTER: Final = {"left": "L", "right": "R", "both": "LR"}
-HEAD: Final = 26.0
 BAR: Final = 20.0
 
 
@@ -186,37 +185,19 @@ def _rows(laid: SetOut, view: View, top: float, signs: dict[str, int], step: flo
     return out, y - top
 
 
-def _head(laid: SetOut, size: tuple[float, float], scale: int) -> list[Ink]:
-    wide = size[0] - MARGIN
+def _facts(laid: SetOut) -> list[str]:
     shared = sum(s.shared for s in laid.sets)
     own = len(laid.sets) - shared
-    title = f"Squad of {laid.athletes}: {laid.title}"
-    big = next((s for s in (6.0, 5.0, 4.2) if text_width(title, s, True) <= wide - 40.0), 3.6)
     off = [abs(o) for s in laid.sets if s.shared for a in s.athletes for o in a.off]
     most = f"; nobody on a shared set is off by more than {100 * max(off):.0f} cm" if off else ""
     if any(a.young for s in laid.sets for a in s.athletes):
         most += f", and nobody under {YOUTH_AGE} is stretched"
     facts = (
         f"{shared} shared set{'' if shared == 1 else 's'} (letters), {own} with own marks (numbers); "
-        f"tolerance "
-        f"{laid.tolerance} in each phase{most}.",
+        f"tolerance {laid.tolerance} in each phase{most}.",
         f"{' + '.join(laid.phases)}, from the {laid.zero}. Start marks: on the tape card.",
     )
-    out: list[Ink] = [text_at((MARGIN, MARGIN + 5.2), title, big, bold=True)]
-    lines = [
-        x
-        for fact in facts
-        for x in wrapped(as_read(fact, laid.system), SMALL + 0.3, wide - MARGIN - 62.0)
-    ]
-    for i, line in enumerate(lines):
-        out.append(text_at((MARGIN, MARGIN + 10.2 + 4.4 * i), line, SMALL + 0.3))
-    venue = wrapped(laid.venue, SMALL, 60.0)[0]
-    return [
-        *out,
-        text_at((wide, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True),
-        text_at((wide, MARGIN + 10.2), laid.date, SMALL + 0.3, align="right"),
-        text_at((wide, MARGIN + 14.6), venue, SMALL, role="quiet", align="right"),
-    ]
+    return [as_read(fact, laid.system) for fact in facts]
 
 
 def _legend(laid: SetOut) -> str:
@@ -230,7 +211,7 @@ def _legend(laid: SetOut) -> str:
 
 
 def squad_page(laid: SetOut, sheet: Sheet | None = None, step: float | None = None) -> Page:
-    """The drawing of a set-out with as many of its sets as the paper holds.
+    """The drawing of a set-out with as many of its sets as the paper holds; the rest are counted.
 
     Parameters
     ----------
@@ -239,16 +220,6 @@ def squad_page(laid: SetOut, sheet: Sheet | None = None, step: float | None = No
         None takes the smallest paper that does.
     step : float, optional
         Of the tape [m].
-
-    Returns
-    -------
-    Page
-        Sets not drawn are counted on it; the tape card has them all.
-
-    Raises
-    ------
-    BadInput
-        Not even the first few sets fit.
     """
     last: BadInput | None = None
     for most in MOST_ROWS:
@@ -266,60 +237,50 @@ def draw_squad(
     step: float | None = None,
     most: int = MOST_ROWS[0],
 ) -> Page:
-    """Compose the drawing of a set-out on one page, at an exact scale, or refuse: it does not fit.
+    """The drawing of a set-out with at most so many sets on one page, at an exact scale.
 
-    Parameters
-    ----------
-    laid : SetOut
-    sheet : Sheet, optional
-    step : float, optional
-        Of the tape [m].
-    most : int
-        Sets drawn.
+    Raises
+    ------
+    BadInput
+        It does not fit; says which scale or paper would.
     """
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
     signs = drawn_sets(laid, most)
     low, high = _ends(laid)
-    wide = size[0] - 2 * MARGIN
+    wide, across = size[0] - 2 * MARGIN, _across(laid)
     count = 3 if wide > 350 else 2
-    listed, long = columns(set_list(laid, signs), MARGIN, 0.0, wide, count)
-    foot = footnotes(laid, signs)
-    _, deep = columns(foot, MARGIN, 0.0, wide, count)
-
-    def rows_at(scale: int) -> float:
-        view = View(scale, MARGIN + 6.0 - 1000.0 * low / scale, 0.0)
-        return _rows(laid, view, 0.0, signs, step)[1]
+    title = f"Squad of {laid.athletes}: {laid.title}"
+    head, tall = titled(title, _facts(laid), laid.venue, laid.date, size)
+    _, long = columns(set_list(laid, signs), MARGIN, 0.0, wide, count)
+    foot, deep = ruled(footnotes(laid, signs), size, count)
 
     def taken(scale: int) -> float:
-        return HEAD + rows_at(scale) + BAR + long + deep + 14.0
+        view = View(scale, MARGIN + 6.0 - 1000.0 * low / scale, 0.0)
+        rows = _rows(laid, view, 0.0, signs, step)[1]
+        return tall + rows + BAR + long + deep + 11.0
 
-    across = _across(laid)
     scale = choose_scale(high - low, across, size, taken, sheet.scale)
     free = size[1] - 2 * MARGIN - taken(scale) - 1000.0 * across / scale
     left = MARGIN + (wide - 1000.0 * (high - low) / scale) / 2.0 - 1000.0 * low / scale
     half = max(laid.width, laid.pit_width if laid.ends == "sand" else 0.0) / 2.0
-    top = MARGIN + HEAD + 2.0 + min(free * 0.15, 10.0)
+    top = MARGIN + tall + 2.0 + min(free * 0.15, 10.0)
     view = View(scale, left, top + 1000.0 * half / scale)
     bottom = top + 1000.0 * across / scale + 2.0
     rows, high_rows = _rows(laid, view, bottom, signs, step)
     bar = bottom + high_rows + 3.0
-    list_top = bar + BAR - 4.5
-    listed, _ = columns(set_list(laid, signs), MARGIN, list_top, wide, count)
-    line = size[1] - MARGIN - deep - 2.0
-    texts, _ = columns(foot, MARGIN, line + 1.0, wide, count)
+    listed, _ = columns(set_list(laid, signs), MARGIN, bar + BAR - 4.5, wide, count)
     ink = [
-        *_head(laid, size, scale),
+        *head,
+        scale_sign(scale, size),
         *_lane_ink(laid, view, low),
         *_marks(laid, view, signs),
         *rows,
         *scale_bar(view, (MARGIN, bar), laid.system, wrapped(_legend(laid), SMALL, wide)),
         *listed,
-        Line(((MARGIN, line), (size[0] - MARGIN, line)), "quiet", None, 0.2),
-        *texts,
+        *foot,
     ]
-    title = f"Squad of {laid.athletes}: {laid.title}, 1:{scale}"
-    return Page(size[0], size[1], scale, title, tuple(ink))
+    return Page(size[0], size[1], scale, f"{title}, 1:{scale}", tuple(ink))
 
 
 def on_paper(make: Callable[[Sheet], Page], sheet: Sheet | None) -> Page:

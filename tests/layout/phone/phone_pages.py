@@ -17,7 +17,6 @@ from layout.moving.clip import step_contact
 from layout.moving.poses import at_marks, key_poses
 from layout.moving.solved import ready
 from layout.page.page import Page
-from layout.page.pdf import fonts_of
 from layout.phone.phone import phone
 from layout.plan.tape import TapeCard, tape_card
 from layout.plan.value import Plan
@@ -76,7 +75,7 @@ def made(
     named = plan if name is None else replace(plan, who=replace(plan.who, name=name))
     figures = at_marks(plan, motion) if motion else ()
     pages = handout(plan if plain else named, card, poses, reading, wish, figures)
-    html = phone(named, card, pages, fonts_of(pages), poses, motion, reading)
+    html = phone(named, card, pages, poses, motion, reading)
     return Made(named, card, motion, pages, html)
 
 

@@ -255,7 +255,7 @@ def test_what_does_not_fit_is_refused_with_what_would() -> None:
         page("A4", 10)
     with pytest.raises(BadInput, match="must be one of A3, A4"):
         page("Letter")
-    with pytest.raises(BadInput, match="for a poster one of 1:10"):
+    with pytest.raises(BadInput, match="for a poster must be one of 1:10"):
         scale_from("1:77")
     assert scale_from("1:20") == 20
     assert scale_from(None) is None
