@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from animate.body.body import SEGMENTS, Array
@@ -41,38 +43,33 @@ def moments(motion: Motion, f: Frames, force: Array, moment: Array, feet: str) -
     dict of ndarray (n,)
         [N m]; + turns the far segment forward (flexes the hip, extends the knee, raises the toes).
     """
-    body = motion.body
+    body, (x, z) = motion.body, np.moveaxis(f.positions, -1, 0)
     place = segment_coms(body, f.positions)
-    acc = segment_accelerations(motion, f)
-    acc = acc + np.array([0.0, GRAVITY])
+    acc = segment_accelerations(motion, f) + np.array([0.0, GRAVITY])
     out: dict[str, Array] = {}
     for s in "rl":
         share = {"": 0.0, "both": 0.5}.get(feet, 1.0 if s == feet else 0.0)
-        done: list[str] = []
-        for joint, segment in (("ankle", "foot"), ("knee", "shank"), ("hip", "thigh")):
-            done.append(f"{s}_{segment}")
-            at = f.positions[:, JOINT["hip" if joint == "hip" else f"{s}_{joint}"]]
+        for joint, beyond in _BEYOND.items():
+            j = JOINT[joint if joint in JOINT else f"{s}_{joint}"]
             total = np.zeros(len(f.times))
-            for name in done:
-                i = SEGMENT[name]
-                d = place[:, i] - at
-                a = acc[:, i]
+            for i in (SEGMENT[f"{s}_{name}"] for name in beyond):
+                d, a = place[:, i] - f.positions[:, j], acc[:, i]
                 total += body.masses[i] * (d[:, 0] * a[:, 1] - d[:, 1] * a[:, 0])
                 total += body.inertias[i] * f.accelerations[:, i]
-            ground = moment - (at[:, 0] * force[:, 1] - at[:, 1] * force[:, 0])
-            out[f"{s}_{joint}"] = total - share * ground
-        done = []
-        for joint, segment in (("elbow", "forearm"), ("shoulder", "upper_arm")):
-            done += [f"{s}_{segment}"] + ([f"{s}_hand"] if segment == "forearm" else [])
-            at = f.positions[:, JOINT["shoulder" if joint == "shoulder" else f"{s}_{joint}"]]
-            total = np.zeros(len(f.times))
-            for name in done:
-                i = SEGMENT[name]
-                d, a = place[:, i] - at, acc[:, i]
-                total += body.masses[i] * (d[:, 0] * a[:, 1] - d[:, 1] * a[:, 0])
-                total += body.inertias[i] * f.accelerations[:, i]
+            if beyond[0] == "foot":
+                total -= share * (moment - (x[:, j] * force[:, 1] - z[:, j] * force[:, 0]))
             out[f"{s}_{joint}"] = total
     return out
+
+
+_BEYOND: Final = {
+    "ankle": ("foot",),
+    "knee": ("foot", "shank"),
+    "hip": ("foot", "shank", "thigh"),
+    "elbow": ("forearm", "hand"),
+    "shoulder": ("forearm", "hand", "upper_arm"),
+}
+"""Segments beyond each joint of a limb."""
 
 
 def segment_accelerations(motion: Motion, f: Frames) -> Array:

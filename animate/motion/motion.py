@@ -17,11 +17,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from animate.body.body import Array, Body
+from animate.body.body import SEGMENTS, Array, Body
 from animate.body.body import body as make_body
 from animate.body.pose import JOINTS
 from animate.body.stances import GRAVITY
-from animate.motion.chain import Chain, Settings, Support
+from animate.motion.chain import Chain, Settings
 from animate.motion.solver.form import (
     EXPAND,
     FREE,
@@ -80,13 +80,6 @@ class Frames:
     momentum: Array
     momentum_rate: Array
     phase: Whole
-
-
-def _turn(angles: Array, vectors: Array) -> Array:
-    """Sum over segments of R(angle) vector: (n, 14), (k, 14, 2) -> (n, k, 2)."""
-    c, s = np.cos(angles), np.sin(angles)
-    u, v = vectors[..., 0], vectors[..., 1]
-    return np.stack([c @ u.T - s @ v.T, s @ u.T + c @ v.T], axis=-1)
 
 
 def placed(angles: Array, rates: Array, seconds: Array, vectors: Array) -> tuple[Array, ...]:
@@ -219,7 +212,7 @@ class Motion:
             return c - rel[0][:, com], v - rel[1][:, com], fall - rel[2][:, com]
         s = p.slot.support
         side = "r" if s.side == "both" else s.side
-        heel, toe = (rel_index(names, f"{side}_{e}") for e in ("heel", "toe"))
+        heel, toe = (names.index(f"{side}_{e}") for e in ("heel", "toe"))
         tau = t / p.duration
         if s.surface == "sand":
             assert p.base is not None
@@ -230,20 +223,11 @@ class Motion:
             first, second, third = (b - r[:, heel] for b, r in zip(path, rel, strict=True))
             return first, second, third
         turn = (tau < flat_span(p.slot)[0])[:, None]
-        foot = np.array([self.body.lengths[-1], 0.0])
-        place = np.where(
-            turn, np.array([s.toe, 0.0]) - foot - rel[0][:, heel],
-            np.array([s.toe, 0.0]) - rel[0][:, toe],
-        )  # fmt: skip
-        return (
-            place,
-            np.where(turn, -rel[1][:, heel], -rel[1][:, toe]),
-            np.where(turn, -rel[2][:, heel], -rel[2][:, toe]),
-        )
+        mark, foot = np.array([s.toe, 0.0]), np.array([self.body.lengths[-1], 0.0])
+        place, rate, second = (np.where(turn, -r[:, heel], -r[:, toe]) for r in rel)
+        return place + np.where(turn, mark - foot, mark), rate, second
 
     def _momentum(self, angles: Array, rates: Array, seconds: Array) -> tuple[Array, Array]:
-        from animate.body.body import SEGMENTS
-
         com = self._vectors["com"]
         vectors = np.stack([self._vectors["com:" + s] - com for s in SEGMENTS])
         r, v, a = placed(angles, rates, seconds, vectors)
@@ -344,13 +328,3 @@ def _phase(slot: Slot, start: float, data: dict[str, Any], number: int) -> Phase
         slot, start, duration, table("angles", (slot.count, len(FREE))), base,
         table("com", (2,)), table("velocity", (2,)),
     )  # fmt: skip
-
-
-def rel_index(names: list[str], name: str) -> int:
-    """Place of a joint in the row of names."""
-    return names.index(name)
-
-
-def other(support: Support) -> str:
-    """The free leg of a one-footed contact."""
-    return "l" if support.side == "r" else "r"
