@@ -120,7 +120,11 @@ def following_cameras(
     boxes: Sequence[tuple[int, int, int, int]],
     text: float,
 ) -> list[tuple[tuple[Camera, ...], tuple[Shape, ...]]]:
-    """Cameras of one scale that keep each body in the middle, sliding by whole pixels."""
+    """Cameras of one scale that keep each body in the middle, sliding by whole pixels.
+
+    scale [px/m] = min(height / (top + below), width / 2.6 m), below the ground as deep as the texts need;
+    left = mean of hip and shoulder over up to 3 frames either way, less half the width.
+    """
     top = max(z for bodies in many for body in bodies for _, z in body) + 0.15
     high, wide = boxes[0][3], boxes[0][2]
     scale, below = 100.0, 0.6

@@ -64,6 +64,9 @@ def schedule(
         Instants to hold and for how long [s], at most 60 s each.
     last : float
         How long the last frame stays [s].
+
+    >>> schedule(0.0, 0.1, fps=25, slow=2, holds=((0.05, 1.0),)).instants
+    (0.0, 0.02, 0.05, 0.06, 0.08, 0.1)
     """
     for name, value, low, high in (
         ("fps", fps, 1.0, 50.0),

@@ -114,12 +114,12 @@ def read_contact(
 ) -> Reading:
     """Read the measures of one contact and the flight after it.
 
-    Speeds at touchdown and take-off come from the flight side, where the centre of mass is on a
-    parabola, or from the contact's own edge where no flight was recorded.
+    Each measure is defined in `MEASURES`. Speeds are b of a + b t + c t^2 fitted by least squares to the
+    centre of mass over the 30 ms of flight next to the event, where it is on a parabola, or over 10 ms of
+    the contact's own edge where no flight was recorded. Values between samples are linear.
 
     Parameters
     ----------
-    motion : Sampled
     contact : Contact
         Within the times of the motion.
     leg : float
@@ -127,7 +127,18 @@ def read_contact(
     since, until : float, optional
         Take-off before and touchdown after this contact [s]; without `until` no flight is read.
     velocities : ndarray (n, 2), optional
-        Of the centre of mass [m/s]; from differences when not given.
+        Of the centre of mass [m/s], in place of those fitted.
+
+    A body that stands straight, carried along at 8 m/s:
+
+    >>> from animate.body.body import body
+    >>> from animate.body.pose import centre_of_mass, joints
+    >>> who, t = body(1.80, 72.0), np.linspace(0.0, 0.2, 201)
+    >>> at = joints(who, np.zeros((201, 14)), np.stack([8.0 * t, np.ones(201)], axis=-1))
+    >>> track = Track(t, np.zeros((201, 14)), at, centre_of_mass(who, at))
+    >>> read = read_contact(track, Contact("r", 0.05, 0.15, "hop", "step"), who.leg).shown()
+    >>> read["speed_touchdown"], read["knee_gap"], read["contact_time"]
+    ('8.00 m/s', '0.0 cm', '0.100 s')
     """
     _check(motion, contact, leg, since, until, velocities)
     probe = _Probe(motion, contact, velocities)
