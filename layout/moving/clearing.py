@@ -32,12 +32,10 @@ from layout.plan.hurdles import (
     signed_cm,
 )
 from layout.plan.value import Clearing, Hurdle, Plan
-from layout.plan.warn import FOOT_ROOM
+from layout.plan.warn import FOOT_ROOM, THICK, TOE_ROOM
 from layout.rules.standing import CONE
 from layout.words.note import Note
 
-THICK: Final = 0.05
-"""Half of what a hurdle takes up along the runway [m]: as `layout.plan.warn` has it."""
 NEARBY: Final = 0.75
 FINE: Final = 0.03
 """How far either side of a hurdle the underside of the sweep is kept, and how finely [m]."""
@@ -72,8 +70,8 @@ def room_for(plan: Plan, number: int) -> tuple[float, float]:
     """From where to where a hurdle may stand under a flight, clear of both landings [m]."""
     along, _ = FOOT_ROOM
     here, there = plan.contacts[number], plan.contacts[number + 1]
-    low = here.x + 0.1 + THICK
-    high = there.x - 2 * along + 0.1 - THICK
+    low = here.x + TOE_ROOM + THICK
+    high = there.x - 2 * along + TOE_ROOM - THICK
     return low, min(high, plan.place.end_x - THICK)
 
 

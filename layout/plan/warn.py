@@ -32,6 +32,10 @@ from layout.words.trade import MOVES
 REACH_DOUBT: Final = 0.20
 """Contact geometry a set of footprints cannot show [m]: .4 m of it in all trades for about .25 m/s of
 vertical speed (derived, our algebra)."""
+THICK: Final = 0.05
+"""Half of what a hurdle takes up along the runway [m] (ours)."""
+TOE_ROOM: Final = 0.10
+"""How far beyond its mark a toe may come down [m] (ours)."""
 FOOT_ROOM: Final = (0.30, 0.15)
 """Half of what a landing foot may need along and across the runway [m] (ours)."""
 SEASON: Final = ("beyond-shown", "needs-speed", "target-below-best")
@@ -217,12 +221,18 @@ def footprints(plan: Plan) -> tuple[tuple[Footprint, ...], tuple[Footprint, ...]
     """Things set out, and the landing areas of feet on the track."""
     along, across = FOOT_ROOM
     things = [
-        Footprint(f"the {h.thing} under flight {h.flight + 1}", h.x - 0.05, h.x + 0.05, h.y0, h.y1)
+        Footprint(
+            f"the {h.thing} under flight {h.flight + 1}", h.x - THICK, h.x + THICK, h.y0, h.y1
+        )
         for h in plan.hurdles
     ]
     landings = [
         Footprint(
-            f"contact {c.number + 1}", c.x - 2 * along + 0.1, c.x + 0.1, c.y - across, c.y + across
+            f"contact {c.number + 1}",
+            c.x - 2 * along + TOE_ROOM,
+            c.x + TOE_ROOM,
+            c.y - across,
+            c.y + across,
         )
         for c in plan.contacts
         if c.surface == "track"
