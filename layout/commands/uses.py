@@ -59,7 +59,7 @@ def _names(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
-PLACE: Final = _names("drills venue strides hops cycles length lead board_at hurdle on despite")
+PLACE: Final = _names("drill_file venue strides hops cycles length lead board_at hurdle on despite")
 ATHLETE: Final = frozenset(f.dest for f in fields_of(Athlete) if f.help)
 TAPE: Final = _names("zero tape tape_step")
 PAPER: Final = _names("paper upright scale grey")
