@@ -430,7 +430,7 @@ def test_an_option_that_cannot_be_used_is_refused(
 def test_official_and_effective_distance_are_told_apart(
     track: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """facts.md: effective distance = official + toe-to-line gap."""
+    """Effective distance = official + toe-to-line gap (the rules measure from the line)."""
     club_book(track, "club.book")
     drill = "full-triple-jump --phases 'hop step jump'"
     out = said(f"add club.book runa {drill} --total 16.90 --behind .07", capsys)

@@ -6,6 +6,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -50,6 +51,61 @@ def test_each_source_tells_how_it_is_known_and_is_said_in_plain_words() -> None:
         assert ("memory" in words) == source.tag.startswith("memory"), key
         assert key in PLAIN or source.text in words
     assert said("no-such-key") == "no-such-key"
+
+
+ROOT = Path(__file__).resolve().parents[3]
+_NAME = r"[A-Z][a-z\u00e0-\u00ff]+"
+STUDY = re.compile(
+    rf"((?:(?:de|di) )?{_NAME}(?:, {_NAME})*(?: & {_NAME}| et al\.)?),? ((?:19|20)\d\d)\b"
+)
+BODIES = (
+    "NSCA", "ACSM", "World Athletics", "European Athletics", "award book", "oaching article on strides",
+    "outh coaching article", "leaflet",
+)  # fmt: skip
+DATES = ("May", "Nov", "Born", "Med", "None", "Point", "Runa", "Imka", "Apr", "Sep", "Jun")
+"""Words before a year that name no study; Med is within Am J Sports Med."""
+
+
+def _texts() -> Iterator[tuple[str, str]]:
+    """What a reader of screens, docstrings, tests or pages may find a source named in."""
+    kinds = ("*.py", "*.toml", "*.md", "*.csv")
+    folders = ("layout", "animate", "tests")
+    paths = [p for f in folders for kind in kinds for p in (ROOT / f).rglob(kind)]
+    for path in (*paths, ROOT / "README.md", ROOT / "DEVELOPERS.md"):
+        if path.name not in ("sources.toml", "test_sources.py"):
+            yield path.relative_to(ROOT).as_posix(), " ".join(path.read_text("utf-8").split())
+
+
+def test_every_study_that_is_named_anywhere_ships_with_how_it_is_known() -> None:
+    known = [s.text for s in sources().values()]
+    named = [(where, who, year) for where, text in _texts() for who, year in STUDY.findall(text)]
+    studies = [one for one in named if one[1] not in DATES]
+    assert len(studies) > 40
+    lost = [
+        (where, who, year)
+        for where, who, year in studies
+        if not any(who.split(" et al")[0].split(",")[0] in text and year in text for text in known)
+    ]
+    assert lost == []
+
+
+def test_so_does_every_body_that_is_named() -> None:
+    shipped = " ".join(s.text for s in sources().values())
+    for body in BODIES:
+        assert body in shipped, body
+
+
+def test_no_reader_is_sent_to_a_file_that_does_not_ship() -> None:
+    sent = [where for where, text in _texts() if "facts.md" in text or "facts file" in text]
+    assert sent == []
+
+
+@pytest.mark.parametrize("table", sorted((ROOT / "tests" / "published").glob("*.toml")))
+def test_every_published_row_resolves(table: Path) -> None:
+    rows = tomllib.loads(table.read_text(encoding="utf-8"))
+    found = [row["source"] for kind in rows.values() for row in kind]
+    assert found
+    assert [f for f in found if f not in sources()] == []
 
 
 @pytest.mark.parametrize("drill", sorted(catalogue()))

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
+from layout.rules.sources import said
 from layout.words.faults import BadInput
 from layout.words.split import (
     JUMP_RANGE,
@@ -110,7 +111,7 @@ def test_constants_are_the_published_ones() -> None:
     row = BY_ID["finalists-step-share"]
     for value in (row["men"], row["men_sd"], row["women"], row["women_sd"]):
         assert f"{value:g}" in STEP_CONTEXT
-    assert row["source"] in STEP_CONTEXT
+    assert said(row["source"]) in STEP_CONTEXT
     assert sum(STEP_BAND) / 2 == pytest.approx(BY_ID["step-about-30"]["share"] / 100)
 
 
