@@ -40,18 +40,7 @@ def _regular(mode: int) -> None:
 def read_whole(path: str | os.PathLike[str], most: int) -> bytes:
     """All bytes of a regular file: the one rule before any read, so that none hangs or fills memory.
 
-    Parameters
-    ----------
-    path : path
-    most : int
-        Bytes the file may have.
-
-    Raises
-    ------
-    OSError
-        Not there, not readable, or no regular file.
-    ValueError
-        A name that cannot be one, or too many bytes.
+    OSError where it is not there, not readable or no regular file; `Refused` above `most` bytes.
     """
     # Looked at before it is opened: opening alone can wait, or wind a device.
     _regular(os.stat(path).st_mode)
@@ -72,18 +61,7 @@ def _size(count: int) -> str:
 def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
     """What a file holds, unpacked where it is packed, and never more than asked for.
 
-    Parameters
-    ----------
-    path : path
-    most : int
-        Longest content accepted, packed or not [bytes].
-
-    Raises
-    ------
-    OSError
-        As `read_whole`.
-    ValueError
-        The same, or packed and damaged.
+    Raises as `read_whole`; `most` bytes hold for the file and what is in it.
     """
     data = read_whole(path, most)
     if data[:2] != b"\x1f\x8b":
@@ -101,20 +79,7 @@ def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
 
 
 def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
-    """Raise before any work is done if the file may not be written.
-
-    Parameters
-    ----------
-    path : path
-    overwrite : bool
-        Whether a file already there may be replaced.
-
-    Raises
-    ------
-    ValueError
-        The name is too long, the folder is missing, the path is a folder, or the file exists and
-        may not be replaced.
-    """
+    """Refuse, before any work is done, a file that may not be written."""
     place = os.fspath(path)
     if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME or "\0" in place:
         raise Refused("file", f"a name of at most {LONGEST_NAME} bytes", shown(path)[:80])
@@ -145,21 +110,7 @@ def write_whole(
 ) -> None:
     """Let `fill` write a temporary file beside the target, then move it into place.
 
-    Parameters
-    ----------
-    path : path
-        Where the finished file goes.
-    fill : callable
-        Given the name of the temporary file, writes it.
-    overwrite : bool
-        Whether a file already there may be replaced.
-    sync : bool
-        Wait until it is on the disk.
-
-    Raises
-    ------
-    ValueError
-        As `refuse_existing`, or the disk refused.
+    A file already there is only replaced with `overwrite`; with `sync` it is on the disk on return.
     """
     write_all([(path, fill)], overwrite, sync)
 
@@ -173,19 +124,6 @@ def write_all(
 
     Every file is written beside its place first; if one then cannot be moved there, those moved
     before it are taken back.
-
-    Parameters
-    ----------
-    files : sequence of (path, callable)
-    overwrite : bool
-        Whether files already there may be replaced.
-    sync : bool
-        Wait until they are on the disk.
-
-    Raises
-    ------
-    ValueError
-        As `refuse_existing`, the disk refused, or two files have one name.
     """
     places = [os.fspath(path) for path, _ in files]
     for place in places:

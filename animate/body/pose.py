@@ -68,19 +68,9 @@ MIRROR: Final = np.array(
 
 
 def directions(angles: Array) -> Array:
-    """Unit vector of each segment from its first end to its far end.
+    """Unit vector (x, z) of each segment from its first end to its far end, (..., 14, 2) [-].
 
-    d = (sin a, -cos a) for a limb, (cos a, sin a) for a foot.
-
-    Parameters
-    ----------
-    angles : ndarray (..., 14)
-        Segment angles [rad], finite.
-
-    Returns
-    -------
-    ndarray (..., 14, 2)
-        Unit vectors (x, z) [-].
+    d = (sin a, -cos a) for a limb, (cos a, sin a) for a foot; a segment angles (..., 14) [rad].
     """
     turned = np.where(_FOOT, angles + np.pi / 2, angles)
     return np.stack([np.sin(turned), -np.cos(turned)], axis=-1)
@@ -138,36 +128,24 @@ def joints(body: Body, angles: Array, hip: Array) -> Array:
 
 
 def segment_coms(body: Body, positions: Array) -> Array:
-    """Centre of mass of every segment.
+    """Centre of mass of every segment, (..., 14, 2) [m], from joint positions (..., 17, 2) [m].
 
-    Parameters
-    ----------
-    body : Body
-    positions : ndarray (..., 17, 2)
-        Joint positions [m].
-
-    Returns
-    -------
-    ndarray (..., 14, 2)
-        Positions [m] in the order of `SEGMENTS`.
+    c = first end + share x (far end - first end), `Body.com` the share.
     """
     first, far = positions[..., _FIRST, :], positions[..., _FAR, :]
     return first + body.com[:, None] * (far - first)
 
 
 def centre_of_mass(body: Body, positions: Array) -> Array:
-    """Centre of mass of the whole body, the mass-weighted mean of the segments'.
+    """Centre of mass of the whole body, (..., 2) [m]: sum of m_i c_i over the mass.
 
-    Parameters
-    ----------
-    body : Body
-    positions : ndarray (..., 17, 2)
-        Joint positions [m].
+    A body that stands straight has it somewhat above the hip:
 
-    Returns
-    -------
-    ndarray (..., 2)
-        Position (x, z) [m].
+    >>> from animate.body.body import body
+    >>> who = body(1.80, 72.0)
+    >>> at = joints(who, np.zeros(14), np.array([0.0, who.leg]))
+    >>> round(float(centre_of_mass(who, at)[1]) / who.stature, 2)
+    0.57
     """
     weighted = np.einsum("s,...sk->...k", body.masses, segment_coms(body, positions))
     return np.asarray(weighted / body.mass)
@@ -191,16 +169,7 @@ class Stance:
 
 
 def stance(body: Body, angles: Array, side: Side) -> Stance:
-    """Measure one pose over one grounded foot.
-
-    Parameters
-    ----------
-    body : Body
-    angles : ndarray (..., 14)
-        Segment angles [rad].
-    side : {"r", "l"}
-        The foot on the ground.
-    """
+    """Measure poses, (..., 14) segment angles [rad], over the grounded foot of a side, "r" or "l"."""
     if side not in ("r", "l"):
         raise Refused("side", "r or l", f"{side!r}")
     positions = joints(body, angles, np.zeros(2))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from animate.body.body import Array, Body
 from animate.body.pose import SEGMENT
@@ -176,11 +176,9 @@ def swing_time(
     >>> swing_time(legs, np.radians(-18), np.radians(72), 144.0).round(3).tolist()
     [0.231, 0.192]
     """
-    a0, a1, m = (np.asarray(v, dtype=float) for v in (start, end, moment))
-    within("start", a0, THIGH_RANGE)
+    a0, m = _driven(start, moment, gravity)
+    a1 = np.asarray(end, dtype=float)
     within("end", a1, THIGH_RANGE)
-    _positive("moment", m)
-    within("gravity", np.asarray(gravity), GRAVITY_RANGE)
     inertia, weight, ahead, a0, a1, m = np.broadcast_arrays(
         leg.inertia, leg.mass * gravity * leg.reach, leg.ahead, a0, a1, m
     )
@@ -213,11 +211,9 @@ def thigh_after(
     >>> round(float(np.degrees(thigh_after(leg, np.radians(-30.0), 144.0, 0.15))), 1)
     28.5
     """
-    a0, m, t = (np.asarray(v, dtype=float) for v in (start, moment, time))
-    within("start", a0, THIGH_RANGE)
-    _positive("moment", m)
+    a0, m = _driven(start, moment, gravity)
+    t = np.asarray(time, dtype=float)
     within("time", t, (0.0, 2.0))
-    within("gravity", np.asarray(gravity), GRAVITY_RANGE)
     drive, pull, ahead, a0, t = np.broadcast_arrays(
         m / leg.inertia, leg.mass * gravity * leg.reach / leg.inertia, leg.ahead, a0, t
     )
@@ -231,6 +227,15 @@ def thigh_after(
         a = a + h * w + h**2 / 6 * (k1 + k2 + k3)
         w = w + h / 6 * (k1 + 2 * k2 + 2 * k3 + k4)
     return np.asarray(a)
+
+
+def _driven(start: ArrayLike, moment: ArrayLike, gravity: float) -> tuple[Array, Array]:
+    """Where a swing starts and what drives it, within their ranges."""
+    a0, m = np.asarray(start, dtype=float), np.asarray(moment, dtype=float)
+    within("start", a0, THIGH_RANGE)
+    _positive("moment", m)
+    within("gravity", np.asarray(gravity), GRAVITY_RANGE)
+    return a0, m
 
 
 def knee_gap(thigh: ArrayLike, support: ArrayLike, free: ArrayLike) -> Array:
@@ -259,7 +264,7 @@ def work_done(a: Array, a0: Array, moment: Array, weight: Array, ahead: Array) -
     return np.asarray(moment * (a - a0) + weight * fall)
 
 
-def _stuck(a0: Array, a1: Array, moment: Array, weight: Array, ahead: Array) -> Array:
+def _stuck(a0: Array, a1: Array, moment: Array, weight: Array, ahead: Array) -> NDArray[np.bool_]:
     """Whether the leg comes to rest at the end or at the tightest spot before it.
 
     The work done is least where moment and weight balance beyond level; a leg that can't even
