@@ -30,13 +30,13 @@ def box(text: Text) -> Box:
     return left, text.at[1] - CAP * text.size, left + wide, text.at[1] + drop * text.size
 
 
-def collisions(page: Page) -> list[str]:
-    """Texts that overlap one another or leave the margins."""
+def collisions(page: Page, edge: float = MARGIN) -> list[str]:
+    """Texts that overlap one another or leave the margins, which are so wide [mm]."""
     boxes = [(box(i), i.text) for i in page.ink if isinstance(i, Text)]
     out = []
     for (left, top, right, low), text in boxes:
-        out_x = left < MARGIN - HAIR or right > page.width - MARGIN + HAIR
-        if out_x or top < MARGIN - HAIR or low > page.height - MARGIN + HAIR:
+        out_x = left < edge - HAIR or right > page.width - edge + HAIR
+        if out_x or top < edge - HAIR or low > page.height - edge + HAIR:
             out.append(f"outside: {text}")
     for (a, one), (b, other) in combinations(boxes, 2):
         across = min(a[2], b[2]) - max(a[0], b[0])

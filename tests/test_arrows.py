@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "svgwrite", "PIL", "reportlab"}
+HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "resvg_py", "PIL"}
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("layout", "animate.refused", "layout.catalogue"),

@@ -8,13 +8,14 @@ every instant shows exactly one frame, whenever the viewer looks.
 from __future__ import annotations
 
 import zlib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from html import escape
 from typing import Final, TypeVar
 
-from animate.body.shapes import Area, Label, Shape, Stroke
+from animate.body.shapes import Area, Label, Role, Shape, Stroke
 from animate.film.scene import Camera, Caption, Panel, Scene, edge_width
 from animate.film.svg_motion import Clock, Slot, carried, path_data, rigid, short, slots_of
-from animate.film.themes import Theme, hexed
+from animate.film.themes import Theme, hexed, inks
 
 _FONTS: Final = "DejaVu Sans,Verdana,Segoe UI,Helvetica,Arial,sans-serif"
 _DROP: Final = 0.35
@@ -46,7 +47,7 @@ def svg(scene: Scene) -> str:
     """
     width, height = scene.size
     clock = Clock(scene)
-    title = f"<title>{escaped(scene.title)}</title>" if scene.title else ""
+    title = f"<title>{escape(scene.title)}</title>" if scene.title else ""
     paper = hexed(scene.theme.colours["paper"])
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" '
@@ -74,17 +75,6 @@ def _calmed(moving: list[str], resting: list[str], clock: Clock, at: str = "") -
     return [moves, *moving, "</g>", rests, *resting, "</g>"]
 
 
-def escaped(text: str) -> str:
-    """Text that is safe inside markup and inside a quoted attribute.
-
-    >>> escaped('<b>"&')
-    '&lt;b&gt;&quot;&amp;'
-    """
-    for raw, safe in (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"), ('"', "&quot;")):
-        text = text.replace(raw, safe)
-    return text
-
-
 class Pen:
     """How shapes and texts are written: colours by role, and the scale of a panel.
 
@@ -95,11 +85,15 @@ class Pen:
         [px/m]
     text : float
         Height of a label of size 1 [px].
+    colours : mapping of Role to str, optional
+        In place of the theme's, as attributes say them.
     """
 
-    def __init__(self, theme: Theme, scale: float, text: float) -> None:
+    def __init__(
+        self, theme: Theme, scale: float, text: float, colours: Mapping[Role, str] | None = None
+    ) -> None:
         self.scale, self._text_high = scale, text
-        self._colours = {role: hexed(colour) for role, colour in theme.colours.items()}
+        self._colours = colours or inks(theme)
         self._hair = short(theme.hairline, 2)
 
     def shape(self, shape: Area | Stroke, hidden: str = "", shown: str = "", path: str = "") -> str:
@@ -145,7 +139,7 @@ class Pen:
         anchor = "" if said.align == "left" else f' text-anchor="{_ANCHOR[said.align]}"'
         return (
             f'<text {looks} x="{short(at[0])}" y="{short(at[1])}" font-size="{short(size)}"'
-            f"{anchor}>{escaped(said.text)}</text>"
+            f"{anchor}>{escape(said.text)}</text>"
         )
 
 

@@ -93,6 +93,11 @@ def theme(name: str) -> Theme:
     return THEMES[name]
 
 
+def inks(look: Theme) -> dict[Role, str]:
+    """Every role's colour as an attribute says it."""
+    return {role: hexed(colour) for role, colour in look.colours.items()}
+
+
 def luminance(colour: Colour) -> float:
     """Relative luminance of a colour, 0 black to 1 white, from its channels of 0 to 255.
 

@@ -126,10 +126,11 @@ def run(given: argparse.Namespace) -> int:
 
 def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
     from layout.book.private import save_folder
-    from layout.season.plots import season_plots
-    from layout.sheet.plots import lost_letters
+    from layout.season.plots import season_pages
+    from layout.sheet.plots import lost_letters, plot_file
 
-    files = {f"{n}.{kind}": data for n, data in season_plots(season, kind, given.grey).items()}
+    pages = season_pages(season)
+    files = {f"{n}.{kind}": plot_file(page, kind, given.grey) for n, page in pages.items()}
     if not files:
         return ["no plots: nothing was measured"]
     folder = Path(given.plots)

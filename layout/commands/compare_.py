@@ -126,9 +126,9 @@ def run(given: argparse.Namespace) -> int:
     if of == "lever":
         lines += ["", *lever_lines(who)]
     if given.plot is not None:
-        from layout.sheet.plots import lever_plot
+        from layout.sheet.plots import lever_page, plot_file
 
-        data = lever_plot(who, _kind_of_plot(given.plot), given.grey, title)
+        data = plot_file(lever_page(who, title), _kind_of_plot(given.plot), given.grey)
         also = [(given.plot, fill_with(data))]
     lines += lost_letters(scene, to)
     write(scene, to, given.overwrite, also)

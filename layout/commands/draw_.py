@@ -10,8 +10,8 @@ from animate.film.themes import Theme, theme
 from layout.commands.checked import checked
 from layout.commands.given import plan_from
 from layout.commands.plan_ import card_from, keep_existing, save, say
+from layout.page.files import page_file
 from layout.page.page import Page, parse_scale
-from layout.page.svg import to_svg
 from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.sheet.drawing import Sheet, draw
@@ -35,13 +35,9 @@ def rendered(page: Page, kind: str, look: Theme) -> bytes:
     BadInput
         Another kind.
     """
-    if kind == ".svg":
-        return to_svg(page, look).encode()
     if kind not in DRAWINGS:
         raise refuse("--to", f"must be a file ending in {', '.join(DRAWINGS)}", kind or None)
-    from layout.sheet.printed import to_print
-
-    return to_print(page, kind[1:], look)
+    return page_file(page, kind[1:], look)
 
 
 def default_name(plan: Plan) -> str:
@@ -78,8 +74,7 @@ def run(given: argparse.Namespace) -> int:
     lines = [f"{to}: {page.title}, {given.paper} {'upright' if given.upright else 'across'}"]
     lines += [f"  ! {note.text} [{said(note.source)}]" for note in plan.warnings]
     if kind != ".svg":
-        from layout.page.letters import missing_line
-        from layout.page.pdf import fonts_of
+        from layout.page.letters import fonts_of, missing_line
 
         lost = missing_line(fonts_of([page]), kind[1:].upper())
         lines += [f"  ! {lost}"] if lost else []

@@ -67,8 +67,8 @@ def _sheet(
     given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
 ) -> tuple[Files, list[str]]:
     """The sheet to print, as PDF or SVG."""
-    from layout.page.letters import missing_line
-    from layout.page.pdf import fonts_of, to_pdf
+    from layout.page.letters import fonts_of, missing_line
+    from layout.page.pdf import to_pdf
     from layout.page.svg import to_svg
     from layout.sheet.handout import handout
 
@@ -98,26 +98,21 @@ def _plots(
 ) -> tuple[Files, list[str]]:
     """Plots of the plan, for a folder."""
     from animate.body.body import body
-    from layout.sheet.plots import lever_plot, lost_letters, named, run_plot, split_plot
+    from layout.sheet.plots import lever_page, lost_letters, named, plot_file, run_page, split_page
 
     stem = f"{safe_name(plan.who.name)}-{plan.drill}"
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     made = (
-        ("split", split_plot(plan, "svg", given.grey, system), "lengths, target and measured"),
-        (
-            "run",
-            run_plot(plan, motion, "svg", given.grey, system),
-            "speed and height along the run",
-        ),
-        (
-            "lever",
-            lever_plot(who, "svg", given.grey, named(plan), system),
-            "the free leg, long and short",
-        ),
+        ("split", split_page(plan, system), "lengths, target and measured"),
+        ("run", run_page(plan, motion, system), "speed and height along the run"),
+        ("lever", lever_page(who, named(plan), system), "the free leg, long and short"),
     )
-    paths = [str(Path(given.plots) / f"{stem}-{name}.svg") for name, _, _ in made]
-    files: Files = [(path, data) for path, (_, data, _) in zip(paths, made, strict=True)]
-    told = [f"{path}: {what}" for path, (_, _, what) in zip(paths, made, strict=True)]
+    files: Files = []
+    told = []
+    for name, page, what in made:
+        path = str(Path(given.plots) / f"{stem}-{name}.svg")
+        files.append((path, plot_file(page, "svg", given.grey)))
+        told.append(f"{path}: {what}")
     return files, [*told, *lost_letters(named(plan))]
 
 

@@ -16,8 +16,7 @@ def run(
 ) -> tuple[list[tuple[str, str | bytes]], list[str]]:
     """Make the page; returns its file and lines to say."""
     from layout.commands.handout_parts import figures, on_runway, wish_from
-    from layout.page.letters import missing_line
-    from layout.page.pdf import fonts_of
+    from layout.page.letters import fonts_of, missing_line
     from layout.phone.phone import phone
     from layout.sheet.handout import handout
 

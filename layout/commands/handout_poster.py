@@ -133,15 +133,8 @@ def run(given: argparse.Namespace) -> int:
 
 def _rendered(page: Page, kind: str, look: str) -> tuple[bytes, str]:
     """A poster as a file's bytes, and a line on letters that no font has."""
-    from layout.page.letters import missing_line
-    from layout.page.pdf import fonts_of, to_pdf
-    from layout.page.svg import to_svg
-    from layout.sheet.printed import to_print
+    from layout.page.files import page_file
+    from layout.page.letters import fonts_of, missing_line
 
     fonts = fonts_of([page])
-    lost = missing_line(fonts, "poster")
-    if kind == ".svg":
-        return to_svg(page, theme(look), fonts).encode(), lost
-    if kind == ".pdf":
-        return to_pdf([page], theme(look), fonts=fonts), lost
-    return to_print(page, "png", theme(look), DOTS), lost
+    return page_file(page, kind[1:], theme(look), fonts, DOTS), missing_line(fonts, "poster")

@@ -1,34 +1,43 @@
 """Letters for print: which font shows which letter, cut down to those used and ready to embed.
 
-The faces that come with Phasemark are asked first, then the fuller ones of matplotlib, then the
+The faces that come with Phasemark are asked first, the small ones and then the full ones, then the
 fonts found on the machine. A letter that none of them has becomes a box and is reported.
 """
 
 from __future__ import annotations
 
 import io
+import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.util import find_spec
 from pathlib import Path
 from typing import Any, Final
 
 from layout.page.arabic import joined
+from layout.page.page import Page, Text
 from layout.words.faults import JOINERS, printable
 
 Key = tuple[str, bool]
 """A letter, and whether it is bold."""
 Curve = tuple[str, tuple[tuple[float, float], ...]]
-"""moveTo, lineTo, qCurveTo or closePath, and its points [em]."""
+"""moveTo, lineTo, qCurveTo (one bend and the end) or closePath, and its points [em]."""
 
 _OWN: Final = Path(__file__).parents[2] / "animate" / "fonts"
 _RESTRICTED: Final = 0x0002
 """A font's own word that it may not be embedded (OpenType, OS/2 fsType)."""
 MADE: Final = 3_849_984_000
 """The day written into fonts, always the same one [s since 1904]."""
-_LIKED: Final = ("noto sans", "dejavu sans", "liberation sans", "arial", "sans")
+_FOLDERS: Final = (
+    "/usr/share/fonts", "/usr/local/share/fonts", "~/.fonts", "~/.local/share/fonts",
+    "/System/Library/Fonts", "/Library/Fonts", "~/Library/Fonts",
+    "C:/Windows/Fonts", "~/AppData/Local/Microsoft/Windows/Fonts",
+)  # fmt: skip
+_LIKED: Final = ("notosans", "dejavusans", "liberationsans", "arial", "sans")
+_ODD: Final = ("bold", "black", "heavy", "light", "thin", "medium", "condensed", "mono", "serif")
+_NEVER: Final = ("italic", "oblique", "lastresort")
+"""A font of last resort shows a box with a code for every letter: that is no letter."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,11 +103,16 @@ class Fonts:
 
     def width(self, text: str, bold: bool) -> float:
         """Width of a line of text [em]."""
-        return sum(
-            self.faces[face].advances[self.faces[face].glyph(letter)]
-            for face, piece in self.runs(text, bold)
-            for letter in piece
-        )
+        return sum(face.advances[glyph] for face, glyph, _ in self.placed(text, bold))
+
+    def placed(self, text: str, bold: bool) -> Iterator[tuple[Face, int, float]]:
+        """The glyphs of a line of text: face, number, and how far in each stands [em]."""
+        x = 0.0
+        for number, piece in self.runs(text, bold):
+            face = self.faces[number]
+            for glyph in map(face.glyph, piece):
+                yield face, glyph, x
+                x += face.advances[glyph]
 
 
 def as_set(text: str) -> str:
@@ -113,50 +127,44 @@ def as_set(text: str) -> str:
 
 def _shipped(bold: bool) -> tuple[str, ...]:
     """Files that are there wherever Phasemark is."""
-    paths = [_OWN / ("sans-bold.ttf" if bold else "sans.ttf")]
-    spec = find_spec("matplotlib")
-    if spec is not None and spec.origin:
-        folder = Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf"
-        names = ("DejaVuSans-Bold.ttf", "DejaVuSans.ttf") if bold else ("DejaVuSans.ttf",)
-        paths += [folder / name for name in names]
-    return tuple(str(p) for p in paths if p.is_file())
+    names = ("sans-bold", "full-bold", "full") if bold else ("sans", "full")
+    return tuple(str(_OWN / f"{name}.ttf") for name in names)
 
 
 @lru_cache(maxsize=1)
-def _found() -> tuple[tuple[str, str], ...]:
-    """Upright fonts of this machine, file and family, the likeliest first."""
-    from matplotlib.font_manager import fontManager
+def _found() -> tuple[str, ...]:
+    """Upright fonts of this machine, the likeliest first."""
 
-    def order(entry: Any) -> tuple[int, int, str]:
-        name = entry.name.lower()
+    def order(path: str) -> tuple[int, int, str]:
+        name = _plain(path)
         liked = next((i for i, word in enumerate(_LIKED) if word in name), len(_LIKED))
-        weight = int(entry.weight) if str(entry.weight).isdigit() else 400
-        return liked, abs(weight - 400), entry.fname
+        return liked, sum(word in name for word in _ODD), path
 
-    # A font of last resort shows a box with a code for every letter: that is no letter.
-    upright = [
-        e
-        for e in fontManager.ttflist
-        if e.style == "normal" and "last resort" not in e.name.lower()
+    files = [
+        os.path.join(folder, name)
+        for top in _FOLDERS
+        for folder, _, names in os.walk(os.path.expanduser(top))
+        for name in names
+        if name.lower().endswith((".ttf", ".otf", ".ttc"))
     ]
-    return tuple((e.fname, e.name) for e in sorted(upright, key=order))
+    return tuple(sorted((f for f in files if not any(w in _plain(f) for w in _NEVER)), key=order))
+
+
+def _plain(path: str) -> str:
+    """A font file's name in small letters only."""
+    return "".join(filter(str.isalpha, os.path.basename(path).lower()))
 
 
 @lru_cache(maxsize=1024)
-def on_machine(letter: str) -> tuple[str, str] | None:
-    """File and family of a font of this machine that has a letter, its outline, and may be embedded.
+def on_machine(letter: str) -> str | None:
+    """A font file of this machine that has a letter, its outline, and may be embedded."""
+    from fontTools.ttLib import TTLibError
 
-    Returns
-    -------
-    (str, str) or None
-    """
-    from matplotlib.ft2font import FT2Font
-
-    for path, family in _found():
+    for path in _found():
         try:
-            if FT2Font(path).get_char_index(ord(letter)) and _usable(path):
-                return path, family
-        except (OSError, RuntimeError):
+            if ord(letter) in _names(path) and _usable(path):
+                return path
+        except (OSError, TTLibError, AssertionError):
             continue  # a broken font is no reason to stop
     return None
 
@@ -195,18 +203,24 @@ def fonts_for(texts: Iterable[tuple[str, bool]]) -> Fonts:
     for letter, bold in keys:
         path = next((p for p in _shipped(bold) if ord(letter) in _names(p)), None)
         if path is None:
-            found = on_machine(letter)
-            path = found[0] if found else _shipped(bold)[0]
-            if found is None:
-                missing.append(letter)
+            path = on_machine(letter)
+        if path is None:
+            path = _shipped(bold)[0]
+            missing.append(letter)
         wanted.setdefault((path, bold), []).append(letter)
     faces = tuple(_face(path, bold, "".join(letters)) for (path, bold), letters in wanted.items())
     home = {(c, bold): i for i, ((_, bold), cs) in enumerate(wanted.items()) for c in cs}
     return Fonts(faces, home, "".join(sorted(set(missing))))
 
 
+def fonts_of(pages: Iterable[Page]) -> Fonts:
+    """The faces that pages need."""
+    return fonts_for((i.text, i.bold) for page in pages for i in page.ink if isinstance(i, Text))
+
+
 def _curves(glyphs: Any, name: str, units: float) -> tuple[tuple[Curve, ...], Any]:
     """A glyph's outline in ems, and as a glyph of a TrueType font."""
+    from fontTools.pens.basePen import decomposeQuadraticSegment
     from fontTools.pens.cu2quPen import Cu2QuPen
     from fontTools.pens.recordingPen import DecomposingRecordingPen
     from fontTools.pens.ttGlyphPen import TTGlyphPen
@@ -225,7 +239,8 @@ def _curves(glyphs: Any, name: str, units: float) -> tuple[tuple[Curve, ...], An
             start = ((ax + bx) / 2.0, (ay + by) / 2.0)
             curves.append(("moveTo", ((start[0] / units, start[1] / units),)))
             points = (*points[:-1], start)
-        curves.append((kind, tuple((x / units, y / units) for x, y in points)))
+        parts = decomposeQuadraticSegment(points) if kind == "qCurveTo" else [points]
+        curves += [(kind, tuple((x / units, y / units) for x, y in part)) for part in parts]
     return tuple(curves), made.glyph()
 
 

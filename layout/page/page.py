@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, Protocol
 
 from animate.body.shapes import Area, Label, Role, Shape, Stroke
 from layout.page.widths import text_width
@@ -30,6 +30,8 @@ MARGIN: Final = 10.0
 """Free edge of every page [mm]; ordinary printers reach within about 5."""
 HAIR: Final = 0.18
 """Width of a line that was given none [mm]."""
+HALO: Final = 0.28
+"""Width of the rim round haloed letters [em]."""
 BODY: Final = 3.2
 """Em of normal text [mm], about 9 pt: legible at arm's length."""
 
@@ -87,8 +89,22 @@ class Text:
     bold: bool = False
     halo: bool = False
 
+    def left(self, wide: float) -> float:
+        """Where it begins, so wide as it is [mm]."""
+        return self.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[self.align]
+
 
 Ink = Line | Text
+
+
+class Pen(Protocol):
+    """What draws a page's ink its own way out: `svg`, `pdf` and `pixels` hold one each."""
+
+    def line(self, line: Line) -> None:
+        """A line, or an area where it is filled."""
+
+    def text(self, text: Text) -> None:
+        """A line of text."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +116,7 @@ class Page:
     width, height : float
         [mm]
     scale : int
-        One metre is 1000 / scale millimetres.
+        One metre is 1000 / scale millimetres; 0 where nothing is drawn to scale.
     title : str
     ink : tuple of Ink
         In drawing order.
@@ -111,6 +127,14 @@ class Page:
     scale: int
     title: str
     ink: tuple[Ink, ...]
+
+    def draw(self, pen: Pen) -> None:
+        """Hand all ink to a pen, in order."""
+        for item in self.ink:
+            if isinstance(item, Line):
+                pen.line(item)
+            else:
+                pen.text(item)
 
 
 @dataclass(frozen=True)
@@ -183,7 +207,7 @@ def extent(ink: Sequence[Ink]) -> tuple[float, float, float, float]:
 def _box(item: Ink) -> tuple[float, float, float, float]:
     if isinstance(item, Text):
         wide = text_width(item.text, item.size, item.bold)
-        left = item.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[item.align]
+        left = item.left(wide)
         return left, item.at[1] - 0.75 * item.size, left + wide, item.at[1] + 0.22 * item.size
     xs, ys = zip(*item.points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)

@@ -8,15 +8,16 @@ from typing import Final
 
 from animate.body.shapes import Role
 from animate.film.themes import Theme, theme
-from layout.page.letters import Face, Fonts, fonts_for
-from layout.page.page import Line, Page, Text
+from layout.page.letters import Face, Fonts, fonts_of
+from layout.page.page import HALO, Line, Page, Text
 
 POINT: Final = 72.0 / 25.4
 """Points in a millimetre."""
 Link = tuple[int, tuple[float, float, float, float], int]
 """A page, a box on it (left, top, right, bottom) [mm], and the page it leads to; pages from 0."""
-HALO: Final = 0.28
-"""Width of the rim round haloed letters [em]."""
+
+
+_PATH: Final = {"moveTo": "m", "lineTo": "l", "qCurveTo": "c", "closePath": "h"}
 
 
 def _number(value: float, digits: int = 4) -> str:
@@ -65,59 +66,40 @@ class _Pen:
         self.out.append(ends[item.closed])
 
     def text(self, item: Text) -> None:
-        runs = list(self.fonts.runs(item.text, item.bold))
-        wide = item.size * self.fonts.width(item.text, item.bold)
-        x = item.at[0] - {"left": 0.0, "middle": wide / 2.0, "right": wide}[item.align]
+        x = item.left(item.size * self.fonts.width(item.text, item.bold))
         y = self.page.height - item.at[1]
         if item.halo:
-            self.rim(runs, x, y, item.size)
+            self.rim(item, x, y)
         self.colour(item.role, "rg")
         self.out.append(f"BT 1 0 0 1 {_numbers(x, y)} Tm")
-        for face, piece in runs:
+        for face, piece in self.fonts.runs(item.text, item.bold):
             codes = "".join(f"{self.fonts.faces[face].glyph(c):04X}" for c in piece)
             self.out.append(f"/F{face} {_number(item.size)} Tf <{codes}> Tj")
         self.out.append("ET")
 
-    def rim(self, runs: Sequence[tuple[int, str]], x: float, y: float, size: float) -> None:
+    def rim(self, item: Text, x: float, y: float) -> None:
         """Letters' outlines in the colour of the paper: as text they would be read twice."""
         self.colour("paper", "RG")
-        self.set("w", f"{_number(HALO * size)} w")
+        self.set("w", f"{_number(HALO * item.size)} w")
         self.set("d", "[] 0 d")
-        for number, piece in runs:
-            face = self.fonts.faces[number]
-            for letter in piece:
-                self.outline(face, face.glyph(letter), x, y, size)
-                x += size * face.advances[face.glyph(letter)]
-
-    def outline(self, face: Face, glyph: int, x: float, y: float, size: float) -> None:
-        here = (x, y)
-        for kind, points in face.outlines[glyph]:
-            at = [(x + size * px, y + size * py) for px, py in points]
-            if kind == "closePath":
-                self.out.append("h")
-            elif kind == "qCurveTo":
-                for i, bend in enumerate(at[:-1]):
-                    nx, ny = at[i + 1]
-                    last = i == len(at) - 2
-                    end = (nx, ny) if last else ((bend[0] + nx) / 2.0, (bend[1] + ny) / 2.0)
-                    one = [a + (b - a) * 2.0 / 3.0 for a, b in zip(here, bend, strict=True)]
-                    two = [c + (b - c) * 2.0 / 3.0 for c, b in zip(end, bend, strict=True)]
-                    self.out.append(f"{_numbers(*one, *two, *end, digits=3)} c")
-                    here = end
-            elif at:
-                here = at[-1]
-                self.out.append(f"{_numbers(*here, digits=3)} {'m' if kind == 'moveTo' else 'l'}")
-        if face.outlines[glyph]:
-            self.out.append("S")
+        here = (0.0, 0.0)
+        for face, glyph, along in self.fonts.placed(item.text, item.bold):
+            for kind, points in face.outlines[glyph]:
+                at = [(x + item.size * (along + px), y + item.size * py) for px, py in points]
+                if kind == "qCurveTo":
+                    bend, end = at
+                    at = [(px + (bend[0] - px) * 2.0 / 3.0, py + (bend[1] - py) * 2.0 / 3.0)
+                          for px, py in (here, end)] + [end]  # fmt: skip
+                numbers = [v for point in at for v in point]
+                self.out.append(f"{_numbers(*numbers, digits=3)} {_PATH[kind]}".lstrip())
+                here = at[-1] if at else here
+            if face.outlines[glyph]:
+                self.out.append("S")
 
     def done(self) -> bytes:
         """The page's commands."""
         self.colour("paper", "rg")
-        for item in self.page.ink:
-            if isinstance(item, Line):
-                self.line(item)
-            else:
-                self.text(item)
+        self.page.draw(self)
         return "\n".join(self.out).encode("ascii")
 
 
@@ -222,11 +204,6 @@ def _link(file: _File, high: float, box: tuple[float, float, float, float], leaf
         f"<</Type/Annot/Subtype/Link/Rect[{place}]/Border[0 0 0]/Dest[{leaf} 0 R/Fit]>>".encode()
     )
     return f"{number} 0 R"
-
-
-def fonts_of(pages: Sequence[Page]) -> Fonts:
-    """The faces that pages need."""
-    return fonts_for((i.text, i.bold) for page in pages for i in page.ink if isinstance(i, Text))
 
 
 def to_pdf(

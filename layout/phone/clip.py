@@ -28,7 +28,8 @@ from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
 from layout.moving.poses import KeyPose, labelled
-from layout.phone.svg import escaped, on_screen
+from layout.page.svg import escaped
+from layout.phone.svg import SCREEN
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 
@@ -157,7 +158,7 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
 
     cameras, ground = following_cameras([take], [bodies], [(0, 0, WIDE, CLOSE)], LETTERS)[0]
     scale = cameras[0].scale
-    pen = Pen(theme("light"), scale, LETTERS)
+    pen = Pen(theme("light"), scale, LETTERS, SCREEN)
     moving = _tracks(bodies, coms, take.near)
     left = np.rint(np.array([c.left for c in cameras]) * scale).astype(int)
     base = round(CLOSE + cameras[0].bottom * scale)
@@ -181,8 +182,8 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
         "moments": [m._asdict() for m in moments],
     }
     told = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
-    whole = on_screen(_whole(take, bodies, coms, scale))
-    return PhoneClip(on_screen(close), whole, told, moments, poster, len(bodies))
+    whole = _whole(take, bodies, coms, scale)
+    return PhoneClip(close, whole, told, moments, poster, len(bodies))
 
 
 def _marks(plan: Plan, card: TapeCard) -> tuple[tuple[float, str], ...]:
@@ -304,7 +305,7 @@ def _whole(take: Take, bodies: list[list[Point]], coms: list[Point], close: floa
     eye, ground = fixed_camera(take, bodies, (0, 0, WIDE, CLOSE), LETTERS)
     top = max(z for body in bodies for _, z in body) + 0.2
     high = min(CLOSE, math.ceil((top - eye.bottom) * eye.scale))
-    pen = Pen(theme("light"), eye.scale, LETTERS)
+    pen = Pen(theme("light"), eye.scale, LETTERS, SCREEN)
     line = figure.path(coms[::3])
     rim = short(min(_hair(), EDGE * eye.scale), 2)
     x, y = -eye.left * eye.scale, high + eye.bottom * eye.scale

@@ -9,7 +9,8 @@ from typing import Final
 
 from animate.body.shapes import Shape
 from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text
-from layout.phone.svg import Letters, drawing
+from layout.page.svg import Letters
+from layout.phone.svg import drawing
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.band import band

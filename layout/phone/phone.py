@@ -14,12 +14,13 @@ from typing import Final
 from animate.film.themes import Theme, theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, at_marks, told_in
+from layout.page.letters import fonts_of
 from layout.page.page import Page, View
-from layout.page.pdf import fonts_of
+from layout.page.svg import Letters, escaped, letters_of
 from layout.page.thin import thinned
 from layout.phone.clip import PhoneClip, phone_clip
 from layout.phone.drawing import screen_drawings
-from layout.phone.svg import DARK, Letters, drawing, escaped, letters_of, palette, sheet
+from layout.phone.svg import DARK, drawing, palette, sheet
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS

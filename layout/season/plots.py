@@ -2,50 +2,48 @@
 
 from __future__ import annotations
 
-import datetime
-import textwrap
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
 from animate.body.body import Array
+from animate.body.shapes import Role
 from layout.book.record import Whole
+from layout.page.chart import (
+    DASH,
+    DOTS,
+    EDGE,
+    WIDE,
+    Chart,
+    chart_page,
+    date_ticks,
+    headed,
+    say,
+)
+from layout.page.page import Ink, Page
 from layout.season.season import Season
 from layout.season.told import Told
 from layout.season.weeks import BEFORE, WeekLoad
-from layout.sheet import plots
-from layout.sheet.printed import families
+from layout.sheet.plots import LEFT, STEP_LINE, padded
 
-LOOKS: Final = ("o", "s", "^")
-"""Marks of hop, step and jump."""
+CORNERS: Final = (24, 4, 3)
+"""Of the marks of hop, step and jump: round, square and three-cornered."""
 MOST_DOTS: Final = 400
 """Days drawn at most; the latest."""
 WEEKS_DRAWN: Final = 30
 
 
-def season_plots(season: Season, kind: str = "svg", grey: bool = False) -> dict[str, bytes]:
-    """All plots that there is something for, by name.
-
-    Parameters
-    ----------
-    season : Season
-    kind : {"svg", "png", "pdf"}
-    grey : bool
-
-    Raises
-    ------
-    ValueError
-        Another kind.
-    """
+def season_pages(season: Season) -> dict[str, Page]:
+    """All plots that there is something for, by name."""
     out = {}
     told = most_telling(season)
     if told is not None:
-        out["phases"] = phases_plot(season.name, told, kind, grey)
+        out["phases"] = phases_page(season.name, told)
     whole = next((t for t in season.told if _shares(t)[0].size), None)
     if whole is not None:
-        out["step-share"] = step_plot(season.name, whole, kind, grey)
+        out["step-share"] = step_page(season.name, whole)
     if season.weeks:
-        out["contacts"] = weeks_plot(season.name, season.weeks, kind, grey)
+        out["contacts"] = weeks_page(season.name, season.weeks)
     return out
 
 
@@ -73,28 +71,6 @@ def _shares(told: Told) -> tuple[Whole, Array]:
     return told.day[full], np.asarray(100.0 * lengths[:, 1] / lengths.sum(axis=1))
 
 
-def _title(figure: Any, name: str, text: str) -> None:
-    first, _, second = text.partition("\n")
-    said = "\n".join([*textwrap.wrap(f"{name}: {first}", 76), second]).rstrip()
-    # A name may hold $ or \\: nothing here is mathematics.
-    figure.suptitle(
-        said, fontsize=11, ha="left", x=0.01, parse_math=False, fontfamily=families(said)
-    )
-
-
-def _dates(axes: Any) -> None:
-    from matplotlib import dates
-
-    known: Any = dates  # its stubs leave these untyped
-    locator = known.AutoDateLocator(minticks=3, maxticks=9)
-    axes.xaxis.set_major_locator(locator)
-    axes.xaxis.set_major_formatter(known.ConciseDateFormatter(locator))
-
-
-def _when(days: Whole) -> list[datetime.date]:
-    return [datetime.date.fromordinal(int(d)) for d in days]
-
-
 def _run_up(told: Told) -> str:
     strides = told.kind.strides
     if told.kind.stand:
@@ -102,39 +78,39 @@ def _run_up(told: Told) -> str:
     return told.kind.title + (f", {strides} strides" if strides else "")
 
 
-def phases_plot(name: str, told: Told, kind: str = "svg", grey: bool = False) -> bytes:
-    """Each phase by day against its plan.
+def _days_drawn(chart: Chart, corners: int, days: Whole, values: Array) -> list[Ink]:
+    """A mark at the middle of each day's values, on a line from its least to its greatest."""
+    when, middle, low, high = _by_day(days, values)
+    out: list[Ink] = []
+    for day, mid, least, most in zip(when.tolist(), middle, low, high, strict=True):
+        out += chart.curve((day, day), (least, most), "quiet", 0.35)
+        out.append(chart.spot(day, mid, corners))
+    return out
 
-    Parameters
-    ----------
-    name : str
-    told : Told
-    kind : {"svg", "png", "pdf"}
-    grey : bool
-    """
-    colours = plots.colours_of(grey)
-    count = min(len(told.phases), 4)
-    figure = plots.blank(1.0 + 1.7 * count)
-    rows = np.atleast_1d(figure.subplots(count, 1, sharex=True))
-    for i, (axes, phase) in enumerate(zip(rows, told.phases, strict=False)):
-        column = _column(told, i)
-        days, middle, low, high = _by_day(told.day, told.lengths[:, column])
-        when = _when(days)
-        axes.vlines(when, low, high, color=colours["quiet"], linewidth=1.0, alpha=0.6)
-        axes.plot(when, middle, LOOKS[i % 3], color=colours["near"], markersize=5)
-        planned = told.planned[:, column]
-        if np.isfinite(planned).any():
-            marks = _by_day(told.day, planned)
-            axes.step(_when(marks[0]), marks[1], where="post", color=colours["measure"],
-                      linewidth=1.4, linestyle="--")  # fmt: skip
-            axes.annotate("plan", (_when(marks[0])[-1], marks[1][-1]), (5, 0), va="center",
-                          textcoords="offset points", fontsize=9, color=colours["measure"])  # fmt: skip
-        axes.set_ylabel(f"{phase.name} [m]", fontsize=10)
-        axes.margins(x=0.05, y=0.15)
-        plots.plain(axes)
-    _dates(rows[-1])
-    _title(figure, name, f"{_run_up(told)}\nMark: middle of a day; line: shortest to longest")
-    return plots.saved(figure, kind)
+
+def phases_page(name: str, told: Told) -> Page:
+    """Each phase by day against its plan."""
+    ink, top = headed(
+        (f"{name}: {_run_up(told)}", "Mark: middle of a day; line: shortest to longest")
+    )
+    columns = [_column(told, i) for i in range(min(len(told.phases), 4))]
+    seen = np.unique(told.day[np.isfinite(told.lengths[:, columns]).any(axis=1)])[-MOST_DOTS:]
+    span = padded(seen.astype(float), 0.05)
+    for i, (column, phase) in enumerate(zip(columns, told.phases, strict=False)):
+        lengths, planned = told.lengths[:, column], told.planned[:, column]
+        marks = _by_day(told.day, planned)
+        _, _, low, high = _by_day(told.day, lengths)
+        chart = Chart(LEFT, top + 8.0, WIDE - 14.0, top + 38.0, span,
+                      padded(np.concatenate([low, high, marks[1]]), 0.12))  # fmt: skip
+        ink += chart.frame(f"{phase.name} [m]", date_ticks(*span) if i == len(columns) - 1 else [])
+        ink += _days_drawn(chart, CORNERS[i % 3], told.day, lengths)
+        if marks[0].size:
+            edges = [*(d for d in marks[0].tolist() if d >= span[0]), span[1]]
+            ink += chart.stairs(edges, marks[1][1 - len(edges) :].tolist(), "measure", DASH)
+            _, y = chart.at(0.0, marks[1][-1])
+            ink.append(say((chart.right + 1.0, y + 1.1), "plan", "measure"))
+        top += 40.0
+    return chart_page(name, top + 4.0, ink)
 
 
 def _column(told: Told, number: int) -> int:
@@ -143,7 +119,7 @@ def _column(told: Told, number: int) -> int:
     return int(seen[number])
 
 
-def step_plot(name: str, told: Told, kind: str = "svg", grey: bool = False) -> bytes:
+def step_page(name: str, told: Told) -> Page:
     """The step's share of whole jumps by day, with the 30 % line.
 
     Parameters
@@ -151,78 +127,50 @@ def step_plot(name: str, told: Told, kind: str = "svg", grey: bool = False) -> b
     name : str
     told : Told
         Of whole jumps.
-    kind : {"svg", "png", "pdf"}
-    grey : bool
     """
-    colours = plots.colours_of(grey)
-    days, middle, low, high = _by_day(*_shares(told))
-    figure = plots.blank(3.2)
-    axes = figure.subplots()
-    when = _when(days)
-    axes.vlines(when, low, high, color=colours["quiet"], linewidth=1.0, alpha=0.6)
-    axes.plot(when, middle, LOOKS[1], color=colours["near"], markersize=5)
-    line = 100.0 * plots.STEP_LINE
-    axes.axhline(line, color=colours["measure"], linewidth=1.4, linestyle="--")
-    axes.set_ylim(min(float(low.min()) - 0.5, line - 2.0), max(float(high.max()) + 0.5, line + 2.0))
-    axes.margins(x=0.05)
-    axes.annotate("30 %", (1.0, line), (4, 0), fontsize=9, va="center",
-                  xycoords=("axes fraction", "data"), textcoords="offset points",
-                  color=colours["measure"])  # fmt: skip
-    axes.set_ylabel("step, share of the whole [%]", fontsize=10)
-    plots.plain(axes)
-    _dates(axes)
-    _title(
-        figure,
-        name,
-        f"{_run_up(told)}\nMark: middle of a day; line: least to greatest; dashed: about 30 %, "
-        "common practice, no source",
-    )
-    return plots.saved(figure, kind)
+    days, values = _shares(told)
+    when, _, low, high = _by_day(days, values)
+    line = 100.0 * STEP_LINE
+    text = "Mark: middle of a day; line: least to greatest; dashed: about 30 %, common practice, no source"
+    ink, top = headed((f"{name}: {_run_up(told)}", text))
+    ends = min(float(low.min()) - 0.5, line - 2.0), max(float(high.max()) + 0.5, line + 2.0)
+    span = padded(when.astype(float), 0.05)
+    chart = Chart(LEFT, top + 8.0, WIDE - 14.0, top + 66.0, span, ends)
+    ink += chart.frame("step, share of the whole [%]", date_ticks(*span))
+    ink += [*chart.level(line, "measure"), *_days_drawn(chart, CORNERS[1], days, values)]
+    ink.append(say((chart.right + 1.0, chart.at(0.0, line)[1] + 1.1), "30 %", "measure"))
+    return chart_page(name, chart.low + 8.0, ink)
 
 
-def weeks_plot(
-    name: str, weeks: tuple[WeekLoad, ...], kind: str = "svg", grey: bool = False
-) -> bytes:
-    """Contacts by week against the most a week may hold, flagged weeks hatched and marked.
-
-    Parameters
-    ----------
-    name : str
-    weeks : tuple of WeekLoad
-    kind : {"svg", "png", "pdf"}
-    grey : bool
-    """
-    colours = plots.colours_of(grey)
+def weeks_page(name: str, weeks: tuple[WeekLoad, ...]) -> Page:
+    """Contacts by week against the most a week may hold, flagged weeks hatched and marked."""
     shown = weeks[-WEEKS_DRAWN:]
-    figure = plots.blank(3.6)
-    axes = figure.subplots()
-    at = np.arange(len(shown), dtype=float)
-    contacts = np.array([w.contacts for w in shown], float)
-    flagged = np.array([bool(w.notes) for w in shown])
-    for which, hatch, label in ((~flagged, "", "contacts"), (flagged, plots.HATCH, "flagged (!)")):
-        if which.any():
-            axes.bar(at[which], contacts[which], 0.8, color=colours["far"], edgecolor=colours["near"],
-                     hatch=hatch, linewidth=0.8, label=label)  # fmt: skip
-    for x, y in zip(at[flagged], contacts[flagged], strict=True):
-        axes.annotate("!", (x, y), (0, 2), ha="center", textcoords="offset points", fontsize=11,
-                      fontweight="bold", color=colours["text"])  # fmt: skip
-    budget = np.array([w.budget for w in shown], float)
-    edges = np.concatenate([at - 0.5, [at[-1] + 0.5]])
-    axes.stairs(budget, edges, baseline=None, color=colours["measure"], linewidth=1.4,
-                linestyle="--", label="most in a week")  # fmt: skip
-    before = np.array([np.nan if w.before is None else w.before for w in shown])
-    if np.isfinite(before).any():
-        axes.stairs(before, edges, baseline=None, color=colours["quiet"], linewidth=1.4,
-                    linestyle=":", label=f"mean of the {BEFORE} weeks before")  # fmt: skip
+    most = max(max(w.contacts, w.budget) for w in shown)
+    ink, top = headed((f"{name}: ground contacts by week; only what was written down",))
+    chart = Chart(LEFT, top + 8.0, WIDE - EDGE, top + 70.0, (-0.7, len(shown) - 0.3),
+                  (0.0, 1.1 * most))  # fmt: skip
+    under = f"week of, {shown[0].monday[:4]}" + _to(shown)
     step = max(1, len(shown) // 8)
-    axes.set_xticks(at[::step], [w.monday[5:] for w in shown[::step]])
-    axes.set_xlabel(f"week of, {shown[0].monday[:4]}" + _to(shown), fontsize=10)
-    axes.set_ylabel("ground contacts", fontsize=10)
-    axes.set_ylim(0.0, 1.3 * max(float(contacts.max()), float(budget.max())))
-    axes.legend(fontsize=9, loc="upper left", frameon=False, ncols=2)
-    plots.plain(axes)
-    _title(figure, name, "ground contacts by week; only what was written down")
-    return plots.saved(figure, kind)
+    at = [(float(i), w.monday[5:] if i % step == 0 else "") for i, w in enumerate(shown)]
+    ink += chart.frame("ground contacts", at, under)
+    for i, week in enumerate(shown):
+        if week.contacts:
+            ink += chart.bar(i, 0.8, week.contacts, "far", bool(week.notes), f"week-{week.monday}")
+        if week.notes:
+            x, y = chart.at(i, week.contacts)
+            ink.append(say((x, y - 0.8), "!", "text", "middle", True))
+    edges = [i - 0.5 for i in range(len(shown) + 1)]
+    before = [np.nan if w.before is None else w.before for w in shown]
+    ink += chart.stairs(edges, [w.budget for w in shown], "measure", DASH)
+    ink += chart.stairs(edges, before, "quiet", DOTS)
+    told: list[tuple[str, Role, bool | tuple[float, ...], bool]] = [
+        ("contacts", "far", False, any(w.contacts and not w.notes for w in shown)),
+        ("flagged (!)", "far", True, any(w.notes for w in shown)),
+        ("most in a week", "measure", DASH, True),
+        (f"mean of the {BEFORE} weeks before", "quiet", DOTS, bool(np.isfinite(before).any())),
+    ]
+    ink += chart.legend([(text, role, kind) for text, role, kind, there in told if there])
+    return chart_page(name, chart.low + 13.0, ink)
 
 
 def _to(shown: tuple[WeekLoad, ...]) -> str:

@@ -9,8 +9,8 @@ from urllib.parse import quote
 
 from layout.page.page import BODY, MARGIN, Ink, Line, Page, moved, paper_size
 from layout.page.pdf import Link
+from layout.page.svg import escaped
 from layout.page.widths import wrapped
-from layout.phone.svg import escaped
 from layout.sheet.handout_text import ADVICE
 from layout.sheet.texts import SMALL, TURN, text_at
 from layout.words.faults import Fault

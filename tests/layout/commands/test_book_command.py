@@ -258,7 +258,7 @@ def test_adding_needs_nothing_heavy(tmp_path: Path) -> None:
     )  # fmt: skip
     names = {n.partition(".")[0] for n in re.findall(r"\|\s*([\w.]+)$", done.stderr, re.M)}
     assert "sqlite3" in names
-    assert not names & {"numpy", "shapely", "matplotlib", "scipy", "casadi", "svgwrite"}
+    assert not names & {"numpy", "shapely", "matplotlib", "scipy", "casadi", "resvg_py"}
 
 
 @pytest.mark.parametrize("word", [w for w in ROOMS if w not in ("season", "fit")])

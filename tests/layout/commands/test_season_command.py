@@ -25,15 +25,18 @@ from layout.book.store import open_book
 from layout.cli import main
 from layout.commands.season_json import season_json
 from layout.commands.season_text import season_text
+from layout.page.page import Line, Text, extent
 from layout.plan.venue import find_venue
 from layout.season.own_file import calibration_lines, own_file
-from layout.season.plots import season_plots
+from layout.season.plots import season_pages
 from layout.season.refit import calibrated, refit
 from layout.season.season import Asked, athlete_of, fit_of, planned_as, season_of
+from layout.sheet.plots import plot_file
 from layout.training.rungs import ladder
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import attempt_rows, club_book, empty_book, insert
 from tests.layout.season.season_cases import drawn, put, record_from, season_book, truth
+from tests.paper import collisions
 from tests.strategies import CLUB_FOLDER
 
 ON = datetime.date(2026, 5, 12)
@@ -281,11 +284,34 @@ def test_plots_are_saved_and_never_overwritten_unasked(
 def test_the_same_season_is_the_same_plot(track: Path) -> None:
     with open_book(track / "a.book") as book:
         season = season_of(book, find_member(book, "imka"), ON, ladder(), find_venue("club"))
-    assert season_plots(season) == season_plots(season)
-    odd = replace(season, name="$x_1 \\ <b>&")
-    assert set(season_plots(odd)) == {"phases", "step-share", "contacts"}
-    with pytest.raises(ValueError, match="kind"):
-        season_plots(season, "gif")
+    pages = season_pages(season)
+    assert set(pages) == {"phases", "step-share", "contacts"}
+    odd = season_pages(replace(season, name="$x_1 \\ <b>&"))
+    for name, page in pages.items():
+        assert page == season_pages(season)[name]
+        assert plot_file(page, "svg", False) == plot_file(page, "svg", False)
+        assert any("$x_1 \\ <b>&" in i.text for i in odd[name].ink if isinstance(i, Text))
+        left, top, right, low = extent(page.ink)
+        assert min(left, top, page.width - right, page.height - low) >= 0.0
+        assert collisions(page, 0.0) == []
+
+
+def test_bars_of_weeks_are_as_high_as_their_contacts(track: Path) -> None:
+    with open_book(track / "a.book") as book:
+        season = season_of(book, find_member(book, "imka"), ON, ladder(), find_venue("club"))
+    page = season_pages(season)["contacts"]
+    at = {i.text: i.at[1] for i in page.ink if isinstance(i, Text) and i.align == "right"}
+    per_mm = 100.0 / (at["0"] - at["100"])
+    bars = {
+        i.name.removeprefix("week-"): (i.points[2][1] - i.points[0][1]) * per_mm
+        for i in page.ink if isinstance(i, Line) and i.name.startswith("week-")
+    }  # fmt: skip
+    assert bars == pytest.approx({w.monday: w.contacts for w in season.weeks if w.contacts})
+    budgets = {i.points[0][1] for i in page.ink if isinstance(i, Line) and i.stroke == "measure"
+               if len(i.points) > 2}  # fmt: skip
+    assert [(at["0"] - 1.1 - y) * per_mm for y in budgets] == pytest.approx(
+        [season.weeks[0].budget]
+    )
 
 
 # --- a file of one's own --------------------------------------------------------------------------

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from layout.page import letters
 from layout.page.arabic import is_rtl, joined
-from layout.page.letters import as_set, fonts_for, missing_line, woff
+from layout.page.letters import as_set, fonts_for, fonts_of, missing_line, woff
 from layout.page.page import MARGIN, Page, Text
-from layout.page.pdf import fonts_of, to_pdf
+from layout.page.pdf import to_pdf
 from layout.page.svg import to_svg
 from layout.page.widths import text_width
 from tests.paper import bare, reader
@@ -76,9 +76,7 @@ def test_a_font_of_the_machine_is_used_when_it_has_the_letter(
     monkeypatch.setattr(letters, "_shipped", lambda bold: (str(letters._OWN / "sans.ttf"),))
     assert fonts_for([("Ю", False)]).missing == "Ю"
     letters.on_machine.cache_clear()
-    monkeypatch.setattr(
-        letters, "_found", lambda: (("/nowhere.ttf", "None"), (path, "DejaVu Sans"))
-    )
+    monkeypatch.setattr(letters, "_found", lambda: ("/nowhere.ttf", path))
     fonts = fonts_for([("Ю", False)])
     assert fonts.missing == ""
     assert fonts.faces[0].outlines[1]
@@ -112,7 +110,7 @@ def test_cubic_outlines_become_quadratic_ones(
     build.setupPost()
     path = str(tmp_path / "disc.otf")
     build.save(path)
-    monkeypatch.setattr(letters, "_found", lambda: ((path, "Disc"),))
+    monkeypatch.setattr(letters, "_found", lambda: (path,))
     letters.on_machine.cache_clear()
     fonts = fonts_for([("名", False)])
     letters.on_machine.cache_clear()
@@ -133,15 +131,23 @@ def test_a_font_that_may_not_be_embedded_is_not(
     font["OS/2"].fsType = 0x0002
     path = str(tmp_path / "kept.ttf")
     font.save(path)
-    monkeypatch.setattr(letters, "_found", lambda: ((path, "Kept"),))
+    monkeypatch.setattr(letters, "_found", lambda: (path,))
     monkeypatch.setattr(letters, "_shipped", lambda bold: (str(letters._OWN / "sans.ttf"),))
     letters.on_machine.cache_clear()
     assert fonts_for([("Ю", False)]).missing == "Ю"
     letters.on_machine.cache_clear()
 
 
-def test_the_font_of_last_resort_is_no_font() -> None:
-    assert not any("last resort" in family.lower() for _, family in letters._found())
+def test_upright_fonts_are_asked_first_and_the_font_of_last_resort_never(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("LastResort.otf", "NotoSans-Italic.ttf", "DejaVuSans-Bold.ttf", "DejaVuSans.ttf"):
+        (tmp_path / name).touch()
+    monkeypatch.setattr(letters, "_FOLDERS", (str(tmp_path),))
+    letters._found.cache_clear()
+    found = letters._found()
+    letters._found.cache_clear()
+    assert [Path(p).name for p in found] == ["DejaVuSans.ttf", "DejaVuSans-Bold.ttf"]
 
 
 @pytest.mark.parametrize(

@@ -13,8 +13,9 @@ from pypdf.generic import Destination
 
 from animate.body.shapes import Stroke
 from animate.film.themes import theme
+from layout.page.letters import fonts_of
 from layout.page.page import MARGIN, PAPERS, SCALES, Line, Page, Text, View, paper_size
-from layout.page.pdf import fonts_of, to_pdf
+from layout.page.pdf import to_pdf
 from layout.page.svg import to_svg
 from layout.plan.tape import tape_card
 from layout.sheet.drawing import Sheet, draw

@@ -13,12 +13,12 @@ from animate.body import figure
 from animate.body.body import body
 from animate.body.shapes import Area
 from animate.film.themes import theme
+from layout.page.files import page_file
 from layout.page.page import MARGIN, Line, Page, Text
 from layout.page.svg import to_svg
 from layout.picture.beside import SCALES, camera_text, figures_of, margin_text, page_of, stick
 from layout.picture.measured import Held, held_against, measure
 from layout.picture.places import READ, measures_of
-from layout.sheet.printed import to_print
 from layout.words.faults import BadInput
 from tests.layout.picture.pictures import WHO, Picture, places, positions_of
 
@@ -144,7 +144,7 @@ def test_svg_and_png() -> None:
         len({c[i : i + len(c) // 3] for i in range(0, len(c), len(c) // 3)}) == 1 for c in colours
     )
     assert "knee gap" in svg
-    assert to_print(made, "png").startswith(b"\x89PNG")
+    assert page_file(made, "png").startswith(b"\x89PNG")
 
 
 def test_a_figure_too_large_is_refused() -> None:

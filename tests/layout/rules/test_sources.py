@@ -16,7 +16,7 @@ from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
 from layout.rules.cautions import GENERAL, YOUTH
 from layout.rules.sources import KNOWN, said, sources
-from layout.sheet.plots import lever_plot
+from layout.sheet.plots import lever_page, plot_file
 from tests.strategies import CLUB, pit_or_track, plan
 
 PLAIN = ("common practice, no source", "ours")
@@ -137,7 +137,8 @@ def test_the_cautions_name_unit_peak_and_source() -> None:
 def test_the_lever_plot_names_whose_it_is_and_that_it_is_computed() -> None:
     from animate.body.body import body
 
-    svg = lever_plot(body(1.7, 60.0, "female"), "svg", name="Imka: Hop and step").decode()
+    page = lever_page(body(1.7, 60.0, "female"), "Imka: Hop and step")
+    svg = plot_file(page, "svg", False).decode()
     assert "Imka: Hop and step" in svg
     assert "computed by Phasemark" in svg
     assert "open question" in svg

@@ -23,9 +23,10 @@ from layout.commands.handout_poster import TITLE, asked, lead_of
 from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
-from layout.page.letters import Fonts
+from layout.page.files import page_file
+from layout.page.letters import Fonts, fonts_of
 from layout.page.page import Page, Text, extent
-from layout.page.pdf import fonts_of, to_pdf
+from layout.page.pdf import to_pdf
 from layout.page.svg import to_svg
 from layout.page.widths import text_width
 from layout.rules.cautions import in_short
@@ -33,7 +34,6 @@ from layout.rules.standing import Standing
 from layout.sheet.poster import LEAST, PAPERS, SCALES, poster, scale_from, sizes_of
 from layout.sheet.poster_clip import WIDTH, poster_clip
 from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, Pair, Way, pairs_of, passing
-from layout.sheet.printed import to_print
 from layout.words.faults import BadInput
 from tests.paper import bare, box, collisions, has_span, pdf_paths, reader, svg_paths
 from tests.strategies import plan
@@ -242,7 +242,7 @@ def test_text_can_be_read_out_of_the_pdf(paper: str, look: str) -> None:
 def test_svg_is_sound_and_png_is_made() -> None:
     root = ET.fromstring(to_svg(page("A4"), None, fonts("A4")))
     assert root.get("width") == "210mm"
-    assert to_print(page("A4"), "png", theme("print-grey"), 40.0).startswith(b"\x89PNG")
+    assert page_file(page("A4"), "png", theme("print-grey"), dots=40.0).startswith(b"\x89PNG")
 
 
 @pytest.mark.parametrize("scale", [s for s in SCALES if s >= 40])
