@@ -30,6 +30,7 @@ MOVED: Final = {
 
 _PLACE: Final = (
     "board", "sand-short", "sand-end", "edge", "off-runway", "run-out", "runs-down", "misplaced",
+    "underfoot",
 )  # fmt: skip
 """Warnings of a plan that a coach who sets a rung out must see."""
 

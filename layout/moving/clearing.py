@@ -196,9 +196,8 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
         return plan
     found = sweep_of(motion)
     pairs = [_placed(plan, hurdle, found, move) for hurdle in plan.hurdles]
-    stale = "stands where a foot lands" if move else "\0"
-    notes = [n for n in plan.notes if n.code not in OURS]
-    notes = [n for n in notes if n.code != "misplaced" or stale not in n.text]
+    stale = (*OURS, "underfoot") if move else OURS
+    notes = [n for n in plan.notes if n.code not in stale]
     warnings = [_warning(plan, hurdle, better) for hurdle, better in pairs]
     notes += [n for n in warnings if n is not None]
     faults = check(motion).faults

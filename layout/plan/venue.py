@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from layout.rules.ground import ONE_BOARD
 from layout.words.faults import refuse
@@ -154,6 +154,9 @@ class Footprint:
     y1: float
 
 
+UNDERFOOT: Final = "stands where a foot lands"
+
+
 def misplaced(
     venue: Venue, pit_edge: float, things: tuple[Footprint, ...], feet: tuple[Footprint, ...]
 ) -> tuple[tuple[str, str], ...]:
@@ -193,7 +196,7 @@ def misplaced(
         if any(box.intersection(lane).area > 1e-9 for lane in others):
             out.append((thing.name, "stands in the next lane"))
         if box.intersection(landings).area > 1e-9:
-            out.append((thing.name, "stands where a foot lands"))
+            out.append((thing.name, UNDERFOOT))
     for foot in feet:
         box = shapely.box(foot.x0, foot.y0, foot.x1, foot.y1)
         if not runway.buffer(1e-9).covers(box):

@@ -18,7 +18,7 @@ from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.place import board_margins
 from layout.plan.value import Plan
-from layout.plan.venue import Footprint, Venue, misplaced
+from layout.plan.venue import UNDERFOOT, Footprint, Venue, misplaced
 from layout.rules.budget import YOUTH_REPS, YOUTH_SETS, YOUTH_SOURCE
 from layout.rules.demand import Reason
 from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
@@ -285,7 +285,11 @@ def notes_for(
         *_reach_notes(plan, drill, able, athlete, forecast),
         *_ground_notes(plan, drill, venue, able),
         *(
-            Note("misplaced", f"{name[0].upper()}{name[1:]} {what}.", "venue")
+            Note(
+                "underfoot" if what == UNDERFOOT else "misplaced",
+                f"{name[0].upper()}{name[1:]} {what}.",
+                "venue",
+            )
             for name, what in misplaced(venue, plan.place.end_x, things, landings)
         ),
         *_load_notes(plan, athlete, cut),

@@ -310,7 +310,7 @@ def test_a_hurdle_moved_off_a_landing_is_no_longer_said_to_stand_there() -> None
     from layout.words.note import Note
 
     stem = STEMS[0]
-    stale = Note("misplaced", "The hurdle under flight 2 stands where a foot lands.", "venue")
+    stale = Note("underfoot", "The hurdle under flight 2 stands where a foot lands.", "venue")
     lane = Note("misplaced", "The hurdle under flight 2 stands in the next lane.", "venue")
     plan = replace(DEMO[stem], notes=(*DEMO[stem].notes, stale, lane))
     notes = cleared(plan, motion(stem)).notes
