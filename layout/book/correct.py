@@ -7,11 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from layout.book import entry, typed
+from layout.book import entry
 from layout.book.jumped import Typed, as_typed, measured
 from layout.book.looks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
 from layout.book.store import Book
+from layout.words.dates import read_past_day
 from layout.words.faults import BadInput, refuse
 
 
@@ -138,7 +139,7 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
         athlete = out["athlete"] = find_member(book, given["athlete"]).id
     day = old["day"]
     if "day" in given or "place" in given:
-        day = typed.read_past_day("on", given["day"]) if "day" in given else day
+        day = read_past_day("on", given["day"]).isoformat() if "day" in given else day
         out["session"], _ = entry.session_of(book, day, given.get("place", old["place"]))
     if "runs" in out:
         out["contacts"] = old["contacts"] // old["runs"] * out["runs"]

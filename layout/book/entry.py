@@ -14,18 +14,19 @@ from layout.book.looks import unlikely, usual_of
 from layout.book.people import Planned, find_member, plan_for
 from layout.book.store import Book
 from layout.plan.drill import Drill, catalogue
+from layout.words.dates import read_past_day
 from layout.words.faults import refuse
-from layout.words.reading import line_text, nearest
+from layout.words.reading import line_text, nearest, read_count
 from layout.words.trade import MOVES
 
 FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
-    "strides": lambda f, t: typed.read_whole(f, t, 0, 24),
+    "strides": lambda f, t: read_count(f, t, 0, 24),
     "speed": typed.read_speed,
     "wind": typed.read_wind,
     "surface": typed.read_surface,
     "foul": lambda f, t: int(typed.read_yes(f, t)),
     "note": typed.read_note,
-    "runs": lambda f, t: typed.read_whole(f, t, 1, 99),
+    "runs": lambda f, t: read_count(f, t, 1, 99),
     "knee_gap": typed.read_gap,
     "support_knee": typed.read_angle,
     "free_knee": typed.read_angle,
@@ -188,7 +189,7 @@ def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> R
         Anything impossible.
     """
     member = find_member(book, given.athlete)
-    day = typed.read_past_day("on", given.day)
+    day = read_past_day("on", given.day).isoformat()
     shape = shape_of(book, given, member.id, day, own)
     jumped = measured(given, shape.moves, shape.sand, shape.plan)
     lengths, total = jumped.lengths, jumped.total

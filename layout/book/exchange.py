@@ -14,7 +14,7 @@ from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault
-from layout.words.reading import read_small
+from layout.words.reading import number_in, read_small
 from layout.words.table import guarded, split_table, unguarded
 
 LARGEST: Final = 500_000_000
@@ -68,8 +68,8 @@ def _value(kind: str, text: str) -> Any:
         if not text.lstrip("-").isascii() or abs(number) >= 2**63:
             raise ValueError
         return number
-    value = float(text.replace(",", "."))
-    if not math.isfinite(value):
+    value = number_in(text)
+    if value is None or not math.isfinite(value):
         raise ValueError
     return value
 

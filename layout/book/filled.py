@@ -16,8 +16,8 @@ from layout.book.known import Changed, Compared, compare, put_change
 from layout.book.known import Row as Held
 from layout.book.people import find_member
 from layout.book.store import Book
-from layout.book.typed import read_day
 from layout.plan.drill import Drill
+from layout.words.dates import read_day
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import nearest
 from layout.words.table import Row, read_table, split_table
@@ -142,7 +142,7 @@ def _typed(
         raise refuse("row", "phases or tape readings needed, not both")
     if phases:
         probe = Typed(athlete, drill, moves=moves_text)
-        when = read_day("day", day) if day else "9999-12-31"
+        when = read_day("day", day).isoformat() if day else "9999-12-31"
         shape = entry.shape_of(book, probe, find_member(book, athlete).id, when, own)
         readings, zero = _phase_cells(cells, shape.moves), "each"
     elif readings:

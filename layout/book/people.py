@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book.store import Book, damaged
-from layout.book.typed import read_day
+from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
 from layout.words.names import find_named, same
 from layout.words.reading import line_text, nearest, read_text, read_toml

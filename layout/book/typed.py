@@ -2,75 +2,20 @@
 
 from __future__ import annotations
 
-import datetime
 import math
-import re
 from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
 from layout.words.faults import refuse
-from layout.words.reading import line_text, nearest, number
+from layout.words.reading import line_text, nearest, read_number
 from layout.words.units import parse_length, parse_speed, tidy
 
 SURFACES: Final = ("track", "grass", "floor", "mat", "sand", "road")
 ENTRY_KINDS: Final = ("training", "competition")
 LEGAL_WIND: Final = 2.0
 """Over this a jump is wind-assisted [m/s] (World Athletics Technical Rules 29-31, from memory)."""
-_NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
-_POINTS: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
 _YES: Final = ("yes", "y", "x", "1", "foul", "true")
 _NO: Final = ("no", "n", "0", "ok", "o", "false")
-
-
-def read_day(field: str, text: str) -> str:
-    """A day as 2026-11-25 or 25.11.2026; a slash only where it can be read one way.
-
-    >>> read_day("on", "5.3.2026"), read_day("on", "25/3/2026")
-    ('2026-03-05', '2026-03-25')
-    """
-    plain = text.strip()
-    rule = "must be a date such as 2026-11-25"
-    try:
-        if match := _POINTS.fullmatch(plain):
-            first, sign, second, year = match.groups()
-            day, month = int(first), int(second)
-            if sign != "." and day <= 12 and month <= 12 and day != month:
-                raise refuse(field, f"day or month first? {rule}", text)
-            if sign != "." and month > 12:
-                day, month = month, day
-            return datetime.date(int(year), month, day).isoformat()
-        if len(plain) == 10 and plain.isascii():
-            return datetime.date.fromisoformat(plain).isoformat()
-    except ValueError as error:
-        if type(error) is not ValueError:
-            raise
-    raise refuse(field, rule, text)
-
-
-def read_past_day(field: str, text: str | None) -> str:
-    """A day on which something was jumped, today where none is given; never in the future."""
-    today = datetime.date.today()
-    day = today.isoformat() if text is None else read_day(field, text)
-    # Tomorrow by this clock may be today where the coach stands.
-    if not "1900-01-01" <= day <= (today + datetime.timedelta(days=1)).isoformat():
-        raise refuse(field, "must be a day from 1900 to today", day)
-    return day
-
-
-def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
-    """A number with a decimal point or comma and perhaps its unit."""
-    plain = tidy(text).removesuffix(unit).strip() if unit else tidy(text)
-    if len(plain) > 40 or not _NUMBER.fullmatch(plain):
-        raise refuse(field, f"must be a number from {low:g} to {high:g}", text)
-    return number(field, float(plain.replace(",", ".")), low, high) + 0.0
-
-
-def read_whole(field: str, text: str, low: int, high: int) -> int:
-    """A whole number."""
-    plain = text.strip()
-    if not (plain.isascii() and plain.isdigit() and len(plain) < 10 and low <= int(plain) <= high):
-        raise refuse(field, f"must be a whole number from {low} to {high}", text)
-    return int(plain)
 
 
 def read_speed(field: str, text: str) -> float:

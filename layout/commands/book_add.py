@@ -18,13 +18,13 @@ from layout.book.jumped import Typed
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import read_whole, read_word, wind_text
+from layout.book.typed import read_word, wind_text
 from layout.commands.plan_ import say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
 from layout.plan.drill import read_drills
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import is_file, spread
+from layout.words.reading import is_file, read_count, spread
 from layout.words.table import typed_lines
 from layout.words.units import System, show_length
 
@@ -334,7 +334,7 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
         changed["struck"] = bool(given.strike)
     if not changed:
         raise refuse("correct", "say what to change, such as --readings 2.61 4.80 or --strike")
-    number = read_whole("number", given.number, 1, 999_999_999)
+    number = read_count("number", given.number, 1, 999_999_999)
     done = correct(book, number, changed)
     if given.json:
         return [json.dumps([dataclasses.asdict(c) for c in done], ensure_ascii=False)]

@@ -13,13 +13,15 @@ from layout.book import entry, rows
 from layout.book.people import find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import LEGAL_WIND, assisted, read_day, read_whole
+from layout.book.typed import LEGAL_WIND, assisted
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded
 from layout.season import totals
+from layout.words.dates import read_day
 from layout.words.faults import refuse
+from layout.words.reading import read_count
 from layout.words.units import System, show_length
 
 EPILOGS: Final = {
@@ -157,8 +159,8 @@ def _asked(
 
 def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[rows.Attempt]:
     """The attempts asked for."""
-    since = read_day("--since", given.since) if given.since else None
-    until = read_day("--until", given.until) if given.until else None
+    since = read_day("--since", given.since).isoformat() if given.since else None
+    until = read_day("--until", given.until).isoformat() if given.until else None
     if since and until and since > until:
         raise refuse("--until", f"must be a day from {since} on", until)
     return rows.each_attempt(
@@ -167,7 +169,7 @@ def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[
         drill=entry.find_slug(book, given.drill) if given.drill else None,
         since=since,
         until=until,
-        last=read_whole("--last", given.last, 1, 10_000_000) if given.last else LAST,
+        last=read_count("--last", given.last, 1, 10_000_000) if given.last else LAST,
         struck=given.struck,
     )
 

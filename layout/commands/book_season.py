@@ -11,10 +11,11 @@ from typing import Any, Final
 from layout.book.people import find_member
 from layout.book.sound import opened
 from layout.book.store import privacy_warning
-from layout.book.typed import read_day, read_past_day, read_word
+from layout.book.typed import read_word
 from layout.commands.book_add import shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
+from layout.words.dates import read_day, read_past_day
 from layout.words.faults import refuse
 
 EPILOGS: Final = {
@@ -79,7 +80,7 @@ def told_days(given: argparse.Namespace) -> tuple[datetime.date, str | None]:
     since = None if given.since is None else read_day("--since", given.since)
     if since is not None and since > on:
         raise refuse("--since", f"must be a day up to {on}", since)
-    return datetime.date.fromisoformat(on), since
+    return on, None if since is None else since.isoformat()
 
 
 def run(given: argparse.Namespace) -> int:

@@ -24,7 +24,7 @@ from layout.commands.film_ import (
     settings_from,
     write,
 )
-from layout.commands.given import one_of, plan_from
+from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, say
 from layout.commands.text import figure_cautions
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
@@ -32,6 +32,7 @@ from layout.moving.lever import lever_lines
 from layout.plan.value import Plan
 from layout.words.faults import refuse
 from layout.words.names import safe_name
+from layout.words.reading import one_of
 
 PLOTS: Final = ("svg", "png", "pdf")
 OF: Final = ("knees", "lever", "hops", "arms")
@@ -94,7 +95,7 @@ def run(given: argparse.Namespace) -> int:
         return compare_points.run(given)
     if not given.words:
         raise refuse("words", "an athlete file and a drill needed")
-    of = one_of("of", given.of, OF)
+    of = one_of("--of", given.of, OF)
     base = settings_from(given)
     plans = _plans(given, of)
     first = plans[0]

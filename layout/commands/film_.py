@@ -17,7 +17,7 @@ from animate.motion.limits import ISOMETRIC
 from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.commands.checked import solving
-from layout.commands.given import as_number, one_of, plan_from
+from layout.commands.given import plan_from
 from layout.commands.plan_ import keep_existing, not_written, say
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
@@ -29,6 +29,7 @@ from layout.plan.value import Plan
 from layout.rules.load import PEAK_BANDS
 from layout.words.faults import BadInput, refuse
 from layout.words.names import safe_name
+from layout.words.reading import one_of, read_number
 from layout.words.units import parse_length
 
 SHOWN = (
@@ -52,19 +53,21 @@ def settings_from(given: argparse.Namespace) -> Settings:
 
     def degrees(option: str) -> float | None:
         text = getattr(given, option.replace("-", "_"))
-        return None if text is None else math.radians(as_number(option, text, float))
+        return (
+            None if text is None else math.radians(read_number(f"--{option}", text, -360.0, 360.0))
+        )
 
     if given.thigh_held is not None and given.thigh is None:
         raise refuse("--thigh-held", "goes with --thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
-    arms = one_of("arms", given.arms, ("alternate", "together"))
+    arms = one_of("--arms", given.arms, ("alternate", "together"))
     high = degrees("thigh")
     try:
         return Settings(
             knee_gap=None if gap is None else parse_length(gap, "--knee-gap"),
             knee_bend=degrees("knee-bend"),
             thigh_high=None if high is None else high + math.pi / 2,
-            hold=None if hold is None else float(as_number("thigh-held", hold, float)),
+            hold=None if hold is None else read_number("--thigh-held", hold, 0.0, 60.0),
             trunk=degrees("trunk"),
             arms="together" if arms == "together" else "alternate",
         )
@@ -198,11 +201,9 @@ def run(given: argparse.Namespace) -> int:
     """Make a clip or a still of a plan."""
     if not given.words:
         raise refuse("words", "an athlete file and a drill, or a saved plan, needed")
-    still = one_of("still", given.still, ("no", "strip", "trail"))
-    camera = one_of("camera", given.camera, ("both", "fixed", "follow"))
-    slow = float(as_number("slow", given.slow, float))
-    if not 1.0 <= slow <= 20.0:
-        raise refuse("--slow", "must be 1 to 20", given.slow)
+    still = one_of("--still", given.still, ("no", "strip", "trail"))
+    camera = one_of("--camera", given.camera, ("both", "fixed", "follow"))
+    slow = read_number("--slow", given.slow, 1.0, 20.0)
     settings = settings_from(given)
     plan = plan_from(given)
     refuse_positions(given, plan)

@@ -17,28 +17,12 @@ from layout.plan.stored import from_json, still_open
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.rules.standing import FARTHEST
+from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, Fault, refuse
-from layout.words.reading import is_file, line_text, nearest, read_text, spread
+from layout.words.reading import is_file, line_text, one_of, read_count, read_text, spread
 from layout.words.split_text import parse_split
 from layout.words.trade import ARC_WORDS, LEGS
 from layout.words.units import System, parse_length
-
-
-def as_number(option: str, text: str, kind: type[int] | type[float]) -> int | float:
-    """A number typed as an option."""
-    try:
-        return kind(text.replace(",", "."))
-    except ValueError:
-        what = "a whole number" if kind is int else "a number"
-        raise refuse(f"--{option}", f"must be {what}", text) from None
-
-
-def one_of(option: str, text: str, known: tuple[str, ...]) -> str:
-    """A word out of a few."""
-    if text not in known:
-        rule = f"must be one of {', '.join(known)}{nearest(text, known)}"
-        raise refuse(f"--{option}", rule, text)
-    return text
 
 
 def _changes(given: argparse.Namespace) -> dict[str, Any]:
@@ -47,22 +31,7 @@ def _changes(given: argparse.Namespace) -> dict[str, Any]:
 
 
 def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
-    if text is None:
-        return None
-    number = as_number(option, text, int)
-    if not low <= number <= high:
-        raise refuse(f"--{option}", f"must be {low} to {high}", text)
-    return int(number)
-
-
-def day(text: str | None, option: str = "--on") -> datetime.date:
-    """The day a plan is for; today when left out."""
-    if text is None:
-        return datetime.date.today()
-    try:
-        return datetime.date.fromisoformat(text)
-    except ValueError:
-        raise refuse(option, "must be a date such as 2026-11-25", text) from None
+    return None if text is None else read_count(f"--{option}", text, low, high)
 
 
 def _length(option: str, text: str | None, low: float, high: float) -> float | None:
@@ -72,7 +41,7 @@ def _length(option: str, text: str | None, low: float, high: float) -> float | N
 def tape_from(given: argparse.Namespace) -> tuple[System, float | None]:
     """The tape's units and step that the options ask for."""
     step = _length("tape-step", given.tape_step, 0.005, 0.5)
-    return ("cm" if one_of("tape", given.tape, ("cm", "ft")) == "cm" else "ft"), step
+    return ("cm" if one_of("--tape", given.tape, ("cm", "ft")) == "cm" else "ft"), step
 
 
 def choices_from(given: argparse.Namespace, target: float) -> Choices:
@@ -80,11 +49,11 @@ def choices_from(given: argparse.Namespace, target: float) -> Choices:
     length = _length("length", given.length, 1.0, 60.0)
     return Choices(
         strides=_whole("strides", given.strides, 1, 24),
-        arc=None if given.hops is None else one_of("hops", given.hops, ARC_WORDS),
+        arc=None if given.hops is None else one_of("--hops", given.hops, ARC_WORDS),
         cycles=_whole("cycles", given.cycles, 1, 12),
         total=length,
         split=parse_split(given.split, length or target) if given.split else None,
-        lead=None if given.lead is None else one_of("lead", given.lead, LEGS),
+        lead=None if given.lead is None else one_of("--lead", given.lead, LEGS),
         board=_length("board-at", given.board_at, 1.0, 20.0),
         hurdle=_length("hurdle", given.hurdle, 0.05, 0.60),
         despite=(
@@ -108,7 +77,9 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         raise refuse("words", rule + spread(words), found)
     changes = _changes(given)
     if files:
-        return replace(read_athlete(Path(files[0]), changes), read_on=day(None)), names[0]
+        return replace(read_athlete(Path(files[0]), changes), read_on=datetime.date.today()), names[
+            0
+        ]
     missing = [f.name for f in fields_of(Athlete) if f.needed and f.name not in changes]
     if missing or not ({"target", "best"} & set(changes)):
         lacking = ", ".join(
@@ -116,7 +87,7 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         )
         raise refuse("athlete", f"needs a file, or these options too: {lacking}")
     who = athlete_from(changes, options=frozenset(changes))
-    return replace(who, read_on=day(None)), names[0]
+    return replace(who, read_on=datetime.date.today()), names[0]
 
 
 def plan_from(given: argparse.Namespace) -> Plan:
@@ -134,7 +105,7 @@ def plan_from(given: argparse.Namespace) -> Plan:
     drill = find_drill(name, own)
     venue = find_venue(given.venue)
     choices = choices_from(given, athlete.target)
-    plan = make_plan(athlete, drill, venue, day(given.on), choices)
+    plan = make_plan(athlete, drill, venue, day_or_today("--on", given.on), choices)
     if choices.despite and not plan.despite:
         raise nothing_closed(choices.despite)
     return plan
@@ -147,5 +118,5 @@ def nothing_closed(despite: str) -> BadInput:
 
 def far_ahead(on: datetime.date) -> datetime.date | None:
     """Today, where a day lies so far ahead that ages are counted to today; else None."""
-    today = day(None)
+    today = datetime.date.today()
     return today if (on - today).days > FARTHEST else None

@@ -7,7 +7,7 @@ from multiprocessing import active_children
 from pathlib import Path
 from typing import Final
 
-from layout.commands.given import choices_from, day, far_ahead, one_of, tape_from
+from layout.commands.given import choices_from, far_ahead, tape_from
 from layout.commands.handout_parts import PRINT, wish_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_ import (
@@ -26,8 +26,9 @@ from layout.squad.pack import Making, Pack, index_html_of, pack_pdf, run_pack
 from layout.squad.pack_again import key_of, made_before, whole_key
 from layout.squad.roster import Squad, read_squad
 from layout.squad.work import Work
+from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import is_folder, spread
+from layout.words.reading import is_folder, one_of, spread
 
 ALL: Final = "all.pdf"
 INDEX: Final = "index.html"
@@ -43,9 +44,9 @@ def _making(given: argparse.Namespace) -> Making:
         raise refuse("--solve", "does not go with --no-figure")
     return Making(
         find_venue(given.venue),
-        day(given.on),
+        day_or_today("--on", given.on),
         choices_from(given, 10.0),
-        one_of("zero", given.zero, ZEROS),  # type: ignore[arg-type]
+        one_of("--zero", given.zero, ZEROS),  # type: ignore[arg-type]
         *tape_from(given),
         wish_from(given),
         "print-grey" if given.grey else "light",

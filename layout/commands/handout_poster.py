@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING, Final
 from animate.film.themes import theme
 from animate.motion.chain import Settings
 from layout.commands.compare_ import KNEES, gap_of, ways
-from layout.commands.given import one_of, plan_from
+from layout.commands.given import plan_from
 from layout.commands.handout_parts import PRINT
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.text import figure_cautions
 from layout.plan.value import Plan
 from layout.words.faults import refuse
 from layout.words.names import safe_name
+from layout.words.reading import one_of
 
 if TYPE_CHECKING:
     from layout.page.page import Page
@@ -84,10 +85,10 @@ def run(given: argparse.Namespace) -> int:
     from layout.sheet.poster_clip import poster_clip
     from layout.sheet.poster_pairs import Way, pairs_of
 
-    what = one_of("poster", given.poster, tuple(POSTERS))
+    what = one_of("--poster", given.poster, tuple(POSTERS))
     if not given.words:
         raise refuse("words", "an athlete file and a drill needed")
-    one_of("paper", given.paper, PAPERS)
+    one_of("--paper", given.paper, PAPERS)
     scale = scale_from(given.scale)
     plans = plans_of(given)
     plan = plans[0]

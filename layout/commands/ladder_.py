@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from layout.athlete.athlete import Athlete
-from layout.commands.given import as_number, athlete_and_drill, day
+from layout.commands.given import athlete_and_drill
 from layout.commands.ladder_json import ladder_json, session_json
 from layout.commands.ladder_text import ladder_list, ladder_text, session_text, version_words
 from layout.commands.plan_ import say
@@ -23,8 +23,9 @@ from layout.training.rungs import Ladder, Rung, ladder, read_ladder
 from layout.training.seen import in_seen, read_seen
 from layout.training.session import parse_session, session_load
 from layout.training.view import ladder_view
+from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import spread
+from layout.words.reading import read_count, spread
 
 _SEEN = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "sessions")
 
@@ -68,7 +69,7 @@ def run(given: argparse.Namespace) -> int:
     if given.list:
         say(ladder_list(rungs))
         return 0
-    athlete, on = _athlete(given), day(given.from_, "--from")
+    athlete, on = _athlete(given), day_or_today("--from", given.from_)
     if athlete.born is not None and athlete.born > on.year:
         rule = f"must be a day in the athlete's lifetime, born {athlete.born}"
         raise refuse("--from", rule, on.isoformat())
@@ -80,7 +81,7 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datetime.date) -> int:
-    weeks = int(as_number("weeks", given.weeks, int))
+    weeks = read_count("--weeks", given.weeks, 1, MOST_WEEKS)
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("--weeks", f"must be 1 to {MOST_WEEKS}", given.weeks)
     try:

@@ -72,9 +72,10 @@ def keep_existing(to: str, overwrite: bool) -> None:
 
 def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
     """The tape card that the options ask for."""
-    from layout.commands.given import one_of, tape_from
+    from layout.commands.given import tape_from
+    from layout.words.reading import one_of
 
-    return tape_card(plan, one_of("zero", given.zero, ZEROS), *tape_from(given))
+    return tape_card(plan, one_of("--zero", given.zero, ZEROS), *tape_from(given))
 
 
 def run(given: argparse.Namespace) -> int:

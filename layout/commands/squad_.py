@@ -9,7 +9,7 @@ from pathlib import Path
 
 from animate.film.themes import theme
 from layout.commands.draw_ import DRAWINGS, rendered
-from layout.commands.given import as_number, choices_from, day, far_ahead, nothing_closed, tape_from
+from layout.commands.given import choices_from, far_ahead, nothing_closed, tape_from
 from layout.commands.plan_ import keep_existing, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
@@ -28,8 +28,9 @@ from layout.squad.sets import parse_tolerance
 from layout.squad.shared import Runner, Settings, no_marks, setout_json, shared_out
 from layout.squad.squad_drawing import squad_page
 from layout.squad.work import Work
+from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, Fault, refuse
-from layout.words.reading import number, spread
+from layout.words.reading import read_count, read_number, spread
 from layout.words.trade import MOVES
 
 
@@ -43,7 +44,7 @@ def _weights(text: str | None) -> tuple[tuple[str, float], ...]:
         if move not in MOVES or not equals or move in out:
             rule = f"each of {', '.join(MOVES)} at most once, such as step=2,jump=0.5"
             raise refuse("--weigh", rule, text)
-        out[move] = number("--weigh", as_number("weigh", figure, float), 0.0, 100.0)
+        out[move] = read_number("--weigh", figure, 0.0, 100.0)
     return tuple(out.items())
 
 
@@ -69,10 +70,10 @@ def _sheet(given: argparse.Namespace) -> Sheet | None:
 def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
     sets = None
     if given.sets is not None:
-        sets = int(number("--sets", as_number("sets", given.sets, int), 1, 1000))
+        sets = read_count("--sets", given.sets, 1, 1000)
     return Settings(
-        venue, day(given.on), choices_from(given, 10.0), sets, parse_tolerance(given.tolerance),
-        _weights(given.weigh), *tape_from(given), _sheet(given),
+        venue, day_or_today("--on", given.on), choices_from(given, 10.0), sets,
+        parse_tolerance(given.tolerance), _weights(given.weigh), *tape_from(given), _sheet(given),
         "print-grey" if given.grey else "light",
     )  # fmt: skip
 

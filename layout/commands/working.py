@@ -12,17 +12,16 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
 
-from layout.commands.given import as_number
 from layout.commands.text import counted, folded
 from layout.squad.work import Report, Tell, names_of
-from layout.words.reading import number
+from layout.words.reading import read_count
 
 
 def cores_from(given: argparse.Namespace) -> int:
     """Processes asked for, or one a core."""
     if given.cores is None:
         return os.cpu_count() or 1
-    return int(number("--cores", as_number("cores", given.cores, int), 1, 256))
+    return read_count("--cores", given.cores, 1, 256)
 
 
 def _follow() -> None:

@@ -17,6 +17,7 @@ from animate.whole_file import read_whole
 from layout.moving.chain import chain_of
 from layout.plan.value import Plan
 from layout.words.faults import refuse
+from layout.words.reading import number_in
 
 Progress = Callable[[int, float], None]
 SHIPPED = Path(__file__).parent / "motions"
@@ -34,10 +35,7 @@ def solve_seconds() -> float:
     chosen = os.environ.get(SECONDS, "").strip()
     if not chosen:
         return LIMIT
-    try:
-        seconds = float(chosen)
-    except ValueError:
-        seconds = 0.0
+    seconds = number_in(chosen) or 0.0
     if not 0.0 < seconds <= LONGEST:
         rule = f"must be a number of seconds above 0 and at most {LONGEST:.0f} (environment)"
         raise refuse(SECONDS, rule, chosen)

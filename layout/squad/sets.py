@@ -43,6 +43,7 @@ from layout.squad.grouping import (
 )
 from layout.squad.regrouping import improved
 from layout.words.faults import refuse
+from layout.words.reading import number_in
 from layout.words.units import parse_length
 
 ALL: Final = 12
@@ -84,10 +85,7 @@ def parse_tolerance(text: str) -> Tolerance:
     bare = text.strip()
     if not bare.endswith("%"):
         return Tolerance(parse_length(bare, "--tolerance", lowest=0.01, highest=2.0))
-    try:
-        share = float(bare[:-1].strip().replace(",", "."))
-    except ValueError:
-        share = 0.0
+    share = number_in(bare[:-1]) or 0.0
     if not 0.5 <= share <= 50.0:
         raise refuse("--tolerance", "must be a length such as 15cm, or 0.5 % to 50 %", text)
     return Tolerance(share / 100.0, "share")

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from layout.training.rungs import SOUNDS
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import Fields, line_of, number, read_toml
+from layout.words.reading import Fields, line_of, number, read_count, read_number, read_toml, whole
 from layout.words.units import parse_length
 
 LEAST_RUNS: Final = 4
@@ -99,22 +99,14 @@ def _figure(
 
     def parse(value: Any) -> float:
         if isinstance(value, str):
-            text = value.strip().removesuffix(unit).strip().replace(",", ".")
-            # Python's own float also reads "1_000" and "inf".
-            if not re.fullmatch(r"[+-]?[0-9]{0,9}\.?[0-9]{1,9}", text):
-                raise refuse(key, f"must be a number from {low:g} to {high:g}", value)
-            value = float(text)
+            return read_number(key, value, low, high, unit) / over
         return number(key, value, low, high) / over
 
     return parse
 
 
 def _sessions(value: Any) -> int:
-    text = value.strip() if isinstance(value, str) else str(value)
-    whole = not isinstance(value, bool) and re.fullmatch(r"[0-9]{1,3}", text)
-    if not whole or int(text) > 500:
-        raise refuse("sessions", "must be a whole number from 0 to 500", value)
-    return int(text)
+    return (read_count if isinstance(value, str) else whole)("sessions", value, 0, 500)
 
 
 def _pain(value: Any) -> bool:

@@ -26,6 +26,7 @@ LONGEST_LINE: Final = 5_000
 """Characters of one line of such a file."""
 MOST_ENTRIES: Final = 500
 """Drills, rungs or venues of one file."""
+_DASHES: Final = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2212", "-"))
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 LONGEST_WORD: Final = 40
 """Letters without a gap that still fit a column on paper."""
@@ -335,9 +336,22 @@ def number_in(text: str) -> float | None:
     >>> number_in("312,5"), number_in(" -3.0 "), number_in("1.234,5"), number_in("nan")
     (312.5, -3.0, None, None)
     """
-    bare = text.strip().replace("\u2212", "-")
+    bare = text.strip().translate(_DASHES)
     found = len(bare) <= LONGEST_WORD and _NUMBER.fullmatch(bare)
     return float(bare.replace(",", ".")) + 0.0 if found else None
+
+
+def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
+    """A number typed with a decimal point or comma and perhaps its unit."""
+    found = number_in(text.strip().lower().removesuffix(unit))
+    return number(field, text if found is None else found, low, high)
+
+
+def read_count(field: str, text: str, low: int, high: int) -> int:
+    """A whole number as it is typed."""
+    found = number_in(text)
+    exact = found is not None and found.is_integer()
+    return whole(field, int(found or 0) if exact else text, low, high)
 
 
 def whole(field: str, value: Any, low: int, high: int) -> int:

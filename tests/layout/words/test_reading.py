@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from pathlib import Path
 from typing import Any
@@ -10,6 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from layout.athlete.fields import typed_number
+from layout.squad.sets import parse_tolerance
+from layout.training.seen import observed_from
+from layout.words.dates import day_or_today, read_day, read_past_day
 from layout.words.faults import BadInput, Fault
 from layout.words.reading import (
     LARGEST_FILE,
@@ -18,9 +23,12 @@ from layout.words.reading import (
     line_text,
     nearest,
     number,
+    number_in,
+    read_number,
     read_text,
     read_toml,
 )
+from layout.words.units import parse_length
 from tests import strategies as own
 
 
@@ -246,3 +254,24 @@ def test_nearest_names() -> None:
         == "; did you mean alternate-bounds?"
     )
     assert nearest("zzz", ["hop"]) == ""
+
+
+@pytest.mark.parametrize("text", ["5.3.2026", "2026-03-05", " 05.03.2026 "])
+def test_a_day_is_read_alike_by_every_command(text: str) -> None:
+    day = datetime.date(2026, 3, 5)
+    assert read_day("on", text) == day
+    assert day_or_today("--from", text) == day
+    assert read_past_day("--on", text) == day
+
+
+@pytest.mark.parametrize("minus", ["-", "\u2212", "\u2013"])
+def test_a_number_is_read_alike_wherever_it_is_typed(minus: str) -> None:
+    assert number_in(f"{minus}1,5") == -1.5
+    assert read_number("wind", f"{minus}1,5 m/s", -20, 20, "m/s") == -1.5
+    assert typed_number(f"{minus}1,5") == -1.5
+    assert parse_length(f"{minus}1,5 m") == -1.5
+    assert parse_tolerance("4,5 %").size == pytest.approx(0.045)
+    seen = observed_from({"contact": "0,18 s", "sessions": "3"}, datetime.date(2026, 3, 5))
+    assert (seen.contact, seen.sessions) == (0.18, 3)
+    for wrong in ("1_000", "inf", "nan", "1.234,5", ""):
+        assert number_in(wrong) is None
