@@ -56,7 +56,7 @@ def _table(text: str) -> _Widths:
     return _Widths({chr(p): int(w) / 1000.0 for p, w in zip(points, text.split(), strict=True)})
 
 
-_UNIT: Final = re.compile(r"(?:cm|m|m/s|s|in|ft/s|%|years)[.,;:)]*")
+_FIGURE: Final = re.compile(r"(\S*\d (cm|m|m/s|s|in|ft/s|%|years)|\S*\d' \d+[¼½¾]?\")[.,;:)]*")
 _WIDTHS: Final = {False: _table(_REGULAR), True: _table(_BOLD)}
 
 
@@ -101,8 +101,8 @@ def _folded(text: str, size: float, width: float, bold: bool) -> tuple[str, ...]
     words: list[str] = []
     for word in text.split():
         # A figure and its unit stay together.
-        both = f"{words[-1]} {word}" if words and words[-1][-1].isdigit() else ""
-        if both and _UNIT.fullmatch(word) and text_width(both, size, bold) <= width:
+        both = f"{words[-1]} {word}" if words else word
+        if _FIGURE.fullmatch(both) and text_width(both, size, bold) <= width:
             words[-1] = both
         else:
             words.append(word)

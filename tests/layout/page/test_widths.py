@@ -51,3 +51,13 @@ def test_a_word_too_long_is_broken() -> None:
     lines = wrapped("W" * 30, 3.0, 20.0)
     assert len(lines) > 1
     assert "".join(lines) == "W" * 30
+
+
+def test_a_figure_and_its_unit_stay_on_one_line() -> None:
+    text = "marks within 15 cm, of 3.24 m; 5.3 m/s in 2 s and 4' 2½\", to 36 years."
+    kept = ("15 cm,", "3.24 m;", "5.3 m/s", "2 s", "4' 2½\",", "36 years.")
+    for width in range(18, 80):
+        lines = wrapped(text, 3.0, float(width))
+        assert " ".join(lines) == text
+        assert all(any(figure in line for line in lines) for figure in kept), width
+        assert all(text_width(line, 3.0) <= width for line in lines)
