@@ -8,13 +8,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from animate.body.shapes import Shape
-from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text
+from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text, extent, moved
 from layout.page.svg import Letters
 from layout.phone.svg import drawing
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.band import band
-from layout.sheet.handout_blocks import extent, moved
 
 NARROW: Final = 92.0
 WIDE: Final = 190.0

@@ -15,7 +15,7 @@ from animate.film.themes import Theme, theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, at_marks, told_in
 from layout.page.letters import fonts_of
-from layout.page.page import Page, View
+from layout.page.page import Page, View, extent
 from layout.page.svg import Letters, escaped, letters_of
 from layout.page.thin import thinned
 from layout.phone.clip import PhoneClip, phone_clip
@@ -24,7 +24,6 @@ from layout.phone.svg import DARK, drawing, palette, sheet
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
-from layout.sheet.handout_blocks import extent
 from layout.sheet.handout_text import ADVICE, Words, words_of
 from layout.sheet.writing_table import TABLE, columns, runs_of
 

@@ -11,14 +11,14 @@ from typing import Any, Final, TypeVar
 
 from animate.body.shapes import Shape
 from layout.moving.poses import KeyPose, told_in
-from layout.page.page import MARGIN, PAPERS, SCALES, Ink, Line, Page, paper_size
+from layout.page.page import MARGIN, PAPERS, SCALES, Ink, Line, Page, moved, paper_size
 from layout.page.widths import wrapped
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet import handout_blocks as blocks
 from layout.sheet import runway
 from layout.sheet.band import Band, band
-from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
+from layout.sheet.handout_blocks import HEADED, Block, Piece, parts
 from layout.sheet.handout_columns import APART, BEHIND, TIGHTS, Column, Tight, placed, split, whole
 from layout.sheet.handout_frame import foot_of, head_of
 from layout.sheet.handout_poses import TALLEST, UNDER, pose_strip

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from animate.body.shapes import Role
-from layout.page.page import BODY, Ink, Line
-from layout.page.page import extent as extent
-from layout.page.page import moved as moved
+from layout.page.page import BODY, Ink, Line, moved
 from layout.page.widths import text_width, wrapped
 from layout.sheet.texts import SMALL, TURN, text_at
 

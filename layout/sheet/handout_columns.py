@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.page.page import Ink
-from layout.sheet.handout_blocks import HEADED, Block, Piece, moved, parts
+from layout.page.page import Ink, moved
+from layout.sheet.handout_blocks import HEADED, Block, Piece, parts
 from layout.sheet.writing_table import HIGHS, TABLE
 
 APART: Final = 3.0

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from layout.moving.poses import KeyPose
-from layout.page.page import Ink, Line, View, moved
-from layout.page.page import extent as extent
+from layout.page.page import Ink, Line, View, extent, moved
 from layout.page.thin import thinned
 from layout.page.widths import text_width, wrapped
 from layout.sheet.handout_blocks import STEP, Block

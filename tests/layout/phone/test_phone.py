@@ -21,13 +21,12 @@ from animate.film.themes import contrast, hexed, theme
 from layout.cli import main
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses, told_in
-from layout.page.page import SCALES, Text
+from layout.page.page import SCALES, Text, extent
 from layout.phone.clip import RATE, phone_clip
 from layout.phone.drawing import NARROW, SHARED, fitted, stretches
 from layout.phone.svg import DARK
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
-from layout.sheet.handout_blocks import extent
 from layout.sheet.handout_text import ADVICE, words_of
 from layout.words.faults import printable
 from tests.layout.phone.phone_pages import NAMES, Made, demo, made, read, said

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from layout.page.page import Line, Page, Text
+from layout.page.page import Line, Page, Text, moved
 from layout.page.widths import text_width
 from layout.plan.tape import tape_card
-from layout.sheet.handout_blocks import Block, moved, parts
+from layout.sheet.handout_blocks import Block, parts
 from layout.sheet.writing_table import (
     HIGHS,
     NARROWEST,
