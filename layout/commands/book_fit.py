@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import json
 import shlex
-from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +12,7 @@ from layout.book.sound import opened
 from layout.book.store import privacy_warning
 from layout.commands.book_season import told_days
 from layout.commands.plan_ import say
+from layout.commands.streams import tell
 from layout.words.faults import refuse
 
 EPILOGS: Final = {
@@ -49,7 +48,9 @@ def run(given: argparse.Namespace) -> int:
         Not enough attempts for a file of one's own, or nothing to begin from.
     """
     from layout.book.private import save_private
+    from layout.commands.as_json import VERSION, json_text, rounded
     from layout.commands.season_entries import aside_text
+    from layout.commands.season_json import refit_values
     from layout.commands.season_text import refit_text
     from layout.season.own_file import calibration_lines, own_file, top_lines
     from layout.season.season import fit_of
@@ -71,14 +72,10 @@ def run(given: argparse.Namespace) -> int:
         save_private(Path(given.save), made.encode())
     if given.json:
         out = {
-            "version": 1, "athlete": member.name, "on": on.isoformat(), "enough": found.enough,
-            "lacking": found.lacking, "have": [{"strides": s, "attempts": n} for s, n in found.have],
-            "timed": found.timed, "set_aside": found.blunders,
-            "parameters": [{**asdict(p), "evidence": p.evidence} for p in found.parameters],
-            "known_only_together": found.linked, "lines": lines,
-            "left_out": [row.id for row in fitted.aside],
+            "version": VERSION, "athlete": member.name, "on": on.isoformat(), **refit_values(found),
+            "lines": lines, "left_out": [row.id for row in fitted.aside],
         }  # fmt: skip
-        say([json.dumps(out, ensure_ascii=False, indent=1)])
+        tell(json_text(rounded(out)))
         return 0
     out_lines = [f"{member.name}: own figures to {on.isoformat()}", *aside_text(fitted.aside, "cm"),
                  *refit_text(found)]  # fmt: skip

@@ -20,7 +20,9 @@ from layout.plan.stored import to_json
 from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.value import Plan
 from layout.words.faults import BadInput, Fault, refuse
+from layout.words.feet import as_read
 from layout.words.reading import read_text
+from layout.words.units import System
 
 
 def say(lines: Iterable[str], done: str = "") -> None:
@@ -106,7 +108,7 @@ def _lines(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:
     """A plan as lines, with what to run next."""
     lines = text.plan_text(plan, card)
     if given.more:
-        lines += text.more_text(plan) + _best_split(given)
+        lines += text.more_text(plan, card.system) + _best_split(given, card.system)
     words = shlex.quote(given.save) if given.save else _same_words(given)
     if given.save and given.unchecked:
         words += " --unchecked"
@@ -129,7 +131,7 @@ def _same_words(given: argparse.Namespace) -> str:
     return " ".join(out)
 
 
-def _best_split(given: argparse.Namespace) -> list[str]:
+def _best_split(given: argparse.Namespace, system: System) -> list[str]:
     if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
         return []
     from layout.athlete.ability import ability
@@ -137,4 +139,5 @@ def _best_split(given: argparse.Namespace) -> list[str]:
     from layout.commands.given import athlete_and_drill
 
     athlete, _ = athlete_and_drill(given)
-    return ["", "BEST SPLIT", *text.folded(optimum_text(best_split(ability(athlete))))]
+    told = optimum_text(best_split(ability(athlete)))
+    return ["", "BEST SPLIT", *text.folded(as_read(told, system))]

@@ -57,7 +57,8 @@ def _drill(told: Told) -> dict[str, Any]:
     }
 
 
-def _refit(found: Refit) -> dict[str, Any]:
+def refit_values(found: Refit) -> dict[str, Any]:
+    """What the attempts say of the athlete's own figures."""
     return {
         "enough": found.enough,
         "lacking": found.lacking,
@@ -111,7 +112,7 @@ def season_json(season: Season) -> str:
         "left_out": [_aside(row) for row in season.aside],
         "measured": [_drill(t) for t in season.told],
         "next_centimetres": None if found is None else asdict(found),
-        "refit": None if season.refit is None else _refit(season.refit),
+        "refit": None if season.refit is None else refit_values(season.refit),
         "spacing_m": [asdict(s) for s in season.spacings],
         "ladder": None if season.placing is None else _placing(season.placing, season.seen),
         "no_rung": season.no_rung or None,

@@ -301,18 +301,7 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
 
 
 def season_text(season: Season, system: System) -> list[str]:
-    """The whole season.
-
-    Parameters
-    ----------
-    season : Season
-    system : {"cm", "ft"}
-
-    Returns
-    -------
-    list of str
-        Lines.
-    """
+    """The whole season."""
     first, last = (iso(day) for day in season.span) if season.span else ("", "")
     entries = "entry" if season.attempts == 1 else "entries"
     rows = f"{season.attempts} {entries}, {counted(season.fouls, 'foul')}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Final
 
 from layout.commands.text import columns, counted, folded, listed, noted
@@ -12,7 +11,6 @@ from layout.squad.set_signs import sign_name
 from layout.squad.sets import EVERY, ONE_LENGTH
 from layout.squad.squad_words import FIRST, drawn_sets
 from layout.words.feet import as_read
-from layout.words.note import Note
 from layout.words.units import System, show_length
 
 YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
@@ -92,27 +90,11 @@ def sure_text(laid: SetOut, wanted: int | None) -> str:
 
 
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
-    """A whole set-out as text.
-
-    Parameters
-    ----------
-    laid : SetOut
-    wanted : int or None
-        Sets asked for.
-
-    Returns
-    -------
-    list of str
-        Lines.
-    """
+    """A whole set-out as text; `wanted` sets were asked for."""
     out = [f"Squad of {laid.athletes}: {laid.title}", *folded(f"{laid.venue}. {laid.date}.")]
     # Who gets no marks, who decided to go on, more sets than asked for: before anything is laid.
     first = [n for n in laid.notes if n.grave and n.code in FIRST]
-
-    def read(note: Note) -> Note:
-        return replace(note, text=as_read(note.text, laid.system))
-
-    out += ["", *noted(map(read, first), "")] if first else []
+    out += ["", *noted(first, "", system=laid.system)] if first else []
     out += ["", "SETS, phase lengths mark to mark; then each athlete: marks less own phases"]
     out += folded(as_read(sure_text(laid, wanted), laid.system))
     young = [a.name for s in laid.sets for a in s.athletes if a.young]
@@ -134,9 +116,9 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         ("WARNINGS", [n for n in laid.notes if n.grave and n not in first]),
         ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave]),
     ):
-        out += ["", title, *noted(map(read, notes))] if notes else []
+        out += ["", title, *noted(notes, system=laid.system)] if notes else []
     for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
-        out += listed(title, (as_read(text, laid.system) for text in texts))
+        out += listed(title, texts, laid.system)
     return out
 
 

@@ -13,6 +13,7 @@ from layout.plan.tape import TapeCard
 from layout.plan.value import Flight, Plan
 from layout.rules.cautions import COMPUTED, cautions_for, in_short
 from layout.rules.sources import said
+from layout.words.feet import FOOT, as_read
 from layout.words.note import Note
 from layout.words.trade import LEVELS
 from layout.words.units import System, show_length
@@ -36,18 +37,21 @@ def tied(text: str) -> str:
     return _TIED.sub("\u00a0", text)
 
 
-def noted(notes: Iterable[Note], indent: str = "  ", tie: bool = False) -> list[str]:
+def noted(
+    notes: Iterable[Note], indent: str = "  ", tie: bool = False, system: System = "cm"
+) -> list[str]:
     """Notes with their sources: warnings behind "!", remarks behind "-"."""
     out = []
     for note in notes:
-        text = f"{note.text} [{said(note.source)}]"
+        text = f"{as_read(note.text, system)} [{said(note.source)}]"
         out += folded(tied(text) if tie else text, f"{indent}{'!' if note.grave else '-'} ")
     return out
 
 
-def listed(title: str, texts: Iterable[str]) -> list[str]:
+def listed(title: str, texts: Iterable[str], system: System = "cm") -> list[str]:
     """A title with texts under it, each behind a dash."""
-    return ["", title, *(line for text in texts for line in folded(text, "  - "))]
+    lines = (line for text in texts for line in folded(as_read(text, system), "  - "))
+    return ["", title, *lines]
 
 
 def counted(number: int, noun: str) -> str:
@@ -139,8 +143,9 @@ def _spacing(plan: Plan, system: System) -> list[str]:
     for flight in plan.flights:
         sure = "" if flight.plus_minus is None else f"± {100 * flight.plus_minus:.0f} cm"
         arc = "" if flight.arc == "natural" else f"{flight.arc} arc, "
-        share = f"{100 * flight.length / plan.total:.1f} %"
+        share = f"{100 * plan.shares[flight.number]:.1f} %"
         gap = f"{100 * plan.gaps[flight.number]:+.0f} cm on the best; " if plan.gaps else ""
+        sure, gap = as_read(sure, system), as_read(gap, system)
         tail = f"{gap}{arc}highest point {show_length(flight.apex_z, system)}"
         rows.append((flight.phase, show_length(flight.length, system), share, sure, tail))
     rows.append(("total", show_length(plan.total, system), "", "", plan.style or " "))
@@ -207,13 +212,7 @@ def who_text(plan: Plan) -> str:
 
 
 def plan_text(plan: Plan, card: TapeCard) -> list[str]:
-    """A whole plan as text.
-
-    Returns
-    -------
-    list of str
-        Lines.
-    """
+    """A whole plan as text."""
     run = plan.approach
     system = card.system
     out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]
@@ -221,7 +220,8 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     if run.strides:
         out += folded(
             f"{run.strides} strides, start mark {show_length(run.length, system)} back; {wants} "
-            f"{run.speed:.1f} m/s at the first contact. {plan.place.title}. {plan.date}."
+            f"{as_read(f'{run.speed:.1f} m/s', system)} at the first contact. {plan.place.title}. "
+            f"{plan.date}."
         )
     else:
         out += folded(f"From standing. {plan.place.title}. {plan.date}.")
@@ -233,7 +233,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     out += _spacing(plan, system)
     out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card), *hurdle_text(plan)]
     if plan.warnings:
-        out += ["", "WARNINGS", *noted(plan.warnings)]
+        out += ["", "WARNINGS", *noted(plan.warnings, system=system)]
     load = plan.load
     out += ["", "DOSE"]
     out += folded(
@@ -241,42 +241,40 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         f"({load.left} left, {load.right} right, {load.both} both feet): {load.contacts} contacts. All "
         f"drills together {plan.budget.text}."
     )
-    return [*out, *listed("COACH", plan.points), *listed("TAKE CARE", plan.cautions)]
+    return [
+        *out,
+        *listed("COACH", plan.points, system),
+        *listed("TAKE CARE", plan.cautions, system),
+    ]
 
 
-def _flight_row(flight: Flight) -> tuple[str, ...]:
+def _flight_row(flight: Flight, unit: float) -> tuple[str, ...]:
     return (
         f"{flight.number + 1} {flight.phase}",
-        f"{flight.vx:.2f}",
-        f"{flight.vy:.2f}",
+        f"{flight.vx / unit:.2f}",
+        f"{flight.vy / unit:.2f}",
         f"{flight.time:.3f}",
-        f"{flight.vy_end:.2f}",
+        f"{flight.vy_end / unit:.2f}",
         " ",
     )
 
 
-def more_text(plan: Plan) -> list[str]:
+def more_text(plan: Plan, system: System = "cm") -> list[str]:
     """Speeds, forces and remarks, for whoever wants to know why."""
-    out = ["", "FLIGHTS (speeds m/s, time s)"]
-    rows = [("", "forward", "upward", "time", "upward at landing", " ")]
-    out += columns(rows + [_flight_row(f) for f in plan.flights], frozenset({1, 2, 3, 4}))
+    name, unit = ("m/s", 1.0) if system == "cm" else ("ft/s", FOOT)
+    out = ["", f"FLIGHTS (speeds {name}, time s)"]
+    rows: list[tuple[str, ...]] = [("", "forward", "upward", "time", "upward at landing", " ")]
+    out += columns(rows + [_flight_row(f, unit) for f in plan.flights], frozenset({1, 2, 3, 4}))
     rows = [("", "time s", "forward in", "out", "mean force", " ")]
     for c in plan.contacts:
         if c.time is not None:
-            rows.append(
-                (
-                    f"{c.number + 1} {c.foot}",
-                    f"{c.time:.3f}",
-                    f"{c.vx_in:.2f}",
-                    f"{c.vx:.2f}",
-                    f"{c.vertical:.1f}",
-                    f"braking {c.braking:.1f}",
-                )
-            )
+            speeds = (f"{(v or 0.0) / unit:.2f}" for v in (c.vx_in, c.vx))
+            force = f"{c.vertical:.1f}", f"braking {c.braking:.1f}"
+            rows.append((f"{c.number + 1} {c.foot}", f"{c.time:.3f}", *speeds, *force))
     if len(rows) > 1:
-        out += ["", "CONTACTS (mean force up, and braking, in body weights)"]
+        out += ["", f"CONTACTS (speeds {name}; mean force up, and braking, in body weights)"]
         out += columns(rows, frozenset({1, 2, 3, 4}))
     remarks = [n for n in plan.notes if not n.grave]
     if remarks:
-        out += ["", "REMARKS", *noted(remarks)]
+        out += ["", "REMARKS", *noted(remarks, system=system)]
     return out

@@ -150,6 +150,9 @@ def apart(plan: Any) -> Iterator[Wrong]:
             elif abs(found - wanted) > NEAR:
                 rule = f"must be {wanted:.3f}, as the figures beside it say"
                 yield f"flights[{i}].{name}", rule, found
+        share = flight.length / plan.total
+        if abs(plan.shares[i] - share) > NEAR:
+            yield f"shares[{i}]", f"must be {share:.3f}, as the lengths say", plan.shares[i]
 
 
 def day_fault(plan: Any) -> Iterator[Wrong]:

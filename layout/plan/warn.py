@@ -211,7 +211,7 @@ def _margin_note(plan: Plan, able: Ability) -> Note:
         "footprints",
         f"Marks cannot tell height from reach: with {100 * REACH_DOUBT:.0f} cm more or less reach at the "
         f"contacts than this model's, the {first.phase}'s {first.vy:.2f} m/s upward would be "
-        f"{low:.2f} to {high:.2f}. The marks stay the same.",
+        f"{low:.2f} to {high:.2f} m/s. The marks stay the same.",
         "derived",
         grave=False,
     )

@@ -139,7 +139,7 @@ def _lengths(plan: Plan, card: TapeCard) -> tuple[tuple[str, ...], ...]:
             (
                 flight.phase if flight.arc == "natural" else f"{flight.phase}, {flight.arc}",
                 f"{show_length(flight.length, system)}{margin}",
-                f"{100 * flight.length / plan.total:.1f} %",
+                f"{100 * plan.shares[flight.number]:.1f} %",
                 show_length(flight.apex_z, system),
             )
         )

@@ -72,7 +72,7 @@ def planned_rows(plan: Plan, system: System) -> list[tuple[str, ...]]:
         ("", *("" if f.arc == "natural" else f.arc for f in flights), ""),
         ("plan", *(bare(f.length) for f in flights), bare(plan.total)),
         (f"± {unit}", *(off(f.plus_minus) for f in flights), ""),
-        ("share %", *(f"{100 * f.length / plan.total:.1f}" for f in flights), ""),
+        ("share %", *(f"{100 * share:.1f}" for share in plan.shares), ""),
         ("highest", *(bare(f.apex_z) for f in flights), ""),
     ]
     return [row for row in rows if any(row[1:])]

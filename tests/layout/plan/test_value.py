@@ -303,6 +303,7 @@ def test_none_stays_none_and_only_where_it_may() -> None:
         (("title",), "W" * 200, "title"),
         (("date",), "yesterday", "date"),
         (("shares", 0), -0.2, "shares"),
+        (("shares", 0), 0.5, r"shares\[0\]"),
         (("place", "lanes"), 0, r"place\.lanes"),
         (("ends",), "sand", "ends"),
         (("approach", "marks"), [[1, 2.0]] * 31, r"approach\.marks"),
