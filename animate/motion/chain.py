@@ -276,6 +276,16 @@ def _carried(i: int, chain: Chain, leg: float) -> None:
             )
 
 
+LIMITS: Final = {
+    "knee_gap": (-0.1, 0.7, "m"),
+    "knee_bend": (0.2, 2.3, "rad"),
+    "thigh_high": (0.7, 1.75, "rad"),
+    "hold": (0.0, 0.4, "s"),
+    "trunk": (-0.5, 0.3, "rad"),
+}
+"""Least and most that may be asked of each position."""
+
+
 @dataclass(frozen=True)
 class Settings:
     """What the coach asks of the positions at the step; None leaves it to the key poses.
@@ -308,14 +318,7 @@ class Settings:
     arc: Literal["low", "natural", "high"] = "natural"
 
     def __post_init__(self) -> None:
-        limits = {
-            "knee_gap": (-0.1, 0.7, "m"),
-            "knee_bend": (0.2, 2.3, "rad"),
-            "thigh_high": (0.7, 1.75, "rad"),
-            "hold": (0.0, 0.4, "s"),
-            "trunk": (-0.5, 0.3, "rad"),
-        }
-        for name, (low, high, unit) in limits.items():
+        for name, (low, high, unit) in LIMITS.items():
             value = getattr(self, name)
             if value is not None:
                 _number(name, value, low, high, unit)

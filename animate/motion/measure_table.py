@@ -38,6 +38,11 @@ class Measure:
         """Unit a coach reads."""
         return _COACH[self.unit][0]
 
+    @property
+    def digits(self) -> int:
+        """Decimals of that unit."""
+        return _COACH[self.unit][2]
+
     def in_coach_units(self, value: float) -> float:
         """A kept value in the unit a coach reads."""
         return value * _COACH[self.unit][1]
@@ -47,10 +52,28 @@ class Measure:
 
         >>> MEASURE["knee_gap"].shown(0.4), MEASURE["trunk_lean_touchdown"].shown(0.1, True)
         ('40.0 cm', '+6°')
+        >>> MEASURE["free_thigh_touchdown"].shown(-1.7), MEASURE["free_thigh_highest"].shown(-0.1)
+        ('7° behind vertical', '6° below level')
         """
         unit, factor, digits = _COACH[self.unit]
+        if self.definition.endswith(_THIGH):
+            return thigh_text(value * factor, signed)
         number = round(value * factor, digits) + 0.0  # no "-0"
         return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
+
+
+def thigh_text(degrees: float, change: bool = False) -> str:
+    """A thigh's angle to the level as a coach says it, or how far it is from another one.
+
+    >>> thigh_text(3.2), thigh_text(-30.0), thigh_text(-120.0), thigh_text(0.2), thigh_text(-9, True)
+    ('3° above level', '30° below level', '30° behind vertical', 'level', '9° back')
+    """
+    turn = round(degrees)
+    if change:
+        return f"{abs(turn)}° {'forward' if turn > 0 else 'back'}" if turn else "same"
+    if turn < -90:
+        return f"{-90 - turn}° behind vertical"
+    return f"{abs(turn)}° {'above' if turn > 0 else 'below'} level" if turn else "level"
 
 
 _COACH: Final[dict[str, tuple[str, float, int]]] = {
@@ -61,7 +84,7 @@ _COACH: Final[dict[str, tuple[str, float, int]]] = {
     "-": ("%", 100.0, 1),
 }
 _TD, _IN, _TO, _FL = "touchdown", "contact", "take-off", "flight"
-_THIGH = "0 = level, minus = knee below the hip, -90 = straight down, beyond -90 = behind the hip"
+_THIGH = "above or below level, or behind the vertical"
 
 
 def _pose(end: str, at: str) -> tuple[tuple[str, ...], ...]:
@@ -100,7 +123,7 @@ MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
     ("speed_lost", "speed lost", "m/s", _TO, "speed in less speed out"),
     ("flight_time", "flight time", "s", _FL, "take-off to the next touchdown"),
     ("free_thigh_highest", "free thigh, highest", "rad", _FL,
-     f"highest free thigh to the horizontal in flight; {_THIGH}"),
+     f"highest free thigh in flight {_THIGH}"),
     ("free_thigh_hold", "free thigh held", "s", _FL,
      "time in one stretch within 10 degrees of that highest"),
     ("free_knee_flight", "free knee", "rad", _FL, "free knee angle when that thigh is highest"),

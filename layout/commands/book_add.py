@@ -67,8 +67,8 @@ _HELP: Final = {
     "knee_gap": ("L", "free knee behind the support knee at the step contact"),
     "support_knee": ("DEG", "support knee at the step contact, 180 straight"),
     "free_knee": ("DEG", "free knee at the step contact, 180 straight"),
-    "free_thigh": ("DEG", "free thigh in the step flight, 0 level, minus below"),
-    "trunk": ("DEG", "trunk at the step contact, 0 upright, minus forward"),
+    "free_thigh": ("DEG", "free thigh in the step flight, minus below level"),
+    "trunk": ("DEG", "trunk lean at the step contact, 0 upright, plus forward"),
     "kind": ("WORD", "training or competition; not known if left out"),
 }
 

@@ -115,11 +115,11 @@ def run(given: argparse.Namespace) -> int:
     differences = compare(*readings)
     rows = rows_of(differences, [d.measure.name for d in differences])
     lines = [f"{to}: {title}", f"Computed, at {at_contact(first, motions[0])}:"]
-    lines += [f"  {'':<32}{names[0]:>15}{names[1]:>15}{'difference':>13}"]
+    lines += [f"  {'':<28}{names[0]:>20}{names[1]:>20}{'difference':>12}"]
     for row, difference in zip(rows, differences, strict=True):
         one, two, change = row.texts()
         label = f"{row.name}, {difference.measure.at}"
-        lines.append(f"  {label:<32}{one:>15}{two:>15}{change:>13}")
+        lines.append(f"  {label:<28}{one:>20}{two:>20}{change:>12}")
     who = body(first.who.stature, first.who.mass, first.who.build)
     also: list[Also] = []
     if of != "knees":

@@ -92,10 +92,12 @@ def remarks(measured: Measured) -> list[str]:
 
 
 def _table(held: tuple[Held, ...]) -> list[str]:
-    out = [f"  {'':<19}{'target':>9}{'measured':>16}{'difference':>12}"]
+    out = [f"  {'':<16}{'target':>15}{'measured':>20}{'difference':>12}"]
     for h in held:
-        target, found, change, verdict = figures_of(h)
-        out.append(f"  {h.measure.label:<19}{target:>9}{found:>16}{change:>12}  {verdict}")
+        target, found, change, verdict = (
+            t.replace("behind vertical", "behind") for t in figures_of(h)
+        )
+        out.append(f"  {h.measure.label:<16}{target:>15}{found:>20}{change:>12}  {verdict}")
     return out
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from animate.film.film import KINDS
 from animate.film.film import save as save_film
 from animate.film.scene import Scene
-from animate.motion.chain import Settings
+from animate.motion.chain import LIMITS, Settings
 from animate.motion.check import Report, check
 from animate.motion.limits import ISOMETRIC
 from animate.motion.motion import Motion
@@ -48,17 +48,27 @@ SHOWN = (
 """Measures printed after a clip."""
 
 
+_ANGLES = {
+    "knee_bend": ("free-knee", -1, 180),
+    "thigh_high": ("free-thigh", 1, 90),
+    "trunk": ("trunk", -1, 0),
+}
+"""Option of each angle as a coach reads it, its sign and zero against the model's [degrees]: a knee
+is 180 straight, a thigh 0 level, a trunk plus forward."""
+
+
 def settings_from(given: argparse.Namespace) -> Settings:
     """The positions that options ask for."""
 
-    def degrees(option: str) -> float | None:
+    def radians(name: str) -> float | None:
+        option, sign, zero = _ANGLES[name]
         text = getattr(given, option.replace("-", "_"))
         return (
             None if text is None else math.radians(read_number(f"--{option}", text, -360.0, 360.0))
         )
 
-    if given.thigh_held is not None and given.thigh is None:
-        raise refuse("--thigh-held", "goes with --thigh", given.thigh_held)
+    if given.thigh_held is not None and given.free_thigh is None:
+        raise refuse("--thigh-held", "goes with --free-thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("--arms", given.arms, ("alternate", "together"))
     high = degrees("thigh")
@@ -72,7 +82,13 @@ def settings_from(given: argparse.Namespace) -> Settings:
             arms="together" if arms == "together" else "alternate",
         )
     except Refused as fault:
-        names = {"thigh_high": "thigh", "hold": "thigh-held"}
+        if fault.field in _ANGLES:
+            option, sign, zero = _ANGLES[fault.field]
+            ends = sorted(sign * (math.degrees(x) - zero) for x in LIMITS[fault.field][:2])
+            rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
+            text = getattr(given, option.replace("-", "_"))
+            raise refuse(f"--{option}", rule, as_number(option, text, float)) from None
+        names = {"hold": "thigh-held"}
         raise refuse(
             f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.told
         ) from None

@@ -36,7 +36,7 @@ examples:
   phasemark film imka.toml hop-step-sand --to imka.gif
   phasemark film imka.toml hop-step-sand --to imka.svg --slow 6 --camera follow
   phasemark film imka.toml hop-step-sand --still strip --to strip.svg
-  phasemark film imka.toml hop-step-sand --knee-gap 40cm --knee-bend 90 --to apart.gif
+  phasemark film imka.toml hop-step-sand --knee-gap 40cm --free-knee 90 --to apart.gif
 The first clip of an athlete and drill is solved, which takes seconds to a
 minute; after that it is kept.
 .svg opens in any browser; .mp4 and .webm want the extra:
@@ -224,10 +224,12 @@ def _moving(room: argparse.ArgumentParser, command: str) -> None:
         room.add_argument("--still", default="no", help="strip or trail: a still instead of a clip")
     box = room.add_argument_group("positions at the step contact; the model's own if left out")
     box.add_argument("--knee-gap", metavar="L", help="free knee behind the support knee: 40cm")
-    box.add_argument("--knee-bend", metavar="DEG", help="free knee's bend, 0 straight: 90")
-    box.add_argument("--thigh", metavar="DEG", help="free thigh in the step flight, 0 level: -5")
+    box.add_argument("--free-knee", metavar="DEG", help="free knee, 180 straight: 90")
+    box.add_argument(
+        "--free-thigh", metavar="DEG", help="free thigh in the step flight, minus below level: -5"
+    )
     box.add_argument("--thigh-held", metavar="S", help="seconds it is held: 0.1")
-    box.add_argument("--trunk", metavar="DEG", help="trunk, 0 upright, minus forward: -3")
+    box.add_argument("--trunk", metavar="DEG", help="trunk lean, 0 upright, plus forward: 3")
     box.add_argument("--arms", default="alternate", help="alternate or together (alternate)")
 
 

@@ -63,7 +63,7 @@ PLACE: Final = _names("drill_file venue strides hops cycles length lead board_at
 ATHLETE: Final = frozenset(f.dest for f in fields_of(Athlete) if f.help)
 TAPE: Final = _names("zero tape tape_step")
 PAPER: Final = _names("paper upright scale grey")
-POSITIONS: Final = _names("knee_gap knee_bend thigh thigh_held trunk arms")
+POSITIONS: Final = _names("knee_gap free_knee free_thigh thigh_held trunk arms")
 ALWAYS: Final = _names("command version asked")
 SEEN: Final = _names("at hit sound contact step_share knee_gap sessions seen pain")
 STILLS: Final = ("strip", "trail")
@@ -103,7 +103,7 @@ RULES: Final = (
     Rule(("compare",), lambda g: g.measured is None and g.of != "lever", _names("plot"),
          "goes with --of lever"),
     Rule(("compare",), _of("knees"), _names("knee_gap"), "--of knees shows two of its own"),
-    Rule(("compare",), _of("lever"), _names("knee_bend"), "--of lever shows two of its own"),
+    Rule(("compare",), _of("lever"), _names("free_knee"), "--of lever shows two of its own"),
     Rule(("compare",), lambda g: _of("hops")(g) and is_saved(g), _names("of"),
          "a saved plan has one kind of hop; give an athlete file and a drill"),
     Rule(("compare",), _of("hops"), _names("hops"), "--of hops shows low and natural ones"),

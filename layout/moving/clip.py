@@ -199,7 +199,7 @@ def _knees_said(values: Mapping[str, float]) -> str:
 
 
 def _thigh_said(values: Mapping[str, float]) -> str:
-    high = MEASURE["free_thigh_highest"].shown(values["free_thigh_highest"], signed=True)
+    high = MEASURE["free_thigh_highest"].shown(values["free_thigh_highest"])
     said = f"thigh {typeset(high)}"
     held = values.get("free_thigh_hold", 0.0)
     return f"{said}, held {held:.2f} s" if held else said

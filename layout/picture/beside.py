@@ -62,14 +62,15 @@ def figures_of(held: Held) -> tuple[str, str, str, str]:
         m.shown(held.target),
         f"{m.shown(held.measured)} ± {margin_text(m, held.margin)}",
         m.shown(held.difference, signed=True),
-        "more than the margin" if held.clear else "within the margin",
+        "beyond margin" if held.clear else "within margin",
     )
 
 
 def margin_text(m: Measure, margin: float) -> str:
     """A margin without its unit, rounded like the figure it belongs to, never down to nothing."""
-    shown = m.shown(abs(margin)).removesuffix(m.coach_unit).strip()
-    return shown if float(shown) else f"{m.in_coach_units(margin):.1g}"
+    size = abs(m.in_coach_units(margin))
+    shown = f"{size:.{m.digits}f}"
+    return shown if float(shown) else f"{size:.1g}"
 
 
 def _bone(one: Array, two: Array, far: bool, wide: float, role: Role = "near") -> list[Shape]:

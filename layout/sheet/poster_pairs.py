@@ -193,7 +193,7 @@ def _lever(one: Way, two: Way) -> Pair:
     steps = [_read(w) for w in (one, two)]
     bends = [w.settings.knee_bend for w in (one, two)]
     if None in bends:
-        raise refuse("lever", "must be a knee bend of both ways")
+        raise refuse("lever", "both ways need a free knee asked for")
     who = body(one.plan.who.stature, one.plan.who.mass, one.plan.who.build)
     times = [float(t) for t in lever_curves(who, np.array(bends, dtype=float))["time"]]
     sides = []

@@ -60,7 +60,7 @@ def test_the_demo_file(capsys: pytest.CaptureFixture[str]) -> None:
     assert code == 0
     gap = next(line for line in out.splitlines() if line.startswith("  knee gap  "))
     assert "±" in gap
-    assert gap.endswith("more than the margin")
+    assert gap.endswith("beyond margin")
     assert "  ! " not in out
     assert "next: phasemark ladder imka.toml --knee-gap 3" in out
     assert all(len(line) <= 80 for line in out.splitlines())

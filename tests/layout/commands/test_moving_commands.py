@@ -143,9 +143,9 @@ def test_a_trunk_that_moves_the_knees_says_so(
     other = at_hand(plan, ways("knees", Settings(), plan)[0][1])
     assert other is not None
     monkeypatch.setattr(room, "solving", lambda *_: replace(other, settings=Settings(trunk=-0.1)))
-    _, out, _ = run(capsys, "film", plan_file, "--trunk=-6", "--to", "t.svg")
+    _, out, _ = run(capsys, "film", plan_file, "--trunk", "6", "--to", "t.svg")
     assert "--trunk moves the knees too: knee gap 25.4 cm, 39.4 cm without --trunk" in out
-    words = ("film", plan_file, "--trunk=-6", "--knee-gap", "30cm", "--to", "u.svg")
+    words = ("film", plan_file, "--trunk", "6", "--knee-gap", "30cm", "--to", "u.svg")
     assert "moves the knees" not in run(capsys, *words)[1]
 
 
@@ -173,9 +173,9 @@ def test_compare_of_lever_tables_and_plots_the_trade(
         (("film", "{p}", "--arms", "wings"), "--arms: "),
         (("film", "{p}", "--knee-gap", "3 m"), "--knee-gap: "),
         (("film", "{p}", "--knee-gap", "nan"), "--knee-gap: "),
-        (("film", "{p}", "--knee-bend", "400"), "--knee-bend: "),
-        (("film", "{p}", "--thigh", "up"), "--thigh: "),
-        (("film", "{p}", "--trunk", "90"), "--trunk: "),
+        (("film", "{p}", "--free-knee", "400"), "--free-knee: must be 49 to 168 degrees"),
+        (("film", "{p}", "--free-thigh", "up"), "--free-thigh: "),
+        (("film", "{p}", "--trunk", "90"), "--trunk: must be -17 to 28 degrees"),
         (("film", "{p}", "--to", "none/a.gif"), "output: "),
         (("film", "{p}", "--to", "p.json"), "--to: "),
         (("compare", "{p}", "--of", "feet"), "--of: "),

@@ -56,7 +56,7 @@ WAYS: dict[str, frozenset[str]] = {
     "film imka.toml hop-step-sand --still trail": FIGURE | {"still"},
     "film p.json": FILE | POSITIONS | names("grey slow camera still"),
     "compare imka.toml hop-step-sand": FIGURE - names("hurdle knee_gap") | names("of measured"),
-    "compare imka.toml hop-step-sand --of lever": FIGURE - names("hurdle knee_bend")
+    "compare imka.toml hop-step-sand --of lever": FIGURE - names("hurdle free_knee")
     | names("of measured plot"),
     "compare imka.toml hop-step-sand --of hops": FIGURE - names("hurdle hops") | names("of measured"),
     "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms") | names("of measured"),
@@ -139,7 +139,7 @@ def test_every_command_has_its_ways() -> None:
         ("film imka.toml hop-step-sand --zero pit", "--zero: "),
         ("film imka.toml hop-step-sand --zero board", "--zero: "),
         ("film imka.toml hop-step-sand --still strip --slow 4", "--slow: not with --still"),
-        ("film imka.toml hop-step-sand --thigh-held 0.1", "--thigh-held: goes with --thigh"),
+        ("film imka.toml hop-step-sand --thigh-held 0.1", "--thigh-held: goes with --free-thigh"),
         ("film imka.toml single-leg-hops --knee-gap 30cm",
          "--knee-gap: single-leg-hops has no step contact"),
         ("film imka.toml single-leg-hops --trunk=-3", "--trunk: single-leg-hops has no step"),

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from layout.picture.points import Points, points_from, read_points
 from layout.words.faults import BadInput, Fault
-from layout.words.table import named_rows, number_in
+from layout.words.reading import number_in
+from layout.words.table import named_rows
 from tests.layout.picture.pictures import Picture
 from tests.strategies import CLUB_FOLDER
 
