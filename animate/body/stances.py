@@ -135,7 +135,7 @@ def touchdown(who: Body, arrive: str) -> StanceTable:
 def takeoff(who: Body, leave: str) -> StanceTable:
     """Where the foot is at take-off: as `touchdown`, the stance leg turned back and its foot half as much.
 
-    `leave` is one of `DEPARTURES`; from a stand nothing is turned. `toe` is negative: behind the body.
+    `leave` is one of `DEPARTURES`; from standing nothing is turned. `toe` is negative: behind the body.
 
     >>> from animate.body.body import body
     >>> round(float(takeoff(body(1.80, 72.0), "step").at(8.0).toe), 2)

@@ -56,7 +56,7 @@ class Measure:
         ('7° behind vertical', '6° below level')
         """
         unit, factor, digits = _COACH[self.unit]
-        if self.definition.endswith(_THIGH):
+        if self.unit == "rad" and "_thigh_" in self.name:
             return thigh_text(value * factor, signed)
         number = round(value * factor, digits) + 0.0  # no "-0"
         return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
@@ -92,7 +92,7 @@ def _pose(end: str, at: str) -> tuple[tuple[str, ...], ...]:
     lean = "hip-to-shoulder line to the vertical; plus = forward"
     return (
         (f"thighs_apart_{end}", "thighs apart", "rad", at, "angle between the thighs"),
-        (f"free_thigh_{end}", "free thigh", "rad", at, f"free thigh to the horizontal; {_THIGH}"),
+        (f"free_thigh_{end}", "free thigh", "rad", at, f"free thigh {_THIGH}"),
         (f"free_knee_{end}", "free knee", "rad", at, "free knee angle; 180 = straight leg"),
         (f"support_knee_{end}", "support knee", "rad", at, "knee angle; 180 = straight leg"),
         (f"trunk_lean_{end}", "trunk lean", "rad", at, lean),

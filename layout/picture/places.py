@@ -33,7 +33,7 @@ READ: Final[tuple[Measure, ...]] = (
     MEASURE["thighs_apart_touchdown"],
     MEASURE["free_thigh_touchdown"],
     Measure("support_thigh_touchdown", "support thigh", "rad", "touchdown",
-            "support thigh to the horizontal; 0 = level, -90 = straight down"),
+            "support thigh above or below level, or behind the vertical"),
     MEASURE["free_knee_touchdown"],
     MEASURE["support_knee_touchdown"],
     MEASURE["trunk_lean_touchdown"],
