@@ -92,13 +92,13 @@ def remarks(measured: Measured) -> list[str]:
 
 
 def _table(held: tuple[Held, ...]) -> list[str]:
-    out = [f"  {'':<16}{'target':>15}{'measured':>19}{'difference':>12}"]
+    out = [f"  {'':<16}{'target':>14}{'measured':>20}{'difference':>12}"]
     for h in held:
         target, found, change, verdict = (
             t.replace("behind vertical", "behind") for t in figures_of(h)
         )
         label = h.measure.label
-        out.append(f"  {label}{target:>{31 - len(label)}}{found:>19}{change:>12}  {verdict}")
+        out.append(f"  {label}{target:>{30 - len(label)}}{found:>20}{change:>12}  {verdict}")
     return out
 
 
