@@ -60,25 +60,27 @@ is 180 straight, a thigh 0 level, a trunk plus forward."""
 def settings_from(given: argparse.Namespace) -> Settings:
     """The positions that options ask for."""
 
+    def asked_for(name: str) -> float:
+        option, _, _ = _ANGLES[name]
+        return read_number(f"--{option}", getattr(given, option.replace("-", "_")), -360.0, 360.0)
+
     def radians(name: str) -> float | None:
         option, sign, zero = _ANGLES[name]
-        text = getattr(given, option.replace("-", "_"))
-        return (
-            None if text is None else math.radians(read_number(f"--{option}", text, -360.0, 360.0))
-        )
+        if getattr(given, option.replace("-", "_")) is None:
+            return None
+        return math.radians(zero + sign * asked_for(name))
 
     if given.thigh_held is not None and given.free_thigh is None:
         raise refuse("--thigh-held", "goes with --free-thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("--arms", given.arms, ("alternate", "together"))
-    high = degrees("thigh")
     try:
         return Settings(
             knee_gap=None if gap is None else parse_length(gap, "--knee-gap"),
-            knee_bend=degrees("knee-bend"),
-            thigh_high=None if high is None else high + math.pi / 2,
+            knee_bend=radians("knee_bend"),
+            thigh_high=radians("thigh_high"),
             hold=None if hold is None else read_number("--thigh-held", hold, 0.0, 60.0),
-            trunk=degrees("trunk"),
+            trunk=radians("trunk"),
             arms="together" if arms == "together" else "alternate",
         )
     except Refused as fault:
@@ -86,8 +88,7 @@ def settings_from(given: argparse.Namespace) -> Settings:
             option, sign, zero = _ANGLES[fault.field]
             ends = sorted(sign * (math.degrees(x) - zero) for x in LIMITS[fault.field][:2])
             rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
-            text = getattr(given, option.replace("-", "_"))
-            raise refuse(f"--{option}", rule, as_number(option, text, float)) from None
+            raise refuse(f"--{option}", rule, asked_for(fault.field)) from None
         names = {"hold": "thigh-held"}
         raise refuse(
             f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.told

@@ -173,7 +173,7 @@ def test_compare_of_lever_tables_and_plots_the_trade(
         (("film", "{p}", "--arms", "wings"), "--arms: "),
         (("film", "{p}", "--knee-gap", "3 m"), "--knee-gap: "),
         (("film", "{p}", "--knee-gap", "nan"), "--knee-gap: "),
-        (("film", "{p}", "--free-knee", "400"), "--free-knee: must be 49 to 168 degrees"),
+        (("film", "{p}", "--free-knee", "300"), "--free-knee: must be 49 to 168 degrees"),
         (("film", "{p}", "--free-thigh", "up"), "--free-thigh: "),
         (("film", "{p}", "--trunk", "90"), "--trunk: must be -17 to 28 degrees"),
         (("film", "{p}", "--to", "none/a.gif"), "output: "),
