@@ -22,8 +22,6 @@ KEPT = GALLERY / "demo"
 SETS = GALLERY / "sets"
 UNSEEN = ("imka-season.csv", "imka-full.json", "odalys-plots.pdf", "bram-grey-2.svg")
 """Made or read on the way; the page shows what comes of them."""
-PLOTS = ("plots/", "season/")
-"""Drawn by matplotlib, whose next version may place a letter otherwise."""
 COMPUTED = ("imka-season.txt", "imka-fit.txt")
 """Least squares: the last digit printed may turn on another processor."""
 UNDATED = ("-strip.svg", "-moving.svg", "-trail.svg")
@@ -128,7 +126,7 @@ def bare(text: str) -> str:
 
 @pytest.mark.parametrize("end", [".txt", ".svg", ".html", ".csv"])
 def test_sets_are_current(sets_made: Path, end: str) -> None:
-    found = [n for n in names(SETS) if n.endswith(end) and not n.startswith(PLOTS)]
+    found = [n for n in names(SETS) if n.endswith(end)]
     assert found
     for name in set(found) - set(COMPUTED):
         new, old = (bare((f / name).read_text("utf-8")) for f in (sets_made, SETS))
@@ -148,15 +146,6 @@ def test_computed_texts_are_current(sets_made: Path, name: str) -> None:
 def seen(path: Path) -> Image.Image:
     drawn = resvg_py.svg_to_bytes(svg_string=path.read_text("utf-8"), dpi=72)
     return Image.open(io.BytesIO(bytes(drawn))).convert("RGB")
-
-
-def test_plots_are_current(sets_made: Path) -> None:
-    """As pictures."""
-    found = [n for n in names(SETS) if n.startswith(PLOTS)]
-    assert len(found) == 6
-    for name in found:
-        new, old = (seen(f / name) for f in (sets_made, SETS))
-        assert ImageStat.Stat(ImageChops.difference(new, old)).mean < [4.0, 4.0, 4.0], name
 
 
 def test_moving_sets_are_current(sets_made: Path) -> None:

@@ -280,9 +280,9 @@ def save(
 
             write_svg(scene, name)
         elif kind == ".png":
-            from animate.film.png import write_png
+            from animate.film.raster import Raster
 
-            write_png(scene, name)
+            Raster(scene).whole(scene.poster).save(name, "PNG")
         else:
             from animate.film.video import write_video
 

@@ -148,7 +148,7 @@ def weeks_page(name: str, weeks: tuple[WeekLoad, ...]) -> Page:
     most = max(max(w.contacts, w.budget) for w in shown)
     ink, top = headed((f"{name}: ground contacts by week; only what was written down",))
     chart = Chart(LEFT, top + 8.0, WIDE - EDGE, top + 70.0, (-0.7, len(shown) - 0.3),
-                  (0.0, 1.1 * most))  # fmt: skip
+                  (0.0, 1.1 * (most or 1)))  # fmt: skip
     under = f"week of, {shown[0].monday[:4]}" + _to(shown)
     step = max(1, len(shown) // 8)
     at = [(float(i), w.monday[5:] if i % step == 0 else "") for i, w in enumerate(shown)]
