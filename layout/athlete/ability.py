@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -74,47 +75,42 @@ def ability(athlete: Athlete) -> Ability:
         raise refuse(fault.field, f"{fault.told} (athlete {athlete.name})") from None
     if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
         raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
-    notes = []
+    notes = tuple(_notes(athlete, shown, form, reach))
+    return Ability(who, shown, form, run, reach, notes)
+
+
+def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[Note]:
     if reach < athlete.target - 0.005:
-        notes.append(
-            Note(
-                "beyond-shown",
-                f"The target of {athlete.target:.2f} m asks for more than {100 * SHOWN_MARGIN:.0f} % over "
-                f"the speeds of the best jump; drills are spaced for {reach:.2f} m, the longest within "
-                "that. Aim at a nearer total first.",
-                "carry model, ours",
-            )
+        yield Note(
+            "beyond-shown",
+            f"The target of {athlete.target:.2f} m asks for more than {100 * SHOWN_MARGIN:.0f} % over "
+            f"the speeds of the best jump; drills are spaced for {reach:.2f} m, the longest within "
+            "that. Aim at a nearer total first.",
+            "carry model, ours",
         )
     more = form.entry / shown.entry - 1.0
     if abs(more) > 0.005:
         known_as = "the timed speed" if athlete.speed is not None else "the best jump's estimate"
-        notes.append(
-            Note(
-                "needs-speed",
-                f"The target asks for about {form.entry:.2f} m/s at the board, {100 * more:+.1f} % on "
-                f"{known_as}, {shown.entry:.2f} m/s. The drills are spaced for the target.",
-                "carry model, ours",
-                grave=more > 0.03,
-            )
+        yield Note(
+            "needs-speed",
+            f"The target asks for about {form.entry:.2f} m/s at the board, {100 * more:+.1f} % on "
+            f"{known_as}, {shown.entry:.2f} m/s. The drills are spaced for the target.",
+            "carry model, ours",
+            grave=more > 0.03,
         )
     if athlete.speed is None:
-        notes.append(
-            Note(
-                "speed-estimated",
-                f"No approach speed given: {shown.entry:.1f} m/s is an estimate from the best or "
-                "target jump. A timed one makes every drill's spacing better.",
-                "ours",
-                grave=False,
-            )
+        yield Note(
+            "speed-estimated",
+            f"No approach speed given: {shown.entry:.1f} m/s is an estimate from the best or "
+            "target jump. A timed one makes every drill's spacing better.",
+            "ours",
+            grave=False,
         )
-    if known.slope is None:
-        notes.append(
-            Note(
-                "carry-default",
-                f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
-                "memory), not fitted to this athlete.",
-                "form: Yu & Hay 1996; falls of speed: 15 jumpers, attributed to Fukashiro et al. 1981",
-                grave=False,
-            )
+    if athlete.calibration.slope is None:
+        yield Note(
+            "carry-default",
+            f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
+            "memory), not fitted to this athlete.",
+            "form: Yu & Hay 1996; falls of speed: 15 jumpers, attributed to Fukashiro et al. 1981",
+            grave=False,
         )
-    return Ability(who, shown, form, run, reach, tuple(notes))

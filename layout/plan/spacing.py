@@ -31,7 +31,7 @@ from layout.plan.value import (
     Who,
 )
 from layout.plan.venue import Venue
-from layout.plan.warn import notes_for
+from layout.plan.warn import Behind, notes_for
 from layout.rules.cautions import cautions_for
 from layout.rules.demand import reasons
 from layout.rules.load import dose_for, mean_braking, mean_vertical
@@ -195,26 +195,33 @@ def make_plan(
         raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
     athlete = replace(athlete, strides=athlete.full_strides(on))
     able = ability(athlete)
-    moves, arcs = (run := chain_of(drill, choices)).moves, run.arcs
     try:
         made = made_of(athlete, drill, choices, able)
     except Refused as fault:
         raise refuse(fault.field, fault.told) from None
-    chain, sure, strides = made.chain, made.sure, made.strides
-    if not np.isfinite(chain.length[:, 0]).all() or chain.length[:, 0].min() < 0.2:
+    length = made.chain.length[:, 0]
+    if not np.isfinite(length).all() or length.min() < 0.2:
         raise refuse("drill", f"{drill.title} has no flight left at this approach", athlete.name)
-    stand = drill.start == "stand"
+    behind = Behind(athlete, drill, venue, able, made, stands, tuple(shut), choices)
+    bare, cut = _bare(behind, on)
+    return notes_for(bare, behind, cut)
+
+
+def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
+    """The plan without its notes, and whether a youth limit lowered the dose."""
+    athlete, drill, able, made = behind.athlete, behind.drill, behind.able, behind.made
+    stands, shut, choices = behind.stands, behind.shut, behind.choices
+    run, chain, sure, strides = chain_of(drill, choices), made.chain, made.sure, made.strides
     lead = choices.lead or (OTHER[athlete.leg] if drill.lead == "weak" else athlete.leg)
-    standing_on = feet(moves, lead, stand)
-    contacts = _contacts(chain, moves, standing_on, drill)
-    flights = _flights(chain, moves, arcs, sure)
+    standing_on = feet(run.moves, lead, run.stand)
+    contacts = _contacts(chain, run.moves, standing_on, drill)
+    flights = _flights(chain, run.moves, run.arcs, sure)
     run_up = able.run.run_up(strides)[1] if strides else 0.0
-    place = place_for(venue, drill, contacts, run_up, choices.board, athlete.best)
+    place = place_for(behind.venue, drill, contacts, run_up, choices.board, athlete.best)
     hurdles = hurdles_for(drill, flights, stands.level, stands.age, lead, choices.hurdle)
     load, cut = _load(drill, standing_on, stands)
     total = float(chain.length[:, 0].sum())
-    shares = tuple(f.length / total for f in flights)
-    bare = Plan(
+    plan = Plan(
         version=PLAN_VERSION,
         date=on.isoformat(),
         who=Who(
@@ -235,7 +242,7 @@ def make_plan(
         flights=flights,
         hurdles=hurdles,
         total=total,
-        shares=shares,
+        shares=tuple(f.length / total for f in flights),
         gaps=_gaps(athlete, drill, choices, flights),
         forecast=sure is not None,
         style="",
@@ -248,16 +255,4 @@ def make_plan(
         if shut
         else "",
     )  # fmt: skip
-    return notes_for(
-        bare,
-        athlete,
-        drill,
-        venue,
-        able,
-        made.forecast,
-        cut,
-        stands,
-        shut,
-        choices.hurdle,
-        made.wish,
-    )
+    return plan, cut

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -14,8 +14,10 @@ from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, arrival, vy_for_phase
 from layout.athlete.doubtful import doubtful
 from layout.athlete.inverse import enough_strides
 from layout.athlete.march import Chain
+from layout.plan.choices import Choices
 from layout.plan.drill import Drill
 from layout.plan.hurdles import wanted_height
+from layout.plan.made import Made
 from layout.plan.place import board_margins
 from layout.plan.value import Plan
 from layout.plan.venue import UNDERFOOT, Footprint, Venue, misplaced
@@ -240,49 +242,33 @@ def footprints(plan: Plan) -> tuple[tuple[Footprint, ...], tuple[Footprint, ...]
     return tuple(things), tuple(landings)
 
 
-def notes_for(
-    plan: Plan,
-    athlete: Athlete,
-    drill: Drill,
-    venue: Venue,
-    able: Ability,
-    forecast: float,
-    cut: bool,
-    stands: Standing,
-    shut: Sequence[Reason] = (),
-    height: float | None = None,
-    wish: tuple[float, ...] = (),
-) -> Plan:
-    """The same plan with its style, warnings and remarks.
+@dataclass(frozen=True, eq=False)
+class Behind:
+    """What a plan is made from; `shut` is why the drill is closed to the athlete."""
 
-    Parameters
-    ----------
-    plan : Plan
-        Without notes.
-    athlete, drill, venue, able
-        What it was made from.
-    forecast : float
-        Length the approach can reach [m].
-    cut : bool
-        Whether a youth limit lowered the dose.
-    stands : Standing
-    shut : sequence of Reason
-        Why the drill is closed to the athlete.
-    height : float or None
-        Hurdle height the coach asked for [m].
-    wish : tuple of float
-        Phases of the wanted split where it had to bend [m].
-    """
+    athlete: Athlete
+    drill: Drill
+    venue: Venue
+    able: Ability
+    made: Made
+    stands: Standing
+    shut: tuple[Reason, ...]
+    choices: Choices
+
+
+def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
+    """The same plan with its style, warnings and remarks; `cut`: a youth limit lowered the dose."""
+    drill, venue, able, athlete = behind.drill, behind.venue, behind.able, behind.athlete
     things, landings = footprints(plan)
     notes = [
-        *_standing_notes(plan, stands, shut),
+        *_standing_notes(plan, behind.stands, behind.shut),
         *_split_notes(plan),
         *(
             replace(n, grave=n.grave and (drill.full or n.code not in SEASON))
             for n in (*able.notes, *doubtful(athlete))
         ),
-        *_bent_note(plan, wish),
-        *_reach_notes(plan, drill, able, athlete, forecast),
+        *_bent_note(plan, behind.made.wish),
+        *_reach_notes(plan, drill, able, athlete, behind.made.forecast),
         *_ground_notes(plan, drill, venue, able),
         *(
             Note(
@@ -293,7 +279,7 @@ def notes_for(
             for name, what in misplaced(venue, plan.place.end_x, things, landings)
         ),
         *_load_notes(plan, athlete, cut),
-        *_motion_notes(plan, drill, height),
+        *_motion_notes(plan, drill, behind.choices.hurdle),
         _margin_note(plan, able),
     ]
     notes.sort(key=lambda n: not n.grave)

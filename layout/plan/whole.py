@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from layout.plan.ranges import apart, day_fault, out_of_range
@@ -34,20 +35,8 @@ def check_plan(plan: Plan) -> None:
     count = len(plan.contacts)
     if not 2 <= count <= 40 or len(plan.flights) != count - 1:
         wrong("flights", "one fewer than the contacts needed", f"{len(plan.flights)} and {count}")
-    for i, contact in enumerate(plan.contacts):
-        if contact.number != i:
-            wrong(f"contacts[{i}].number", f"{i} needed", contact.number)
-        leave = "end" if i == count - 1 else plan.flights[i].phase if i < len(plan.flights) else ""
-        before = plan.flights[i - 1].phase if 0 < i <= len(plan.flights) else ""
-        fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
-        if contact.leave != leave or not fits:
-            wrong(
-                f"contacts[{i}]",
-                "moves do not fit the flights",
-                f"{contact.arrive} {contact.leave}",
-            )
-        if i and not contact.x > plan.contacts[i - 1].x:
-            wrong(f"contacts[{i}].x", "beyond the contact before needed", contact.x)
+    for each in _out_of_order(plan):
+        wrong(*each)
     for i, flight in enumerate(plan.flights):
         if flight.number != i:
             wrong(f"flights[{i}].number", f"{i} needed", flight.number)
@@ -73,3 +62,22 @@ def check_plan(plan: Plan) -> None:
             wrong(*each)
     if faults:
         raise BadInput(faults)
+
+
+def _out_of_order(plan: Plan) -> Iterator[tuple[str, str, Any]]:
+    """Contacts that do not follow each other as the flights say."""
+    count = len(plan.contacts)
+    for i, contact in enumerate(plan.contacts):
+        if contact.number != i:
+            yield (f"contacts[{i}].number", f"{i} needed", contact.number)
+        leave = "end" if i == count - 1 else plan.flights[i].phase if i < len(plan.flights) else ""
+        before = plan.flights[i - 1].phase if 0 < i <= len(plan.flights) else ""
+        fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
+        if contact.leave != leave or not fits:
+            yield (
+                f"contacts[{i}]",
+                "moves do not fit the flights",
+                f"{contact.arrive} {contact.leave}",
+            )
+        if i and not contact.x > plan.contacts[i - 1].x:
+            yield (f"contacts[{i}].x", "beyond the contact before needed", contact.x)
