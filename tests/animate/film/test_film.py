@@ -298,7 +298,7 @@ def test_a_bad_take_is_refused_in_one_line(given_take: film.Take, words: str) ->
 def test_more_that_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ValueError, match="camera: fixed, follow or both, got 'crane'"):
         film.clip(take(PLAN), PLAN, camera="crane")  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="theme: one of"):
+    with pytest.raises(ValueError, match="theme: must be one of"):
         film.clip(take(PLAN), PLAN, theme="neon")
     with pytest.raises(ValueError, match="at most 6 rows, got 7"):
         film.side_by_side(take(PLAN), take(PLAN), PLAN, [film.Row("a", 1, 2)] * 7)
