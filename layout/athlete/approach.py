@@ -50,11 +50,6 @@ class Approach:
             raise Refused("strides", f"0 to {MOST_STRIDES}", strides)
         return float(self.speed[strides]), float(self.distance[strides])
 
-    def strides_for(self, speed: float) -> int | None:
-        """Fewest whole strides that reach a speed [m/s]; None when no approach here does."""
-        enough = np.flatnonzero(self.speed >= speed - 1e-9)
-        return int(enough[0]) if enough.size else None
-
 
 def _tables(top_speed: float, stature: float, tau: float, stride: float) -> tuple[Array, Array]:
     time = np.linspace(0.0, LONGEST, 2001)

@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 import contextlib
-import datetime
 import json
 import sqlite3
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
 from layout.book.looks import unlikely
 from layout.book.people import planned
 from layout.book.store import Book, told
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 _COLUMNS: Final = (
     "a.id, h.name, s.day, s.place, a.drill, a.moves, a.lengths, a.total, a.plan, a.strides, "
@@ -222,77 +216,3 @@ def attempt(book: Book, number: int) -> Attempt | None:
     found = book.rows(f"SELECT {_COLUMNS} FROM {JOINED} WHERE a.id = ?", (number,))
     with told(book.path):
         return _attempt(found[0]) if found else None
-
-
-@dataclass(frozen=True)
-class Arrays:
-    """Attempts of one list of moves as arrays, a row each; nan where nothing was measured.
-
-    Attributes
-    ----------
-    moves : tuple of str
-        n moves.
-    id, day : ndarray (m,)
-        Number, and day as ordinal (`datetime.date.toordinal`).
-    lengths, planned : ndarray (m, n)
-        Phases jumped and phases of the plan [m].
-    total, strides, speed, wind, knee_gap : ndarray (m,)
-        [m], [-], [m/s], [m/s], [m]
-    """
-
-    moves: tuple[str, ...]
-    id: NDArray[np.int64]
-    day: NDArray[np.int64]
-    lengths: NDArray[np.float64]
-    planned: NDArray[np.float64]
-    total: NDArray[np.float64]
-    strides: NDArray[np.float64]
-    speed: NDArray[np.float64]
-    wind: NDArray[np.float64]
-    knee_gap: NDArray[np.float64]
-
-
-def arrays(
-    book: Book, rows: Sequence[Attempt], moves: Sequence[str], fouls: bool = False
-) -> Arrays:
-    """The attempts that have these moves and were measured at all, as arrays.
-
-    Parameters
-    ----------
-    book : Book
-    rows : sequence of Attempt
-    moves : sequence of str
-        Such as ("hop", "step", "jump").
-    fouls : bool
-        Fouls too.
-    """
-    import numpy as np
-
-    wanted = tuple(moves)
-    kept = [
-        r
-        for r in rows
-        if r.moves == wanted and r.total is not None and not r.struck and (fouls or not r.foul)
-    ]
-    plans = {number: planned(book, number) for number in {r.plan for r in kept} if number}
-    none = (None,) * len(wanted)
-    fits = [
-        plans[r.plan].lengths if r.plan and plans[r.plan].moves == wanted else none for r in kept
-    ]
-
-    def column(values: Sequence[Any]) -> NDArray[np.float64]:
-        return np.array(values, float)
-
-    shape = (len(kept), len(wanted))
-    return Arrays(
-        moves=wanted,
-        id=np.array([r.id for r in kept], np.int64),
-        day=np.array([datetime.date.fromisoformat(r.day).toordinal() for r in kept], np.int64),
-        lengths=column([r.lengths for r in kept]).reshape(shape),
-        planned=column(fits).reshape(shape),
-        total=column([r.total for r in kept]),
-        strides=column([r.strides for r in kept]),
-        speed=column([r.speed for r in kept]),
-        wind=column([r.wind for r in kept]),
-        knee_gap=column([r.knee_gap for r in kept]),
-    )

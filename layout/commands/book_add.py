@@ -197,9 +197,9 @@ def _one_line(given: argparse.Namespace, line: str) -> argparse.Namespace:
         raise refuse("athlete", "must be a name", "-")
     # Where the tape lay is said for lines that have readings.
     if not any(marks.is_reading(word) for word in whole.words):
-        for name in ("zero", "board_at", "behind"):
-            if getattr(own, name) is None and not (name == "behind" and whole.total):
-                setattr(whole, name, None)
+        beside_tape = ("zero", "board_at", *(() if whole.total else ("behind",)))
+        unsaid = {name: None for name in beside_tape if getattr(own, name) is None}
+        return argparse.Namespace(**{**vars(whole), **unsaid})
     return whole
 
 

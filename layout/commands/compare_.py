@@ -80,11 +80,10 @@ def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
         raise refuse("--of", f"{plan.drill} has no {lacking}", of)
     if of != "hops":
         return plan, plan
-    made = []
-    for arc in ("low", "natural"):
-        given.hops = arc
-        made.append(plan_from(given))
-    return made[0], made[1]
+    low, natural = (
+        plan_from(argparse.Namespace(**{**vars(given), "hops": arc})) for arc in ("low", "natural")
+    )
+    return low, natural
 
 
 def run(given: argparse.Namespace) -> int:

@@ -155,7 +155,7 @@ def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
     out = []
     for label, time, index, names, draw in rows:
         index %= len(contacts)
-        out.append(_pose(motion, label, time, told(index, names), index - lead, draw))
+        out.append(pose_at(motion, label, time, told(index, names), index - lead, draw))
     return tuple(out)
 
 
@@ -187,7 +187,7 @@ def _read(motion: Motion, contacts: tuple[Contact, ...], index: int) -> Mapping[
     return read_contact(frames, contact, motion.body.leg, velocities=frames.com_velocity).values
 
 
-def _pose(
+def pose_at(
     motion: Motion,
     label: str,
     time: float,

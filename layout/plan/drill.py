@@ -81,11 +81,6 @@ class Drill:
         """Ground contacts of one run: each landing, and the take-off after a run-in."""
         return len(self.chain) + (self.start == "run")
 
-    @property
-    def whole_jump(self) -> bool:
-        """Whether the run is one hop, step and jump into the sand."""
-        return self.chain == MOVES and self.ends == "sand"
-
     def demand(self, strides: int | None = None, cycles: int | None = None) -> Demand:
         """What a version of the drill demands: what its run does, and what its file asks beyond that.
 

@@ -5,15 +5,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from layout.book.rows import JOINED
 from layout.book.store import Book
 from layout.book.typed import LEGAL_WIND
-from layout.words.faults import refuse
-
-if TYPE_CHECKING:
-    from layout.plan.value import Plan
 
 
 @dataclass(frozen=True)
@@ -203,19 +199,3 @@ def plans(book: Book, athlete: int | None = None) -> list[Kept]:
         (athlete,),
     )
     return [Kept(*row) for row in found]
-
-
-def whole_plan(book: Book, number: int) -> Plan:
-    """A kept plan, whole.
-
-    Raises
-    ------
-    BadInput
-        No plan of this number, or one that is no longer understood.
-    """
-    from layout.plan.stored import from_json
-
-    found = book.rows("SELECT json FROM plan WHERE id = ?", (number,))
-    if not found:
-        raise refuse("plan", "no plan of this number; phasemark book list --plans has them", number)
-    return from_json(found[0][0])

@@ -21,7 +21,7 @@ from animate.film.take import Draw
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.moving.clip import StepContact, step_contact
-from layout.moving.poses import KeyPose, _pose
+from layout.moving.poses import KeyPose, pose_at
 from layout.plan.value import Flight, Plan
 from layout.rules.cautions import in_short
 from layout.words.faults import refuse
@@ -162,7 +162,7 @@ def _knees(one: Way, two: Way) -> Pair:
         def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
             return _bare(figure.knee_gap(points, step.support))
 
-        pose = _pose(way.motion, way.name, step.touchdown, (), step.index, draw)
+        pose = pose_at(way.motion, way.name, step.touchdown, (), step.index, draw)
         behind = "free knee behind the other" if gap >= 0 else "free knee ahead of the other"
         sides.append(Shown(way.name, f"{abs(100 * gap):.0f} cm", (behind,), pose, way, step, draw))
     length = show_length(_flights(one, steps[0])[1].length, "cm")
@@ -202,7 +202,7 @@ def _lever(one: Way, two: Way) -> Pair:
         def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
             return _knee_angle(points, step)
 
-        pose = _pose(way.motion, way.name, step.touchdown, (), step.index, draw)
+        pose = pose_at(way.motion, way.name, step.touchdown, (), step.index, draw)
         knee = np.degrees(step.reading.values["free_knee_touchdown"])
         what = ("to swing that leg up", f"knee at {knee:.0f}°")
         sides.append(Shown(way.name, f"{time:.2f} s", what, pose, way, step, draw))
@@ -244,7 +244,7 @@ def _hops(one: Way, two: Way) -> Pair:
         times = np.arange(off, step.touchdown, FINE)
         coms = way.motion.frames(times).com
         at = int(np.argmax(coms[:, 1]))
-        pose = _pose(way.motion, way.name, float(times[at]), (), step.index, None)
+        pose = pose_at(way.motion, way.name, float(times[at]), (), step.index, None)
         com = (float(coms[at, 0]) - pose.x, float(coms[at, 1]))
         high = _height(pose, com)
         what = ("the step after it", f"body's centre {show_length(com[1], 'cm')} up")

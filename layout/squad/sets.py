@@ -175,29 +175,6 @@ def letters(number: int) -> str:
     return text if number < 26 else letters(number // 26 - 1) + text
 
 
-def total_misfit(
-    lengths: Array, groups: tuple[tuple[int, ...], ...], phases: Array, athletes: Array
-) -> float:
-    """Total misfit of athletes on the weighted means of their groups [m^2].
-
-    Parameters
-    ----------
-    lengths : array (n, m)
-        [m]
-    groups : tuple of tuple of int
-    phases : array (m,)
-        Weights [-].
-    athletes : array (n,)
-        Weights [-].
-    """
-    out = 0.0
-    for group in groups:
-        rows = list(group)
-        middle = np.average(lengths[rows], axis=0, weights=athletes[rows])
-        out += float(athletes[rows] @ ((lengths[rows] - middle) ** 2 @ phases))
-    return out
-
-
 def _checked(lengths: Array, weights: Array, field: str, count: int) -> Array:
     fine = weights.shape == (count,) and np.isfinite(weights).all() and (weights >= 0.0).all()
     if not fine or not weights.any():

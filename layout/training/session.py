@@ -18,7 +18,7 @@ from layout.rules.cautions import cautions_for
 from layout.rules.demand import Demand, closed_to
 from layout.rules.load import PEAKS, REST, Peak, dose_for
 from layout.rules.standing import Standing
-from layout.training.block import Block, Part
+from layout.training.block import Part
 from layout.training.rungs import HARD, Ladder
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.note import Note
@@ -408,10 +408,3 @@ def session_load(
         cautions=cautions_for(own, stands),
         standing=stands,
     )
-
-
-def heaviest(block: Block) -> tuple[Task, ...]:
-    """The tasks of the session with most contacts of a block; none where it is empty."""
-    if not block.sessions:
-        return ()
-    return tasks_of(max(block.sessions, key=lambda s: s.contacts).parts)

@@ -56,11 +56,6 @@ def decoded(data: bytes) -> tuple[str, str]:
     A mark at the start decides; without one UTF-8, then UTF-16 by its pattern of zeros, then the
     western Windows encoding, if what comes out is letters and common signs.
 
-    Returns
-    -------
-    tuple of str
-        Text, encoding.
-
     Raises
     ------
     BadInput
@@ -263,11 +258,7 @@ def named_rows(
     short : bool
         Whether a row may end before its last needed cell.
 
-    Returns
-    -------
-    titles : tuple of str
-        Empty where they cannot be used; faults say why.
-    rows : list of NamedRow
+    Titles are empty where they cannot be used; faults say why.
     """
     start, _, first, sign = _titles(text)
     if not start:
@@ -350,16 +341,8 @@ def split_table(text: str, file: str = "", trim: bool = True) -> tuple[Row, list
     Parameters
     ----------
     text : str
-    file : str
-        For messages.
     trim : bool
         Make every cell one line, without spaces around it.
-
-    Returns
-    -------
-    titles : Row
-    rows : list of Row
-        Those with something in them.
 
     Raises
     ------

@@ -259,11 +259,6 @@ def rounded(metres: float, system: System = "cm") -> float:
         [m], finite.
     system : {"cm", "ft"}
 
-    Returns
-    -------
-    float
-        [m]
-
     >>> rounded(2.675), rounded(2.6749)
     (2.68, 2.67)
     """
@@ -300,12 +295,6 @@ def show_length(metres: float, system: System = "cm", style: Style = "full") -> 
     return f"{sign}{feet}' {inches}" + ("", "\u00bc", "\u00bd", "\u00be")[part] + '"'
 
 
-def _down(metres: float, step: Fraction) -> float:
-    if metres < 0:
-        raise refuse("distance", "must be 0 m or more", metres)
-    return float(math.floor((_exact(metres, "distance") + NOISE) / step) * step)
-
-
 def official(metres: float) -> float:
     """The distance as recorded: down to the whole centimetre.
 
@@ -317,43 +306,14 @@ def official(metres: float) -> float:
     metres : float
         Measured distance [m], 0 or more.
 
-    Returns
-    -------
-    float
-        [m]
-
-    Raises
-    ------
-    BadInput
-        Negative or not finite.
-
     Source: World Athletics Technical Rules, distances in horizontal jumps.
 
     >>> official(14.278), official(10.03), official(10.029999999999)
     (14.27, 10.03, 10.03)
     """
-    return _down(metres, CENTIMETRE)
-
-
-def official_ft(metres: float) -> float:
-    """The distance down to the quarter inch, in metres (common practice, no source).
-
-    Parameters
-    ----------
-    metres : float
-        Measured distance [m], 0 or more.
-
-    Returns
-    -------
-    float
-        [m], a whole number of quarter inches.
-
-    Raises
-    ------
-    BadInput
-        Negative or not finite.
-    """
-    return _down(metres, QUARTER_INCH)
+    if metres < 0:
+        raise refuse("distance", "must be 0 m or more", metres)
+    return float(math.floor((_exact(metres, "distance") + NOISE) / CENTIMETRE) * CENTIMETRE)
 
 
 @dataclass(frozen=True)
@@ -389,10 +349,6 @@ class Tape:
     def show(self, style: Style = "tape") -> tuple[str, ...]:
         """Readings as printed; nothing is rounded a second time."""
         return tuple(show_length(x, self.system, style) for x in self.readings)
-
-    def show_gaps(self, style: Style = "tape") -> tuple[str, ...]:
-        """Gaps as printed."""
-        return tuple(show_length(x, self.system, style) for x in self.gaps)
 
 
 def tape(readings: Iterable[float], system: System = "cm", step: float | None = None) -> Tape:

@@ -79,13 +79,13 @@ class Rooms:
 
     def ask(self) -> None:
         """Everything that a book taken in may be asked."""
-        from layout.book.rows import arrays, attempts
+        from layout.book.rows import attempts
         from layout.book.sound import check
         from layout.season.totals import sessions, sums, weeks
 
         book = self.books[1]
         check(book)
-        arrays(book, attempts(book, struck=True), ("hop", "step"))
+        attempts(book, struck=True)
         for each in (weeks, sums, sessions):
             each(book)
 

@@ -74,19 +74,6 @@ def test_a_measured_run_up_is_kept(
     assert run.run_up(strides)[0] == pytest.approx(speed, rel=1e-3)
 
 
-@given(full_speeds, full_strides, statures, st.integers(1, MOST_STRIDES))
-def test_strides_for_inverts_run_up(speed: float, full: int, stature: float, strides: int) -> None:
-    run = approach(speed, full, stature)
-    reached = run.run_up(strides)[0]
-    found = run.strides_for(reached)
-    assert found is not None
-    assert found <= strides
-    assert run.run_up(found)[0] >= reached - 1e-6
-    if found:
-        assert run.run_up(found - 1)[0] < reached
-    assert run.strides_for(run.top_speed + 0.5) is None
-
-
 def test_run_follows_the_exponential() -> None:
     """Speed and distance at the same stride satisfy s = v_top (t - tau (1 - e^(-t / tau)))."""
     run = approach(9.5, 18, 1.88)

@@ -11,7 +11,6 @@ import tracemalloc
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -28,11 +27,11 @@ from layout.book.people import (
     members,
     plan_for,
 )
-from layout.book.rows import arrays, attempt, attempts, each_attempt
+from layout.book.rows import attempt, attempts, each_attempt
 from layout.book.schema import columns_of
 from layout.book.store import Book, open_book
-from layout.plan.stored import to_json
-from layout.season.totals import plans, sessions, sums, weeks, whole_plan
+from layout.plan.stored import from_json, to_json
+from layout.season.totals import plans, sessions, sums, weeks
 from layout.words.dates import read_day
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import DAY, club_book, empty_book, jumped, plan_text
@@ -139,7 +138,7 @@ def test_the_plan_is_the_last_one_made_by_that_day(book: Book, tmp_path: Path) -
     found = [plan_for(book, runa, "hop-step-sand", d)
              for d in ("2026-04-30", "2026-05-31", "2026-06-01")]  # fmt: skip
     assert [p and p.id for p in found] == [None, 1, 2]
-    assert whole_plan(book, 2) == later
+    assert from_json(book.rows("SELECT json FROM plan WHERE id = 2")[0][0]) == later
     assert [(p.id, p.athlete, p.attempts) for p in plans(book)] == [(1, "Runa", 0), (2, "Runa", 0)]
 
 
@@ -385,26 +384,6 @@ def test_a_correction_that_cannot_be_changes_nothing(
 
 
 # --- asked for ------------------------------------------------------------------------------------
-
-
-def test_arrays_are_what_was_jumped_against_what_was_planned(book: Book) -> None:
-    jumped(book, "2.61", "4.80", fields={"speed": "5.4", "knee_gap": "0.35"})
-    jumped(book, "2.50", "?", "4.60", moves="hop hop step")
-    jumped(book, "2.55", "4.70", day="2026-05-09")
-    jumped(book, "2.61", "4.85", fields={"foul": "yes"})
-    jumped(book, fields={"runs": "3"})
-    jumped(book, "2.70", "4.90", day="2026-04-01")  # before there was a plan
-    rows = attempts(book, find_member(book, "runa").id)
-    found = arrays(book, rows, ("hop", "step"))
-    assert found.id.tolist() == [6, 1, 3]
-    np.testing.assert_allclose(found.lengths, [[2.70, 2.20], [2.61, 2.19], [2.55, 2.15]])
-    planned = [f.length for f in plan("runa", "hop-step-sand").flights]
-    np.testing.assert_allclose(found.planned, [[np.nan] * 2, planned, planned])
-    np.testing.assert_allclose(found.speed, [np.nan, 5.4, np.nan])
-    np.testing.assert_allclose(found.total, found.lengths.sum(axis=1))
-    assert len(arrays(book, rows, ("hop", "step"), fouls=True).id) == 4
-    none = arrays(book, rows, ("jump",))
-    assert none.lengths.shape == none.planned.shape == (0, 1)
 
 
 def test_weeks_begin_on_mondays_and_hold_every_contact(book: Book) -> None:

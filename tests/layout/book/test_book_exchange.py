@@ -23,7 +23,7 @@ from layout.book.exchange import as_csv, back, out
 from layout.book.filled import column, take_in
 from layout.book.jumped import Typed
 from layout.book.people import add_name
-from layout.book.rows import arrays, attempts
+from layout.book.rows import attempts
 from layout.book.schema import TABLES
 from layout.book.sound import check
 from layout.book.store import Book, open_book
@@ -241,7 +241,7 @@ def test_any_spoilt_table_is_taken_in_sound_or_refused(
             assert book.rows("SELECT count(*) FROM athlete") == [(0,)]
         else:
             check(book)
-            arrays(book, attempts(book, struck=True), ("hop", "step"))
+            attempts(book, struck=True)
             weeks(book)
             sums(book)
             sessions(book)

@@ -29,7 +29,6 @@ from layout.squad.sets import (
     letters,
     parse_tolerance,
     share,
-    total_misfit,
 )
 from layout.words.faults import BadInput
 
@@ -185,6 +184,14 @@ def test_improved_is_between_the_optimum_and_neighbours(
             assert least_misfit(y, u, k) <= best + 1e-9
             assert plain(y, u, better, low, high) == pytest.approx(value, abs=1e-9)
             assert len(better) <= k
+
+
+def total_misfit(
+    x: np.ndarray, groups: tuple[tuple[int, ...], ...], w: np.ndarray, u: np.ndarray
+) -> float:
+    """Misfit of athletes on the weighted means of their groups, by the book [m^2]."""
+    parts = [(x[list(g)], u[list(g)]) for g in groups]
+    return sum(float(v @ ((a - np.average(a, axis=0, weights=v)) ** 2 @ w)) for a, v in parts)
 
 
 @given(squads(most=6), st.integers(1, 3))

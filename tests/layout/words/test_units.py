@@ -25,7 +25,6 @@ from layout.words.units import (
     Style,
     System,
     official,
-    official_ft,
     parse_length,
     parse_speed,
     rounded,
@@ -289,20 +288,12 @@ def test_every_whole_centimetre_is_recorded_as_itself(count: int) -> None:
 @given(own.distances)
 def test_recorded_is_the_last_whole_step_not_past_the_mark(metres: float) -> None:
     assert -1e-6 - 1e-12 <= metres - official(metres) < 0.01
-    assert -1e-6 - 1e-12 <= metres - official_ft(metres) < 0.00635
     assert official(official(metres)) == official(metres)
-    assert official_ft(official_ft(metres)) == official_ft(metres)
-
-
-def test_recorded_feet_and_inches() -> None:
-    assert show_length(official_ft(parse_length("55-9 1/2") - 0.0001), "ft", "bare") == "55-9 1/4"
 
 
 def test_no_negative_distance_is_recorded() -> None:
     with pytest.raises(BadInput, match="0 m or more"):
         official(-0.01)
-    with pytest.raises(BadInput, match="0 m or more"):
-        official_ft(-0.01)
 
 
 # --- the tape -------------------------------------------------------------------------------------
@@ -351,7 +342,6 @@ def test_a_card_reads_back(
 ) -> None:
     card = tape(exact, *how)
     assert tuple(parse_length(t) for t in card.show(style)) == card.readings
-    assert tuple(parse_length(t) for t in card.show_gaps(style)) == card.gaps
 
 
 def test_readings_may_run_either_way_from_zero() -> None:
