@@ -121,7 +121,21 @@ def each_attempt(
     last: int | None = None,
     struck: bool = False,
 ) -> Iterator[Attempt]:
-    """`attempts` one by one, however many there are."""
+    """Attempts in the order of their days, one by one, however many there are.
+
+    Parameters
+    ----------
+    book : Book
+    athlete : int, optional
+        Number from `find_member(book, name).id`; everybody where left out.
+    drill : str, optional
+    since, until : str, optional
+        Days as 2026-11-25, both included.
+    last : int, optional
+        Only the latest so many.
+    struck : bool
+        Also those struck out.
+    """
     wheres: list[str] = [] if struck else ["a.struck = 0"]
     values: list[Any] = []
     for test, value in (
@@ -161,31 +175,9 @@ def _one_moment(db: sqlite3.Connection) -> Iterator[None]:
             db.execute("COMMIT")
 
 
-def attempts(
-    book: Book,
-    athlete: int | None = None,
-    drill: str | None = None,
-    since: str | None = None,
-    until: str | None = None,
-    last: int | None = None,
-    struck: bool = False,
-) -> list[Attempt]:
-    """Attempts in the order of their days.
-
-    Parameters
-    ----------
-    book : Book
-    athlete : int, optional
-        Number from `find_member(book, name).id`; everybody where left out.
-    drill : str, optional
-    since, until : str, optional
-        Days as 2026-11-25, both included.
-    last : int, optional
-        Only the latest so many.
-    struck : bool
-        Also those struck out.
-    """
-    return list(each_attempt(book, athlete, drill, since, until, last, struck))
+def attempts(book: Book, athlete: int | None = None, **only: Any) -> list[Attempt]:
+    """`each_attempt`, all of them."""
+    return list(each_attempt(book, athlete, **only))
 
 
 def doubtful(book: Book) -> list[str]:

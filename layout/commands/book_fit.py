@@ -10,7 +10,7 @@ from typing import Final
 from layout.book.people import find_member
 from layout.book.sound import opened
 from layout.book.store import privacy_warning
-from layout.commands.book_season import told_days
+from layout.commands.book_season import told_days, who_and_when
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
 from layout.words.faults import refuse
@@ -30,11 +30,7 @@ next: phasemark plan imka-own.toml DRILL
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
     """Options of the word."""
-    room.add_argument("athlete", help="name, or its beginning")
-    room.add_argument("--on", metavar="DATE", help="up to this day (today)")
-    room.add_argument(
-        "--since", metavar="DATE", help="from this day on (26 weeks before the latest attempt)"
-    )
+    who_and_when(room, "up to this day")
     room.add_argument("--save", metavar="FILE", help="a new athlete file with the figures in it")
     room.add_argument("--json", action="store_true", help="print as JSON")
 

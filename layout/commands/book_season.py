@@ -36,13 +36,18 @@ next: phasemark book fit marram.book imka, for the lines of the athlete file
 PLOTS: Final = ("svg", "png")
 
 
-def options(room: argparse.ArgumentParser, word: str) -> None:
-    """Options of the word."""
+def who_and_when(room: argparse.ArgumentParser, on: str) -> None:
+    """The options that say of whom, and which days count."""
     room.add_argument("athlete", help="name, or its beginning")
-    room.add_argument("--on", metavar="DATE", help="the day it is told for (today)")
+    room.add_argument("--on", metavar="DATE", help=f"{on} (today)")
     room.add_argument(
         "--since", metavar="DATE", help="from this day on (26 weeks before the latest attempt)"
     )
+
+
+def options(room: argparse.ArgumentParser, word: str) -> None:
+    """Options of the word."""
+    who_and_when(room, "the day it is told for")
     room.add_argument("--venue", default="club", help="where the new marks are for (club)")
     room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
     room.add_argument("--ladder", metavar="FILE", help="your own ladder, as TOML")

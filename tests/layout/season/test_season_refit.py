@@ -21,7 +21,7 @@ from layout.plan.made import chain_of
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import find_venue
 from layout.season.chains import INDEX, NAMES, form_of, predicted, speeds_of
-from layout.season.comparison import RANGES, prior_of, problem_of
+from layout.season.comparison import FITTED, prior_of, problem_of
 from layout.season.gather import gather
 from layout.season.refit import WANTED, _with_fixed, calibrated, lacking_of, refit
 from layout.season.robust import HUBER, centre, count_of, huber_cost, least, line, spread_of
@@ -235,7 +235,7 @@ def test_draws_are_like_the_stated_margin() -> None:
     for i, p in enumerate(found.parameters):
         assert found.draws[i, 0] == pytest.approx(p.value)
         assert found.draws[i].std() == pytest.approx(p.sure, rel=0.2)
-        assert (found.draws[i] >= RANGES[p.name][0]).all()
+        assert (found.draws[i] >= FITTED[p.name][0]).all()
 
 
 # --- too little -----------------------------------------------------------------------------------
@@ -375,7 +375,7 @@ def test_margins_hold_the_published_group_values() -> None:
     middle, sure = mean[INDEX["slope"]], sigma[INDEX["slope"]]
     assert slope["low"] == pytest.approx(middle - 1.5 * sure)
     assert slope["high"] == pytest.approx(middle + 2.5 * sure)
-    assert RANGES["slope"][0] < slope["low"] < slope["high"] < RANGES["slope"][1]
+    assert FITTED["slope"][0] < slope["low"] < slope["high"] < FITTED["slope"][1]
     (fall,) = (r for r in published("mechanics.toml") if r["id"] == "vx-fall")
     assert mean[INDEX["loss_step"]] == pytest.approx(fall["hop_to_step"] / 100)
     assert mean[INDEX["loss_jump"]] == pytest.approx(fall["step_to_jump"] / 100)
