@@ -34,7 +34,7 @@ examples:
   phasemark plan tevin.toml full-triple-jump
   phasemark plan hop-step-sand --name Ada --born 2008 --stature 1.70 --mass 58 --leg left --target 11.20
   phasemark draw tevin.toml full-triple-jump --to tevin.svg
-  phasemark film imka.toml hop-step-sand --to imka.gif
+  phasemark film imka.toml short-triple-jump --to imka.gif
   phasemark handout tevin.toml full-triple-jump --to tevin.html
   phasemark squad club.csv hop-step-sand --venue marram-point
   phasemark ladder imka.toml --at sand-six --hit 4/5 --sound quiet

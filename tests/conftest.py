@@ -10,6 +10,7 @@ import os
 import shutil
 import tempfile
 
+import pytest
 from hypothesis import settings
 
 settings.register_profile("phasemark", deadline=None, max_examples=60)
@@ -23,3 +24,22 @@ else:
 _CACHE = tempfile.mkdtemp(prefix="phasemark-tests-")
 atexit.register(shutil.rmtree, _CACHE, ignore_errors=True)
 os.environ["PHASEMARK_CACHE"] = _CACHE
+
+SLOW = (
+    "tests/test_gallery.py",
+    "tests/layout/commands/test_cli.py",
+    "tests/layout/phone/test_phone_browser.py",
+    "tests/layout/moving/",
+    "tests/layout/commands/",
+    "tests/animate/test_kept.py",
+    "tests/animate/motion/",
+)
+"""Files that take long begin first, so that no core is left with one of them at the end."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put slow files first, each whole."""
+    places = {path: number for number, path in enumerate(SLOW)}
+    items.sort(
+        key=lambda i: next((n for p, n in places.items() if i.nodeid.startswith(p)), len(SLOW))
+    )

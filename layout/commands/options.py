@@ -33,9 +33,9 @@ with a ruler.
 """,
     "film": """\
 examples:
-  phasemark film imka.toml hop-step-sand --to imka.gif
-  phasemark film imka.toml hop-step-sand --to imka.svg --slow 6 --camera follow
-  phasemark film imka.toml hop-step-sand --still strip --to strip.svg
+  phasemark film imka.toml short-triple-jump --to imka.gif
+  phasemark film imka.toml short-triple-jump --to imka.svg --slow 6 --camera follow
+  phasemark film imka.toml short-triple-jump --still strip --to strip.svg
   phasemark film imka.toml hop-step-sand --knee-gap 40cm --free-knee 90 --to apart.gif
 The first clip of an athlete and drill is solved, which takes seconds to a
 minute; after that it is kept.
@@ -44,8 +44,8 @@ pip install "phasemark[video]"
 """,
     "compare": """\
 examples:
-  phasemark compare imka.toml hop-step-sand --of knees
-  phasemark compare imka.toml hop-step-sand --of lever --plot trade.png
+  phasemark compare imka.toml short-triple-jump --of knees
+  phasemark compare imka.toml short-triple-jump --of lever --plot trade.png
   phasemark compare imka.toml short-triple-jump --measured imka-step.csv
 knees: closer and further apart at the step contact; lever: free leg long and
 short; hops: low and natural; arms: alternate and together.
