@@ -180,20 +180,20 @@ def lever_page(who: Body, name: str = "", system: System = "cm") -> Page:
     """
     unit, one = ("in", FOOT / 12.0) if system == "ft" else ("cm", 0.01)
     bends = np.radians(np.arange(35.0, 151.0))
-    curves, x = lever_curves(who, bends), np.degrees(bends)
+    curves, x = lever_curves(who, bends), 180.0 - np.degrees(bends)
     text = "The free leg as a lever: computed by Phasemark; whether a longer one pays is an open question"
     ink, top = headed((name, text))
     middle = WIDE / 2.0
     for left, right, title, solid, other, share, aside, at in (
         (LEFT, middle - EDGE, "Slower: swing from touchdown to level [s]",
-         curves["time"], curves["time_flat"], "left", "without gravity", 14),
+         curves["time"], curves["time_flat"], "left", "without gravity", 100),
         (middle + LEFT, WIDE - EDGE, f"Further behind: knee gap at the same time [{unit}]",
          curves["gap_same_time"] / one, curves["gap_same_angle"] / one, "right",
-         "at the same thigh angles", 50),
+         "at the same thigh angles", 80),
     ):  # fmt: skip
         both = padded(np.concatenate([solid, other]), 0.06)
         chart = Chart(left, top + 8.0, right, top + 72.0, padded(x, 0.04), both)
-        under = "knee bend [°], long to short lever"
+        under = "free knee [°], 180 straight"
         ink += chart.frame(title, ticks(*chart.x, 7), under)
         ink += chart.curve(x, solid, share)  # type: ignore[arg-type]
         ink += chart.curve(x, other, "quiet", THIN, DASH)

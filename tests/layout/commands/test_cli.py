@@ -69,12 +69,20 @@ def complaint(capsys: pytest.CaptureFixture[str]) -> str:
 
 
 def examples() -> Iterator[str]:
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    shown = re.findall(r"^ {4}(phasemark .*?)(?: +#.*)?$", readme, re.M)
-    shown += re.findall(r"`(phasemark [^`]*)`", readme)
+    pages = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
+    text = "\n".join(p.read_text(encoding="utf-8") for p in pages)
+    shown = re.findall(r"^ {4}(phasemark .*?)(?: +#.*)?$", text, re.M)
+    shown += re.findall(r"`(phasemark [^`]*)`", text)
     for text in (EXAMPLES, *EPILOGS.values()):
         shown += re.findall(r"^ {2}(phasemark .*)$", text, re.M)
     yield from dict.fromkeys(shown)
+
+
+def test_every_page_the_readme_names_is_there_and_every_page_is_named() -> None:
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"\]\(docs/([a-z-]+\.md)\)", readme))
+    assert named == {p.name for p in (ROOT / "docs").glob("*.md")}
+    assert len(readme.splitlines()) <= 100
 
 
 def test_examples_are_found() -> None:
