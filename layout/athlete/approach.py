@@ -94,6 +94,10 @@ def approach(
         A figure outside its range.
 
     Source: form di Prampero et al. 2005; the time constant and the stride line are ours.
+
+    >>> run = approach(9.5, 16, 1.80)
+    >>> [round(v, 2) for v in run.run_up(16)], [round(v, 2) for v in run.run_up(6)]
+    ([9.5, 28.89], [6.95, 8.69])
     """
     if not 2.0 <= full_speed <= 13.0:
         raise Refused("speed", "2 to 13 m/s", f"{full_speed:g}")
@@ -125,6 +129,9 @@ def check_marks(run: Approach, strides: int) -> tuple[tuple[int, float], ...]:
     tuple of (int, float)
         Start first. A mark six strides out from ten strides up, four out from seven up
         (`common practice, no source`).
+
+    >>> [(to_go, round(back, 1)) for to_go, back in check_marks(approach(9.5, 16, 1.80), 16)]
+    [(16, 28.9), (6, 12.6)]
     """
     if strides == 0:
         return ()

@@ -217,8 +217,25 @@ class Form:
         return self.entry, self.vx[0], self.vx[1]
 
     def loss(self, contact: int, vx: Array, gain: Array) -> Array:
-        """Horizontal speed lost in a contact of the kind `contact` (0 board, 1 after a hop, 2
-        after a step) [m/s]."""
+        """Horizontal speed lost in a contact [m/s], ndarray (...).
+
+            loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, .6 entry - vx)
+
+        Parameters
+        ----------
+        contact : int
+            0 board, 1 after a hop, 2 after a step; V, gain_ref and share are those of the same
+            contact in the form.
+        vx, gain : ndarray (...)
+            Speed in, and change of upward speed [m/s].
+
+        Source: form Yu & Hay 1996; pull and drive ours.
+
+        >>> from animate.body.body import body
+        >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
+        >>> round(float(form.loss(1, np.array([8.0]), np.array([4.0]))[0]), 2)
+        0.57
+        """
         reference = self.touchdown_speeds[contact]
         return np.asarray(
             self.losses[contact] * reference
@@ -282,7 +299,13 @@ def form_from_jump(
     Raises
     ------
     ValueError
-        No take-off velocity in the human range makes these phases at this speed.
+        No take-off velocity in the human range, -.2 to 4.5 m/s upward, makes these phases at this
+        speed.
+
+    >>> from animate.body.body import body
+    >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
+    >>> [round(v, 2) for v in form.vx], [round(v, 2) for v in form.vy]
+    ([8.37, 7.66, 6.5], [2.08, 1.58, 2.2])
     """
 
     def at_shares(i: int, _: int | None, into: Array, fall: Array) -> tuple[Array, Array]:

@@ -114,6 +114,14 @@ def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float
         Speed at the first touchdown, or at take-off from standing [m/s].
     lift : ndarray (n,) or float
         Multiplies every vertical take-off velocity.
+
+    >>> from animate.body.body import body
+    >>> from layout.athlete.carry import form_from_jump
+    >>> who = body(1.80, 72.0, "male")
+    >>> form = form_from_jump(who, (5.2, 4.2, 5.0), speed=9.0)
+    >>> run = Chain(("hop", "step"), ("natural", "natural"))
+    >>> march(who, form, run, np.array([7.0, 8.0])).length.round(2).tolist()
+    [[4.2, 4.7], [3.42, 3.81]]
     """
     moves, arcs = chain.moves, chain.arcs
     entry = np.atleast_1d(np.asarray(entry, float))

@@ -94,6 +94,12 @@ def test_check_marks_start_first_and_lie_inside_the_run(name: str) -> None:
         assert len(marks) == (1 if strides < 7 else 2)
 
 
+def test_a_check_mark_is_six_strides_out_from_ten_up_and_four_from_seven_up() -> None:
+    run = approach(9.0, 16, 1.8)
+    to_go = {n: [mark for mark, _ in check_marks(run, n)] for n in (6, 7, 9, 10, 16)}
+    assert to_go == {6: [6], 7: [7, 4], 9: [9, 4], 10: [10, 6], 16: [16, 6]}
+
+
 def test_no_marks_without_a_run() -> None:
     assert check_marks(approach(9.0, 16, 1.8), 0) == ()
 

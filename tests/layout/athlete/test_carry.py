@@ -266,6 +266,16 @@ def test_a_speed_too_low_for_the_phases_is_refused_with_the_reason() -> None:
         form_from_jump(TALL, (6.2, 4.9, 5.8), 5.0)
 
 
+def test_an_estimated_speed_is_the_one_nearest_to_the_pattern_of_angles() -> None:
+    def off(form: Form) -> float:
+        pattern = zip(form.vy, form.vx, (0.234, 0.192, 0.308), strict=True)
+        return sum((up / on - angle) ** 2 for up, on, angle in pattern)
+
+    found = form_from_jump(TALL, B_PHASES)
+    for change in (-0.1, -0.01, 0.01, 0.1):
+        assert off(form_from_jump(TALL, B_PHASES, found.entry + change)) > off(found)
+
+
 def test_estimated_speed_is_near_the_timed_one() -> None:
     """For fixture B the estimate, from take-off angles, comes within 5 % of its own speeds (ours)."""
     form = form_from_jump(TALL, B_PHASES)
