@@ -13,7 +13,11 @@ from layout.words.note import Note
 
 
 def cm(length: float) -> str:
-    """A short length for a coach, in whole centimetres."""
+    """A short length for a coach, in whole centimetres.
+
+    >>> cm(0.996)
+    '100 cm'
+    """
     return f"{100 * length:.0f} cm"
 
 

@@ -113,7 +113,8 @@ def test_a_best_stands_in_for_a_target_and_neither_is_a_fault() -> None:
         ("born", "2014"), pytest.param("born", 16**5000, id="born-huge"),
         ("training_years", 81), ("note", 5), ("note", "two\nlines"), ("name", " "), ("name", "x" * 81),
         ("name", 7), ("calibration", 1), ("calibration", {"run_up": "2 m"}),
-        ("calibration", {"losses": [0, 0, 1]}), ("calibration", {"slope": 1.51}), ("calibration", {"slope": -0.01}),
+        ("calibration", {"losses": [0, 0, 1]}), ("calibration", {"slope": 1.51}),
+        ("calibration", {"slope": -0.01}),
         ("colour", "red"),
     ],
 )  # fmt: skip
