@@ -62,7 +62,10 @@ BODIES = (
     "NSCA", "ACSM", "World Athletics", "European Athletics", "award book", "oaching article on strides",
     "outh coaching article", "leaflet",
 )  # fmt: skip
-DATES = ("May", "Nov", "Born", "Med", "None", "Point", "Runa", "Imka", "Apr", "Sep", "Jun")
+DATES = (
+    *["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"],
+    "Born", "Med", "None", "Point", "Runa", "Imka",
+)  # fmt: skip
 """Words before a year that name no study; Med is within Am J Sports Med."""
 
 
