@@ -138,7 +138,10 @@ def test_an_existing_pdf_is_kept(here: Path, capsys: pytest.CaptureFixture[str])
         (("club", "hop-step-sand", "--solve", "--no-figure"), "--solve: does not go with"),
         (("club", "hop-step-sand", "--cores", "0"), "--cores: "),
         (("none.csv", "hop-step-sand"), "none.csv: file: cannot be read"),
-        (("club", "hop-step-sand", "--upright", "--across"), "--across: only one of"),
+        (
+            ("club", "hop-step-sand", "--upright", "--across"),
+            "--across: --upright and --across cannot go together",
+        ),
         (("club", "hop-step-sand", "--to", "s.csv/x"), "cannot be made"),
     ],
 )
