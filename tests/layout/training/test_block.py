@@ -82,6 +82,11 @@ def own_ladders(draw: st.DrawFn) -> Ladder:
     return ladder_from({"rung": rungs}, "", "", {"bold": bold})
 
 
+def test_days_are_monday_and_thursday_where_none_are_given() -> None:
+    who = member("tevin")
+    assert {s.on.weekday() for s in block(who, placed(who), ladder(), MONDAY).sessions} == {0, 3}
+
+
 week_days = st.lists(st.integers(0, 6), min_size=1, max_size=7, unique=True).map(tuple)
 
 
