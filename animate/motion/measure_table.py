@@ -5,10 +5,9 @@ How each is read stands in `measures`; here is only what it is called and how it
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
-
-import numpy as np
 
 
 @dataclass(frozen=True)
@@ -78,7 +77,7 @@ def thigh_text(degrees: float, change: bool = False) -> str:
 
 _COACH: Final[dict[str, tuple[str, float, int]]] = {
     "m": ("cm", 100.0, 1),
-    "rad": ("°", 180.0 / np.pi, 0),
+    "rad": ("°", 180.0 / math.pi, 0),
     "s": ("s", 1.0, 3),
     "m/s": ("m/s", 1.0, 2),
     "-": ("%", 100.0, 1),
