@@ -186,10 +186,10 @@ def lever_page(who: Body, name: str = "", system: System = "cm") -> Page:
     middle = WIDE / 2.0
     for left, right, title, solid, other, share, aside, at, align in (
         (LEFT, middle - EDGE, "Slower: swing from touchdown to level [s]",
-         curves["time"], curves["time_flat"], "left", "without gravity", 14, "left"),
+         curves["time"], curves["time_flat"], "left", "without gravity", 30, "right"),
         (middle + LEFT, WIDE - EDGE, f"Further behind: knee gap at the same time [{unit}]",
          curves["gap_same_time"] / one, curves["gap_same_angle"] / one, "right",
-         "at the same thigh angles", -1, "right"),
+         "at the same thigh angles", -1, "left"),
     ):  # fmt: skip
         both = padded(np.concatenate([solid, other]), 0.06)
         chart = Chart(left, top + 8.0, right, top + 72.0, padded(x, 0.04), both)
@@ -198,5 +198,5 @@ def lever_page(who: Body, name: str = "", system: System = "cm") -> Page:
         ink += chart.curve(x, solid, share)  # type: ignore[arg-type]
         ink += chart.curve(x, other, "quiet", THIN, DASH)
         a, b = chart.at(x[at], other[at])
-        ink.append(say((a + 1.5 * (at > 0), b - 1.2), aside, "quiet", align))
+        ink.append(say((a - 1.5 * (at > 0), b - 1.2), aside, "quiet", align))
     return chart_page(name or text, top + 85.0, ink)
