@@ -106,7 +106,7 @@ examples:
   phasemark handout imka.toml short-triple-jump --poster still --paper A3 --to poster.pdf
   phasemark handout imka.toml short-triple-jump --poster clip --to poster.gif
 A squad is a table or a folder of athlete files, as for phasemark squad; --to
-names one PDF for all, or a folder with a PDF and a page for the telephone for
+names one PDF for all, or a folder with a PDF and a page for the phone for
 each. The drawing is to scale and never shrinks: what does not fit a page goes
 to the next one. The first sheet of an athlete and drill is solved, which takes
 seconds to a minute; then it is kept.
@@ -137,7 +137,7 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
     if command == "book":
         room.add_argument("word", nargs="?", help="what to do; see below")
         room.add_argument(
-            "rest", nargs=argparse.REMAINDER, help="the book, and what the word wants"
+            "rest", nargs=argparse.REMAINDER, help="the book, and what the word needs"
         )
         return
     room.add_argument(
@@ -182,7 +182,7 @@ def _squad(room: argparse.ArgumentParser) -> None:
     room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
     room.add_argument("--cores", metavar="N", help="processes for a folder (all cores)")
     box = room.add_argument_group("sharing marks")
-    box.add_argument("--sets", metavar="K", help="shared sets; else as few as the tolerance lets")
+    box.add_argument("--sets", metavar="K", help="shared sets; else as few as the tolerance allows")
     box.add_argument(
         "--tolerance",
         metavar="L",

@@ -12,7 +12,7 @@ from layout.words.faults import clipped
 PLAIN_WORDS: Final = (
     (r"argument (--[^ :]+): expected .*", r"\1: needs a value; with a minus in front: \1=-5"),
     (r"argument (\S+): not allowed with argument (\S+)", r"\1: cannot go with \2"),
-    (r"unrecognized arguments: ", "not known here: "),
+    (r"unrecognized arguments: ", "unknown: "),
     (r"the following arguments are required: ", "missing: "),
 )
 """What the parser says, and what a coach says."""

@@ -92,7 +92,7 @@ def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> l
                 raise refuse("venue", f"{drill.slug} ends in sand and this venue has no pit",
                              venue.slug)  # fmt: skip
             if drill.board and not venue.boards and given.board_at is None:
-                raise refuse("venue", f"{drill.slug} wants a venue with boards", venue.slug)
+                raise refuse("venue", f"{drill.slug} needs a venue with boards", venue.slug)
         except BadInput as error:
             faults += error.faults
     if faults:

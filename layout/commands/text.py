@@ -216,7 +216,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     run = plan.approach
     system = card.system
     out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]
-    wants = "wants" if any(n.code == "out-of-reach" for n in plan.notes) else "about"
+    wants = "needs" if any(n.code == "out-of-reach" for n in plan.notes) else "about"
     if run.strides:
         out += folded(
             f"{run.strides} strides, start mark {show_length(run.length, system)} back; {wants} "

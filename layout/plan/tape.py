@@ -87,19 +87,19 @@ def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
     if contact.number == 0:
         kind = "take-off"
         base = "start line, toes of both feet" if contact.arrive == "stand" else (
-            f"take-off line, {_foot(contact)}, toe here"
+            f"take-off line, {_foot(contact)}, toe on it"
         )  # fmt: skip
     elif last:
         kind = "landing"
         where = "lands in the sand, nearest break here" if contact.surface == "sand" else (
-            "lands, toe here, and holds" if plan.finish == "hold" else "lands, toe here, and runs on"
+            "lands with the toe here and holds" if plan.finish == "hold" else "lands with the toe here and runs on"
         )  # fmt: skip
         if contact.foot == "both":
             where = where.replace("lands", "land")
         return kind, f"{_foot(contact)} {where}"
     else:
         kind = "contact"
-        base = f"{_foot(contact)} lands, toe here"
+        base = f"{_foot(contact)} lands with the toe here"
     several = sum(f.phase == contact.leave for f in plan.flights) > 1
     count = f" {nth[contact.leave]}" if several else ""
     return kind, f"{base}, then {contact.leave}{count}"

@@ -125,7 +125,7 @@ def _strip(page: Page, text: str, align: Literal["left", "right"]) -> Page:
 
 
 def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
-    """Names of an athlete's files, from the folder: one PDF, and a page for the telephone a drill."""
+    """Names of an athlete's files, from the folder: one PDF, and a page for the phone a drill."""
     stem = f"{ATHLETES}/{safe_name(member.athlete.name)}"
     pages = [stem] if len(drills) == 1 else [f"{stem}-{d.slug}" for d in drills]
     return (f"{stem}.pdf", *(f"{p}.html" for p in pages))
@@ -218,7 +218,7 @@ def run_pack(
     found = work.run(executor, jobs, (lambda i: key(members[i])) if key else None)
     work.close()
     many = len(drills) > 1
-    said = [f"for the telephone: {d.title}" if many else "for the telephone" for d in drills]
+    said = [f"for the phone: {d.title}" if many else "for the telephone" for d in drills]
     for i, made in found.items():
         pack.chapters += made.more
         if made.files:

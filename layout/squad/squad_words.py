@@ -72,7 +72,12 @@ def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     rest = [s for s in laid.sets if s.label not in signs]
     if rest:
         count = sum(len(s.athletes) for s in rest)
-        out.append((f"Not drawn, on the card only: {len(rest)} sets of {count} athletes.", True))
+        out.append(
+            (
+                f"Not drawn, on the card only: {len(rest)} set{'s' if len(rest) > 1 else ''} of {count} athlete{'s' if count > 1 else ''}.",
+                True,
+            )
+        )
     out += [(_short(c), False) for c in laid.cautions]
     return [(as_read(text, laid.system), grave) for text, grave in out]
 

@@ -137,7 +137,7 @@ def test_a_line_for_each_attempt(
     assert [line.split(": ")[1:3] for line in captured.err.splitlines()] == [
         ["line 2", "step"], ["line 4", "line"], ["line 5", "line"]
     ]  # fmt: skip
-    assert "not known here: --wnd 3; did you mean --wind?" in captured.err
+    assert "unknown: --wnd 3; did you mean --wind?" in captured.err
     kept = json.loads(said("list club.book --json", capsys))
     assert [(k["athlete"], k["total"], k["wind"]) for k in kept] == [
         ("Runa", 4.8, None), ("Runa", 4.83, -0.3), ("Imka", 4.9, None)

@@ -321,4 +321,4 @@ def test_words_and_options_come_in_any_order(
     assert outs[0] == outs[1] == outs[2]
     with pytest.raises(SystemExit):
         main(["squad", "s.csv", "--set", "2", "hop-step-sand"])
-    assert "not known here: --set" in capsys.readouterr().err
+    assert "unknown: --set" in capsys.readouterr().err

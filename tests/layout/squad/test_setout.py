@@ -160,7 +160,7 @@ def test_both_legs_share_marks_and_feet_are_told() -> None:
     assert item.feet == ("right", "right", "left")
     texts = [s.what for s in made.stations if s.labels]
     assert all("(left-legged: other foot)" in t for t in texts)
-    assert any("A: RIGHT foot lands, toe here, then step" in t for t in texts)
+    assert any("A: RIGHT foot lands with the toe here, then step" in t for t in texts)
 
 
 def test_the_careful_hurdle_holds_for_a_whole_set() -> None:
