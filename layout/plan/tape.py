@@ -92,7 +92,7 @@ def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
     elif last:
         kind = "landing"
         where = "lands in the sand, nearest break here" if contact.surface == "sand" else (
-            "lands with the toe here and holds" if plan.finish == "hold" else "lands with the toe here and runs on"
+            f"lands with the toe here and {'holds' if plan.finish == 'hold' else 'runs on'}"
         )  # fmt: skip
         if contact.foot == "both":
             where = where.replace("lands", "land")
