@@ -72,12 +72,9 @@ def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     rest = [s for s in laid.sets if s.label not in signs]
     if rest:
         count = sum(len(s.athletes) for s in rest)
-        out.append(
-            (
-                f"Not drawn, on the card only: {len(rest)} set{'s' if len(rest) > 1 else ''} of {count} athlete{'s' if count > 1 else ''}.",
-                True,
-            )
-        )
+        sets = f"{len(rest)} set{'s' if len(rest) > 1 else ''}"
+        who = f"{count} athlete{'s' if count > 1 else ''}"
+        out.append((f"Not drawn, on the card only: {sets} of {who}.", True))
     out += [(_short(c), False) for c in laid.cautions]
     return [(as_read(text, laid.system), grave) for text, grave in out]
 
