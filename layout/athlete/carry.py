@@ -293,8 +293,7 @@ def form_from_jump(
         Speed at the end of the approach [m/s].
     losses : sequence of float (3,)
         Share of horizontal speed lost in each contact [-].
-    slope, pull : float
-        The athlete's line [-].
+    slope, pull : float, of the athlete's line [-]
 
     Raises
     ------
