@@ -318,7 +318,7 @@ def session_text(load: SessionLoad) -> list[str]:
             f"{_range((peak.low, peak.high), 'g')} {peak.what} [{said(peak.source)}]", "  - "
         )
     others = ", ".join(f"{p.what} {p.low:g}" for p in COMPARED)
-    out += folded(f"to compare: {others} [{COMPARED[0].source}]", "  - ")
+    out += folded(f"to compare: {others} [{said(COMPARED[0].source)}]", "  - ")
     if load.balance is not None:
         left, right = load.balance
         out += ["", *folded(f"Balance: left {load.left}, right {load.right} "

@@ -196,7 +196,7 @@ def figure_cautions(plan: Plan) -> list[str]:
         line
         for n in plan.warnings
         if n.text != plan.despite
-        for line in folded(f"{n.text} [{n.source}]", "  ! ")
+        for line in folded(f"{n.text} [{said(n.source)}]", "  ! ")
     ]
     return [
         *out,

@@ -216,7 +216,7 @@ def _lever(one: Way, two: Way) -> Pair:
         f"Time of a leg whose knee is held at {held} (180° is straight), at one hip effort "
         f"({HIP_MOMENT_PER_MASS:g} N m per kg, no source: all times move with it, their order does "
         f"not).{kept}",
-        "whether a longer, slower lever pays; nobody has shown it.",
+        "whether a longer, slower lever pays; we know of no study.",
         OPEN,
     )
 

@@ -18,7 +18,7 @@ NO_SOURCE = "common practice, no source"
 LEVELS = ("beginner", "intermediate", "advanced")
 HEIGHTS = {15, 23, 30, 40, 46, 50, 60}
 NEEDED = {
-    *("title", "job", "moves", "cycles", "start", "strides", "lead", "ends", "finish", "arcs"),
+    *("title", "job", "phases", "cycles", "start", "strides", "lead", "ends", "finish", "arcs"),
     *("level", "youngest", "youngest_source", "dose", "intensity", "points", "faults"),
     *("cautions", "source"),
 }
@@ -41,8 +41,8 @@ VENUE_ROWS = {row["id"]: row for row in FILES["venue"]["row"]}
 
 def _contacts(drill: dict[str, Any]) -> int:
     """In one run; the take-off after a run-in counts."""
-    moves = len(drill["moves"]) * int(drill["cycles"])
-    return moves + 1 if drill["start"] == "run" else moves
+    phases = len(drill["phases"]) * int(drill["cycles"])
+    return phases + 1 if drill["start"] == "run" else phases
 
 
 @pytest.mark.parametrize("name", OURS)
@@ -82,16 +82,16 @@ def test_drill(slug: str) -> None:
     assert needed <= set(d) <= NEEDED | {"hurdle", "board", "full"}
     assert len(d["title"]) <= 48
     assert len(d["job"]) <= 110
-    assert len(d["arcs"]) == len(d["moves"])
-    assert set(d["moves"]) <= {"hop", "step", "jump"}
-    assert "jump" not in d["moves"][:-1]
+    assert len(d["arcs"]) == len(d["phases"])
+    assert set(d["phases"]) <= {"hop", "step", "jump"}
+    assert "jump" not in d["phases"][:-1]
     assert set(d["arcs"]) <= {"low", "natural", "high"}
     assert (d["start"] == "stand") == (d.get("strides") == 0)
     assert d["start"] in ("run", "stand")
     assert d["lead"] in ("strong", "weak", "either")
     assert d["ends"] in ("track", "sand")
     assert d["finish"] in ("run on", "hold", "land")
-    assert (d["moves"][-1] == "jump") == (d["finish"] == "land")
+    assert (d["phases"][-1] == "jump") == (d["finish"] == "land")
     assert d["level"] in LEVELS
     assert d["intensity"] in ("low", "moderate", "high", "very high")
     for key in ("source", "youngest_source"):
@@ -129,7 +129,7 @@ def test_hurdles(slug: str) -> None:
     assert set(heights) <= HEIGHTS
     assert heights == sorted(heights)
     assert sorted(set(h["under"])) == h["under"]
-    assert all(0 < i < len(d["moves"]) for i in h["under"])
+    assert all(0 < i < len(d["phases"]) for i in h["under"])
     assert set(LOAD["hurdle-heights"]["heights"]) == HEIGHTS
     assert d["youngest"] > LOAD["under-twelve-obstacle"]["age"]
 

@@ -130,7 +130,7 @@ def test_low_and_high_hop_versions_of_a_plan(name: str, drill: str) -> None:
     low, natural, high = (
         own.plan(name, drill, venue, arc=arc).flights[0] for arc in ("low", "natural", "high")
     )
-    assert (low.move, low.arc, natural.arc, high.arc) == ("hop", "low", "natural", "high")
+    assert (low.phase, low.arc, natural.arc, high.arc) == ("hop", "low", "natural", "high")
     assert low.vy < natural.vy < high.vy
     assert low.apex_z < natural.apex_z < high.apex_z
     assert low.time < natural.time < high.time

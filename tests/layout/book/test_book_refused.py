@@ -318,7 +318,7 @@ def test_check_finds_what_cannot_be_read_and_no_command_crashes(
     assert words in capsys.readouterr().out
     for command in (
         ["season", str(path), "runa"], ["fit", str(path), "runa"], ["list", str(path)],
-        ["list", str(path), "--weeks"], ["add", str(path), "runa", "2.61", "4.80"],
+        ["list", str(path), "--by-week"], ["add", str(path), "runa", "2.61", "4.80"],
         ["out", str(path), str(tmp_path / "out")],
         ["out", str(path), str(tmp_path / "runa.json"), "--athlete", "runa"],
     ):  # fmt: skip

@@ -267,7 +267,7 @@ def test_lines_in_any_usual_encoding(book: Path, encoding: str, told: dict[str, 
 
 @pytest.mark.parametrize(
     ("data", "said"),
-    [(b"Zo\x81 hop-step-sand 2.61 4.80\n", "line 2: line: text in UTF-8, UTF-16 or Windows-1252"),
+    [(b"Zo\x81 hop-step-sand 2.61 4.80\n", "line 2: line: must be text in UTF-8, UTF-16 or Windows-1252"),
      (b"x" * 300_000, "line 2: line: at most 5000 characters"),
      (b"\xc3\xbc\x00\xff\n", "line 2: ")],
 )  # fmt: skip

@@ -15,7 +15,7 @@ from animate.body.shapes import Area, Label
 from animate.film.boxes import extent
 from animate.film.foot import small_print
 from animate.film.raster import Raster
-from animate.motion.chain import Settings
+from animate.motion.chain import Settings, digest
 from animate.motion.check import check
 from animate.motion.motion import Motion
 from layout.commands.compare_ import OF, ways
@@ -56,7 +56,7 @@ def ready(stem: str, settings: Settings | None = None) -> Motion:
 @pytest.mark.parametrize("stem", PLANS)
 def test_the_demo_motions_are_shipped_and_hold(stem: str) -> None:
     motion = ready(stem)
-    assert motion.chain == chain_of(PLANS[stem])
+    assert digest(motion.chain.as_dict()) == digest(chain_of(PLANS[stem]).as_dict())
     report = check(motion)
     assert not report.faults, report.faults
 
@@ -76,7 +76,7 @@ def test_the_step_contact_is_the_first_left_by_a_step_after_a_jump(stem: str) ->
     foot = {"l": "left", "r": "right"}[support.side]
     left = [c for c in plan.contacts if c.leave == "step" and c.foot != "both"]
     contact = next(c for c in left if c.arrive in ("hop", "step", "jump"))
-    assert (contact.foot, contact.x) == (foot, support.toe)
+    assert (contact.foot, contact.x) == (foot, pytest.approx(support.toe, abs=1e-9))
     assert step.touchdown == pytest.approx(float(motion.touchdowns[step.index]))
     assert motion.takeoffs[step.index] <= step.high <= motion.touchdowns[step.index + 1]
 
