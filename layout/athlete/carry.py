@@ -18,9 +18,9 @@ from typing import Any, Final, cast
 import numpy as np
 
 from animate.body.body import Array, Body
-from animate.body.stances import GRAVITY, takeoff, touchdown
+from animate.body.stances import GRAVITY
 from animate.refused import Refused
-from layout.athlete.flight import flight_time, vy_for_time
+from layout.athlete.flight import arrival, flight_time, leave_at, stance_at, vy_for_time
 from layout.rules.rule import rule
 from layout.words.trade import MOVES
 
@@ -53,28 +53,8 @@ BEYOND: Final = 1e6
 _STEPS: Final = 12
 
 
-def stance_at(who: Body, arrive: str, speed: Array) -> tuple[Array, Array]:
-    """Landing distance and centre-of-mass height at touchdown [m]; in sand to the nearest break."""
-    table = touchdown(who, arrive)
-    foot = table.heel if "sand" in arrive else table.toe
-    return np.interp(speed, table.speed, foot), np.interp(speed, table.speed, table.height)
-
-
-def leave_at(who: Body, leave: str, speed: Array) -> tuple[Array, Array]:
-    """Take-off distance (centre of mass ahead of the toe) and height at take-off [m]."""
-    table = takeoff(who, leave)
-    return -np.interp(speed, table.speed, table.toe), np.interp(speed, table.speed, table.height)
-
-
 CONTACTS: Final = {"run": 0, "hop": 1, "step": 2}
 """Kind of contact by what comes before it; no jump does."""
-
-
-def arrival(move: str, sand: bool) -> str:
-    """Which touchdown pose ends a move."""
-    if move == "jump":
-        return "two feet in sand"
-    return "sand" if sand else move
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,11 +1,11 @@
-"""A flight between two heights: time, distance, apex."""
+"""A flight between two heights, from the pose it begins with to the pose it ends in."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from animate.body.body import Array
-from animate.body.stances import GRAVITY
+from animate.body.body import Array, Body
+from animate.body.stances import GRAVITY, takeoff, touchdown
 from animate.refused import Refused
 
 
@@ -122,3 +122,23 @@ def phase_distance(
     6.22
     """
     return np.asarray(take_off + vx * flight_time(vy, start, end) + landing)
+
+
+def stance_at(who: Body, arrive: str, speed: Array) -> tuple[Array, Array]:
+    """Landing distance and centre-of-mass height at touchdown [m]; in sand to the nearest break."""
+    table = touchdown(who, arrive)
+    foot = table.heel if "sand" in arrive else table.toe
+    return np.interp(speed, table.speed, foot), np.interp(speed, table.speed, table.height)
+
+
+def leave_at(who: Body, leave: str, speed: Array) -> tuple[Array, Array]:
+    """Take-off distance (centre of mass ahead of the toe) and height at take-off [m]."""
+    table = takeoff(who, leave)
+    return -np.interp(speed, table.speed, table.toe), np.interp(speed, table.speed, table.height)
+
+
+def arrival(move: str, sand: bool) -> str:
+    """Which touchdown pose ends a move."""
+    if move == "jump":
+        return "two feet in sand"
+    return "sand" if sand else move

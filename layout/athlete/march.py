@@ -11,7 +11,8 @@ import numpy as np
 from animate.body.body import Array, Body
 from animate.body.stances import GRAVITY
 from animate.refused import Refused
-from layout.athlete.carry import Form, March, carried, leave_at, stance_at
+from layout.athlete.carry import Form, March, carried
+from layout.athlete.flight import leave_at, stance_at
 from layout.words.trade import MOVES
 
 ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}

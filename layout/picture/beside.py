@@ -223,15 +223,7 @@ def page_of(
     notes : sequence of (str, bool)
         What is said under the table; True for a warning.
 
-    Returns
-    -------
-    Page
-        At the largest of `SCALES` that fits.
-
-    Raises
-    ------
-    BadInput
-        None of them fits.
+    The largest of `SCALES` that fits is taken; where none does it is refused.
     """
     paper = paper_size("A4", False)
     target = positions - np.array([positions[figure.JOINTS.index("hip"), 0], 0.0])

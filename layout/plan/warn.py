@@ -10,8 +10,9 @@ import numpy as np
 
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
-from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, arrival, vy_for_phase
+from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, vy_for_phase
 from layout.athlete.doubtful import doubtful
+from layout.athlete.flight import arrival
 from layout.athlete.inverse import enough_strides
 from layout.athlete.march import Chain
 from layout.plan.choices import Choices

@@ -18,7 +18,6 @@ from layout.rules.cautions import cautions_for
 from layout.rules.demand import Demand, closed_to
 from layout.rules.load import PEAKS, REST, Peak, dose_for
 from layout.rules.standing import Standing
-from layout.training.block import Part
 from layout.training.rungs import HARD, Ladder
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.note import Note
@@ -249,23 +248,6 @@ def _amount(text: str, word: str) -> tuple[int, int]:
     if not match or not (1 <= int(match[1]) <= 20 and 1 <= int(match[2]) <= 40):
         raise refuse("session", "sets x runs such as 3x4 (1 to 20, 1 to 40) needed", word)
     return int(match[1]), int(match[2])
-
-
-def tasks_of(parts: Sequence[Part]) -> tuple[Task, ...]:
-    """The tasks of a session of a block."""
-    return tuple(
-        Task(
-            p.rung.slug,
-            p.rung.drill,
-            p.rung.choices,
-            p.sets,
-            p.runs,
-            p.rung.rest,
-            (p.sets, p.runs),
-            p.rung.demand,
-        )
-        for p in parts
-    )
 
 
 def kind_of(contact: Contact) -> str:

@@ -102,6 +102,20 @@ def _distances(values: Sequence[float], total: float | None, given: object) -> T
     return three(values)
 
 
+def _three_parts(value: str | Sequence[float | str]) -> list[str]:
+    """The three figures of a split as texts, whichever way it was written."""
+    parts = None
+    if isinstance(value, str):
+        parts = _parts(tidy(value)) if len(value) <= 120 else None
+    elif isinstance(value, (list, tuple)) and len(value) == 3 and all(_figure(v) for v in value):
+        parts = [
+            tidy(v) if isinstance(v, str) else f"{parse_length(v, 'split'):.12f}" for v in value
+        ]
+    if parts is None:
+        raise refuse("split", _SHAPE, value)
+    return parts
+
+
 def parse_split(value: str | Sequence[float | str], total: float | None = None) -> Split:
     """A split as a coach writes it.
 
@@ -134,27 +148,13 @@ def parse_split(value: str | Sequence[float | str], total: float | None = None) 
     """
     if total is not None:
         check_total(total)
-    if isinstance(value, str):
-        source = value
-        if len(value) > 120:
-            raise refuse("split", _SHAPE, value)
-        text = tidy(value)
-        word = re.sub("[ _-]+", "-", text)
-        if word in WORDS:
-            return Split(three(WORDS[word][0]), value, "word")
-        parts = _parts(text)
-    elif isinstance(value, (list, tuple)):
-        source = ", ".join(str(v) for v in value)
-        if len(value) != 3 or not all(_figure(v) for v in value):
-            raise refuse("split", _SHAPE, value)
-        parts = [
-            tidy(v) if isinstance(v, str) else f"{parse_length(v, 'split'):.12f}" for v in value
-        ]
-    else:
-        raise refuse("split", _SHAPE, value)
-    if parts is None:
-        raise refuse("split", _SHAPE, value)
-
+    word = (
+        re.sub("[ _-]+", "-", tidy(value)) if isinstance(value, str) and len(value) <= 120 else ""
+    )
+    if word in WORDS:
+        return Split(three(WORDS[word][0]), str(value), "word")
+    parts = _three_parts(value)
+    source = value if isinstance(value, str) else ", ".join(str(v) for v in value)
     kinds = [_token(p) for p in parts]
     if kinds[:2] == ["bare", "bare"] and kinds[2] != "bare" and (unit := _UNIT.search(parts[2])):
         parts = [p + unit[0] for p in parts[:2]] + parts[2:]

@@ -233,6 +233,17 @@ def column_name(title: str) -> str:
     return re.sub(r"[ _-]+", "_", title.strip().lower())
 
 
+def _names(first: str, sign: str) -> list[str]:
+    """Names of columns out of the line of titles; empty ones at its end are none."""
+    try:
+        titles = [column_name(c) for c in _cells(first, sign)]
+    except csv.Error:
+        titles = [column_name(first)]
+    while len(titles) > 1 and not titles[-1]:
+        titles.pop()
+    return titles
+
+
 def named_rows(
     text: str,
     columns: Sequence[str],
@@ -266,12 +277,7 @@ def named_rows(
         rule = f"a line of titles needed, with at least {least}"
         faults.append(Fault("titles", rule, None, file))
         return (), []
-    try:
-        titles = [column_name(c) for c in _cells(first, sign)]
-    except csv.Error:
-        titles = [column_name(first)]
-    while len(titles) > 1 and not titles[-1]:
-        titles.pop()
+    titles = _names(first, sign)
     wrong = [*_title_faults(titles, columns, needed, file, start)]
     if wrong:
         faults += wrong

@@ -22,12 +22,12 @@ from layout.athlete.carry import (
     SLOPE_RANGE,
     Form,
     March,
-    arrival,
     carried,
     form_for_target,
     form_from_jump,
     vy_for_phase,
 )
+from layout.athlete.flight import arrival
 from layout.athlete.optimum import Optimum, best_split
 from layout.words.faults import BadInput
 from layout.words.split import phases

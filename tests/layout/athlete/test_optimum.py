@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
-from layout.athlete.carry import RUN_FALL, arrival, leave_at, stance_at
-from layout.athlete.flight import flight_time
+from layout.athlete.carry import RUN_FALL
+from layout.athlete.flight import arrival, flight_time, leave_at, stance_at
 from layout.athlete.optimum import Optimum, best_split, optimum_text
 from layout.words.split import SHARE_RANGE
 from layout.words.trade import MOVES

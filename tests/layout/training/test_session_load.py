@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -13,17 +14,17 @@ from layout.plan.drill import catalogue
 from layout.plan.spacing import make_plan
 from layout.plan.venue import venues
 from layout.rules.load import COMPARED, PEAKS
-from layout.training.block import block
+from layout.training.block import Part, block
 from layout.training.ladder import next_rung
 from layout.training.rungs import ladder
 from layout.training.seen import Observed
 from layout.training.session import (
     CONTACT_KINDS,
     SessionLoad,
+    Task,
     kind_of,
     parse_session,
     session_load,
-    tasks_of,
 )
 from layout.words.faults import BadInput
 from layout.words.trade import LEVELS
@@ -32,6 +33,23 @@ from tests.strategies import CLUB, ON, attempt, drill_names, member, plan
 
 LOAD = {row["id"]: row for row in published("load.toml")}
 MECHANICS = {row["id"]: row for row in published("mechanics.toml")}
+
+
+def tasks_of(parts: Sequence[Part]) -> tuple[Task, ...]:
+    """The tasks of a session of a block."""
+    return tuple(
+        Task(
+            p.rung.slug,
+            p.rung.drill,
+            p.rung.choices,
+            p.sets,
+            p.runs,
+            p.rung.rest,
+            (p.sets, p.runs),
+            p.rung.demand,
+        )
+        for p in parts
+    )
 
 
 def load_of(name: str, text: str, **changed: object) -> SessionLoad:
