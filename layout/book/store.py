@@ -231,7 +231,7 @@ def open_book(path: Path, wait: float = PATIENCE) -> Book:
     """
     _sqlite_new_enough(path)
     # Through a link the log has to lie beside the file itself, whatever name it is opened by.
-    real = Path(os.path.realpath(path))
+    real = path if "\0" in str(path) else Path(os.path.realpath(path))
     _look(path, real)
     with told(path):
         db = _reached(real, wait)

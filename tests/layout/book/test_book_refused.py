@@ -326,6 +326,16 @@ def test_check_finds_what_cannot_be_read_and_no_command_crashes(
         assert "a fault of the program" not in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "words", [["list"], ["check"], ["add", "runa", "2.61"], ["keep", "a.toml"]]
+)
+def test_a_name_that_no_file_can_have_is_refused(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["book", words[0], "a\0b.book", *words[1:]]) == 2
+    assert "book: cannot be read (" in capsys.readouterr().err
+
+
 def test_an_athlete_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     import datetime
 
