@@ -116,6 +116,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             # The system refuses; whatever it is, it is not this program's fault.
             complain(str(Fault(_place_of(error), error.strerror)))
             return 2
+        if isinstance(error, ValueError) and str(error) == "embedded null byte":
+            # What the system refuses of a name, Python tells by another kind of error.
+            complain(str(Fault("name", "of a file or folder: no NUL allowed")))
+            return 2
         kind = type(error).__name__
         fault = Fault("phasemark", f"a fault of the program, not of yours ({kind}: {shown(error)})")
         complain(f"{fault}; PHASEMARK_TRACE=1 shows where")

@@ -517,3 +517,13 @@ def test_any_words_are_refused_in_one_line(
     assert code in (0, 2), captured.err
     if code == 2:
         assert len(captured.err.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "words", [["demo"], ["handout", str(CLUB_FOLDER / "club.csv"), "hop-step-sand", "--to"]]
+)
+def test_a_folder_that_no_name_can_have_is_refused(
+    words: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main([*words, "a\0b"]) == 2
+    assert capsys.readouterr().err == "phasemark: name: of a file or folder: no NUL allowed\n"
