@@ -46,8 +46,14 @@ Each command has its own help: phasemark plan --help
 """
 
 
-def parser() -> OneLine:
-    """The whole command line, without importing what a command needs to run."""
+def parser(bare: bool = False) -> OneLine:
+    """The whole command line, without importing what a command needs to run.
+
+    Parameters
+    ----------
+    bare : bool
+        Only the commands' names: all that the help of the program itself tells.
+    """
     top = OneLine(
         prog="phasemark",
         description="Plan, set out, show and follow triple-jump drills.",
@@ -59,6 +65,10 @@ def parser() -> OneLine:
     rooms = top.add_subparsers(
         dest="command", metavar="COMMAND", parser_class=OneLine, title="commands"
     )
+    if bare:
+        for name, (summary, _) in COMMANDS.items():
+            rooms.add_parser(name, help=summary)
+        return top
     from layout.commands import options, uses
 
     for name, (summary, _) in COMMANDS.items():
@@ -138,7 +148,7 @@ def _say(text: str) -> None:
 
 
 def _run(words: list[str]) -> int:
-    top = parser()
+    top = parser(bare=words in (["--help"], ["-h"], ["--version"]))
     from layout.commands.streams import refuse_own_input
     from layout.commands.uses import completed, refuse_unused
 
