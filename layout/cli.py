@@ -8,6 +8,7 @@ import os
 import signal
 import sys
 from collections.abc import Sequence
+from functools import partial
 from typing import Final
 
 from layout.commands.parsing import OneLine
@@ -46,14 +47,8 @@ Each command has its own help: phasemark plan --help
 """
 
 
-def parser(bare: bool = False) -> OneLine:
-    """The whole command line, without importing what a command needs to run.
-
-    Parameters
-    ----------
-    bare : bool
-        Only the commands' names: all that the help of the program itself tells.
-    """
+def parser() -> OneLine:
+    """The whole command line; each command's own options are filled in when they are first needed."""
     top = OneLine(
         prog="phasemark",
         description="Plan, set out, show and follow triple-jump drills.",
@@ -65,24 +60,20 @@ def parser(bare: bool = False) -> OneLine:
     rooms = top.add_subparsers(
         dest="command", metavar="COMMAND", parser_class=OneLine, title="commands"
     )
-    if bare:
-        for name, (summary, _) in COMMANDS.items():
-            rooms.add_parser(name, help=summary)
-        return top
+    for name, (summary, _) in COMMANDS.items():
+        room: OneLine = rooms.add_parser(name, help=summary, allow_abbrev=False)
+        room.fill = partial(_fill, name)
+    return top
+
+
+def _fill(name: str, room: OneLine) -> None:
     from layout.commands import options, uses
 
-    for name, (summary, _) in COMMANDS.items():
-        room = rooms.add_parser(
-            name,
-            help=summary,
-            description=summary[0].upper() + summary[1:] + ".",
-            epilog=options.EPILOGS[name],
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            allow_abbrev=False,
-        )
-        options.add(room, name)
-        uses.set_apart(room, name)
-    return top
+    summary = COMMANDS[name][0]
+    room.description, room.epilog = f"{summary[0].upper()}{summary[1:]}.", options.EPILOGS[name]
+    room.formatter_class = argparse.RawDescriptionHelpFormatter
+    options.add(room, name)
+    uses.set_apart(room, name)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -148,11 +139,8 @@ def _say(text: str) -> None:
 
 
 def _run(words: list[str]) -> int:
-    top = parser(bare=words in (["--help"], ["-h"], ["--version"]))
-    from layout.commands.streams import refuse_own_input
-    from layout.commands.uses import completed, refuse_unused
-
-    given = completed(top.parse_args(words))
+    top = parser()
+    given = top.parse_args(words)
     if given.version:
         from layout import __version__
 
@@ -161,6 +149,9 @@ def _run(words: list[str]) -> int:
     if not given.command:
         _say(top.format_help())
         return 0
+    from layout.commands.uses import completed, refuse_own_input, refuse_unused
+
+    given = completed(given)
     refuse_unused(given)
     refuse_own_input(given)
     room = importlib.import_module(f"layout.commands.{COMMANDS[given.command][1]}")

@@ -208,7 +208,7 @@ def test_help_imports_nothing_heavy(words: list[str]) -> None:
     assert not names & (HEAVY | {"numpy"})
 
 
-def test_planning_imports_numpy_and_shapely_but_nothing_that_draws_or_solves() -> None:
+def test_planning_imports_numpy_but_nothing_that_draws_or_solves() -> None:
     code = (
         "from layout.plan.spacing import make_plan; import datetime;"
         "from layout.athlete.athlete import athlete_from; from layout.plan.drill import catalogue;"
@@ -219,4 +219,4 @@ def test_planning_imports_numpy_and_shapely_but_nothing_that_draws_or_solves() -
     )
     names = loaded(["-c", code])
     assert "numpy" in names
-    assert not names & (HEAVY - {"shapely"})
+    assert not names & HEAVY

@@ -11,7 +11,7 @@ from typing import Final
 
 from layout.commands.parsing import OneLine
 from layout.commands.plan_ import say
-from layout.commands.streams import refuse_own_input
+from layout.commands.uses import refuse_own_input
 from layout.words.faults import refuse
 from layout.words.reading import nearest
 

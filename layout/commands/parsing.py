@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import re
+from collections.abc import Callable
 from typing import Any, Final, NoReturn
 
 from layout.words.faults import clipped
@@ -24,12 +25,21 @@ class OneLine(argparse.ArgumentParser):
     Words and options may come in any order.
     """
 
+    fill: Callable[[OneLine], None] | None = None
+    """What puts in its options, when they are first needed."""
     _mixing = False
+
+    def known(self) -> list[argparse.Action]:
+        """Its words and options."""
+        fill, self.fill = self.fill, None
+        if fill is not None:
+            fill(self)
+        return self._actions
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
         """Parse what is known; argparse by itself wants all words side by side."""
         whole = (argparse.PARSER, argparse.REMAINDER)
-        if self._mixing or any(a.nargs in whole for a in self._actions):
+        if self._mixing or any(a.nargs in whole for a in self.known()):
             return super().parse_known_args(args, namespace)
         self._mixing = True
         try:
@@ -50,7 +60,7 @@ class OneLine(argparse.ArgumentParser):
             if isinstance(action, argparse._SubParsersAction):
                 known += list(action.choices)
                 for room in action.choices.values():
-                    known += [o for a in room._actions for o in a.option_strings]
+                    known += [o for a in room.known() for o in a.option_strings]
         # What argparse quotes or lists last is the word it did not know.
         tail = message.partition("arguments: ")[2].split()
         words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail[:20]]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import os
 import signal
@@ -13,39 +12,11 @@ from types import FrameType
 from typing import Final
 
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import is_file
 
 STOPS: Final = tuple(
     getattr(signal, name) for name in ("SIGTERM", "SIGHUP", "SIGBREAK") if hasattr(signal, name)
 )
 """Signals that ask a program to end; each leaves as an interrupt from the keyboard does."""
-
-
-OUTPUTS: Final = ("to", "save", "plot", "target")
-INPUTS: Final = (
-    "words", "drill_file", "venue", "ladder", "seen", "measured", "book", "source", "files",
-)  # fmt: skip
-"""What a command may write to, and what it may read."""
-
-
-def refuse_own_input(given: argparse.Namespace) -> None:
-    """Refuse to write over a file that the same command reads."""
-    read: list[str] = []
-    for name in INPUTS:
-        value = getattr(given, name, None)
-        read += [str(v) for v in (value if isinstance(value, list) else [value]) if v]
-    for name in OUTPUTS:
-        value = getattr(given, name, None)
-        if value and any(is_file(r) and is_file(str(value)) and _same(r, value) for r in read):
-            option = name if name == "target" else f"--{name}"
-            raise refuse(option, "would be written over a file that is read here", str(value))
-
-
-def _same(one: str, two: str) -> bool:
-    try:
-        return os.path.samefile(one, two)
-    except (OSError, ValueError):
-        return False
 
 
 class Stopped(KeyboardInterrupt):

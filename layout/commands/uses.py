@@ -7,14 +7,15 @@ known: `layout.plan.drill.refuse_unfit` and `layout.commands.film_.refuse_positi
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Final
 
 from layout.athlete.athlete import Athlete
 from layout.athlete.fields import fields_of
-from layout.words.faults import BadInput, Fault
-from layout.words.reading import is_folder
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import is_file, is_folder
 
 TABLES: Final = (".csv", ".tsv", ".txt")
 """Endings of a squad's table."""
@@ -166,6 +167,33 @@ def refused(given: Given, name: str, why: str) -> Fault:
         return Fault("words", why, " ".join(value))
     option = {"from_": "from"}.get(name, name).replace("_", "-")
     return Fault(f"--{option}", why, None if value is True else value)
+
+
+OUTPUTS: Final = ("to", "save", "plot", "target")
+INPUTS: Final = (
+    "words", "drill_file", "venue", "ladder", "seen", "measured", "book", "source", "files",
+)  # fmt: skip
+"""What a command may write to, and what it may read."""
+
+
+def refuse_own_input(given: Given) -> None:
+    """Refuse to write over a file that the same command reads."""
+    read: list[str] = []
+    for name in INPUTS:
+        value = getattr(given, name, None)
+        read += [str(v) for v in (value if isinstance(value, list) else [value]) if v]
+    for name in OUTPUTS:
+        value = getattr(given, name, None)
+        if value and any(is_file(r) and is_file(str(value)) and _same(r, value) for r in read):
+            option = name if name == "target" else f"--{name}"
+            raise refuse(option, "would be written over a file that is read here", str(value))
+
+
+def _same(one: str, two: str) -> bool:
+    try:
+        return os.path.samefile(one, two)
+    except (OSError, ValueError):
+        return False
 
 
 def set_apart(room: argparse.ArgumentParser, command: str) -> None:

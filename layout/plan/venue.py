@@ -153,6 +153,12 @@ class Footprint:
     y0: float
     y1: float
 
+    def meets(self, other: Footprint) -> bool:
+        """Whether they share more ground than a touching edge."""
+        wide = min(self.x1, other.x1) - max(self.x0, other.x0)
+        deep = min(self.y1, other.y1) - max(self.y0, other.y0)
+        return wide > 0.0 < deep and wide * deep > 1e-9
+
 
 UNDERFOOT: Final = "stands where a foot lands"
 
@@ -177,28 +183,20 @@ def misplaced(
     tuple of (str, str)
         Thing and what is wrong with it.
     """
-    import shapely
-
-    half = venue.runway_width / 2.0
-    runway = shapely.box(pit_edge + venue.start, -half, pit_edge, half)
-    others = [
-        shapely.box(pit_edge + venue.start, c - half, pit_edge, c + half)
-        for c in (-venue.lane_spacing, venue.lane_spacing)
-        if venue.lanes > 1
-    ]
-    others = [lane for lane in others if lane.intersection(runway).area < 1e-9]
-    boxes = [shapely.box(t.x0, t.y0, t.x1, t.y1) for t in things]
-    landings = shapely.union_all([shapely.box(f.x0, f.y0, f.x1, f.y1) for f in feet])
+    half, start, end = venue.runway_width / 2.0, pit_edge + venue.start, pit_edge
+    runway = Footprint("runway", start, end, -half, half)
+    beside = (-venue.lane_spacing, venue.lane_spacing) if venue.lanes > 1 else ()
+    lanes = [Footprint("lane", start, end, c - half, c + half) for c in beside]
     out = []
-    for thing, box in zip(things, boxes, strict=True):
-        if not (pit_edge + venue.start - 1e-9 <= thing.x0 and thing.x1 <= pit_edge + 1e-9):
+    for thing in things:
+        if not (start - 1e-9 <= thing.x0 and thing.x1 <= end + 1e-9):
             out.append((thing.name, "lies beyond the runway"))
-        if any(box.intersection(lane).area > 1e-9 for lane in others):
+        if any(thing.meets(lane) and not lane.meets(runway) for lane in lanes):
             out.append((thing.name, "stands in the next lane"))
-        if box.intersection(landings).area > 1e-9:
+        if any(thing.meets(foot) for foot in feet):
             out.append((thing.name, UNDERFOOT))
     for foot in feet:
-        box = shapely.box(foot.x0, foot.y0, foot.x1, foot.y1)
-        if not runway.buffer(1e-9).covers(box):
+        along = start - 1e-9 <= foot.x0 and foot.x1 <= end + 1e-9
+        if not (along and -half - 1e-9 <= foot.y0 and foot.y1 <= half + 1e-9):
             out.append((foot.name, "is not wholly on the runway"))
     return tuple(out)

@@ -65,7 +65,7 @@ def options_of(command: str, word: str = "") -> list[argparse.Action]:
     from layout.cli import parser
 
     rooms = next(a for a in parser()._actions if isinstance(a, argparse._SubParsersAction)).choices
-    return [a for a in rooms[command]._actions if a.option_strings and a.dest != "help"]
+    return [a for a in rooms[command].known() if a.option_strings and a.dest != "help"]
 
 
 def value_for(action: argparse.Action, draw: random.Random) -> str:

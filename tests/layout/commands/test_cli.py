@@ -142,7 +142,7 @@ def test_every_option_is_explained() -> None:
     top = parser()
     (rooms,) = [a for a in top._actions if isinstance(a, argparse._SubParsersAction)]
     for room in rooms.choices.values():
-        for action in room._actions:
+        for action in room.known():
             assert action.help, action.option_strings
 
 
@@ -152,7 +152,7 @@ def test_two_dashes_are_a_value_to_be_refused_for_every_option() -> None:
     (rooms,) = [a for a in top._actions if isinstance(a, argparse._SubParsersAction)]
     tried = 0
     for name, room in rooms.choices.items():
-        for action in room._actions:
+        for action in room.known():
             if action.option_strings and action.nargs is None:
                 given = top.parse_args([name, f"{action.option_strings[-1]}=--"])
                 assert getattr(given, action.dest) == "--", (name, action.option_strings)

@@ -84,6 +84,8 @@ WAYS: dict[str, frozenset[str]] = {
 
 def rooms() -> dict[str, OneLine]:
     chosen = next(a for a in parser()._actions if isinstance(a, argparse._SubParsersAction))
+    for room in chosen.choices.values():
+        room.known()
     return dict(chosen.choices)
 
 

@@ -232,27 +232,21 @@ boxes = st.builds(_at, st.floats(-45, 15), st.floats(-3, 3), st.floats(0.01, 0.6
 
 
 @given(boxes, boxes)
-def test_misplaced_agrees_with_plain_rectangles(thing: Footprint, foot: Footprint) -> None:
-    """Worked out with intervals instead of shapely's polygons."""
+def test_misplaced_agrees_with_polygons(thing: Footprint, foot: Footprint) -> None:
+    """Worked out with shapely's polygons instead of intervals."""
     found = dict.fromkeys(
         f"{n}: {w}"
         for n, w in misplaced(LANES, EDGE, (thing,), (dataclasses.replace(foot, name="foot"),))
     )
     half, low = LANES.runway_width / 2, EDGE + LANES.start
-
-    def over(a0: float, a1: float, b0: float, b1: float) -> float:
-        return max(0.0, min(a1, b1) - max(a0, b0))
-
-    along = over(thing.x0, thing.x1, low, EDGE)
-    lanes = [along * over(thing.y0, thing.y1, c - half, c + half) for c in (-1.5, 1.5)]
-    under = over(thing.x0, thing.x1, foot.x0, foot.x1) * over(thing.y0, thing.y1, foot.y0, foot.y1)
+    cone, shoe = (shapely.box(f.x0, f.y0, f.x1, f.y1) for f in (thing, foot))
+    lanes = [shapely.box(low, c - half, EDGE, c + half) for c in (-1.5, 1.5)]
     expected = {
         "the cone: lies beyond the runway": thing.x0 < low or thing.x1 > EDGE,
-        "the cone: stands in the next lane": max(lanes) > 1e-9,
-        "the cone: stands where a foot lands": under > 1e-9,
-        "foot: is not wholly on the runway": foot.x0 < low
-        or foot.x1 > EDGE
-        or max(foot.y1, -foot.y0) > half,
+        "the cone: stands in the next lane": cone.intersection(shapely.union_all(lanes)).area
+        > 1e-9,
+        "the cone: stands where a foot lands": cone.intersection(shoe).area > 1e-9,
+        "foot: is not wholly on the runway": not shapely.box(low, -half, EDGE, half).covers(shoe),
     }
     for text, wanted in expected.items():
         if not any(
