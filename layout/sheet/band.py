@@ -209,36 +209,19 @@ def _row_counts(
 
 @dataclass(frozen=True)
 class Band:
-    """The drawing at a scale, ready to be set on a page.
-
-    Attributes
-    ----------
-    scale : int
-    width, height : float
-        [mm]
-    texts : float
-        The part of the height that is not to scale [mm].
-    legend : float
-        Width of the scale bar with its texts [mm].
-    clear : float
-        Height over the scale bar, where something narrow may stand beside it [mm].
-    run_in : {"whole", "broken", "none"}
-        Whether it reaches back to the start mark.
-    said : tuple of str
-        What is under the scale bar, a sentence each.
-    ink : callable
-        From the left end of the runway drawn, the left end of the scale bar and the top [mm] to
-        ink; the left end is not left of the page's margin.
-    """
+    """The drawing at a scale, ready to be set on a page."""
 
     scale: int
+    # width, height: [mm]
     width: float
     height: float
-    texts: float
-    legend: float
-    clear: float
-    run_in: Way
-    said: tuple[str, ...]
+    texts: float  # The part of the height that is not to scale [mm]
+    legend: float  # Width of the scale bar with its texts [mm]
+    clear: float  # Height over the scale bar, where something narrow may stand beside it [mm]
+    run_in: Way  # Whether it reaches back to the start mark
+    said: tuple[str, ...]  # What is under the scale bar, a sentence each
+    # From the left end of the runway drawn, the left end of the scale bar and the top [mm] to ink;
+    # the left end is not left of the page's margin
     ink: Callable[[float, float, float], list[Ink]]
 
 
@@ -251,15 +234,10 @@ def band(
 ) -> Band:
     """The drawing of a plan at a scale: side view, lengths, view from above, readings, scale bar.
 
-    Parameters
-    ----------
-    card : TapeCard
-        Whose readings are shown.
-    figures : sequence of sequence of Shape
-        The athlete at each contact, where a motion tells: `layout.moving.poses.at_marks`; key
+    card: whose readings are shown.
+    figures: the athlete at each contact, where a motion tells: `layout.moving.poses.at_marks`; key
         poses where left out, and the legend then says that they are a sketch.
-    run_in : {"whole", "broken", "none"}
-        Reach back to the start mark: to scale, over a break, or not.
+    run_in: reach back to the start mark to scale, over a break, or not.
     """
     run = run_in_of(plan, scale, run_in)
     said = legend(plan, card, run, not figures)

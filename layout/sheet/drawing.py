@@ -18,19 +18,11 @@ from layout.words.units import System, show_length
 
 @dataclass(frozen=True)
 class Sheet:
-    """What a drawing is made on.
-
-    Attributes
-    ----------
-    paper : str
-    upright : bool
-    scale : int or None
-        None takes the largest that fits.
-    """
+    """What a drawing is made on."""
 
     paper: str = "A4"
     upright: bool = False
-    scale: int | None = None
+    scale: int | None = None  # None takes the largest that fits
 
 
 def _facts(plan: Plan, system: System) -> list[str]:
@@ -52,19 +44,9 @@ def draw(
 ) -> Page:
     """Compose the drawing of a plan on one page, at an exact scale.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-        Whose readings are shown.
-    sheet : Sheet, optional
-    figures : sequence of sequence of Shape
-        `layout.moving.poses.at_marks`; a sketch where left out.
-
-    Raises
-    ------
-    BadInput
-        It does not fit; says which scale or paper would.
+    card: whose readings are shown.
+    figures: `layout.moving.poses.at_marks`; a sketch where left out.
+    Raises BadInput: it does not fit; says which scale or paper would.
     """
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)

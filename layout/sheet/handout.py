@@ -110,19 +110,12 @@ class Content:
 
 @dataclass(frozen=True)
 class Wish:
-    """What a handout is made on.
-
-    Attributes
-    ----------
-    paper : str
-    upright : bool or None
-    scale : int or None
-        What is None is chosen: fewest pages, then most on the first, then the larger scale, then
-        upright; 1:200 only where nothing larger fits.
-    """
+    """What a handout is made on."""
 
     paper: str = "A4"
     upright: bool | None = None
+    # What is None is chosen: fewest pages, then most on the first, then the larger scale, then
+    # upright; 1:200 only where nothing larger fits
     scale: int | None = None
 
 
@@ -348,22 +341,10 @@ def handout(
 ) -> tuple[Page, ...]:
     """The handout of a plan: one page, or more where one is too small.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    poses : sequence of KeyPose
-        `layout.moving.poses.key_poses`; none leaves the positions out.
-    reading : mapping of str to str, optional
-        What the step contact measures: `Reading.shown()`.
-    wish : Wish, optional
-    figures : sequence of sequence of Shape
-        `layout.moving.poses.at_marks`, for the runway; a sketch where left out.
-
-    Raises
-    ------
-    BadInput
-        The drawing does not fit the paper at the scale; says which scale or paper would.
+    poses: `layout.moving.poses.key_poses`; none leaves the positions out.
+    reading: what the step contact measures: `Reading.shown()`.
+    figures: `layout.moving.poses.at_marks`, for the runway; a sketch where left out.
+    Raises BadInput: the drawing does not fit the paper at the scale; says which scale or paper would.
     """
     wish = wish or Wish()
     content = Content(

@@ -51,11 +51,7 @@ class Block:
 def parts(piece: Piece, limit: float) -> Iterator[Block]:
     """A piece as blocks no higher than a limit; one block, unless it must be broken.
 
-    Parameters
-    ----------
-    piece : Piece
-    limit : float
-        [mm]; a single row higher than that stands alone.
+    limit: [mm]; a single row higher than that stands alone.
     """
     title, rows = piece.title, list(piece.rows)
     while rows:

@@ -22,24 +22,13 @@ LAST: Final = (TABLE, "Targets", "Look for")
 
 @dataclass(frozen=True)
 class Tight:
-    """How close a page is set.
+    """How close a page is set."""
 
-    Attributes
-    ----------
-    figures : int
-        The strip of positions is drawn no larger than 1 to this; 0 leaves it to a page of its own.
-    high : float
-        Of a row to write in [mm].
-    parts : int
-        Into how many the table may be broken.
-    beside : bool
-        Whether text may stand beside the positions.
-    """
-
+    # The strip of positions is drawn no larger than 1 to this; 0 leaves it to a page of its own
     figures: int = 20
-    high: float = HIGHS[0]
-    parts: int = 1
-    beside: bool = False
+    high: float = HIGHS[0]  # Of a row to write in [mm]
+    parts: int = 1  # Into how many the table may be broken
+    beside: bool = False  # Whether text may stand beside the positions
 
 
 TIGHTS: Final = (

@@ -31,17 +31,10 @@ def pose_strip(
 ) -> Block:
     """The key instants side by side, in one or more rows, with their names and figures under them.
 
-    Parameters
-    ----------
-    poses : sequence of KeyPose
-        At least one.
-    width : float
-        [mm]
-    least : int
-        No larger scale than 1 to this.
-    tallest : float
-        No figure higher than this [mm].
-    rows : int
+    poses: at least one.
+    width: [mm]
+    least: no larger scale than 1 to this.
+    tallest: no figure higher than this [mm].
     """
     many = -(-len(poses) // rows)
     cell = width / many

@@ -26,59 +26,31 @@ READ: Final = (
 
 @dataclass(frozen=True)
 class Words:
-    """A handout's texts.
-
-    Attributes
-    ----------
-    name, title, job : str
-    facts : tuple of str
-        Length, style and leg; approach; place and day.
-    warnings : tuple of str
-    tape : tuple of (str, str)
-        Reading, and which way it is and what goes there.
-    zero : str
-        Where the tape's zero is held.
-    points, faults : tuple of str
-    load : tuple of str
-    cautions : tuple of str
-    lengths : tuple of tuple of str
-        Move, length, share, highest point; a row each, with the total.
-    numbers : tuple of (str, str)
-        Speed and times on the ground.
-    step : tuple of (str, str)
-        Positions at the step contact and after it.
-    sure : str
-        Which of the numbers are the coach's and which the model's.
-    date : str
-    """
+    """A handout's texts."""
 
     name: str
     title: str
     job: str
-    facts: tuple[str, ...]
+    facts: tuple[str, ...]  # Length, style and leg; approach; place and day
     warnings: tuple[str, ...]
-    tape: tuple[tuple[str, str], ...]
-    zero: str
+    tape: tuple[tuple[str, str], ...]  # Reading, and which way it is and what goes there
+    zero: str  # Where the tape's zero is held
     points: tuple[str, ...]
     faults: tuple[str, ...]
     load: tuple[str, ...]
     cautions: tuple[str, ...]
+    # Move, length, share, highest point; a row each, with the total
     lengths: tuple[tuple[str, ...], ...]
-    numbers: tuple[tuple[str, str], ...]
-    step: tuple[tuple[str, str], ...]
-    sure: str
+    numbers: tuple[tuple[str, str], ...]  # Speed and times on the ground
+    step: tuple[tuple[str, str], ...]  # Positions at the step contact and after it
+    sure: str  # Which of the numbers are the coach's and which the model's
     date: str
 
 
 def words_of(plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = None) -> Words:
     """What a handout says.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    reading : mapping of str to str, optional
-        What the step contact of the plan's motion measures, as `Reading.shown()` gives it.
+    reading: what the step contact of the plan's motion measures, as `Reading.shown()` gives it.
     """
     tape = tuple(
         (row.shown, f"{row.side}: {row.what}" if row.side else row.what) for row in card.lines

@@ -109,16 +109,8 @@ def split_page(plan: Plan, system: System = "cm") -> Page:
 def along(plan: Plan, motion: Motion | None = None) -> tuple[Array, Array, Array]:
     """Speed and height of the body's centre along the run.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion, optional
-        Of that plan; without it flights are parabolas and contacts straight lines.
-
-    Returns
-    -------
-    tuple of ndarray (n,)
-        x [m], horizontal speed [m/s], height [m].
+    motion: of that plan; without it flights are parabolas and contacts straight lines.
+    Returns: x [m], horizontal speed [m/s], height [m].
     """
     if motion is not None:
         # As far as the last touchdown: what follows in the sand is not the jump.
@@ -171,12 +163,7 @@ def run_page(plan: Plan, motion: Motion | None = None, system: System = "cm") ->
 def lever_page(who: Body, name: str = "", system: System = "cm") -> Page:
     """The trade as two curves over knee bend: time to swing up, and knee gap at the same time.
 
-    Parameters
-    ----------
-    who : Body
-    name : str
-        Whose it is.
-    system : System
+    name: whose it is.
     """
     unit, one = ("in", FOOT / 12.0) if system == "ft" else ("cm", 0.01)
     bends = np.radians(np.arange(35.0, 151.0))

@@ -249,19 +249,9 @@ def poster(
 ) -> Page:
     """A poster of three pairs, upright.
 
-    Parameters
-    ----------
-    pairs : sequence of Pair
-    title, lead : str
-        The lead says whose motion it is.
-    paper : {"A3", "A4"}
-    scale : int, optional
-        One of `SCALES`; the largest that fits when left out.
-
-    Raises
-    ------
-    BadInput
-        Another paper, or a scale at which it does not fit.
+    title, lead: the lead says whose motion it is.
+    scale: one of `SCALES`; the largest that fits when left out.
+    Raises BadInput: another paper, or a scale at which it does not fit.
     """
     known = {p.lower(): p for p in PAPERS}
     if paper.lower() not in known:

@@ -105,14 +105,7 @@ def poster_clip(
 ) -> Scene:
     """The pairs one after the other, both ways side by side at one scale; still, the first is held.
 
-    Parameters
-    ----------
-    pairs : sequence of Pair
-    title, lead : str
-        The lead says whose motion it is.
-    theme : {"light", "print-grey"}
-    fps : float
-        [1/s]
+    The lead says whose motion it is; fps [1/s].
     """
     caution = caution_of(pairs)
     unit = text_height((WIDTH, 540))

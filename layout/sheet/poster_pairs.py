@@ -36,73 +36,38 @@ FINE: Final = 0.001
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """One way of doing a drill.
+    """One way of doing a drill."""
 
-    Attributes
-    ----------
-    name : str
-        Two words, such as "Long lever".
-    plan : Plan
-    motion : Motion
-    settings : Settings
-        What the motion was asked for.
-    """
-
-    name: str
+    name: str  # Two words, such as "Long lever"
     plan: Plan
     motion: Motion
-    settings: Settings
+    settings: Settings  # What the motion was asked for
 
 
 @dataclass(frozen=True, eq=False)
 class Shown:
-    """One way as it stands on the poster.
-
-    Attributes
-    ----------
-    name : str
-    value : str
-        The figure that is set large.
-    what : tuple of str
-        Of what it is, and what else is drawn; a line each.
-    pose : KeyPose
-    way : Way
-    step : StepContact
-    draw : Draw or None
-        What is drawn on the figure at its instant.
-    """
+    """One way as it stands on the poster."""
 
     name: str
-    value: str
-    what: tuple[str, ...]
+    value: str  # The figure that is set large
+    what: tuple[str, ...]  # Of what it is, and what else is drawn; a line each
     pose: KeyPose
     way: Way
     step: StepContact
-    draw: Draw | None = None
+    draw: Draw | None = None  # What is drawn on the figure at its instant
 
 
 @dataclass(frozen=True, eq=False)
 class Pair:
-    """Two ways side by side.
+    """Two ways side by side."""
 
-    Attributes
-    ----------
-    moment : str
-        The instant shown.
-    sides : (Shown, Shown)
-    difference : str
-        Between their values.
-    computed, practice : str
-        What the computation shows and does not show; what coaches say.
-    said_by : str
-        What stands before that: `PRACTICE`, or `OPEN` where coaches do not agree.
-    """
-
-    moment: str
+    moment: str  # The instant shown
     sides: tuple[Shown, Shown]
-    difference: str
+    difference: str  # Between their values
+    # computed, practice: What the computation shows and does not show; what coaches say
     computed: str
     practice: str
+    # What stands before that: `PRACTICE`, or `OPEN` where coaches do not agree
     said_by: str = PRACTICE
 
 
@@ -128,13 +93,7 @@ def _flights(way: Way, step: StepContact) -> tuple[Flight, Flight]:
 
 
 def passing(motion: Motion, step: StepContact) -> float | None:
-    """When the free knee passes the other after the step touchdown; None where it does not [s].
-
-    Returns
-    -------
-    float or None
-        From touchdown.
-    """
+    """When the free knee passes the other, from the step touchdown; None where it does not [s]."""
     until = float(motion.takeoffs[step.index])
     times = np.arange(step.touchdown, until, FINE)
     positions = motion.frames(times).positions
@@ -281,18 +240,7 @@ def pairs_of(
 ) -> tuple[Pair, Pair, Pair]:
     """The three pairs of a poster.
 
-    Parameters
-    ----------
-    knees, lever, hops : (Way, Way)
-        Closed and apart; long and short; low and high.
-
-    Returns
-    -------
-    (Pair, Pair, Pair)
-
-    Raises
-    ------
-    BadInput
-        A drill without a hop that leads to a step.
+    knees, lever, hops: closed and apart; long and short; low and high.
+    Raises BadInput: a drill without a hop that leads to a step.
     """
     return _knees(*knees), _lever(*lever), _hops(*hops)

@@ -23,21 +23,11 @@ CUT: Final = (
 
 @dataclass(frozen=True)
 class RunIn:
-    """How much of the approach is drawn.
+    """How much of the approach is drawn."""
 
-    Attributes
-    ----------
-    before : float
-        Runway drawn before what is always drawn [m]; 0 without a run-in.
-    start : float
-        Where the start mark is drawn [m].
-    broken : bool
-        Whether the runway is cut short between it and the rest.
-    """
-
-    before: float = 0.0
-    start: float = 0.0
-    broken: bool = False
+    before: float = 0.0  # Runway drawn before what is always drawn [m]; 0 without a run-in
+    start: float = 0.0  # Where the start mark is drawn [m]
+    broken: bool = False  # Whether the runway is cut short between it and the rest
 
 
 def run_in_of(plan: Plan, scale: int, way: Way) -> RunIn:

@@ -126,19 +126,9 @@ def writing_table(
 ) -> list[Piece]:
     """A table with a row for each run of the dose, in parts as even as can be.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    width, high : float
-        Of the table and of a row [mm].
-    parts : int
-        At most; for columns beside one another.
-
-    Returns
-    -------
-    list of Piece
-        Of one row each, so that they stay whole; the first has all the plan's figures over it
+    width, high: of the table and of a row [mm].
+    parts: at most; for columns beside one another.
+    Returns: of one row each, so that they stay whole; the first has all the plan's figures over it
         where `planned_columns` finds room for them.
     """
     runs = runs_of(plan)

@@ -95,18 +95,10 @@ def run_batch(
     A broken athlete or drill is in the report's faults and stops no other; where the disk refuses,
     what was finished stays so.
 
-    Parameters
-    ----------
-    members : sequence of Member
-        With names that differ.
-    drills : sequence of Drill
-    settings : Settings
-    work : Work
-        With a folder.
-    executor : concurrent.futures.Executor
-        Any: a pool of processes, or one that a cluster's library hands out.
-    card : callable
-        Text of a set-out.
+    members: with names that differ.
+    work: with a folder.
+    executor: any: a pool of processes, or one that a cluster's library hands out.
+    card: text of a set-out.
     """
     shut = closed_in(members, drills, settings.on, settings.choices)
     work.report.close_to(shut)

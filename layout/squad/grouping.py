@@ -37,20 +37,10 @@ def neighbours(y: Array, u: Array, k: int, high: Array | None = None) -> tuple[f
 
     best_k(j) = min over i < j of  best_(k-1)(i) + cost(i, j)
 
-    Parameters
-    ----------
-    y : array (n, m)
-        Lengths times the roots of their weights, about their mean [m].
-    u : array (n,)
-        Weights of athletes [-].
-    k : int
-    high : array (n, m), optional
-        Greatest marks each athlete may be given; none when left out [m].
-
-    Returns
-    -------
-    tuple
-        Misfit, and where each run starts.
+    y (n, m): lengths times the roots of their weights, about their mean [m].
+    u (n,): weights of athletes [-].
+    high (n, m): greatest marks each athlete may be given; none when left out [m].
+    Returns: misfit, and where each run starts.
     """
     n, m = y.shape
     k = min(k, n)
@@ -84,18 +74,9 @@ def neighbours_within(y: Array, u: Array, low: Array, high: Array) -> tuple[int,
     its marks are the means, moved no further than that. Leaving an athlete out never forbids an
     allowed run, so the fewest runs never fall as athletes are added, and one pass finds both.
 
-    Parameters
-    ----------
-    y : array (n, m)
-        As in `neighbours`.
-    u : array (n,)
-    low, high : array (n, m)
-        Least and greatest marks each athlete may be given, in the measure of y [m].
-
-    Returns
-    -------
-    tuple
-        Runs, misfit, and where each run starts.
+    y (n, m): as in `neighbours`.
+    low, high (n, m): least and greatest marks each athlete may be given, in the measure of y [m].
+    Returns: runs, misfit, and where each run starts.
     """
     n, m = y.shape
     s0, s1, s2 = _sums(y, u)
@@ -144,18 +125,10 @@ def every_sharing(
 
     best(S) = min over T within S, T holding the first of S, of  best(S less T) + cost(T)
 
-    Parameters
-    ----------
-    y, u, low, high
-        As in `neighbours_within`; at most 16 athletes.
-    k : int or None
-        At most so many sets; None: the fewest, and then the least misfit. The marks suit everybody
+    y, u, low, high: as in `neighbours_within`; at most 16 athletes.
+    k: at most so many sets; None: the fewest, and then the least misfit. The marks suit everybody
         in both.
-
-    Returns
-    -------
-    tuple
-        Misfit, and the groups.
+    Returns: misfit, and the groups.
     """
     n, m = y.shape
     if not 1 <= n <= 16:
@@ -242,10 +215,7 @@ def all_neighbours(
 
     With k given only `high` is a limit.
 
-    Returns
-    -------
-    list of tuple
-        Misfit, groups and the order's name, the best sharing first.
+    Returns: misfit, groups and the order's name, the best sharing first.
     """
     found: list[tuple[tuple[float, float], Groups, str]] = []
     for name, key in orders(y).items():

@@ -68,10 +68,7 @@ class Ledger:
     def write(self, name: str, data: bytes, made_from: str, state: str, overwrite: bool) -> str:
         """Write one file and its line; returns "made", "finished" or "kept".
 
-        Raises
-        ------
-        BadInput
-            The disk refuses.
+        Raises BadInput: the disk refuses.
         """
         path = self.folder / name
         outcome = "made"

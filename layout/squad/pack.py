@@ -48,54 +48,27 @@ STRIP: Final = 5.7
 
 @dataclass(frozen=True)
 class Making:
-    """What holds for a whole pack.
-
-    Attributes
-    ----------
-    venue : Venue
-    on : datetime.date
-    choices : Choices
-    zero : {"board", "start", "pit"}
-    system : {"cm", "ft"}
-    step : float or None
-        Of the tape [m].
-    wish : Wish
-    look : str
-        Theme.
-    figures : {"kept", "solve", "none"}
-        Whether an athlete is drawn where the motion is kept, always, or never.
-    apart : bool
-        Whether each athlete gets files of their own.
-    """
+    """What holds for a whole pack."""
 
     venue: Venue
     on: datetime.date
     choices: Choices = field(default_factory=Choices)
     zero: Zero = "board"
     system: System = "cm"
-    step: float | None = None
+    step: float | None = None  # Of the tape [m]
     wish: Wish = field(default_factory=Wish)
     look: str = "light"
-    figures: Figures = "kept"
-    apart: bool = True
+    figures: Figures = "kept"  # Athletes drawn where the motion is kept, always, or never
+    apart: bool = True  # Whether each athlete gets files of their own
 
 
 @dataclass
 class Pack:
-    """What a run made.
+    """What a run made."""
 
-    Attributes
-    ----------
-    report : Report
-        Files of the folder and faults.
-    chapters : list of Chapter
-        In the squad's order.
-    files : list of (str, tuple of (str, str))
-        Of each athlete the name, and of each file what is said of it and its name from the folder.
-    """
-
-    report: Report = field(default_factory=Report)
-    chapters: list[Chapter] = field(default_factory=list)
+    report: Report = field(default_factory=Report)  # Files of the folder and faults
+    chapters: list[Chapter] = field(default_factory=list)  # In the squad's order
+    # Of each athlete the name, and of each file what is said of it and its name from the folder
     files: list[tuple[str, tuple[tuple[str, str], ...]]] = field(default_factory=list)
 
 
@@ -200,16 +173,8 @@ def run_pack(
 
     Where the disk refuses, what was finished stays so.
 
-    Parameters
-    ----------
-    members : sequence of Member
-        With names that differ.
-    drills : sequence of Drill
-    making : Making
-    work : Work
-    executor : concurrent.futures.Executor
-    key : callable, optional
-        What an athlete's files are made from; else they are known by what is in them.
+    members: with names that differ.
+    key: what an athlete's files are made from; else they are known by what is in them.
     """
     pack = Pack(work.report)
     making = replace(making, apart=work.ledger is not None)
@@ -238,15 +203,8 @@ def pack_pdf(
 ) -> bytes:
     """All handouts in one PDF: contents, then each athlete's pages, numbered through.
 
-    Parameters
-    ----------
-    chapters : sequence of Chapter
-    faults : sequence of Fault
-        Who is not in it, and why.
-    making : Making
-    title : str
-    facts : sequence of str
-        Place, day and drills, under the title.
+    faults: who is not in it, and why.
+    facts: place, day and drills, under the title.
     """
     front, links = contents(title, facts, chapters, faults, making.wish.paper)
     sheets = [*front, *(page for chapter in chapters for page in chapter.pages)]

@@ -64,17 +64,9 @@ def made_before(
 ) -> Pack | None:
     """The pack of a folder where nothing is left to do, without its pages; None where something is.
 
-    Parameters
-    ----------
-    members : sequence of Member
-    drills : sequence of Drill
-    making : Making
-    work : Work
-        With the folder.
-    own : sequence of str
-        The pack's own files, by name.
-    told : sequence
-        What stands on the pack's first page.
+    work: with the folder.
+    own: the pack's own files, by name.
+    told: what stands on the pack's first page.
     """
     pack = Pack(work.report)
     keys: list[str] = []

@@ -28,21 +28,13 @@ CHECK: Final = "Print at 100 % and check the bar on each drawing with a ruler."
 
 @dataclass(frozen=True)
 class Chapter:
-    """One athlete's handout of one drill.
+    """One athlete's handout of one drill."""
 
-    Attributes
-    ----------
-    name, title : str
-        Of the athlete and of the drill.
-    pages : tuple of Page
-    lacking : str
-        Why there are no figures of the athlete; empty where there are.
-    """
-
+    # name, title: Of the athlete and of the drill
     name: str
     title: str
     pages: tuple[Page, ...]
-    lacking: str
+    lacking: str  # Why there are no figures of the athlete; empty where there are
 
 
 @dataclass(frozen=True)
@@ -169,21 +161,10 @@ def contents(
 ) -> tuple[list[Page], list[Link]]:
     """The front pages of a pack.
 
-    Parameters
-    ----------
-    title : str
-    facts : sequence of str
-        Place and day, under the title.
-    chapters : sequence of Chapter
-        In the order of the pages.
-    faults : sequence of Fault
-        Who is not in the pack, and why.
-    paper : str
-
-    Returns
-    -------
-    (list of Page, list of Link)
-        Each chapter's line leads to its first page.
+    facts: place and day, under the title.
+    chapters: in the order of the pages.
+    faults: who is not in the pack, and why.
+    Returns: each chapter's line leads to its first page.
     """
     width, height = paper_size(paper, True)
     wide = width - 2 * MARGIN
@@ -235,18 +216,9 @@ def index_html(
 ) -> str:
     """A page that leads to the files of a folder; it needs no network.
 
-    Parameters
-    ----------
-    title : str
-    facts : sequence of str
-    files : sequence of (str, sequence of (str, str))
-        Of each athlete the name, and of each file what is said of it and its name from the folder.
-    faults : sequence of Fault
-
-    Returns
-    -------
-    str
-        UTF-8 text.
+    files: of each athlete the name, and of each file what is said of it and its name from the
+        folder.
+    Returns: UTF-8 text.
     """
     items = []
     for name, some in files:

@@ -179,10 +179,7 @@ def improved(
 ) -> tuple[float, Groups]:
     """A sharing at least as good as those given, by moving athletes; not proven to be the best.
 
-    Returns
-    -------
-    tuple
-        Misfit and groups.
+    Returns: misfit and groups.
     """
     few = len(y) <= FEW
     if k is not None:

@@ -33,48 +33,27 @@ _TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes allowed"
 
 @dataclass(frozen=True)
 class Member:
-    """One athlete of a squad, how much they count, and where they came from.
-
-    Attributes
-    ----------
-    athlete : Athlete
-    weight : float
-        [-]
-    file : str
-    line : int
-        In a table, 1-based; 0 for an athlete file.
-    """
+    """One athlete of a squad, how much they count, and where they came from."""
 
     athlete: Athlete
     weight: float = 1.0
     file: str = ""
-    line: int = 0
+    line: int = 0  # In a table, 1-based; 0 for an athlete file
 
 
 @dataclass(frozen=True)
 class Squad:
-    """The athletes that could be read, and every fault of those that could not.
-
-    Attributes
-    ----------
-    members : tuple of Member
-    faults : tuple of Fault
-    encoding : str
-        Of a table, as read; empty for a folder.
-    """
+    """The athletes that could be read, and every fault of those that could not."""
 
     members: tuple[Member, ...]
     faults: tuple[Fault, ...] = ()
-    encoding: str = ""
+    encoding: str = ""  # Of a table, as read; empty for a folder
 
 
 def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int) -> Member:
     """One athlete from one line.
 
-    Raises
-    ------
-    BadInput
-        With the line and the columns.
+    Raises BadInput: with the line and the columns.
     """
     table: dict[str, Any] = {}
     own: dict[str, Any] = {}
@@ -130,17 +109,9 @@ def _told_apart(members: Sequence[Member], faults: list[Fault], column: str) -> 
 def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
     """A squad from the text of a table.
 
-    Parameters
-    ----------
-    text : str
-        A line of titles and one line an athlete; see `layout.words.table`. Cells missing at a line's end
-        count as empty.
-    file, encoding : str
-
-    Raises
-    ------
-    BadInput
-        The titles cannot be used, or no line below them.
+    text: A line of titles and one line an athlete; see `layout.words.table`. Cells missing at a
+        line's end count as empty.
+    Raises BadInput: the titles cannot be used, or no line below them.
     """
     faults: list[Fault] = []
     needed = (*NEEDED, "/".join(TOTALS))
@@ -185,21 +156,9 @@ def _from_folder(folder: Path) -> Squad:
 def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
     """A squad from a table (.csv, .txt, .tsv) or a folder of athlete files (.toml).
 
-    Parameters
-    ----------
-    path : Path
-    today : date or None
-        For days over a year later the age of this day counts.
-
-    Returns
-    -------
-    Squad
-        Names are all different, also as names of files.
-
-    Raises
-    ------
-    BadInput
-        Neither, or a table whose heading cannot be used. Faults of single athletes are in the
+    today: for days over a year later the age of this day counts.
+    Returns: names are all different, also as names of files.
+    Raises BadInput: neither, or a table whose heading cannot be used. Faults of single athletes are in the
         squad instead.
     """
     squad = (_from_folder if is_folder(str(path)) else _from_file)(path)

@@ -125,35 +125,18 @@ def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance, counts: 
 
 @dataclass(frozen=True)
 class Laying:
-    """How a sharing is laid.
+    """How a sharing is laid."""
 
-    Attributes
-    ----------
-    tolerance : Tolerance
-        That the sharing was made with.
-    phases : tuple of float
-        Weights of phases; those of 0 have no tolerance to keep. All count when empty.
-    system : {"cm", "ft"}
-    step : float or None
-        Of the tape [m].
-    board : float or None
-        The coach's own take-off line to the pit [m].
-    merge : float
-        Marks of different sets on a lane this close are laid as one [m].
-    young : sequence of bool
-        Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty.
-    no_marks : sequence of NoMarks
-        Athletes the drill is closed to, to be told.
-    """
-
-    tolerance: Tolerance = field(default_factory=Tolerance)
+    tolerance: Tolerance = field(default_factory=Tolerance)  # That the sharing was made with
+    # Weights of phases; those of 0 have no tolerance to keep. All count when empty.
     phases: Sequence[float] = ()
     system: System = "cm"
-    step: float | None = None
-    board: float | None = None
-    merge: float = MERGE
+    step: float | None = None  # Of the tape [m]
+    board: float | None = None  # The coach's own take-off line to the pit [m]
+    merge: float = MERGE  # Marks of different sets on a lane this close are laid as one [m]
+    # Whose marks may only be shorter than their own phases, as in the sharing; nobody's when empty
     young: Sequence[bool] = ()
-    no_marks: Sequence[NoMarks] = ()
+    no_marks: Sequence[NoMarks] = ()  # Athletes the drill is closed to, to be told
 
 
 def set_out(
@@ -164,14 +147,7 @@ def set_out(
     Sets go over the venue's lanes side by side, athletes spread evenly. On a lane the sets share
     one zero: the pit's near edge where the drill ends in sand, the take-off line on the track.
 
-    Parameters
-    ----------
-    plans : sequence of Plan
-        One of each athlete, all of this drill and venue, in the order of the sharing.
-    sharing : Sharing
-    drill : Drill
-    venue : Venue
-    how : Laying, optional
+    plans: one of each athlete, all of this drill and venue, in the order of the sharing.
     """
     if not plans or {p.drill for p in plans} != {drill.slug}:
         raise refuse("plans", "plans of one drill needed", sorted({p.drill for p in plans}))

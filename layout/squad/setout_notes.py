@@ -102,15 +102,9 @@ def _several(number: int, noun: str) -> str:
 def over_note(laid: SetOut, asked: int, enough: int, wider: str | None) -> Note:
     """Why more sets are laid than were asked for, and what would do.
 
-    Parameters
-    ----------
-    laid : SetOut
-    asked : int
-        Sets.
-    enough : int
-        Sets that keep everybody within the tolerance.
-    wider : str or None
-        Tolerance at which nobody is over it on the sets asked for.
+    asked: sets.
+    enough: sets that keep everybody within the tolerance.
+    wider: tolerance at which nobody is over it on the sets asked for.
     """
     off = [a.name for s in laid.sets for a in s.athletes if a.over]
     named = f"{', '.join(off[:10])}{f' and {len(off) - 10} more' if len(off) > 10 else ''}"

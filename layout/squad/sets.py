@@ -60,16 +60,9 @@ MOVED: Final = (
 
 @dataclass(frozen=True)
 class Tolerance:
-    """How far off a shared mark may be in any phase.
+    """How far off a shared mark may be in any phase."""
 
-    Attributes
-    ----------
-    size : float
-        [m], or a share of the athlete's own phase [-].
-    kind : {"length", "share"}
-    """
-
-    size: float = TOLERANCE
+    size: float = TOLERANCE  # [m], or a share of the athlete's own phase [-]
     kind: Literal["length", "share"] = "length"
 
     def __str__(self) -> str:
@@ -93,21 +86,11 @@ def parse_tolerance(text: str) -> Tolerance:
 
 @dataclass(frozen=True)
 class MarkSet:
-    """One set of marks.
+    """One set of marks."""
 
-    Attributes
-    ----------
-    label : str
-        A letter where athletes share it, a number where it is one athlete's own.
-    members : tuple of int
-        Athletes, by their place in the squad.
-    lengths : tuple of float
-        Phases, mark to mark [m].
-    """
-
-    label: str
-    members: tuple[int, ...]
-    lengths: tuple[float, ...]
+    label: str  # A letter where athletes share it, a number where it is one athlete's own
+    members: tuple[int, ...]  # Athletes, by their place in the squad
+    lengths: tuple[float, ...]  # Phases, mark to mark [m]
 
     @property
     def shared(self) -> bool:
@@ -117,42 +100,23 @@ class MarkSet:
 
 @dataclass(frozen=True)
 class Sharing:
-    """A squad shared out.
+    """A squad shared out."""
 
-    Attributes
-    ----------
-    sets : tuple of MarkSet
-        Shared ones by length, shortest first, then single athletes' own.
-    wanted : int or None
-        Sets asked for; None where the tolerance set their number.
-    misfit : float
-        Least total found for that number of sets, before anybody got own marks [m^2].
-    off : tuple of int
-        Athletes over the tolerance in the sets asked for; they have their own marks.
-    search : str
-        How far this is the best sharing.
-    bound : float or None
-        Misfit that no sharing into as many sets can be under [m^2], or, where the tolerance set
-        their number, sets that no sharing can do without [-]; None where it was not worked out.
-    """
-
-    sets: tuple[MarkSet, ...]
-    wanted: int | None
-    misfit: float
+    sets: tuple[MarkSet, ...]  # Shared ones by length, shortest first, then single athletes' own
+    wanted: int | None  # Sets asked for; None where the tolerance set their number
+    misfit: float  # Least total found for that number of sets, before anybody got own marks [m^2]
+    # Athletes over the tolerance in the sets asked for; they have their own marks
     off: tuple[int, ...]
-    search: str
+    search: str  # How far this is the best sharing
+    # Misfit that no sharing into as many sets can be under [m^2], or, where the tolerance set their
+    # number, sets that no sharing can do without [-]; None where it was not worked out
     bound: float | None
 
     def widest(self, lengths: Array, counts: Sequence[bool], kind: str) -> str | None:
         """The least tolerance nobody is over here, such as "41 cm"; None where none that wide goes.
 
-        Parameters
-        ----------
-        lengths : array (n, m)
-            Phases of each athlete's own plan [m].
-        counts : sequence of bool (m,)
-            Whether a phase counts.
-        kind : {"length", "share"}
+        lengths (n, m): phases of each athlete's own plan [m].
+        counts: whether a phase counts.
         """
         marks = np.array([self.set_of(i).lengths for i in range(len(lengths))])
         off = np.abs(marks - lengths) / (lengths if kind == "share" else 1.0)
@@ -192,27 +156,16 @@ def share(
 ) -> Sharing:
     """Share a squad out over sets of marks.
 
-    Parameters
-    ----------
-    lengths : array (n, m)
-        Phases of each athlete's own plan, all of one drill [m].
-    k : int or None
-        Sets wanted, at most; None takes the fewest in which nobody is off by more than the
-        tolerance in any phase that counts.
-    tolerance : Tolerance, optional
-        15 cm when left out (ours).
-    phases : array (m,), optional
-        How much each phase counts, 0 not at all; 1 each when left out [-].
-    athletes : array (n,), optional
-        How much each athlete counts, above 0; 1 each when left out [-].
-    shorter : array of bool (n,), optional
-        Athletes whose marks may be shorter than their own phases but never longer, such as children.
-
-    Returns
-    -------
-    Sharing
-        With k given, athletes over the tolerance get marks of their own; the sets' marks then are
-        the means of those who stay, moved no further than keeps them within the tolerance.
+    lengths (n, m): phases of each athlete's own plan, all of one drill [m].
+    k: sets wanted, at most; None takes the fewest in which nobody is off by more than the tolerance
+        in any phase that counts.
+    tolerance: 15 cm when left out (ours).
+    phases (m,): how much each phase counts, 0 not at all; 1 each when left out [-].
+    athletes (n,): how much each athlete counts, above 0; 1 each when left out [-].
+    shorter (n,): athletes whose marks may be shorter than their own phases but never longer, such
+        as children.
+    Returns: with k given, athletes over the tolerance get marks of their own; the sets' marks then
+        are the means of those who stay, moved no further than keeps them within the tolerance.
 
     >>> import numpy as np
     >>> made = share(np.array([[4.0, 3.4], [4.1, 3.5], [5.0, 4.2]]))

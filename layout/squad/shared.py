@@ -27,36 +27,18 @@ from layout.words.units import System
 
 @dataclass(frozen=True)
 class Settings:
-    """What holds for a whole batch.
-
-    Attributes
-    ----------
-    venue : Venue
-    on : datetime.date
-    choices : Choices
-    sets : int or None
-        Shared sets asked for; None takes the fewest within the tolerance.
-    tolerance : Tolerance
-    weights : tuple of (str, float)
-        Moves and how much their phases count; 1 where not named.
-    system : {"cm", "ft"}
-    step : float or None
-        Of the tape [m].
-    sheet : Sheet or None
-        None takes the smallest paper that holds the drawing.
-    look : str
-        Theme.
-    """
+    """What holds for a whole batch."""
 
     venue: Venue
     on: datetime.date
     choices: Choices = field(default_factory=Choices)
-    sets: int | None = None
+    sets: int | None = None  # Shared sets asked for; None takes the fewest within the tolerance
     tolerance: Tolerance = field(default_factory=Tolerance)
+    # Moves and how much their phases count; 1 where not named
     weights: tuple[tuple[str, float], ...] = ()
     system: System = "cm"
-    step: float | None = None
-    sheet: Sheet | None = None
+    step: float | None = None  # Of the tape [m]
+    sheet: Sheet | None = None  # None takes the smallest paper that holds the drawing
     look: str = "light"
 
     def phases(self, plan: Plan) -> tuple[float, ...]:
@@ -67,20 +49,11 @@ class Settings:
 
 @dataclass(frozen=True)
 class Runner:
-    """An athlete the drill is open to, with what the sharing asks of them.
-
-    Attributes
-    ----------
-    plan : Plan
-    weight : float
-        [-]
-    young : bool
-        Whether youth limits hold.
-    """
+    """An athlete the drill is open to, with what the sharing asks of them."""
 
     plan: Plan
     weight: float
-    young: bool
+    young: bool  # Whether youth limits hold
 
 
 def no_marks(athlete: Athlete, drill: Drill, on: datetime.date, choices: Choices) -> NoMarks | None:
@@ -108,18 +81,8 @@ def shared_out(
 ) -> SetOut:
     """Share a squad's plans of one drill out and lay them on the venue.
 
-    Parameters
-    ----------
-    runners : sequence of Runner
-    closed : sequence of NoMarks
-        Of the squad, for whom nothing is laid.
-    drill : Drill
-    settings : Settings
-
-    Returns
-    -------
-    SetOut
-        Those under the youth limits are never given a longer phase than their own.
+    closed: of the squad, for whom nothing is laid.
+    Returns: those under the youth limits are never given a longer phase than their own.
     """
     plans = [r.plan for r in runners]
     young = np.array([r.young for r in runners])

@@ -213,13 +213,8 @@ def _legend(laid: SetOut) -> str:
 def squad_page(laid: SetOut, sheet: Sheet | None = None, step: float | None = None) -> Page:
     """The drawing of a set-out with as many of its sets as the paper holds; the rest are counted.
 
-    Parameters
-    ----------
-    laid : SetOut
-    sheet : Sheet or None
-        None takes the smallest paper that does.
-    step : float, optional
-        Of the tape [m].
+    sheet: none takes the smallest paper that does.
+    step: of the tape [m].
     """
     last: BadInput | None = None
     for most in MOST_ROWS:
@@ -239,10 +234,7 @@ def draw_squad(
 ) -> Page:
     """The drawing of a set-out with at most so many sets on one page, at an exact scale.
 
-    Raises
-    ------
-    BadInput
-        It does not fit; says which scale or paper would.
+    Raises BadInput: it does not fit; says which scale or paper would.
     """
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
@@ -288,10 +280,7 @@ def on_paper(make: Callable[[Sheet], Page], sheet: Sheet | None) -> Page:
 
     Only where none does, on the smallest that holds it at all; the scale is printed as ever.
 
-    Raises
-    ------
-    BadInput
-        No paper holds it.
+    Raises BadInput: no paper holds it.
     """
     if sheet is not None:
         return make(sheet)

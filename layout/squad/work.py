@@ -26,28 +26,18 @@ Tell = Callable[[int, int], None]
 
 @dataclass
 class Report:
-    """What a run did.
+    """What a run did."""
 
-    Attributes
-    ----------
-    made, finished : list of str
-        Files written, and files found finished from before.
-    kept : list of str
-        Files left as they are, since somebody changed them or they are not ours.
-    faults : list of Fault
-        Of athletes and drills that could not be done.
-    closed : list of (str, NoMarks)
-        Drills and the athletes they are closed to, for whom nothing is made.
-    whole : bool
-        False where a worker stopped, so that some jobs were not done.
-    """
-
+    # made, finished: Files written, and files found finished from before
     made: list[str] = field(default_factory=list)
     finished: list[str] = field(default_factory=list)
+    # Files left as they are, since somebody changed them or they are not ours
     kept: list[str] = field(default_factory=list)
+    # Of athletes and drills that could not be done
     faults: list[Fault] = field(default_factory=list)
+    # Drills and the athletes they are closed to, for whom nothing is made
     closed: list[tuple[str, NoMarks]] = field(default_factory=list)
-    whole: bool = True
+    whole: bool = True  # False where a worker stopped, so that some jobs were not done
 
     def close_to(self, shut: Mapping[str, Mapping[int, NoMarks]]) -> None:
         """Note the drills that are closed to somebody."""
@@ -80,13 +70,8 @@ def caught(work: Callable[[], None], member: Member | None, name: str) -> tuple[
 class Work:
     """One run over one folder, or over none: what is wanted, the jobs, and what they made.
 
-    Parameters
-    ----------
-    folder : Path, optional
-        JobDone where it is not there. Without one no file is kept.
-    overwrite : bool
-        Replace files that somebody changed, too.
-    tell : callable, optional
+    folder: made where it is not there; without one no file is kept.
+    overwrite: replace files that somebody changed, too.
     """
 
     def __init__(
