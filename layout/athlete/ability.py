@@ -60,7 +60,7 @@ def ability(athlete: Athlete) -> Ability:
     pull = PULL if known.pull is None else known.pull
     losses = known.losses or LOSSES
     target = phases(athlete.target, athlete.split)
-    best = phases(athlete.best, athlete.jumped or athlete.split) if athlete.best else target
+    best = phases(athlete.best, athlete.best_phases or athlete.split) if athlete.best else target
     try:
         shown = form_from_jump(who, best, athlete.speed, losses, slope, pull)
         form, reach = asked(who, shown, target)

@@ -93,7 +93,7 @@ class Athlete:
         Target phase shares.
     best : float or None
         Best total [m].
-    jumped : Split or None
+    best_phases : Split or None
         Phase shares of the best jump.
     born : int or None
         Birth year.
@@ -133,9 +133,9 @@ class Athlete:
             split_of("target"), "35:30:35, distances, or balanced, hop-dominated, jump-dominated"
         ),
     )
-    jumped: Split | None = field(
+    best_phases: Split | None = field(
         default=None,
-        metadata=told(split_of("best"), "split of the best, such as 4.30/3.50/4.10 m", "SPLIT"),
+        metadata=told(split_of("best"), "phases of the best, such as 4.30/3.50/4.10 m", "SPLIT"),
     )
     born: int | None = field(
         default=None,

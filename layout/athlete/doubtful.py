@@ -23,8 +23,8 @@ MASS_INDEX: Final = (12.5, 32.0)
 def doubtful(athlete: Athlete) -> Iterator[Note]:
     """Questions about an athlete's file, each with the field that answers it."""
     wanted = [("target", "split", phases(athlete.target, athlete.split))]
-    if athlete.best and athlete.jumped:
-        wanted.append(("best", "jumped", phases(athlete.best, athlete.jumped)))
+    if athlete.best and athlete.best_phases:
+        wanted.append(("best", "best_phases", phases(athlete.best, athlete.best_phases)))
     for total, split, lengths in wanted:
         for move, length in zip(MOVES, lengths, strict=True):
             most, whose = LONGEST[move]

@@ -59,7 +59,7 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
     number : int
         Of the attempt.
     given : mapping
-        Fields of `entry.FIELDS` as text; and any of athlete, drill, day, place, moves, zero, pit,
+        Fields of `entry.FIELDS` as text; and any of athlete, drill, day, place, phases, zero, pit,
         behind, total (text), readings (texts), struck (bool).
 
     Returns
@@ -90,11 +90,11 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
 def _old(book: Book, number: int) -> dict[str, Any]:
     """An attempt as it stands."""
     keys = (
-        "athlete", "session", "plan", "drill", "moves", "readings", "zero", "runs", "contacts",
+        "athlete", "session", "plan", "drill", "phases", "readings", "zero", "runs", "contacts",
         "day", "place", "total", "lengths", "strides",
     )  # fmt: skip
     found = book.rows(
-        "SELECT a.athlete, a.session, a.plan, a.drill, a.moves, a.readings, a.zero, a.runs, "
+        "SELECT a.athlete, a.session, a.plan, a.drill, a.phases, a.readings, a.zero, a.runs, "
         "a.contacts, s.day, s.place, a.total, a.lengths, a.strides "
         "FROM attempt a JOIN session s ON s.id = a.session "
         "WHERE a.id = ?",
@@ -115,15 +115,15 @@ def looks_at(book: Book, number: int) -> list[str]:
     """
     old = _old(book, number)
     plan = planned(book, old["plan"]) if old["plan"] is not None else None
-    moves = tuple(old["moves"].split())
+    phases = tuple(old["phases"].split())
     again = _typed(_was_typed(old, {}), old["drill"])
     sand = plan.sand if plan else entry.ends_in_sand(old["drill"])
     try:
-        typed_looks = measured(again, moves, sand, plan).looks
+        typed_looks = measured(again, phases, sand, plan).looks
     except BadInput:  # an older version took what this one would not
         typed_looks = ()
-    usual = usual_of(book, old["athlete"], old["drill"], moves, old["strides"])
-    return [*typed_looks, *unlikely(moves, json.loads(old["lengths"]), plan, usual)]
+    usual = usual_of(book, old["athlete"], old["drill"], phases, old["strides"])
+    return [*typed_looks, *unlikely(phases, json.loads(old["lengths"]), plan, usual)]
 
 
 def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]:
@@ -143,11 +143,11 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
         out["session"], _ = entry.session_of(book, day, given.get("place", old["place"]))
     if "runs" in out:
         out["contacts"] = old["contacts"] // old["runs"] * out["runs"]
-    if {"athlete", "drill", "moves", "day"} & set(given):
+    if {"athlete", "drill", "phases", "day"} & set(given):
         out |= _drill(book, old, given, athlete, day, out.get("runs", old["runs"]))
     if {"readings", "zero", "pit", "behind", "total"} & set(given):
         out |= _lengths(book, old, given, athlete, day, out)
-    elif "moves" in out and out["moves"].count(" ") != old["moves"].count(" "):
+    elif "phases" in out and out["phases"].count(" ") != old["phases"].count(" "):
         raise refuse("readings", "this drill has other phases: give the readings again")
     if out.get("runs", old["runs"]) > 1 and out.get("total", old["total"]) is not None:
         raise refuse("runs", "readings belong to one run", out.get("runs", old["runs"]))
@@ -163,24 +163,24 @@ def _typed(given: Mapping[str, Any], drill: str) -> Typed:
         pit=given.get("pit"),
         behind=given.get("behind"),
         total=given.get("total"),
-        moves=given.get("moves"),
+        phases=given.get("phases"),
     )
 
 
 def _drill(
     book: Book, old: Mapping[str, Any], given: Mapping[str, Any], athlete: int, day: str, runs: int
 ) -> dict[str, Any]:
-    """Drill, moves, plan and contacts after a change of athlete, drill or day."""
-    if not {"drill", "moves"} & set(given):
+    """Drill, phases, plan and contacts after a change of athlete, drill or day."""
+    if not {"drill", "phases"} & set(given):
         plan = plan_for(book, athlete, old["drill"], day)
-        fits = plan is not None and " ".join(plan.moves) == old["moves"]
+        fits = plan is not None and " ".join(plan.phases) == old["phases"]
         return {"plan": plan.id if plan and fits else None}
     shape = entry.shape_of(book, _typed(given, old["drill"]), athlete, day, None)
     return {
         "drill": shape.slug,
-        "moves": " ".join(shape.moves),
+        "phases": " ".join(shape.phases),
         "plan": shape.plan.id if shape.plan else None,
-        "contacts": runs * (len(shape.moves) + shape.run),
+        "contacts": runs * (len(shape.phases) + shape.run),
     }
 
 
@@ -198,7 +198,7 @@ def _was_typed(old: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, An
     out["readings"] = tuple(readings)
     if "readings" in given:  # an old total belongs to the old readings
         out.pop("total", None)
-        if len(given["readings"]) == old["moves"].count(" ") + 2:  # the toe is read now
+        if len(given["readings"]) == old["phases"].count(" ") + 2:  # the toe is read now
             out.pop("behind", None)
     return out
 
@@ -219,9 +219,9 @@ def _lengths(
         raise refuse("board-at", "has no meaning without --zero pit", given["pit"])
     plan_id = out.get("plan", old["plan"])
     plan = planned(book, plan_id) if plan_id is not None else None
-    moves = tuple(out.get("moves", old["moves"]).split())
+    phases = tuple(out.get("phases", old["phases"]).split())
     sand = plan.sand if plan else entry.ends_in_sand(out.get("drill", old["drill"]))
-    jumped = measured(again, moves, sand, plan)
+    jumped = measured(again, phases, sand, plan)
     return {
         "lengths": json.dumps(jumped.lengths),
         "total": jumped.total,

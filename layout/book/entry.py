@@ -48,7 +48,7 @@ class Saved:
     id : int
         Number of the attempt.
     athlete, drill, day, place : str
-    moves : tuple of str
+    phases : tuple of str
     lengths : tuple of float or None
         [m]
     total : float or None
@@ -62,7 +62,7 @@ class Saved:
     drill: str
     day: str
     place: str
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     lengths: tuple[float | None, ...]
     total: float | None
     warnings: tuple[str, ...]
@@ -73,7 +73,7 @@ class Shape:
     """What entry needs to know of a drill."""
 
     slug: str
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     sand: bool
     run: bool
     strides: int | None
@@ -101,7 +101,7 @@ def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> 
     raise refuse("drill", f"is not known{hint}", name)
 
 
-def _moves(text: str) -> tuple[str, ...]:
+def _phases(text: str) -> tuple[str, ...]:
     parts = tuple(text.lower().replace(",", " ").split())
     if not 1 <= len(parts) <= 30 or any(p not in MOVES for p in parts):
         raise refuse("phases", "must be 1 to 30 of hop, step, jump, such as 'hop step'", text)
@@ -114,17 +114,17 @@ def shape_of(
     slug = find_slug(book, given.drill, own)
     plan = plan_for(book, athlete, slug, day)
     drill = {**catalogue(), **(own or {})}.get(slug)
-    moves = _moves(given.moves) if given.moves else None
+    phases = _phases(given.phases) if given.phases else None
     if plan is not None:
-        shape = Shape(slug, plan.moves, plan.sand, plan.run, plan.strides, plan)
+        shape = Shape(slug, plan.phases, plan.sand, plan.run, plan.strides, plan)
     elif drill is not None:
         strides = None if drill.full else drill.strides
         shape = Shape(slug, drill.chain, drill.ends == "sand", drill.start == "run", strides, None)
     else:
         raise refuse("drill", "no plan of it is kept for this athlete; --phases needed", slug)
-    if moves is None or moves == shape.moves:
+    if phases is None or phases == shape.phases:
         return shape
-    return Shape(slug, moves, shape.sand, shape.run, shape.strides, None)
+    return Shape(slug, phases, shape.sand, shape.run, shape.strides, None)
 
 
 def ends_in_sand(slug: str) -> bool:
@@ -156,7 +156,7 @@ class Ready:
     ----------
     given : Typed
     athlete, day : str
-    moves : tuple of str
+    phases : tuple of str
     lengths : tuple of float or None
         [m]
     values : dict
@@ -167,7 +167,7 @@ class Ready:
     given: Typed
     athlete: str
     day: str
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     lengths: tuple[float | None, ...]
     values: dict[str, Any]
     warnings: tuple[str, ...]
@@ -191,7 +191,7 @@ def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> R
     member = find_member(book, given.athlete)
     day = read_past_day("on", given.day).isoformat()
     shape = shape_of(book, given, member.id, day, own)
-    jumped = measured(given, shape.moves, shape.sand, shape.plan)
+    jumped = measured(given, shape.phases, shape.sand, shape.plan)
     lengths, total = jumped.lengths, jumped.total
     values: dict[str, Any] = {"strides": shape.strides, "foul": 0, "runs": 1}
     values |= dict.fromkeys(set(FIELDS) - set(values))
@@ -204,18 +204,18 @@ def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> R
         "athlete": member.id,
         "plan": shape.plan.id if shape.plan else None,
         "drill": shape.slug,
-        "moves": " ".join(shape.moves),
+        "phases": " ".join(shape.phases),
         "lengths": json.dumps(lengths),
         "total": total,
         "behind": jumped.behind,
         "run": None if given.run is None else line_text("run", given.run, 40),
         "readings": as_typed(given),
         "zero": given.zero if given.readings else None,
-        "contacts": values["runs"] * (len(shape.moves) + shape.run),
+        "contacts": values["runs"] * (len(shape.phases) + shape.run),
     }
-    usual = usual_of(book, member.id, shape.slug, shape.moves, values["strides"])
-    looks = (*jumped.looks, *unlikely(shape.moves, lengths, shape.plan, usual))
-    return Ready(given, member.name, day, shape.moves, lengths, values, looks)
+    usual = usual_of(book, member.id, shape.slug, shape.phases, values["strides"])
+    looks = (*jumped.looks, *unlikely(shape.phases, lengths, shape.plan, usual))
+    return Ready(given, member.name, day, shape.phases, lengths, values, looks)
 
 
 def put(book: Book, made: Ready) -> Saved:
@@ -239,7 +239,7 @@ def put(book: Book, made: Ready) -> Saved:
     keys, slots = ", ".join(values), ", ".join("?" * len(values))
     row = book.db.execute(f"INSERT INTO attempt ({keys}) VALUES ({slots})", tuple(values.values()))
     return Saved(
-        int(row.lastrowid or 0), made.athlete, slug, made.day, place, made.moves, made.lengths,
+        int(row.lastrowid or 0), made.athlete, slug, made.day, place, made.phases, made.lengths,
         made.values["total"], tuple(warnings),
     )  # fmt: skip
 

@@ -95,10 +95,10 @@ def _with_unit(text: str, unit: str) -> str:
     return f"{text} {unit}" if bare and unit in ("m", "cm", "mm", "ft") else text
 
 
-def _phase_cells(cells: Mapping[str, str], moves: Sequence[str]) -> tuple[str, ...]:
-    """The phases of a row in the order of the drill's moves; ? where not measured."""
+def _phase_cells(cells: Mapping[str, str], phases: Sequence[str]) -> tuple[str, ...]:
+    """The phases of a row in the order of the drill's phases; ? where not measured."""
     out, seen, used = [], dict.fromkeys(MOVES, 0), set()
-    for move in moves:
+    for move in phases:
         seen[move] += 1
         names = [f"{move} {seen[move]}", *([move] if seen[move] == 1 else [])]
         name = next((n for n in names if n in cells), "")
@@ -106,7 +106,7 @@ def _phase_cells(cells: Mapping[str, str], moves: Sequence[str]) -> tuple[str, .
         out.append(cells.get(name) or "?")
     spare = [n for n in cells if n.split()[0] in MOVES and n not in used and cells[n]]
     if spare:
-        raise refuse(spare[0], f"is no phase of this drill ({', '.join(moves)})", cells[spare[0]])
+        raise refuse(spare[0], f"is no phase of this drill ({', '.join(phases)})", cells[spare[0]])
     return tuple(out) if any(text != "?" for text in out) else ()
 
 
@@ -136,15 +136,15 @@ def _typed(
         raise refuse("athlete" if not athlete else "drill", "is missing")
     day, place = cell("day", base.day), cell("place", base.place)
     readings, zero, pit = _mark_cells(cells), "board", cells.get("pit") or None
-    moves_text = cells.get("phases") or None
-    phases = {n: t for n, t in cells.items() if n.split()[0] in MOVES and t}
-    if phases and readings:
+    said = cells.get("phases") or None
+    measured = any(t for n, t in cells.items() if n.split()[0] in MOVES)
+    if measured and readings:
         raise refuse("row", "phases or tape readings needed, not both")
-    if phases:
-        probe = Typed(athlete, drill, moves=moves_text)
+    if measured:
+        probe = Typed(athlete, drill, phases=said)
         when = read_day("day", day).isoformat() if day else "9999-12-31"
         shape = entry.shape_of(book, probe, find_member(book, athlete).id, when, own)
-        readings, zero = _phase_cells(cells, shape.moves), "each"
+        readings, zero = _phase_cells(cells, shape.phases), "each"
     elif readings:
         zero = cell("zero", base.zero) or "board"
         pit = cell("pit", base.pit) if zero == "pit" else pit
@@ -154,7 +154,7 @@ def _typed(
     run = "/".join(filter(None, [cells.get("set"), cells.get("run")])) or None
     return Typed(
         athlete=athlete, drill=drill, readings=readings, zero=zero, day=day, place=place, pit=pit,
-        behind=cells.get("behind") or None, total=cells.get("total") or None, moves=moves_text,
+        behind=cells.get("behind") or None, total=cells.get("total") or None, phases=said,
         run=run, fields=fields,
     )  # fmt: skip
 

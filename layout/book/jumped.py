@@ -29,8 +29,8 @@ class Typed:
     zero : str
     day, place : str or None
         Today, and the place of the latest session, where left out.
-    pit, behind, total, moves : str or None
-        Take-off line to pit, take-off toe behind its mark, measured total, moves such as "hop step".
+    pit, behind, total, phases : str or None
+        Take-off line to pit, take-off toe behind its mark, measured total, phases such as "hop step".
     session_note : str or None
         Kept with the session; an earlier one stays among the corrections.
     run : str or None
@@ -48,7 +48,7 @@ class Typed:
     pit: str | None = None
     behind: str | None = None
     total: str | None = None
-    moves: str | None = None
+    phases: str | None = None
     session_note: str | None = None
     run: str | None = None
     fields: Mapping[str, str] = field(default_factory=dict)
@@ -88,7 +88,7 @@ class Jumped:
     looks: tuple[str, ...] = ()
 
 
-def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None) -> Jumped:
+def measured(given: Typed, phases: Sequence[str], sand: bool, plan: Planned | None) -> Jumped:
     """Lengths of the phases and the total, from what was read; a total typed is from the mark.
 
     effective = official + toe behind the line
@@ -98,21 +98,21 @@ def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | Non
     if given.zero not in marks.ZEROS:
         hint = nearest(given.zero, marks.ZEROS)
         raise refuse("zero", f"must be one of {', '.join(marks.ZEROS)}{hint}", given.zero)
-    lengths: tuple[float | None, ...] = (None,) * len(moves)
+    lengths: tuple[float | None, ...] = (None,) * len(phases)
     total = behind = None
     if given.behind is not None:
         behind = parse_length(given.behind, "behind", lowest=-0.5, highest=3.0)
         if not given.readings and given.total is None:
             raise refuse("behind", "has no meaning without readings or a total", given.behind)
     if given.readings:
-        lengths, total, behind = _read(given, moves, sand, plan, behind)
+        lengths, total, behind = _read(given, phases, sand, plan, behind)
     looks = []
     if given.total is not None:
         said = marks.parse_reading(given.total, "total")
         if said is None or said.value <= 0:
             raise refuse("total", "must be a length above 0", given.total)
-        most = marks.LONGEST * len(moves)
-        parse_length(said.value, "total", lowest=marks.SHORTEST * len(moves), highest=most)
+        most = marks.LONGEST * len(phases)
+        parse_length(said.value, "total", lowest=marks.SHORTEST * len(phases), highest=most)
         whole = round(said.value + (behind or 0.0), 6)
         lengths = marks.with_total(lengths, whole)
         total = marks.whole(lengths) or whole
@@ -128,19 +128,19 @@ def measured(given: Typed, moves: Sequence[str], sand: bool, plan: Planned | Non
 
 
 def _read(
-    given: Typed, moves: Sequence[str], sand: bool, plan: Planned | None, behind: float | None
+    given: Typed, phases: Sequence[str], sand: bool, plan: Planned | None, behind: float | None
 ) -> tuple[tuple[float | None, ...], float | None, float | None]:
     """Lengths, total and toe behind its mark from the tape's readings [m]."""
     count = len(given.readings)
-    labels = marks.named(moves)
-    toe_read = count == len(moves) + 1
-    labels = ["take-off toe", *labels] if count != len(moves) else labels
+    labels = marks.named(phases)
+    toe_read = count == len(phases) + 1
+    labels = ["take-off toe", *labels] if count != len(phases) else labels
     labels += [f"reading {i + 1}" for i in range(len(labels), count)]
     pairs = zip(given.readings, labels, strict=False)
     readings = [marks.parse_reading(text, label) for text, label in pairs]
     if given.zero == "each":
         lengths = tuple(None if r is None else r.value for r in readings)
-        marks.check_lengths(lengths, moves)
+        marks.check_lengths(lengths, phases)
         if behind is not None and given.total is None:
             raise refuse("behind", "has no meaning where each phase is measured by itself",
                          given.behind)  # fmt: skip
@@ -148,10 +148,10 @@ def _read(
     if toe_read and behind is not None:
         raise refuse("behind", "is not needed where the take-off toe is read", given.behind)
     zero_x = _zero_x(given, plan)
-    xs = marks.places(readings, moves, given.zero, zero_x, sand, behind or 0.0)
+    xs = marks.places(readings, phases, given.zero, zero_x, sand, behind or 0.0)
     if toe_read and xs[0] is not None and zero_x is not None:
         behind = round(-(zero_x + xs[0]), 6) + 0.0
-    return marks.phases(xs, moves), marks.whole((), xs), behind
+    return marks.lengths_between(xs, phases), marks.whole((), xs), behind
 
 
 def as_typed(given: Typed) -> str | None:

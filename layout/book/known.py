@@ -18,7 +18,7 @@ SAME: Final = 1e-6
 MOST: Final = 999
 """Attempts of one athlete, day and drill in a table (ours): many times what anybody jumps."""
 _COLUMNS: Final = (
-    "id", "run", "struck", "moves", "lengths", "total", "behind", "contacts", *entry.FIELDS,
+    "id", "run", "struck", "phases", "lengths", "total", "behind", "contacts", *entry.FIELDS,
 )  # fmt: skip
 _ASKED: Final = (
     f"SELECT {', '.join(f'a.{c}' for c in _COLUMNS)}, s.place FROM attempt a "
@@ -159,8 +159,8 @@ def differing(old: Mapping[str, Any], ready: Ready, titles: frozenset[str]) -> d
     if any(d is not None for d in ready.lengths):
         if not _alike(json.loads(old["lengths"]), ready.lengths):
             out |= {"lengths": values["lengths"]}
-        if old["moves"] != values["moves"]:
-            out |= {"moves": values["moves"], "contacts": values["contacts"]}
+        if old["phases"] != values["phases"]:
+            out |= {"phases": values["phases"], "contacts": values["contacts"]}
     for name in ("total", "behind"):
         if values[name] is not None and not _alike([old[name]], [values[name]]):
             out[name] = values[name]

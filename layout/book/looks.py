@@ -25,19 +25,19 @@ _BACK: Final = 5000
 
 
 def usual_of(
-    book: Book, athlete: int, drill: str, moves: Sequence[str], strides: int | None
+    book: Book, athlete: int, drill: str, phases: Sequence[str], strides: int | None
 ) -> tuple[float | None, ...]:
     """Middle of each phase of the athlete's latest attempts of this kind; None where too few [m]."""
     moment = book.rows("PRAGMA data_version")[0][0], book.db.total_changes
-    key = repr((athlete, drill, tuple(moves), strides))
+    key = repr((athlete, drill, tuple(phases), strides))
     known = book.memo.setdefault("usual", {}).get(key)
     if known is not None and known[0] == moment:
         return cast(tuple[float | None, ...], known[1])
     found = book.rows(
         "SELECT lengths FROM attempt WHERE id > (SELECT coalesce(max(id), 0) FROM attempt) - ? "
-        "AND +athlete = ? AND drill = ? AND moves = ? AND strides IS ? AND foul = 0 AND struck = 0 "
+        "AND +athlete = ? AND drill = ? AND phases = ? AND strides IS ? AND foul = 0 AND struck = 0 "
         "AND total IS NOT NULL ORDER BY id DESC LIMIT ?",
-        (_BACK, athlete, drill, " ".join(moves), strides, LATEST),
+        (_BACK, athlete, drill, " ".join(phases), strides, LATEST),
     )
     columns = zip(*(json.loads(text) for (text,) in found), strict=True)
     measured = [[d for d in column if d is not None] for column in columns]
@@ -47,15 +47,15 @@ def usual_of(
 
 
 def unlikely(
-    moves: Sequence[str],
+    phases: Sequence[str],
     lengths: Sequence[float | None],
     plan: Planned | None,
     usual: Sequence[float | None] = (),
 ) -> list[str]:
     """What is far from the plan or, without one, from the attempt's other phases and the usual."""
-    if plan is None or plan.moves != tuple(moves):
-        out = [f"{text}; a wrong digit?" for text in uneven(moves, lengths)]
-        for name, length, middle in zip(named(moves), lengths, usual, strict=False):
+    if plan is None or plan.phases != tuple(phases):
+        out = [f"{text}; a wrong digit?" for text in uneven(phases, lengths)]
+        for name, length, middle in zip(named(phases), lengths, usual, strict=False):
             if length is not None and middle is not None and abs(length - middle) > OFF * middle:
                 side = "longer" if length > middle else "shorter"
                 out.append(
@@ -64,7 +64,7 @@ def unlikely(
                 )
         return out
     out = []
-    rows = zip(named(moves), lengths, plan.lengths, plan.margins, strict=True)
+    rows = zip(named(phases), lengths, plan.lengths, plan.margins, strict=True)
     for name, length, wanted, margin in rows:
         if length is None:
             continue

@@ -71,7 +71,7 @@ def is_reading(text: str) -> bool:
 
 def places(
     readings: Sequence[Reading | None],
-    moves: Sequence[str],
+    phases: Sequence[str],
     zero: str,
     zero_x: float | None,
     sand: bool,
@@ -86,7 +86,7 @@ def places(
     readings : sequence
         One for each landing; with one more, the first is the take-off toe itself, and then it does
         not matter where the zero is.
-    moves : sequence of str
+    phases : sequence of str
     zero : str
         One of board, start, pit.
     zero_x : float or None
@@ -102,9 +102,9 @@ def places(
     BadInput
         The wrong number of readings, or a zero whose place is not known.
     """
-    count = len(moves)
+    count = len(phases)
     if len(readings) not in (count, count + 1):
-        each = ", ".join(moves)
+        each = ", ".join(phases)
         rule = f"{count} needed ({each}), or {count + 1} with the take-off toe first"
         raise refuse("readings", rule, len(readings))
     way = -1.0 if zero == "pit" else 1.0
@@ -125,7 +125,7 @@ def _unknown_zero(zero: str) -> str:
     return "how long the run-up is must be known: keep a plan of it, or read the take-off toe first"
 
 
-def phases(xs: Sequence[float | None], moves: Sequence[str]) -> tuple[float | None, ...]:
+def lengths_between(xs: Sequence[float | None], phases: Sequence[str]) -> tuple[float | None, ...]:
     """Lengths between neighbouring places [m], checked; None beside a place that is not known.
 
     Raises
@@ -135,16 +135,16 @@ def phases(xs: Sequence[float | None], moves: Sequence[str]) -> tuple[float | No
     """
     known = [(i, x) for i, x in enumerate(xs) if x is not None]
     for (i, a), (j, b) in pairwise(known):
-        _check(named(moves)[j - 1], b - a, j - i)
+        _check(named(phases)[j - 1], b - a, j - i)
     return tuple(None if a is None or b is None else round(b - a, 6) for a, b in pairwise(xs))
 
 
-def check_lengths(lengths: Sequence[float | None], moves: Sequence[str]) -> None:
+def check_lengths(lengths: Sequence[float | None], phases: Sequence[str]) -> None:
     """Raise where a phase that was measured by itself is no phase."""
-    if len(lengths) != len(moves):
-        rule = f"{len(moves)} lengths needed ({', '.join(moves)})"
+    if len(lengths) != len(phases):
+        rule = f"{len(phases)} lengths needed ({', '.join(phases)})"
         raise refuse("readings", rule, len(lengths))
-    for name, length in zip(named(moves), lengths, strict=True):
+    for name, length in zip(named(phases), lengths, strict=True):
         if length is not None:
             _check(name, length, 1)
 
@@ -190,11 +190,11 @@ def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | N
 
 
 def pairs_apart(
-    moves: Sequence[str], lengths: Sequence[float | None]
+    phases: Sequence[str], lengths: Sequence[float | None]
 ) -> list[tuple[str, float, str, float, float]]:
     """Phases of one attempt that hardly belong together: long, short and the limit between them [m]."""
     known = [
-        (n, m, d) for n, m, d in zip(named(moves), moves, lengths, strict=True) if d is not None
+        (n, m, d) for n, m, d in zip(named(phases), phases, lengths, strict=True) if d is not None
     ]
     out = []
     for (name, move, d), (other, beside, e) in [*pairwise(known), *pairwise(known[::-1])]:
@@ -207,7 +207,7 @@ def pairs_apart(
     return out
 
 
-def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
+def uneven(phases: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
     """`pairs_apart` in words.
 
     >>> uneven(("hop", "step"), (2.88, 5.33))
@@ -215,11 +215,11 @@ def uneven(moves: Sequence[str], lengths: Sequence[float | None]) -> list[str]:
     """
     return [
         f"{long} {show_length(d)} is more than {times:g} times {short} {show_length(e)}"
-        for long, d, short, e, times in pairs_apart(moves, lengths)
+        for long, d, short, e, times in pairs_apart(phases, lengths)
     ]
 
 
-def named(moves: Sequence[str]) -> list[str]:
+def named(phases: Sequence[str]) -> list[str]:
     """Moves with a count where one comes several times.
 
     >>> named(("hop", "hop", "step"))
@@ -227,7 +227,7 @@ def named(moves: Sequence[str]) -> list[str]:
     """
     seen: dict[str, int] = {}
     out = []
-    for move in moves:
+    for move in phases:
         seen[move] = seen.get(move, 0) + 1
-        out.append(f"{move} {seen[move]}" if list(moves).count(move) > 1 else move)
+        out.append(f"{move} {seen[move]}" if list(phases).count(move) > 1 else move)
     return out

@@ -1,7 +1,7 @@
 """Where a name stands in what others' rows say: taken out as a whole, and its parts found and offered.
 
 Only what people write is looked at: notes, places, names, remarks in athlete files and texts of
-plans. A word that the program reads, such as a move, stays whatever somebody is called.
+plans. A word that the program reads, such as a phase, stays whatever somebody is called.
 """
 
 from __future__ import annotations

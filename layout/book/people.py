@@ -58,7 +58,7 @@ class Planned:
     Attributes
     ----------
     id : int
-    moves : tuple of str
+    phases : tuple of str
     lengths : tuple of float
         [m]
     margins : tuple of float or None
@@ -74,7 +74,7 @@ class Planned:
     """
 
     id: int
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     lengths: tuple[float, ...]
     margins: tuple[float | None, ...]
     sand: bool
@@ -247,7 +247,7 @@ def _planned(number: int, text: str) -> Planned:
     flights, contacts = table["flights"], table["contacts"]
     return Planned(
         id=number,
-        moves=tuple(f["phase"] for f in flights),
+        phases=tuple(f["phase"] for f in flights),
         lengths=tuple(f["length"] for f in flights),
         margins=tuple(f["plus_minus"] for f in flights),
         sand=contacts[-1]["surface"] == "sand",

@@ -18,7 +18,7 @@ from layout.plan.drill import Drill, catalogue
 from layout.words.trade import MOVES
 
 _ASKED: Final = (
-    "SELECT s.day, a.drill, a.moves, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
+    "SELECT s.day, a.drill, a.phases, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
     "a.foul, a.runs, a.contacts, a.session, a.id, a.wind, a.behind, a.kind "
     "FROM attempt a JOIN session s ON s.id = a.session "
     "WHERE a.athlete = ? AND a.struck = 0"
@@ -35,7 +35,7 @@ class Kind:
     Attributes
     ----------
     drill, title : str
-    moves, arcs : tuple of str
+    phases, arcs : tuple of str
     plan : int or None
     strides : int or None
         0 from standing; None where not known.
@@ -47,7 +47,7 @@ class Kind:
 
     drill: str
     title: str
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     arcs: tuple[str, ...]
     plan: int | None
     strides: int | None
@@ -59,7 +59,7 @@ class Kind:
     @property
     def whole(self) -> bool:
         """Whether it is a whole jump to the sand from a run."""
-        return self.moves == MOVES and self.sand and not self.stand
+        return self.phases == MOVES and self.sand and not self.stand
 
 
 @dataclass(frozen=True, eq=False)
@@ -233,7 +233,7 @@ def _lengths(
     texts: Sequence[str], kind: Kind, foul: NDArray[np.bool_]
 ) -> tuple[Array, NDArray[np.bool_]]:
     """Lengths of attempts of one kind, and which attempts have what no phase can be."""
-    count = len(kind.moves)
+    count = len(kind.phases)
     lists = json.loads(f"[{','.join(texts)}]")
     nothing = [None] * count
     values = np.array([r if len(r) == count else nothing for r in lists], float)
@@ -247,15 +247,15 @@ def _lengths(
 
 def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:
     slug, text, plan, strides = key
-    moves = tuple(text.split())
+    phases = tuple(text.split())
     drill = drills.get(slug)
     fits = planned(book, plan) if plan is not None else None
-    if fits is not None and fits.moves != moves:
+    if fits is not None and fits.phases != phases:
         fits = None
-    arcs: tuple[str, ...] = ("natural",) * len(moves)
+    arcs: tuple[str, ...] = ("natural",) * len(phases)
     if fits is not None and plan is not None:
         arcs = _arcs(book, plan)
-    elif drill is not None and drill.chain == moves:
+    elif drill is not None and drill.chain == phases:
         arcs = drill.arcs * drill.cycles
     sand, stand = fits.sand if fits else bool(drill and drill.ends == "sand"), False
     if fits is not None:
@@ -267,7 +267,7 @@ def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:
     return Kind(
         drill=slug,
         title=drill.title if drill else slug,
-        moves=moves,
+        phases=phases,
         arcs=arcs,
         plan=plan,
         strides=0 if stand else strides,

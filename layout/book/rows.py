@@ -13,7 +13,7 @@ from layout.book.people import planned
 from layout.book.store import Book, told
 
 _COLUMNS: Final = (
-    "a.id, h.name, s.day, s.place, a.drill, a.moves, a.lengths, a.total, a.plan, a.strides, "
+    "a.id, h.name, s.day, s.place, a.drill, a.phases, a.lengths, a.total, a.plan, a.strides, "
     "a.speed, a.wind, a.surface, a.foul, a.struck, a.runs, a.contacts, a.knee_gap, a.support_knee, "
     "a.free_knee, a.free_thigh, a.trunk, a.readings, a.zero, a.note, a.made, "
     "a.kind, a.behind, a.run"
@@ -35,7 +35,7 @@ class Attempt(NamedTuple):
     ----------
     id : int
     athlete, day, place, drill : str
-    moves : tuple of str
+    phases : tuple of str
     lengths : tuple of float or None
         Of the phases, None where not measured [m].
     total : float or None
@@ -71,7 +71,7 @@ class Attempt(NamedTuple):
     day: str
     place: str
     drill: str
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     lengths: tuple[float | None, ...]
     total: float | None
     plan: int | None
@@ -185,7 +185,7 @@ def doubtful(book: Book) -> list[str]:
     out = []
     for kept in each_attempt(book):
         plan = planned(book, kept.plan) if kept.plan is not None else None
-        found = unlikely(kept.moves, kept.lengths, plan)
+        found = unlikely(kept.phases, kept.lengths, plan)
         out += [f"{kept.id} {kept.athlete}: {text}" for text in found]
     # What is put down at one time is several attempts; much later it is one, taken in twice.
     twins = book.rows(

@@ -6,6 +6,7 @@ value writes its earlier value to `correction`, by trigger, whoever makes the ch
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable
 from typing import Final
@@ -93,6 +94,9 @@ CREATE INDEX correction_row ON correction (room, row);
 """
 
 
+_JUMPED: Final = re.compile(r"^([ \t]*)jumped(?=[ \t]*=)", re.MULTILINE)
+
+
 def _triggers(db: sqlite3.Connection) -> list[str]:
     """Triggers that keep the earlier value of every column, and refuse to lose a row."""
     out = []
@@ -137,7 +141,20 @@ def _one(db: sqlite3.Connection) -> None:
             db.execute(text)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one,)
+def _two(db: sqlite3.Connection) -> None:
+    """Words of the trade: an attempt's hop, step and jump are phases, and so are those of a best."""
+    db.execute("ALTER TABLE attempt RENAME COLUMN moves TO phases")
+    db.execute("UPDATE correction SET field = 'phases' WHERE field = 'moves'")
+    for number, text in db.execute(
+        "SELECT id, file FROM athlete WHERE file IS NOT NULL"
+    ).fetchall():
+        db.execute(
+            "UPDATE athlete SET file = ? WHERE id = ?",
+            (_JUMPED.sub(r"\1best_phases", text), number),
+        )
+
+
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two)
 """Step i brings the tables of version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 

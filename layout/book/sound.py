@@ -26,12 +26,12 @@ SHORT: Final = {
     "athlete": ("name", "note"),
     "session": ("place", "note"),
     "plan": ("drill",),
-    "attempt": ("drill", "moves", "readings", "zero", "surface", "note", "made", "kind", "run"),
+    "attempt": ("drill", "phases", "readings", "zero", "surface", "note", "made", "kind", "run"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
 }
 """Columns that hold one printable line."""
-_MEASURED: Final = ("moves", "lengths", "total")
+_MEASURED: Final = ("phases", "lengths", "total")
 
 
 @contextlib.contextmanager
@@ -87,7 +87,7 @@ def _rows_wrong(book: Book, table: str) -> list[str]:
         row = dict(zip(columns, values, strict=True))
         rule = row_fault(table, row)
         if not rule and table == "attempt" and not _hangs_together(*map(row.get, _MEASURED)):
-            rule = "phases and total do not fit its moves"
+            rule = "phases and total do not fit its phases"
         if rule:
             out.append(f"{table} {row.get('id', row.get('key'))}: {rule}")
         if len(out) == MOST:
@@ -129,10 +129,10 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
         from layout.plan.stored import from_json
 
         from_json(row["json"])
-    if table == "attempt" and not set(row["moves"].split(" ")) <= set(MOVES):
-        return f"moves: {', '.join(MOVES)} needed"
-    if table == "attempt" and lengths_in(row["moves"], row["lengths"]) is None:
-        return "lengths: one for each of its moves needed"
+    if table == "attempt" and not set(row["phases"].split(" ")) <= set(MOVES):
+        return f"phases: {', '.join(MOVES)} needed"
+    if table == "attempt" and lengths_in(row["phases"], row["lengths"]) is None:
+        return "lengths: one for each of its phases needed"
     return ""
 
 
@@ -158,20 +158,20 @@ def athlete_in(text: str, name: str) -> Athlete:
     return athlete_from(table, where, text)
 
 
-def lengths_in(moves: str, text: str) -> list[float | None] | None:
-    """The phases of an attempt as kept [m]; None where they are none of these moves."""
+def lengths_in(phases: str, text: str) -> list[float | None] | None:
+    """The phases of an attempt as kept [m]; None where they are none of these phases."""
     try:
         lengths = json.loads(text)
     except (ValueError, RecursionError):
         return None
-    if not isinstance(lengths, list) or len(lengths) != len(moves.split()):
+    if not isinstance(lengths, list) or len(lengths) != len(phases.split()):
         return None
     fine = all(d is None or (type(d) in (int, float) and 0 < d < 1e6) for d in lengths)
     return lengths if fine else None
 
 
-def _hangs_together(moves: Any, text: Any, total: Any) -> bool:
-    lengths = lengths_in(moves, text)
+def _hangs_together(phases: Any, text: Any, total: Any) -> bool:
+    lengths = lengths_in(phases, text)
     if lengths is None:
         return False
     known = [d for d in lengths if d is not None]

@@ -103,7 +103,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     room.add_argument(
         "--total", metavar="L", help="total from the mark (from a board: the official)"
     )
-    room.add_argument("--phases", dest="moves", help='phases, if not the drill\'s: "hop step"')
+    room.add_argument("--phases", help='phases, if not the drill\'s: "hop step"')
     room.add_argument("--on", metavar="DATE", help="day, as 2026-11-25 (today)")
     room.add_argument("--place", help="where (that of the last session)")
     for name, (what, text) in _HELP.items():
@@ -243,7 +243,7 @@ def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
         Typed(
             athlete=given.athlete, drill=drill, readings=readings, zero=given.zero or "board", day=given.on,
             place=given.place, pit=given.board_at, behind=given.behind, total=given.total,
-            moves=given.moves, session_note=given.session_note, fields=fields,
+            phases=given.phases, session_note=given.session_note, fields=fields,
         ),
         own,
     )  # fmt: skip
@@ -276,10 +276,10 @@ def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) ->
     if all(d is None for d in kept.lengths) and kept.total is None:
         runs = f"{counted(kept.runs, 'run')} not measured, "
         return runs + counted(kept.contacts, "contact") + _after(kept)
-    named = zip(marks.named(kept.moves), kept.lengths, strict=True)
+    named = zip(marks.named(kept.phases), kept.lengths, strict=True)
     parts = [f"{n} {'?' if d is None else show_length(d, system)}" for n, d in named]
     text = ", ".join(parts)
-    if kept.total is not None and len(kept.moves) > 1:
+    if kept.total is not None and len(kept.phases) > 1:
         text += f", total {show_length(kept.total, system)}"
     if kept.official is not None and kept.behind:
         toe = f"toe {show_length(abs(kept.behind), system)} {'behind' if kept.behind > 0 else 'past'} it"
@@ -325,7 +325,7 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
     for key, value in (
         ("athlete", given.athlete), ("drill", given.drill), ("readings", given.readings),
         ("zero", given.zero), ("foul", given.foul), ("pit", given.board_at),
-        ("behind", given.behind), ("total", given.total), ("moves", given.moves),
+        ("behind", given.behind), ("total", given.total), ("phases", given.phases),
         ("day", given.on), ("place", given.place),
     ):  # fmt: skip
         if value is not None:

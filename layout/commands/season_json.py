@@ -42,7 +42,7 @@ def _drill(told: Told) -> dict[str, Any]:
     kind = told.kind
     return {
         "drill": kind.drill,
-        "phases": kind.moves,
+        "phases": kind.phases,
         "arcs": kind.arcs,
         "strides": kind.strides,
         "sand": kind.sand,

@@ -53,7 +53,7 @@ def _small(metres: float, system: System, sign: bool = False) -> str:
 def kind_text(told: Told) -> str:
     """A drill and its run-up: "Hop and step to the sand, low hops, 6 strides"."""
     kind = told.kind
-    hops = {a for m, a in zip(kind.moves, kind.arcs, strict=False) if m == "hop"}
+    hops = {a for m, a in zip(kind.phases, kind.arcs, strict=False) if m == "hop"}
     arc = f", {hops.pop()} hops" if len(hops) == 1 and hops != {"natural"} else ""
     if kind.stand:
         return f"{kind.title}{arc}, from standing"
@@ -89,7 +89,7 @@ def told_text(told: Told, system: System) -> list[str]:
     )
     rows: list[tuple[str, ...]] = []
     rows.append(("", "usual", "", "plan", "off", "share %", "plan %", "in four weeks"))
-    shown = [*told.phases, *([told.total] if told.total and len(told.kind.moves) > 1 else [])]
+    shown = [*told.phases, *([told.total] if told.total and len(told.kind.phases) > 1 else [])]
     rows += [_phase_row(p, system) for p in shown]
     out += ["  " + line for line in columns(rows, frozenset({1, 2, 3, 4, 5, 6}))]
     if told.kind.whole and len(told.phases) == 3 and told.phases[1].share is not None:

@@ -157,9 +157,9 @@ def _gaps(
     athlete: Athlete, drill: Drill, choices: Choices, flights: tuple[Flight, ...]
 ) -> tuple[float, ...]:
     """Planned phases less those of the best jump, for the athlete's own full jump [m]."""
-    if not (drill.full and athlete.best and athlete.jumped) or choices.total is not None:
+    if not (drill.full and athlete.best and athlete.best_phases) or choices.total is not None:
         return ()
-    best = phases(athlete.best, athlete.jumped)
+    best = phases(athlete.best, athlete.best_phases)
     return tuple(f.length - was for f, was in zip(flights, best, strict=True))
 
 

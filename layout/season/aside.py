@@ -45,14 +45,14 @@ def set_aside(record: Record) -> Record:
     together: dict[object, list[Group]] = defaultdict(list)
     for group in record.groups:
         kind = group.kind
-        together[kind.drill, kind.moves, kind.arcs, kind.strides].append(group)
+        together[kind.drill, kind.phases, kind.arcs, kind.strides].append(group)
     found: list[Aside] = []
     bad: set[int] = set()
     for groups in together.values():
         rows = np.concatenate([g.rows for g in groups])
         lengths = np.concatenate([g.lengths for g in groups])
         for at, why, name, value, other, beside in _wrong(
-            groups[0].kind.moves, lengths, record.total[rows]
+            groups[0].kind.phases, lengths, record.total[rows]
         ):
             row = int(rows[at])
             bad.add(row)
@@ -74,7 +74,7 @@ def _without(lengths: Array, rows: Whole, bad: set[int]) -> Array:
 
 
 def _wrong(
-    moves: Sequence[str], lengths: Array, total: Array
+    phases: Sequence[str], lengths: Array, total: Array
 ) -> Iterator[tuple[int, str, str, float, str, float]]:
     """Rows of one kind that look wrong, each with why."""
     values = np.concatenate([lengths, total[:, None]], axis=1)
@@ -86,11 +86,11 @@ def _wrong(
     if known.sum() < LEAST:
         for at in np.flatnonzero(known):
             row = [None if np.isnan(v) else float(v) for v in values[at, :-1]]
-            for long, d, short, e, _ in pairs_apart(moves, row)[:1]:
+            for long, d, short, e, _ in pairs_apart(phases, row)[:1]:
                 yield int(at), "uneven", long, d, short, e
         return
     seen = np.flatnonzero(np.isfinite(values).any(axis=0))
-    names = [*named(moves), "total"]
+    names = [*named(phases), "total"]
     rough = np.nanmedian(values[:, seen], axis=0)
     middle, weights = centre(values[:, seen], spread_about(values[:, seen], rough))
     off = np.nan_to_num(np.abs(values[:, seen] / middle - 1.0))

@@ -52,7 +52,7 @@ def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
 
 
 def predicted(who: Body, theta: Array, chain: Chain, entry: Array) -> Array:
-    """Phase lengths of a chain for many parameter sets [m], ndarray (moves, k)."""
+    """Phase lengths of a chain for many parameter sets [m], ndarray (phases, k)."""
     return march(who, form_of(who, theta), chain, entry).length
 
 

@@ -113,9 +113,9 @@ def gather(record: Record, full: int) -> Gathered:
     together: dict[_Key, list[Group]] = defaultdict(list)
     for group in record.groups:
         kind, strides = group.kind, strides_of(group.kind, full)
-        fits = kind.moves and "jump" not in kind.moves[:-1] and len(kind.arcs) == len(kind.moves)
+        fits = kind.phases and "jump" not in kind.phases[:-1] and len(kind.arcs) == len(kind.phases)
         if strides is not None and fits:
-            key = (kind.moves, kind.arcs, strides, kind.sand, kind.stand)
+            key = (kind.phases, kind.arcs, strides, kind.sand, kind.stand)
             together[key].append(group)
     pools = []
     for key, groups in together.items():
@@ -188,18 +188,18 @@ def _cell(kind: Kind, strides: int, lengths: Array, spread: float) -> tuple[list
 
 
 def _chain(kind: Kind) -> Chain:
-    return Chain(kind.moves, kind.arcs, kind.sand, kind.stand)
+    return Chain(kind.phases, kind.arcs, kind.sand, kind.stand)
 
 
 def _totals(kind: Kind, strides: int, totals: Array, spread: float) -> list[Cell]:
     """A cell of attempts of which only the total was measured."""
     if not totals.size:
         return []
-    each = spread * float(np.median(totals)) / np.sqrt(len(kind.moves))
+    each = spread * float(np.median(totals)) / np.sqrt(len(kind.phases))
     middle, weights = centre(totals[:, None], np.array([each]))
     worth = max(count_of(weights), 0.5)
-    sure = np.hypot(each / np.sqrt(worth), MODEL * float(middle[0]) / np.sqrt(len(kind.moves)))
-    return [Cell(kind.title, _chain(kind), strides, True, np.zeros(len(kind.moves), bool), middle,
+    sure = np.hypot(each / np.sqrt(worth), MODEL * float(middle[0]) / np.sqrt(len(kind.phases)))
+    return [Cell(kind.title, _chain(kind), strides, True, np.zeros(len(kind.phases), bool), middle,
                  np.array([[sure]]), int((weights > 0).sum()))]  # fmt: skip
 
 

@@ -27,7 +27,7 @@ class Spacing:
     ----------
     title : str
     strides : int
-    moves : tuple of str
+    phases : tuple of str
     before, after : tuple of float
         Phases [m].
     start_before, start_after : float
@@ -38,7 +38,7 @@ class Spacing:
 
     title: str
     strides: int
-    moves: tuple[str, ...]
+    phases: tuple[str, ...]
     before: tuple[float, ...]
     after: tuple[float, ...]
     start_before: float
@@ -66,10 +66,10 @@ def spacings_of(
         if drill is None or drill.full or len(wanted) > SPACED:
             continue
         strides = told.kind.strides if drill.start == "run" and told.kind.strides else None
-        arcs = {a for m, a in zip(told.kind.moves, told.kind.arcs, strict=False) if m == "hop"}
+        arcs = {a for m, a in zip(told.kind.phases, told.kind.arcs, strict=False) if m == "hop"}
         arc = arcs.pop() if len(arcs) == 1 and arcs != {"natural"} else None
-        cycles = len(told.kind.moves) // len(drill.moves)
-        if told.kind.moves != drill.moves * cycles:
+        cycles = len(told.kind.phases) // len(drill.moves)
+        if told.kind.phases != drill.moves * cycles:
             continue
         choices = Choices(
             strides=strides, arc=arc, cycles=cycles if cycles != drill.cycles else None

@@ -57,9 +57,13 @@ def top_lines(before: Athlete, after: Athlete) -> list[str]:
     if after.best is not None and after.best != before.best:
         was = "" if before.best is None else f"; it was {before.best:.2f} m"
         lines.append(f'best = "{after.best:.2f} m"  # from the book, toe to sand{was}')
-    if after.jumped is not None and after.best is not None and after.jumped != before.jumped:
-        phases = "/".join(f"{after.best * s:.2f}" for s in after.jumped.shares)
-        lines.append(f'jumped = "{phases} m"  # from the book')
+    if (
+        after.best_phases is not None
+        and after.best is not None
+        and after.best_phases != before.best_phases
+    ):
+        phases = "/".join(f"{after.best * s:.2f}" for s in after.best_phases.shares)
+        lines.append(f'best_phases = "{phases} m"  # from the book')
     return lines
 
 
@@ -112,7 +116,7 @@ def _same(got: Athlete, wanted: Athlete) -> bool:
 
     def told(one: Athlete) -> list[str]:
         own = one.calibration
-        values = [(f, getattr(one, f.name)) for f in fields_of(Athlete) if f.name != "jumped"]
+        values = [(f, getattr(one, f.name)) for f in fields_of(Athlete) if f.name != "best_phases"]
         values += [(f, getattr(own, f.name)) for f in fields_of(Calibration)]
         return ["" if value is None else f.kind.written(value) for f, value in values]
 

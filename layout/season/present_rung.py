@@ -19,14 +19,14 @@ LATELY: Final = 28
 def matches(rung: Rung, kind: Kind, full: int) -> bool:
     """Whether an attempt was one of a rung's."""
     arcs = rung.drill.arcs * (rung.choices.cycles or rung.drill.cycles)
-    moves = rung.drill.moves * (rung.choices.cycles or rung.drill.cycles)
+    phases = rung.drill.moves * (rung.choices.cycles or rung.drill.cycles)
     if rung.choices.arc is not None:
         arcs = tuple(
-            rung.choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True)
+            rung.choices.arc if m == "hop" else a for m, a in zip(phases, arcs, strict=True)
         )
     strides = 0 if rung.drill.start == "stand" else rung.strides(full)
     here = full if kind.strides is None and kind.full else kind.strides
-    return (rung.drill.slug, moves, arcs, strides) == (kind.drill, kind.moves, kind.arcs, here)
+    return (rung.drill.slug, phases, arcs, strides) == (kind.drill, kind.phases, kind.arcs, here)
 
 
 def seen_in(

@@ -84,8 +84,8 @@ class Misfit:
     ----------
     title : str
     strides : int
-    move : int
-        Which of its moves, from 0; -1 for the total.
+    phase : int
+        Which of its phases, from 0; -1 for the total.
     name : str
     off : float
         Jumped less computed [m].
@@ -93,7 +93,7 @@ class Misfit:
 
     title: str
     strides: int
-    move: int
+    phase: int
     name: str
     off: float
 
@@ -280,9 +280,9 @@ def _misfits(problem: Problem, at: Array) -> tuple[Misfit, ...]:
     for cell, off in zip(problem.cells, problem.differences(at[:, None]), strict=False):
         for i, d in enumerate(off[:, 0]):
             if abs(d) > ODD * cell.sure[i]:
-                move = -1 if cell.total else int(np.flatnonzero(cell.seen)[i])
-                name = "total" if move < 0 else cell.chain.moves[move]
-                found.append(Misfit(cell.title, cell.strides, move, name, float(d)))
+                phase = -1 if cell.total else int(np.flatnonzero(cell.seen)[i])
+                name = "total" if phase < 0 else cell.chain.moves[phase]
+                found.append(Misfit(cell.title, cell.strides, phase, name, float(d)))
     return tuple(sorted(found, key=lambda m: -abs(m.off)))
 
 

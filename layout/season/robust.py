@@ -82,8 +82,8 @@ def line(x: Array, y: Array) -> tuple[float, float]:
     weights = np.ones_like(x)
     for _ in range(30):
         root = np.sqrt(weights)
-        fitted = np.linalg.lstsq(design * root[:, None], y * root, rcond=None)[0]
-        off = y - design @ fitted
+        bend = np.linalg.lstsq(design * root[:, None], y * root, rcond=None)[0]
+        off = y - design @ bend
         scale = max(spread_of(off), 1e-9)
         fresh = np.minimum(1.0, HUBER * scale / np.maximum(np.abs(off), 1e-12))
         if np.allclose(fresh, weights, atol=1e-6):
@@ -93,7 +93,7 @@ def line(x: Array, y: Array) -> tuple[float, float]:
     # The larger of both estimates: with few days the median alone may be far too small.
     variance = max(float((weights * off**2).sum()) / free, scale**2 * len(x) / free)
     matrix = np.linalg.inv(design.T @ (design * weights[:, None]))
-    return float(fitted[1]), float(np.sqrt(variance * matrix[1, 1]))
+    return float(bend[1]), float(np.sqrt(variance * matrix[1, 1]))
 
 
 def huber_cost(off: Array) -> float:
@@ -131,23 +131,23 @@ def least(
     count = free.size
     at = np.zeros(count)
     step = 1e-3
-    moves = np.flatnonzero(free)
+    fitted = np.flatnonzero(free)
     damping = 0.0
     off = residuals(at[:, None])[:, 0]
     cost = huber_cost(off)
-    normal = np.eye(moves.size)
+    normal = np.eye(fitted.size)
     for _ in range(rounds):
-        away = np.repeat(at[:, None], moves.size, axis=1)
-        away[moves, np.arange(moves.size)] += step
+        away = np.repeat(at[:, None], fitted.size, axis=1)
+        away[fitted, np.arange(fitted.size)] += step
         slope = (residuals(away) - off[:, None]) / step
         weights = np.minimum(1.0, HUBER / np.maximum(np.abs(off), 1e-12))
-        normal = slope.T @ (slope * weights[:, None]) + np.eye(moves.size)
-        pull = slope.T @ (weights * off) + at[moves]
+        normal = slope.T @ (slope * weights[:, None]) + np.eye(fitted.size)
+        pull = slope.T @ (weights * off) + at[fitted]
         moved = 0.0
         for _ in range(12):
             shift = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), -pull)
             new = at.copy()
-            new[moves] = np.clip(at[moves] + shift, low[moves], high[moves])
+            new[fitted] = np.clip(at[fitted] + shift, low[fitted], high[fitted])
             new_off = residuals(new[:, None])[:, 0]
             new_cost = huber_cost(new_off) + 0.5 * float(new @ new)
             if np.isfinite(new_cost) and new_cost <= cost + 1e-12:
@@ -159,5 +159,5 @@ def least(
         if moved < 1e-5:
             break
     cover = np.eye(count)
-    cover[np.ix_(moves, moves)] = np.linalg.inv(normal)
+    cover[np.ix_(fitted, fitted)] = np.linalg.inv(normal)
     return at, cover

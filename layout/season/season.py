@@ -332,7 +332,7 @@ def _closed(
         drill = drills.get(told.kind.drill)
         if drill is None:
             continue
-        cycles = max(1, len(told.kind.moves) // len(drill.moves))
+        cycles = max(1, len(told.kind.phases) // len(drill.moves))
         why = closed_to(stands, drill.demand(told.kind.strides, cycles), name)
         if why is not None:
             out.setdefault(drill.slug, Note(why.code, f"{drill.slug}: {why.text}", why.source))
@@ -347,14 +347,16 @@ def with_best(athlete: Athlete, tolds: Sequence[Told]) -> Athlete:
     total, phases = round(found[0], 2), found[1]
     low, high = TOTAL_RANGE
     news = athlete.best is None or total > athlete.best + 0.005
-    news |= athlete.jumped is None and athlete.best is not None and total > athlete.best - 0.005
+    news |= (
+        athlete.best_phases is None and athlete.best is not None and total > athlete.best - 0.005
+    )
     if not news or not low <= total <= high:
         return athlete
     try:
-        jumped = parse_split("/".join(f"{p:.2f}" for p in phases) + " m", total)
+        measured = parse_split("/".join(f"{p:.2f}" for p in phases) + " m", total)
     except BadInput:
         return athlete  # phases no file would take are no best
-    return replace(athlete, best=total, jumped=jumped)
+    return replace(athlete, best=total, best_phases=measured)
 
 
 def _usable(athlete: Athlete) -> Athlete | None:

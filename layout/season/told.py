@@ -204,13 +204,13 @@ def told_of(record: Record, full: int | None = None) -> tuple[Told, ...]:
     for group in record.groups:
         kind = replace(group.kind, strides=strides_of(group.kind, full))
         group = replace(group, kind=kind)
-        together[kind.drill, kind.moves, kind.arcs, kind.strides].append(group)
+        together[kind.drill, kind.phases, kind.arcs, kind.strides].append(group)
     out = []
     for groups in together.values():
         rows = np.concatenate([g.rows for g in groups])
         lengths = np.concatenate([g.lengths for g in groups])
         planned = np.concatenate([
-            np.tile(g.kind.planned or (np.nan,) * len(g.kind.moves), (g.rows.size, 1))
+            np.tile(g.kind.planned or (np.nan,) * len(g.kind.phases), (g.rows.size, 1))
             for g in groups
         ])  # fmt: skip
         latest = max(groups, key=lambda g: (record.day[g.rows[-1]], g.rows[-1])).kind
@@ -239,7 +239,7 @@ def _drill_told(
     usual = [usual_of(c) for c in lengths.T]
     whole = sum(u for u, _ in usual)
     phases = []
-    for i, name in enumerate(named(kind.moves)):
+    for i, name in enumerate(named(kind.phases)):
         middle, sure = usual[i]
         if not np.isfinite(middle):
             continue

@@ -104,8 +104,8 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
         put(shape if near else met, "knee-gap", f"{text}{cm(wants.knee_gap)} or more asked.")
     if wants.step_share is not None:
         share, of = seen.step_share, ""
-        if share is None and athlete.jumped is not None:
-            share, of = athlete.jumped.shares[1], " in the best jump"
+        if share is None and athlete.best_phases is not None:
+            share, of = athlete.best_phases.shares[1], " in the best jump"
         low, high = wants.step_share
         band = f"{100 * low:g} to {100 * high:g} % asked."
         if share is None:

@@ -48,7 +48,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 rows.append((1 + i // 100, who, 1 if who == 1 else None, json.dumps([hop, step]),
                              round(hop + step, 6), 5.4, i % 17 == 0))  # fmt: skip
             db.executemany(
-                "INSERT INTO attempt (session, athlete, plan, drill, moves, lengths, total, strides,"
+                "INSERT INTO attempt (session, athlete, plan, drill, phases, lengths, total, strides,"
                 " speed, foul, made, contacts) VALUES (?, ?, ?, 'hop-step-sand', 'hop step', ?, ?, 4,"
                 " ?, ?, '2026-05-01T10:00:00.000+00:00', 3)",
                 rows,

@@ -59,7 +59,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
                              json.dumps(one), round(sum(one), 6), strides, timed, i % 17 == 0,
                              len(one) + 1))  # fmt: skip
             db.executemany(
-                "INSERT INTO attempt (session, athlete, drill, moves, lengths, total, strides, speed, "
+                "INSERT INTO attempt (session, athlete, drill, phases, lengths, total, strides, speed, "
                 "foul, contacts, made) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, '2026-05-01T10:00:00.000')",
                 rows,
             )

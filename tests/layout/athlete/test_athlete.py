@@ -106,7 +106,7 @@ def test_a_best_stands_in_for_a_target_and_neither_is_a_fault() -> None:
         ("target", "eight"), ("target", float("inf")), ("target", ""), ("target", datetime.date(2026, 1, 1)),
         ("best", "7-60 m"), ("split", "50:30:30"), ("split", "35:65"), ("split", 35),
         ("split", "2.8/2.4/2.9 m"),
-        ("jumped", "0:0:100"), ("strides", 1), ("strides", 25), ("strides", 8.5), ("strides", True),
+        ("best_phases", "0:0:100"), ("strides", 1), ("strides", 25), ("strides", 8.5), ("strides", True),
         ("speed", 2.9), ("speed", 13.1), ("speed", "9 mph an hour"), ("leg", "Right"), ("leg", 1),
         ("level", ""),
         ("build", "m"), ("born", 1899), ("born", 2101),
@@ -170,7 +170,7 @@ anything = st.recursive(
 )
 keys = st.sampled_from(
     ["name", "stature", "mass", "leg", "level", "born", "build", "training_years", "best", "target",
-     "split", "jumped", "strides", "speed", "note", "calibration", "other"]
+     "split", "best_phases", "strides", "speed", "note", "calibration", "other"]
 )  # fmt: skip
 
 
@@ -273,11 +273,11 @@ def test_broken_files_name_the_file(tmp_path: Path, text: str) -> None:
 def test_jumped_is_read_like_best() -> None:
     """In feet and inches with a stroke between the phases and in the fractions."""
     table = {"name": "Ada", "leg": "left", "stature": 1.7, "mass": 58, "target": "39-0",
-             "best": "38-4 1/2", "jumped": "13-9/11-0/13-7 1/2"}  # fmt: skip
+             "best": "38-4 1/2", "best_phases": "13-9/11-0/13-7 1/2"}  # fmt: skip
     who = athlete_from(table)
     assert who.best is not None
-    assert who.jumped is not None
-    phases = [who.best * share for share in who.jumped.shares]
+    assert who.best_phases is not None
+    phases = [who.best * share for share in who.best_phases.shares]
     assert phases == pytest.approx([165 * 0.0254, 132 * 0.0254, 163.5 * 0.0254], abs=1e-9)
 
 

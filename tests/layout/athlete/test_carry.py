@@ -210,7 +210,7 @@ def test_the_target_form_makes_the_target(table: dict[str, Any]) -> None:
 def test_3_percent_of_speed_weighs_like_5_of_height(name: str, longer: float) -> None:
     """Of the forms that make a target's phases, none asks for less change, so weighed."""
     able, who = ability(own.member(name)), own.member(name)
-    wish = phases(longer * (who.best or who.target), who.jumped or who.split)
+    wish = phases(longer * (who.best or who.target), who.best_phases or who.split)
 
     def change(form: Form) -> float:
         up = sum(
@@ -232,7 +232,7 @@ def test_asking_for_the_shown_jump_changes_nothing(name: str) -> None:
     who = own.member(name)
     assert who.best is not None
     able = ability(who)
-    again = form_for_target(able.who, able.shown, phases(who.best, who.jumped or who.split))
+    again = form_for_target(able.who, able.shown, phases(who.best, who.best_phases or who.split))
     assert again.entry == pytest.approx(able.shown.entry, rel=5e-3)
     assert again.vy == pytest.approx(able.shown.vy, rel=2e-2)
 
@@ -242,7 +242,7 @@ def test_a_longer_target_asks_for_more(name: str) -> None:
     """More speed at the board or more height; for a little more, all within what was shown."""
     able, who = ability(own.member(name)), own.member(name)
     total = who.best or who.target
-    form = form_for_target(able.who, able.shown, phases(1.02 * total, who.jumped or who.split))
+    form = form_for_target(able.who, able.shown, phases(1.02 * total, who.best_phases or who.split))
     change = [
         a / b - 1.0
         for a, b in zip((form.entry, *form.vy), (able.shown.entry, *able.shown.vy), strict=True)

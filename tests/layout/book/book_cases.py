@@ -105,7 +105,7 @@ def attempt_rows(draw: st.DrawFn) -> dict[str, Any]:
         "athlete": draw(st.sampled_from((1, 2))),
         "plan": draw(st.sampled_from((None, 1))),
         "drill": "hop-step-sand",
-        "moves": " ".join(["hop"] * len(lengths)),
+        "phases": " ".join(["hop"] * len(lengths)),
         "lengths": json.dumps(lengths),
         "total": draw(st.none() | reals),
         "readings": draw(st.none() | lines),

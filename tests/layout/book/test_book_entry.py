@@ -99,7 +99,7 @@ def test_runs_that_were_not_measured_count_for_the_load(book: Book) -> None:
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="2099-01-01"), "on: must be a day from 1900"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="1/2/2026"), "on: day or month"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), place="a\nb"), "place: must be one line"),
-        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), moves="hop skip"), "phases: must be 1 to 30 of"),
+        (Typed("runa", "hop-step-sand", ("2.6", "4.8"), phases="hop skip"), "phases: must be 1 to 30 of"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"wind": "gale"}), "wind: must be a numb"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"wind": "99"}), "wind: must be a number"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), fields={"speed": "55"}), "speed: must be"),
@@ -142,10 +142,10 @@ def test_the_plan_is_the_last_one_made_by_that_day(book: Book, tmp_path: Path) -
     assert [(p.id, p.athlete, p.attempts) for p in plans(book)] == [(1, "Runa", 0), (2, "Runa", 0)]
 
 
-def test_own_drill_wants_its_moves_or_a_plan(book: Book) -> None:
+def test_own_drill_wants_its_phases_or_a_plan(book: Book) -> None:
     with pytest.raises(BadInput, match="drill: is not known"):
         find_slug(book, "garden-hops")
-    mine = Typed("imka", "hop-step-sand", ("2", "4", "6"), moves="hop hop step", day=DAY)
+    mine = Typed("imka", "hop-step-sand", ("2", "4", "6"), phases="hop hop step", day=DAY)
     assert add(book, mine).lengths == (2.0, 2.0, 2.0)
 
 
@@ -159,7 +159,7 @@ def test_own_drill_wants_its_moves_or_a_plan(book: Book) -> None:
         day=st.none() | texts,
         place=st.none() | texts,
         pit=st.none() | texts,
-        moves=st.none() | texts,
+        phases=st.none() | texts,
         fields=st.dictionaries(st.sampled_from(sorted(FIELDS)), texts, max_size=4),
     )
 )

@@ -195,7 +195,7 @@ def test_a_whole_folder_goes_only_into_an_empty_book(tmp_path: Path) -> None:
         ("session", lambda t: t.replace("-05-02", "-15-39"), r"session\.csv:2: session: must be a row that"),
         ("attempt", lambda t: t.replace("[2.61, 2.19]", "[2.61]"), "lengths: one for each of its"),
         ("attempt", lambda t: t.replace("[2.61, 2.19]", "[2.61, :]"), "lengths: one for each of"),
-        ("attempt", lambda t: t.replace("hop step", "hop stop"), "moves: hop, step, jump"),
+        ("attempt", lambda t: t.replace("hop step", "hop stop"), "phases: hop, step, jump"),
         ("session", None, r"session\.csv: file: cannot be read"),
     ],
 )  # fmt: skip

@@ -52,9 +52,9 @@ def test_with_the_toe_read_the_zero_may_be_anywhere(
     texts_ = [f"{(at + way * x) / 100:+.2f} m" for x in accumulate([0, *cm])]
     if comma:
         texts_ = [t.replace(".", ",") for t in texts_]
-    moves = HOPS[: len(cm)]
+    phases = HOPS[: len(cm)]
     given_ = typed(*texts_, zero="pit" if backwards else "start")
-    lengths, total = read(given_, moves, backwards, None)
+    lengths, total = read(given_, phases, backwards, None)
     assert lengths == pytest.approx([c / 100 for c in cm], abs=1e-9)
     assert total == pytest.approx(sum(cm) / 100, abs=1e-9)
 
@@ -70,7 +70,7 @@ def test_readings_off_the_tape_card_give_the_plan_back(zero: str, system: str, d
                    key=lambda line: line.x)  # fmt: skip
     readings = [show_length(abs(line.reading), system, "bare") for line in order]  # type: ignore[arg-type]
     known = facts(drill, "imka")
-    lengths, _ = read(typed(*readings, zero=zero), known.moves, known.sand, known)
+    lengths, _ = read(typed(*readings, zero=zero), known.phases, known.sand, known)
     near = 0.0101 if system == "cm" else 0.0064  # each of two readings is half a step off at most
     assert all(
         d is not None and abs(d - f.length) <= near for d, f in zip(lengths, p.flights, strict=True)
@@ -78,13 +78,13 @@ def test_readings_off_the_tape_card_give_the_plan_back(zero: str, system: str, d
 
 
 def test_the_pit_without_a_plan_wants_the_distance() -> None:
-    moves = ("hop", "step")
+    phases = ("hop", "step")
     with pytest.raises(BadInput, match="where the pit is must be known"):
-        read(typed("0.46", "1.73", zero="pit"), moves, True, None)
-    lengths, total = read(typed("0.46", "1.73", zero="pit", pit="3.07"), moves, True, None)
+        read(typed("0.46", "1.73", zero="pit"), phases, True, None)
+    lengths, total = read(typed("0.46", "1.73", zero="pit", pit="3.07"), phases, True, None)
     assert lengths == (2.61, 2.19)
     assert total == 4.8
-    signed = read(typed("0.46", "\u22121.73", zero="pit", pit="3.07"), moves, True, None)
+    signed = read(typed("0.46", "\u22121.73", zero="pit", pit="3.07"), phases, True, None)
     assert signed == (lengths, total)
 
 
@@ -95,13 +95,13 @@ def test_toe_behind_the_line_lengthens_the_first_phase_alone() -> None:
 
 
 def test_what_was_not_measured_stays_unknown() -> None:
-    moves = ("hop", "step", "jump")
-    assert read(typed("3.4", "?", "9.7"), moves, True, None) == ((3.4, None, None), 9.7)
-    assert read(typed("3.4", "6.3", "-"), moves, True, None) == ((3.4, 2.9, None), None)
-    assert read(typed("3.4", "2.9", "?", zero="each", total="9.7"), moves, True, None) == (
+    phases = ("hop", "step", "jump")
+    assert read(typed("3.4", "?", "9.7"), phases, True, None) == ((3.4, None, None), 9.7)
+    assert read(typed("3.4", "6.3", "-"), phases, True, None) == ((3.4, 2.9, None), None)
+    assert read(typed("3.4", "2.9", "?", zero="each", total="9.7"), phases, True, None) == (
         (3.4, 2.9, 3.4), 9.7
     )  # fmt: skip
-    assert read(typed(total="9.7"), moves, True, None) == ((None, None, None), 9.7)
+    assert read(typed(total="9.7"), phases, True, None) == ((None, None, None), 9.7)
 
 
 @pytest.mark.parametrize(
@@ -167,32 +167,32 @@ def test_only_what_is_far_from_the_plan_is_asked_about() -> None:
     known = facts("hop-step-sand")
     assert known.margins[0] is not None
     hop, step = known.lengths
-    assert unlikely(known.moves, (hop + 2.9 * known.margins[0], step), known) == []
-    (text,) = unlikely(known.moves, (hop + 3.1 * known.margins[0], step), known)
+    assert unlikely(known.phases, (hop + 2.9 * known.margins[0], step), known) == []
+    (text,) = unlikely(known.phases, (hop + 3.1 * known.margins[0], step), known)
     assert text.startswith("hop ")
     assert "longer than planned" in text
-    assert unlikely(known.moves, (None, None), known) == []
+    assert unlikely(known.phases, (None, None), known) == []
     assert unlikely(("hop", "hop"), (9.0, 9.0), known) == []
 
 
 def test_phases_that_hardly_belong_together_are_asked_about() -> None:
-    moves = ("hop", "step", "jump")
+    phases = ("hop", "step", "jump")
     (text,) = unlikely(("hop", "step"), (2.88, 5.33), None)
     assert text == "step 5.33 m is more than 1.5 times hop 2.88 m; a wrong digit?"
     for usual in ((6.05, 5.22, 7.02), (3.5, 2.2, 4.2), (None, 5.0, None), (3.0, None, 2.0)):
-        assert unlikely(moves, usual, None) == []
+        assert unlikely(phases, usual, None) == []
     assert len(unlikely(("step", "step"), (2.0, 3.2), None)) == 0
-    (text,) = unlikely(moves, (6.05, 5.22, 17.02), None)
+    (text,) = unlikely(phases, (6.05, 5.22, 17.02), None)
     assert text.startswith("jump 17.02 m is more than 2 times step")
     middle = (6.0, 5.0, 6.0)
-    (text,) = unlikely(moves, (6.0, 5.0, 8.0), None, middle)
+    (text,) = unlikely(phases, (6.0, 5.0, 8.0), None, middle)
     assert text == "jump 8.00 m is 2.00 m longer than the athlete's usual (6.00 m); a wrong digit?"
-    assert unlikely(moves, (6.5, 5.5, 7.0), None, middle) == []
+    assert unlikely(phases, (6.5, 5.5, 7.0), None, middle) == []
 
 
 def test_phases_are_differences_of_neighbours() -> None:
     xs = [0.0, 2.5, None, 7.0]
-    out = marks.phases(xs, ("hop", "hop", "step"))
+    out = marks.lengths_between(xs, ("hop", "hop", "step"))
     assert out == tuple(None if a is None or b is None else b - a for a, b in pairwise(xs))
 
 

@@ -299,7 +299,7 @@ def spoilt(path: Path, sql: str) -> None:
         ("UPDATE plan SET json = '{}'", "plan 1: cannot be read ("),
         ("UPDATE plan SET json = '{\"version\": 2}'", "plan 1: cannot be read ("),
         ("UPDATE session SET day = '2026-05-39'", "session 1: cannot be read ("),
-        ("UPDATE attempt SET moves = 'hop stop'", "attempt 1: moves: hop, step, jump needed"),
+        ("UPDATE attempt SET phases = 'hop stop'", "attempt 1: phases: hop, step, jump needed"),
         ("UPDATE attempt SET speed = 9e999", "attempt 1: speed: must be a finite number"),
         (
             "UPDATE attempt SET note = 'a' || char(27)",

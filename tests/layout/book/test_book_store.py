@@ -23,12 +23,14 @@ from layout.book.sound import check
 from layout.book.store import create, open_book, privacy_warning
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import (
+    DAY,
     ROOT,
     club_book,
     dump,
     insert,
     jumped,
 )
+from tests.strategies import CLUB_FOLDER
 
 POSIX = pytest.mark.skipif(os.name != "posix", reason="no owner bits here")
 
@@ -129,6 +131,39 @@ def test_a_step_more_loses_nothing_and_keeps_the_history_of_what_is_new(
         assert book.rows("SELECT field, after FROM correction") == [("rain", "1.0")]
         with pytest.raises(sqlite3.DatabaseError, match="are kept"):
             book.db.execute("DELETE FROM attempt")
+
+
+def test_a_book_of_version_1_opens_with_its_attempts_history_and_athlete_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "first.book"
+    with monkeypatch.context() as then:
+        then.setattr("layout.book.schema.STEPS", STEPS[:1])
+        then.setattr("layout.book.store.VERSION", 1)
+        create(path)
+    file = (CLUB_FOLDER / "imka.toml").read_text(encoding="utf-8")
+    with sqlite3.connect(path, isolation_level=None) as db:
+        old = file.replace("best_phases =", "jumped =")
+        assert old != file
+        db.execute("INSERT INTO athlete (name, leg, file) VALUES ('Imka', 'right', ?)", (old,))
+        db.execute("INSERT INTO session (day, place) VALUES (?, 'track')", (DAY,))
+        db.execute(
+            "INSERT INTO attempt (session, athlete, drill, moves, lengths, total, foul, made) "
+            "VALUES (1, 1, 'own', 'hop hop', '[2.6, 2.2]', 4.8, 0, '2026-05-02T10:00:00')"
+        )
+        db.execute("UPDATE attempt SET moves = 'hop step'")
+    db.close()
+    with open_book(path) as book:
+        assert book.rows("PRAGMA user_version") == [(VERSION,)]
+        (kept,) = attempts(book)
+        assert (kept.phases, kept.lengths, kept.total) == (("hop", "step"), (2.6, 2.2), 4.8)
+        history = book.rows("SELECT field, before, after FROM correction")
+        assert history == [("phases", "'hop hop'", "'hop step'")]
+        assert find_member(book, "imka").file == file
+        assert check(book)[0] == []
+        with book.writing() as db:
+            db.execute("UPDATE attempt SET phases = 'step step'")
+        assert book.rows("SELECT field FROM correction") == [("phases",), ("phases",)]
 
 
 def test_a_step_that_fails_leaves_the_book_as_it_was(
@@ -321,7 +356,7 @@ def test_rows_are_never_lost_or_rewritten_silently(tmp_path: Path) -> None:
 def test_check_finds_what_does_not_hang_together(tmp_path: Path) -> None:
     path = club_book(tmp_path)
     row = {
-        "session": 1, "athlete": 1, "drill": "a", "moves": "hop step", "total": 9.0, "foul": 0,
+        "session": 1, "athlete": 1, "drill": "a", "phases": "hop step", "total": 9.0, "foul": 0,
         "lengths": "[2.61, 2.19]", "made": "now",
     }  # fmt: skip
     with open_book(path) as book:

@@ -440,7 +440,7 @@ def test_output_of_names_on_a_narrow_terminal(tmp_path: Path) -> None:
 
 OPTIONS = [
     "strides", "hops", "cycles", "length", "lead", "board-at", "hurdle", "on", "zero", "tape",
-    "tape-step", "venue", "name", "stature", "mass", "leg", "target", "split", "best", "jumped",
+    "tape-step", "venue", "name", "stature", "mass", "leg", "target", "split", "best", "best-phases",
     "born", "build", "level", "speed", "full-strides",
 ]  # fmt: skip
 values = (

@@ -158,7 +158,7 @@ def test_little_is_told_as_little(
 ) -> None:
     path = club_book(tmp_path)
     with open_book(path) as book:
-        more = {"day": "2026-05-01", "drill": "full-triple-jump", "moves": "hop step jump"}
+        more = {"day": "2026-05-01", "drill": "full-triple-jump", "phases": "hop step jump"}
         put(book, find_member(book, "imka").id, [{**more, **row} for row in rows])
     text = said(f"season {shlex.quote(str(path))} imka --on 2026-05-12", capsys)
     assert "Defaults are kept" in text
@@ -177,7 +177,7 @@ def test_an_athlete_of_whom_only_the_name_is_known(
     path = club_book(tmp_path)
     with open_book(path) as book:
         number, _ = add_name(book, "Nobody")
-        more = {"day": "2026-05-01", "drill": "hop-step-sand", "moves": "hop step"}
+        more = {"day": "2026-05-01", "drill": "hop-step-sand", "phases": "hop step"}
         put(book, number, [{**more, "lengths": [2.5, 2.1]}] * 12)
     text = said(f"season {shlex.quote(str(path))} nobody --on 2026-05-12", capsys)
     assert "NO ATHLETE FILE" in text
@@ -203,9 +203,9 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
         text = text.replace("born = 2014", "born = 2017").replace("training_years = 0.5\n", "")
         (tmp_path / "zoe.toml").write_text(text.replace("Runa", "Zoe"), encoding="utf-8")
         keep_athlete(book, tmp_path / "zoe.toml")
-        rows = [{"day": f"2026-05-0{day}", "drill": "hop-step-hold", "moves": "hop step",
+        rows = [{"day": f"2026-05-0{day}", "drill": "hop-step-hold", "phases": "hop step",
                  "lengths": [1.1, 1.1]} for day in (4, 5, 6)]  # fmt: skip
-        whole = {"day": "2026-05-06", "drill": "full-triple-jump", "moves": "hop step jump",
+        whole = {"day": "2026-05-06", "drill": "full-triple-jump", "phases": "hop step jump",
                  "lengths": [1.3, 1.1, 1.3]}  # fmt: skip
         put(book, find_member(book, "zoe").id, [*rows * 12, whole])
     book_ = shlex.quote(str(path))
@@ -236,7 +236,7 @@ def test_size_and_a_whole_jump_make_an_athlete(tmp_path: Path) -> None:
     with open_book(club_book(tmp_path)) as book:
         who = replace(find_member(book, "imka"), file=None)
         put(book, who.id, [{"day": "2026-05-01", "drill": "full-triple-jump",
-                            "moves": "hop step jump", "lengths": [4.2, 3.5, 4.2]}])  # fmt: skip
+                            "phases": "hop step jump", "lengths": [4.2, 3.5, 4.2]}])  # fmt: skip
         season = season_of(book, who, ON, ladder(), find_venue("club"))
         assert season.athlete is not None
         assert season.athlete.best == pytest.approx(11.9)

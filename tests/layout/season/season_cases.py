@@ -150,7 +150,7 @@ def misses(seeds: Sequence[int], **more: Any) -> tuple[Array, Array]:
 
 
 def put(book: Book, athlete: int, rows: Sequence[dict[str, Any]]) -> None:
-    """Attempts straight into the tables; each row with day, drill, moves and lengths at least."""
+    """Attempts straight into the tables; each row with day, drill, phases and lengths at least."""
     with book.writing() as db:
         for row in rows:
             row = dict(row)
@@ -206,7 +206,7 @@ def season_book(folder: Path, name: str = "imka", seed: int = 3, weeks: int = 14
                         fits = planned.get(chain.drill) if strides in (14, 6) else None
                         for one, timed in zip(lengths, speed, strict=True):
                             rows.append({
-                                "day": day, "drill": chain.drill, "moves": " ".join(chain.moves),
+                                "day": day, "drill": chain.drill, "phases": " ".join(chain.moves),
                                 "lengths": np.round(one, 2).tolist(), "strides": strides,
                                 "plan": fits, "foul": int(rng.random() < 0.05),
                                 "speed": None if np.isnan(timed) else round(float(timed), 2),

@@ -35,7 +35,7 @@ PLANNED = tuple(f.length for f in plan("runa", "hop-step-sand").flights)
 def _runs(off: float, count: int = 10, **more: Any) -> list[dict[str, Any]]:
     """Runs whose every mark is so many metres on."""
     hop, step = PLANNED
-    row = {"day": "2026-05-02", "drill": "hop-step-sand", "moves": "hop step", "plan": 1,
+    row = {"day": "2026-05-02", "drill": "hop-step-sand", "phases": "hop step", "plan": 1,
            "strides": 4, "lengths": [hop + off, step]}  # fmt: skip
     return [{**row, **more}] * count
 
@@ -111,7 +111,7 @@ def test_old_attempts_place_nobody_without_saying_so(tmp_path: Path) -> None:
 
 def test_knee_gap_and_step_share_are_taken_over(tmp_path: Path) -> None:
     rows = _runs(0.0, knee_gap=0.12)
-    rows += [{"day": "2026-05-02", "drill": "short-triple-jump", "moves": "hop step jump",
+    rows += [{"day": "2026-05-02", "drill": "short-triple-jump", "phases": "hop step jump",
               "strides": 4, "lengths": [2.6, 2.0, 2.4]}]  # fmt: skip
     table, _ = seen_in(_record(tmp_path, rows), ladder(), RUNA, "sand-low", ON)
     assert table["knee_gap"] == "12.0 cm"
@@ -145,4 +145,4 @@ def test_a_drill_the_venue_has_no_place_for_is_left_out(tmp_path: Path) -> None:
         who = find_member(book, "runa")
         for venue in ("club", "track"):
             season = season_of(book, who, ON, ladder(), find_venue(venue))
-            assert all(len(s.before) == len(s.after) == len(s.moves) for s in season.spacings)
+            assert all(len(s.before) == len(s.after) == len(s.phases) for s in season.spacings)

@@ -45,7 +45,7 @@ def _record(tmp_path: Path, rows: list[dict[str, Any]], who: str = "imka") -> Re
 def _whole(day: int, *lengths: float | None, **more: Any) -> dict[str, Any]:
     return {
         "day": (START + datetime.timedelta(days=day)).isoformat(), "drill": "full-triple-jump",
-        "moves": "hop step jump", "lengths": list(lengths), **more,
+        "phases": "hop step jump", "lengths": list(lengths), **more,
     }  # fmt: skip
 
 
@@ -89,7 +89,7 @@ def test_figures_that_no_phase_can_have_are_left_out(tmp_path: Path) -> None:
 
 
 def test_off_the_plan_by_phase(tmp_path: Path) -> None:
-    rows = [{"day": "2026-05-02", "drill": "hop-step-sand", "moves": "hop step", "plan": 1,
+    rows = [{"day": "2026-05-02", "drill": "hop-step-sand", "phases": "hop step", "plan": 1,
              "strides": 4, "lengths": [2.0, 1.5]}] * 6  # fmt: skip
     (told,) = told_of(_record(tmp_path, rows, "runa"))
     hop, step = told.phases

@@ -35,7 +35,7 @@ def solved() -> tuple[Plan, Motion]:
 
 
 def test_jumped_lengths_are_those_of_the_best_jump() -> None:
-    made = plan("odalys", "full-triple-jump")  # jumped = 5.00/3.86/4.44 m in her file
+    made = plan("odalys", "full-triple-jump")  # best_phases = 5.00/3.86/4.44 m in her file
     assert jumped(made) == pytest.approx((5.00, 3.86, 4.44), abs=0.005)
     assert jumped(replace(made, gaps=())) == ()
 

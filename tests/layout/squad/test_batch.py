@@ -191,7 +191,9 @@ def test_a_spoilt_ledger_is_no_trouble(folder: Path, text: str) -> None:
 
 
 def test_a_broken_athlete_stops_nobody(tmp_path: Path) -> None:
-    slow = replace(SQUAD[1].athlete, name="Stuck", speed=3.0, target=19.0, best=None, jumped=None)
+    slow = replace(
+        SQUAD[1].athlete, name="Stuck", speed=3.0, target=19.0, best=None, best_phases=None
+    )
     broken = Member(slow, file="s.csv", line=7)
     report = go(tmp_path, (*SQUAD, broken))
     assert report.faults

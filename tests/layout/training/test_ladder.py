@@ -32,7 +32,7 @@ from tests.strategies import CLUB, ON, attempt, member
 
 LOAD = {row["id"]: row for row in published("load.toml")}
 SHOCK_AGE: int = LOAD["shock-youngest"]["age"]
-GROWN = replace(member("tevin"), jumped=None)
+GROWN = replace(member("tevin"), best_phases=None)
 """Advanced, 27, ten years of training: every rung is open."""
 GOOD: dict[str, Any] = {"hit": (9, 10), "sound": "quiet", "knee_gap": 0.35, "contact": 0.16,
                         "step_share": 0.30}  # fmt: skip
@@ -130,9 +130,9 @@ def test_the_step_share_counts_before_the_full_jump() -> None:
     placing = placed(GROWN, "short-eight", **without)
     assert (placing.advice, codes(placing, grave=True)) == ("stay", ["step-share"])
     # The best jump's share is taken where none was measured.
-    shown = replace(GROWN, jumped=Split((0.36, 0.28, 0.36), "36:28:36", "shares"))
+    shown = replace(GROWN, best_phases=Split((0.36, 0.28, 0.36), "36:28:36", "shares"))
     assert went(shown, "short-eight", **without) == ("up", "full")
-    short = replace(GROWN, jumped=Split((0.38, 0.24, 0.38), "38:24:38", "shares"))
+    short = replace(GROWN, best_phases=Split((0.38, 0.24, 0.38), "38:24:38", "shares"))
     placing = placed(short, "short-eight", **without)
     assert placing.advice == "sideways"
     assert "in the best jump" in placing.reasons[0].text
@@ -310,7 +310,7 @@ def people(draw: st.DrawFn) -> Athlete:
         training_years=draw(st.none() | st.floats(0, 20)),
         strides=strides,
         strides_given=draw(st.booleans()),
-        jumped=draw(st.sampled_from([None, who.jumped])),
+        best_phases=draw(st.sampled_from([None, who.best_phases])),
     )
 
 
