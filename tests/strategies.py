@@ -67,7 +67,7 @@ def shares(draw: st.DrawFn) -> tuple[float, float, float]:
     return hop, step, 1 - hop - step
 
 
-splits: Final = shares().map(lambda s: Split(s, "drawn", "shares"))
+splits: Final = shares().map(lambda s: Split(s, "drawn"))
 """Splits that are allowed."""
 
 # --- bodies, poses --------------------------------------------------------------------------------

@@ -18,25 +18,9 @@ LONGEST_DESPITE: Final = 120
 class Choices:
     """What a coach may change of a drill for one plan; None keeps the drill's own.
 
-    Attributes
-    ----------
-    strides : int or None
-        Of the approach.
-    arc : {"low", "natural", "high"} or None
-        Of every hop.
-    cycles : int or None
-    total : float or None
-        Wanted length from the first contact to the last [m].
-    split : Split or None
-        For whole jumps, instead of the athlete's target split.
-    lead : {"right", "left"} or None
-        Leg of the first contact.
-    board : float or None
-        Take-off line to pit [m].
-    hurdle : float or None
-        Hurdle height [m].
-    despite : str or None
-        Who decided to go on with a drill that is closed to the athlete, and why.
+    `arc` is of every hop, `total` the length from the first contact to the last [m], `split` for whole
+    jumps instead of the athlete's own, `lead` the leg of the first contact, `board` the take-off line to
+    the pit [m], `hurdle` a height [m], `despite` who decided to go on with a closed drill, and why.
     """
 
     strides: int | None = None

@@ -26,16 +26,9 @@ MOST_STRIDES: Final = 24
 
 @dataclass(frozen=True)
 class HurdleRule:
-    """Which flights have a hurdle, where, and how high at each level.
+    """Which flights have a hurdle (phases of one cycle, from 0), where, and how high at each level [cm].
 
-    Attributes
-    ----------
-    place : {"beside", "over"}
-        Beside the line as a cue, or on it to be cleared.
-    under : tuple of int
-        Moves of one cycle, counted from 0.
-    heights : tuple of int (3,)
-        Beginner, intermediate, advanced [cm].
+    Beside the line it is a cue; over it, to be cleared.
     """
 
     place: str
@@ -82,13 +75,7 @@ class Drill:
         return len(self.chain) + (self.start == "run")
 
     def demand(self, strides: int | None = None, cycles: int | None = None) -> Demand:
-        """What a version of the drill demands: what its run does, and what its file asks beyond that.
-
-        Parameters
-        ----------
-        strides, cycles : int or None
-            Changed by the coach; None keeps the drill's own.
-        """
+        """What a version of the drill demands: what its run does, and what its file asks beyond that."""
         own = Demand(self.youngest, self.level, self.intensity, self.youngest_source)
         return own.raised(_run_demand(self, strides, cycles))
 
@@ -119,16 +106,7 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
 
 
 def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: float | None) -> None:
-    """Refuse what a coach asks of a drill that has no place for it.
-
-    Parameters
-    ----------
-    drill : Drill
-    arc : str or None
-        Of its hops.
-    hurdle, board : float or None
-        Hurdle height, take-off line to pit [m].
-    """
+    """Refuse what a coach asks of a drill that has no place for it."""
     for field, value, fits, lacking in (
         ("hops", arc, "hop" in drill.moves, "has no hops"),
         ("hurdle", hurdle, drill.hurdle is not None, "has no hurdles"),
@@ -249,20 +227,7 @@ def _yes_no(key: str) -> Callable[[Any], bool]:
 
 
 def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Drill]:
-    """Read a table of drills, noting every fault of every entry before refusing.
-
-    Parameters
-    ----------
-    table : mapping
-        With one entry per drill under "drill".
-    file, text : str
-        Where it came from, for messages.
-
-    Raises
-    ------
-    BadInput
-        All faults at once.
-    """
+    """Read a table of drills, noting every fault of every entry before refusing."""
     return read_entries(table, "drill", lambda slug, entry: _drill(slug, entry, file, text), file)
 
 
@@ -282,16 +247,7 @@ def read_drills(path: Path) -> dict[str, Drill]:
 
 
 def easier(stands: Standing, drill: Drill, pit: bool = True) -> Drill | None:
-    """The hardest of the catalogue's drills that is open to an athlete, the most like one first.
-
-    Parameters
-    ----------
-    stands : Standing
-    drill : Drill
-        The one that is closed.
-    pit : bool
-        Whether there is sand to land in.
-    """
+    """The hardest of the catalogue's drills that is open to an athlete, the most like one first."""
     fits = [
         d for d in catalogue().values()
         if closed_to(stands, d.demand()) is None and d.slug != drill.slug and (pit or d.ends != "sand")
@@ -325,20 +281,7 @@ def closed_fault(
 
 
 def find_drill(name: str, own: Mapping[str, Drill] | None = None) -> Drill:
-    """A drill by its name, the coach's own first.
-
-    Parameters
-    ----------
-    name : str
-        Slug, or title in any case.
-    own : mapping, optional
-        The coach's drills.
-
-    Raises
-    ------
-    BadInput
-        Unknown, with the nearest names.
-    """
+    """A drill by slug, or title in any case; a coach's own win over the catalogue's."""
     known = {**catalogue(), **(own or {})}
     wanted = name.strip().lower()
     if wanted in known:

@@ -30,7 +30,7 @@ SLACK: Final[float] = rule("hurdle_slack")
 def height_of(flight: Flight, x: float) -> float:
     """Height of the centre of mass over a place under a flight [m].
 
-    z = z0 + vy s - g s^2 / 2 with s = (x - x0) / vx
+    z = z0 + vy s - g s^2 / 2 with s = (x - x0) / vx: a thrown body, valid from take-off to touchdown.
     """
     from animate.body.stances import GRAVITY
 
@@ -54,22 +54,23 @@ def hurdles_for(
 ) -> tuple[Hurdle, ...]:
     """Stand the drill's hurdles under the highest point of their flights.
 
-    Parameters
-    ----------
-    drill : Drill
-    flights : sequence of Flight
-    level : str
-    age : int
-        Counted [years].
-    leg : {"right", "left"}
-        A hurdle beside the line stands on the other leg's side.
-    height : float or None
-        The coach's own height [m], instead of the drill's.
+    x = apex of the flight [m]; height = the coach's own or the drill's for the level [m], as far as
+    `hurdle_allowed` lets one of the counted age [years] have it; body_above = the centre of mass's height
+    there less the hurdle's [m]: the feet come lower. Beside the line they stand `BESIDE` from the middle,
+    on the other side than the leg that leads; over it they reach `OVER` either way.
 
-    Returns
-    -------
-    tuple of Hurdle
-        Height over the centre of mass's path only; the feet come lower.
+    Source: heights and places common practice and ours; limits by age as in `layout.rules.standing`.
+
+    >>> from datetime import date
+    >>> from importlib.resources import files
+    >>> from layout import find_drill, find_venue, make_plan, read_athlete
+    >>> tevin = read_athlete(files("layout.catalogue.club") / "tevin.toml")
+    >>> three = find_drill("three-hops-step-beside")
+    >>> plan = make_plan(tevin, three, find_venue("club"), date(2026, 11, 25))
+    >>> [(h.flight, round(h.x, 2), h.height, round(h.body_above, 2)) for h in plan.hurdles]
+    [(1, 4.67, 0.3, 1.02), (2, 7.93, 0.3, 1.03), (3, 10.96, 0.3, 1.0)]
+    >>> [round(sideways(h, plan.contacts, foot=0.27), 2) for h in plan.hurdles]
+    [0.33, 0.33, 0.17]
     """
     if drill.hurdle is None:
         return ()
@@ -91,19 +92,10 @@ def hurdles_for(
 
 
 def greatest(room: float, age: int) -> float:
-    """The greatest height hurdles come in that leaves `MARGIN` and that youth limits allow [m].
+    """The greatest height hurdles come in that leaves `MARGIN` and that youth limits allow [m]; 0 for none.
 
-    Parameters
-    ----------
-    room : float
-        Lowest point of what the body sweeps near the place [m].
-    age : int
-        Counted [years].
-
-    Returns
-    -------
-    float
-        0 where none does; for the youngest a cone's height.
+    height <= room - margin, of `HURDLE_HEIGHTS` and a cone's; `room` is the lowest point of what the body
+    sweeps near the place [m]. Source: margin ours, limits as in `layout.rules.standing`.
 
     >>> greatest(0.376, 25), greatest(0.376, 13), greatest(0.09, 25)
     (0.3, 0.23, 0.0)
@@ -119,17 +111,9 @@ def greatest(room: float, age: int) -> float:
 def sideways(hurdle: Hurdle, contacts: Sequence[Contact], foot: float) -> float | None:
     """From a hurdle beside the line to the edge of the nearest shoe on the ground [m].
 
-    Parameters
-    ----------
-    hurdle : Hurdle
-    contacts : sequence of Contact
-    foot : float
-        Length of the athlete's foot [m].
-
-    Returns
-    -------
-    float or None
-        None for a hurdle over the line. Of feet in the air a side view knows nothing.
+    room = |near end| - |foot's middle| - `SHOE` foot / 2 over the two contacts round its flight, on that
+    side; `foot` is the shoe's length [m]. None for a hurdle over the line. Of feet in the air a side view
+    knows nothing. Source: ours; `hurdles_for` has an example.
     """
     if hurdle.place != "beside":
         return None

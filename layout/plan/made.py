@@ -38,7 +38,10 @@ def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, A
 
 
 def margin(chain: March) -> Array:
-    """One-sigma margin of every phase's length, from the scenarios of `_scenarios` [m]."""
+    """One-sigma margin of every phase's length [m], from `march` over the scenarios of `_scenarios`.
+
+    sigma^2 = sum over scenarios ((up - down) / 2)^2 + (`SPREAD["reach"]` (ahead + landing))^2; ours.
+    """
     pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
     reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
     return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
@@ -78,20 +81,10 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """A chain as planned.
+    """A chain as planned: its doubt in each phase [m], None for targets, and its approach [strides, m/s].
 
-    Attributes
-    ----------
-    chain : March
-    sure : ndarray or None
-        Doubt of each phase; None for targets [m].
-    strides : int
-    entry : float
-        [m/s]
-    forecast : float
-        What these strides make [m].
-    wish : tuple of float
-        Phases of the wanted split where it had to bend [m].
+    `forecast` is what these strides make [m], `wish` the phases of the split asked for where it had to
+    bend [m].
     """
 
     chain: March

@@ -13,19 +13,12 @@ from layout.words.faults import refuse
 
 
 def board_margins(board: float, last_take_off: float, total: float) -> tuple[float, float]:
-    """Room between the last take-off and the sand, and sand to spare at the landing [m].
+    """Room from the last take-off to the sand, and sand to spare at the landing, both as planned [m].
 
-    Parameters
-    ----------
-    board : float
-        Take-off line to the near edge of the pit [m].
-    last_take_off, total : float
-        From the take-off line [m].
+    before = board - last_take_off; after = total - board - `INTO_SAND`, all from the take-off line [m].
 
-    Returns
-    -------
-    tuple of float
-        Both as planned; the landing's is counted from half a metre into the sand.
+    >>> [round(room, 2) for room in board_margins(7.0, 6.1, 9.3)]
+    [0.9, 1.8]
     """
     return board - last_take_off, total - board - INTO_SAND
 
@@ -33,12 +26,11 @@ def board_margins(board: float, last_take_off: float, total: float) -> tuple[flo
 def choose_board(boards: Sequence[float], last_take_off: float, total: float) -> float:
     """The board whose smaller margin is the larger, for a longer step and for a shorter jump.
 
-    Equal ones: the nearer board, since it is the landing that must not fall short.
+    Equal ones: the nearer board, since it is the landing that must not fall short. A step may come out
+    `OVERSHOOT` longer, a jump `SHORTFALL` shorter (shares, ours).
 
-    Raises
-    ------
-    BadInput
-        No boards.
+    >>> choose_board((7.0, 9.0, 11.0), 7.6, 11.0)
+    9.0
     """
     if not boards:
         raise refuse("venue", "a drill from a board wants a venue with boards")
@@ -130,30 +122,11 @@ def place_for(
     board: float | None = None,
     best: float | None = None,
 ) -> Place:
-    """Set a drill out on a venue.
+    """Set a drill out on a venue, x measured from the first contact.
 
-    Parameters
-    ----------
-    venue : Venue
-    drill : Drill
-    contacts : sequence of Contact
-    run_up : float
-        Length of the approach [m].
-    board : float or None
-        The coach's own choice [m].
-    best : float or None
-        What the athlete has jumped: a landing is judged by the shorter of this and the plan [m].
-
-    Returns
-    -------
-    Place
-        With x measured from the first contact.
-
-    Raises
-    ------
-    BadInput
-        Sand or boards wanted where the venue has none; a landing that is not well in the sand; feet
-        beyond the runway.
+    `run_up` is the approach [m], `board` the coach's own choice [m]; a landing is judged by the shorter
+    of the plan and `best`, what the athlete has jumped [m]. Refused where the venue has no sand or boards
+    for it, a landing is not well in the sand, or feet come beyond the runway.
     """
     last_take_off, total = contacts[-2].x, contacts[-1].x
     sure = total if best is None else min(total, best)

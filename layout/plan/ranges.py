@@ -81,14 +81,7 @@ Wrong = tuple[str, str, Any]
 
 
 def out_of_range(value: Any, where: str = "") -> Iterator[Wrong]:
-    """Every figure, word, text and list of a plan that is beyond its bounds.
-
-    Parameters
-    ----------
-    value : Plan or one of its parts
-    where : str
-        Its own field, for messages.
-    """
+    """Every figure, word, text and list of a plan that is beyond its bounds."""
     kind = type(value).__name__
     for field in dataclasses.fields(value):
         key, inner = f"{kind}.{field.name}", getattr(value, field.name)

@@ -170,22 +170,24 @@ def make_plan(
     on: datetime.date,
     choices: Choices | None = None,
 ) -> Plan:
-    """Plan one drill for one athlete at one venue.
+    """Plan one drill for one athlete at one venue on a day, to which ages are counted.
 
-    Parameters
-    ----------
-    athlete : Athlete
-    drill : Drill
-    venue : Venue
-    on : date
-        The day it is for; ages are counted to it.
-    choices : Choices, optional
+    Contacts stand where the phases of the athlete's `march` end, x_i = sum of the lengths before [m], y =
+    `FOOT_Y` to the foot's side [m]; contact time = (landing + ahead) / mean speed [s]; mean forces as in
+    `layout.rules.load`. Between contacts the centre of mass is a thrown body. Lengths are a forecast with
+    a margin of one sigma, or a target without one, for a wished length or the athlete's own full jump.
 
-    Raises
-    ------
-    BadInput
-        The drill is closed to this athlete and nobody decided to go on, or it cannot be planned at
-        all; what is merely unwise is a warning.
+    Refused where the drill is closed to this athlete and nobody decided to go on, or where it cannot be
+    planned at all; what is merely unwise is a warning. Source: the carry model, ours, on published
+    figures as told there.
+
+    >>> from importlib.resources import files
+    >>> from layout import find_drill, find_venue, read_athlete
+    >>> tevin = read_athlete(files("layout.catalogue.club") / "tevin.toml")
+    >>> day = datetime.date(2026, 11, 25)
+    >>> plan = make_plan(tevin, find_drill("hop-step-sand"), find_venue("club"), day)
+    >>> [(f.phase, round(f.length, 2), round(f.plus_minus, 2)) for f in plan.flights]
+    [('hop', 3.23, 0.18), ('step', 3.01, 0.21)]
     """
     choices = choices or Choices()
     refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)

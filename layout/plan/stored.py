@@ -74,13 +74,7 @@ def _check_clearings(plan: Plan) -> None:
 
 
 def from_json(text: str) -> Plan:
-    """Read a plan back from JSON text.
-
-    Raises
-    ------
-    BadInput
-        Not a plan of this version; a clearance that belongs to another hurdle.
-    """
+    """Read a plan back from JSON text."""
     try:
         table = json.loads(text)
     except (ValueError, RecursionError) as error:

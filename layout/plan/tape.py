@@ -16,25 +16,11 @@ ZEROS: Final = ("board", "start", "pit")
 
 @dataclass(frozen=True)
 class Line:
-    """One thing to put down or to know of.
+    """One thing to put down or to know of; x is from the first contact [m].
 
-    Attributes
-    ----------
-    kind : str
-        start, check, take-off, contact, landing, hurdle or pit.
-    x : float
-        From the first contact [m].
-    reading : float
-        On the tape, rounded; the way along it is in `side` [m].
-    shown : str
-        The reading as printed.
-    side : str
-        "", or which way from the zero when the tape runs both ways.
-    gap : str
-        From the line before, as printed; empty for the first.
-    foot : str
-        left, right, both or empty.
-    what : str
+    `kind` is start, check, take-off, contact, landing, hurdle or pit. `reading` is rounded [m] and `shown`
+    as printed; `side` says which way from the zero when the tape runs both ways; `gap` is from the line
+    before, empty for the first; `foot` is left, right, both or empty.
     """
 
     kind: str
@@ -49,17 +35,7 @@ class Line:
 
 @dataclass(frozen=True)
 class TapeCard:
-    """A whole card.
-
-    Attributes
-    ----------
-    zero : str
-    zero_text : str
-        Where to hold the tape's zero.
-    system : {"cm", "ft"}
-    lines : tuple of Line
-        In the order of a walk up the runway, towards the pit.
-    """
+    """A whole card, in the order of a walk up the runway; `zero_text` says where to hold the tape's zero."""
 
     zero: str
     zero_text: str
@@ -158,22 +134,20 @@ def tape_card(
 ) -> TapeCard:
     """Make the tape card of a plan.
 
-    Every reading is rounded once from the exact distance to the zero; gaps are differences of the
-    rounded readings, so they add up.
+    reading = x - x of the zero, from the pit the other way round, each rounded once from the exact
+    distance (`layout.words.units.tape`); gaps are differences of the rounded readings, so they add up.
+    `step`: readings to this [m], else one centimetre or a quarter inch. Refused for a zero that this plan
+    does not have.
 
-    Parameters
-    ----------
-    plan : Plan
-    zero : {"board", "start", "pit"}
-        Where the tape's zero is held.
-    system : {"cm", "ft"}
-    step : float, optional
-        Round readings to this [m]; one centimetre or a quarter inch when left out.
-
-    Raises
-    ------
-    BadInput
-        A zero this plan does not have.
+    >>> from datetime import date
+    >>> from importlib.resources import files
+    >>> from layout import find_drill, find_venue, make_plan, read_athlete
+    >>> tevin = read_athlete(files("layout.catalogue.club") / "tevin.toml")
+    >>> plan = make_plan(tevin, find_drill("hop-step-sand"), find_venue("club"), date(2026, 11, 25))
+    >>> [line.shown for line in tape_card(plan, "pit").lines]
+    ['2.17 m', '0.00 m', '0.84 m', '4.07 m', '9.62 m']
+    >>> tape_card(plan).spoken()[2]
+    '0.00 m: take-off line, RIGHT foot, toe on it, then hop.'
     """
     at, text = _zero(plan, zero, system)
     things = _things(plan, system)

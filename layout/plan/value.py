@@ -16,26 +16,12 @@ PLAN_VERSION: Final = 3
 class Contact:
     """One time on the ground. Velocities and forces are None where there is none.
 
-    Attributes
-    ----------
-    number : int
-        0 is the take-off after the approach, or the stand.
-    foot : {"left", "right", "both"}
-    x, y : float
-        Toe mark; in sand the nearest break [m].
-    arrive, leave : str
-        run, stand, hop, step, jump; and hop, step, jump, end.
-    surface : {"track", "sand"}
-    vx_in, vy_in, vx, vy : float or None
-        Velocity of the centre of mass at touchdown and take-off [m/s].
-    landing, ahead : float or None
-        Toe ahead of the centre of mass at touchdown; centre of mass ahead of the toe at take-off [m].
-    height_in, height : float or None
-        Centre of mass above the ground then [m].
-    time : float or None
-        Contact time: its travel over its mean speed [s].
-    vertical, braking : float or None
-        Mean force in the contact [body weights].
+    Contact 0 is the take-off after the approach, or the stand. x, y are of the toe, in sand of the
+    nearest break [m]. `arrive` is run, stand, hop, step or jump; `leave` hop, step, jump or end.
+    vx_in, vy_in and vx, vy are the centre of mass's at touchdown and take-off [m/s], height_in and height
+    its height then [m]; `landing` is the toe ahead of it at touchdown, `ahead` it ahead of the toe at
+    take-off [m]. `time` is its travel over its mean speed [s]; `vertical` and `braking` are mean forces
+    [body weights].
     """
 
     number: int
@@ -62,22 +48,9 @@ class Contact:
 class Flight:
     """One flight, between contacts `number` and `number` + 1.
 
-    Attributes
-    ----------
-    number : int
-    move, arc : str
-    length : float
-        Of the phase, mark to mark [m].
-    time : float
-        [s]
-    vx, vy, vy_end : float
-        At take-off and at touchdown [m/s].
-    start_x, start_z, end_x, end_z : float
-        Centre of mass at take-off and touchdown [m].
-    apex_x, apex_z : float
-        Highest point of the centre of mass [m].
-    plus_minus : float or None
-        Doubt of the length [m]; None where it is a target, not a forecast.
+    `length` is of the phase, mark to mark [m]; vx, vy at take-off and vy_end at touchdown [m/s]; start,
+    end and apex are places of the centre of mass [m]; `time` [s]; `plus_minus` is the doubt of the length
+    [m], None where it is a target, not a forecast.
     """
 
     number: int
@@ -101,27 +74,13 @@ class Flight:
 class Clearing:
     """How the moving body passes a hurdle, from what its outlines sweep.
 
-    Attributes
-    ----------
-    gap : float
-        Lowest point of the sweep over the top bar, less the height; negative is a hit [m].
-    worst : float
-        The same, the least within the slack either way of where it stands [m].
-    part : str
-        Which part is lowest: "left foot".
-    time : float
-        When, in the motion [s].
-    x, z : float
-        That lowest point [m].
-    greatest : float
-        Greatest height a hurdle comes in that leaves the margin there and that the athlete's age
-        allows [m]; 0 for none.
-    moved : float
-        How far it stands beyond the highest point of the body's centre [m].
-    aside : float or None
-        From a hurdle beside the line to the nearest foot on the ground on that side [m].
-    under : tuple of (float, float)
-        Underside of the sweep near the hurdle [m].
+    `gap` is the lowest point of the sweep over the top bar, less the height; negative is a hit [m].
+    `worst` is the least gap within the slack either way of where it stands [m]. That point: the `part`
+    that is lowest ("left foot"), when in the motion [s], and where (x, z) [m]. `greatest` is the greatest
+    height a hurdle comes in that leaves the margin there and that the athlete's age allows, 0 for none
+    [m]; `moved` how far it stands beyond the highest point of the body's centre [m]; `aside` from a
+    hurdle beside the line to the nearest foot on the ground on that side [m]; `under` the underside of
+    the sweep near the hurdle [m].
     """
 
     gap: float
@@ -138,26 +97,11 @@ class Clearing:
 
 @dataclass(frozen=True)
 class Hurdle:
-    """A low hurdle, a cone or a line to jump past or over.
+    """A low hurdle, a cone or a line, beside the line or over it, under flight number `flight`.
 
-    Attributes
-    ----------
-    flight : int
-        The flight it stands under.
-    x : float
-        [m]
-    y0, y1 : float
-        Its ends across the runway [m].
-    height : float
-        [m]
-    place : {"beside", "over"}
-    thing : {"hurdle", "cone"}
-    body_above : float
-        Centre of mass above its top as it passes [m]; says nothing of the feet.
-    checked : str
-        What has and has not been checked.
-    clearing : Clearing or None
-        None where the moving body has not been checked against it.
+    y0, y1 are its ends across the runway [m]; `body_above` is the centre of mass above its top as it
+    passes [m], and says nothing of the feet; `checked` says what has and has not been checked, `clearing`
+    is None where the moving body has not been checked against it.
     """
 
     flight: int
@@ -174,17 +118,9 @@ class Hurdle:
 
 @dataclass(frozen=True)
 class ApproachPlan:
-    """The run before the first contact.
+    """The run before the first contact: `speed` at the first touchdown, or at take-off from standing [m/s].
 
-    Attributes
-    ----------
-    strides : int
-    speed : float
-        At the first touchdown, or at take-off from standing [m/s].
-    length : float
-        [m]
-    marks : tuple of (int, float)
-        Strides to go, and metres before the first contact; the start first.
+    `marks` are strides to go, and metres before the first contact; the start first.
     """
 
     strides: int
@@ -195,15 +131,9 @@ class ApproachPlan:
 
 @dataclass(frozen=True)
 class Load:
-    """Contacts of the drill's dose in one session.
+    """Contacts of the drill's dose in one session, and the budget of the athlete's level.
 
-    Attributes
-    ----------
-    sets, runs, per_run, contacts : int
-    left, right, both : int
-        Contacts by foot in one run.
-    budget_low, budget_high : int
-        For the athlete's level.
+    Contacts by foot are of one run.
     """
 
     sets: int
@@ -221,12 +151,8 @@ class Load:
 class Who:
     """The athlete as far as a plan needs them.
 
-    Attributes
-    ----------
-    age : int
-        As it counts: unknown or impossible is the most careful [years].
-    assumed : tuple of str
-        What was taken instead of known, each with the field that mends it.
+    The age is as it counts: unknown or impossible is the most careful [years]. `assumed` is what was taken
+    instead of known, each with the field that mends it.
     """
 
     name: str
@@ -248,26 +174,11 @@ class Who:
 
 @dataclass(frozen=True)
 class Place:
-    """The venue as far as a plan needs it.
+    """The venue as far as a plan needs it, x from the first contact [m].
 
-    Attributes
-    ----------
-    slug, title : str
-    width : float
-        Of the runway [m].
-    start_x : float
-        Where the runway starts [m].
-    pit_x : float or None
-        Near edge of the pit [m]; None where there is none.
-    end_x : float
-        Runway's end: the pit's edge, or the end of the straight [m].
-    pit_length, pit_width : float
-        [m]
-    board : float or None
-        Distance from the take-off line to the pit [m] when the first contact is on a board.
-    lanes : int
-    lane_spacing : float
-        [m]
+    `pit_x` is the near edge of the pit, None where there is none; `end_x` the runway's end: the pit's
+    edge, or the end of the straight; `board` the distance from the take-off line to the pit when the first
+    contact is on a board.
     """
 
     slug: str

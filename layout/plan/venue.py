@@ -20,20 +20,9 @@ from layout.words.units import parse_length
 class Venue:
     """One place to jump, lengths in metres.
 
-    Attributes
-    ----------
-    slug, title : str
-    runway_length : float
-        From the runway's start to the take-off line farthest from the pit; without a pit, all of it.
-    runway_width : float
-    boards : tuple of float
-        From each take-off line to the near edge of the pit.
-    pit_length, pit_width : float
-        0 where there is no pit.
-    lanes : int
-    lane_spacing : float
-        Middle to middle.
-    surface : str
+    The runway's length is from its start to the take-off line farthest from the pit; without a pit, all of
+    it. Boards are from each take-off line to the near edge of the pit; lanes from middle to middle. The
+    pit has length 0 where there is none.
     """
 
     slug: str
@@ -102,20 +91,7 @@ def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:
 
 
 def venues_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Venue]:
-    """Read a table of venues, noting every fault of every entry before refusing.
-
-    Parameters
-    ----------
-    table : mapping
-        With one entry per venue under "venue".
-    file, text : str
-        Where it came from, for messages.
-
-    Raises
-    ------
-    BadInput
-        All faults at once.
-    """
+    """Read a table of venues, noting every fault of every entry before refusing."""
     return read_entries(table, "venue", lambda slug, entry: _venue(slug, entry, file, text), file)
 
 
@@ -139,13 +115,7 @@ def find_venue(name: str) -> Venue:
 
 @dataclass(frozen=True)
 class Footprint:
-    """A thing on the ground, as a rectangle around it, x from the first contact [m].
-
-    Attributes
-    ----------
-    name : str
-    x0, x1, y0, y1 : float
-    """
+    """A thing on the ground, as a rectangle around it, x from the first contact [m]."""
 
     name: str
     x0: float
@@ -166,22 +136,10 @@ UNDERFOOT: Final = "stands where a foot lands"
 def misplaced(
     venue: Venue, pit_edge: float, things: tuple[Footprint, ...], feet: tuple[Footprint, ...]
 ) -> tuple[tuple[str, str], ...]:
-    """What does not lie where it should: off the runway, in the sand, in another lane, under a foot.
+    """Things and feet that do not lie where they should, each with what is wrong with it.
 
-    Parameters
-    ----------
-    venue : Venue
-    pit_edge : float
-        x of the pit's near edge (or the runway's end) [m].
-    things : tuple of Footprint
-        Markers and hurdles.
-    feet : tuple of Footprint
-        Landing areas of the feet.
-
-    Returns
-    -------
-    tuple of (str, str)
-        Thing and what is wrong with it.
+    Off the runway, in the sand, in another lane, under a foot; `pit_edge` is the pit's near edge or the
+    runway's end [m].
     """
     half, start, end = venue.runway_width / 2.0, pit_edge + venue.start, pit_edge
     runway = Footprint("runway", start, end, -half, half)

@@ -51,10 +51,9 @@ def _split_notes(plan: Plan) -> Iterator[Note]:
     if not _whole(plan):
         return
     found = step_check(plan.shares)
-    if found is not None:
-        yield Note("step-share", f"{found.text} ({found.context})", "common practice, no source")
-    kind = classify(plan.shares)
-    if kind.name.startswith("step"):
+    if found:
+        yield Note("step-share", found, "common practice, no source")
+    if classify(plan.shares).startswith("step"):
         yield Note("outside-scheme", "The step is the longest phase: outside the usual scheme of "
                    "hop-dominated, balanced and jump-dominated.", "Hay 1990, 1992")  # fmt: skip
 
@@ -284,6 +283,4 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
         _margin_note(plan, able),
     ]
     notes.sort(key=lambda n: not n.grave)
-    return replace(
-        plan, style=classify(plan.shares).name if _whole(plan) else "", notes=tuple(notes)
-    )
+    return replace(plan, style=classify(plan.shares) if _whole(plan) else "", notes=tuple(notes))

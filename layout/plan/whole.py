@@ -12,13 +12,7 @@ from layout.words.trade import SLUG
 
 
 def check_plan(plan: Plan) -> None:
-    """Raise where a plan does not hang together: one may come from a file that was edited.
-
-    Raises
-    ------
-    BadInput
-        All faults at once.
-    """
+    """Raise where a plan does not hang together: one may come from a file that was edited."""
     faults: list[Fault] = []
 
     def wrong(field: str, rule: str, value: Any) -> None:

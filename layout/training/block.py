@@ -28,14 +28,7 @@ LEAST_STAY: Final = 2
 
 @dataclass(frozen=True)
 class Part:
-    """One drill of a session.
-
-    Attributes
-    ----------
-    rung : Rung
-    sets, runs : int
-        Runs in a set.
-    """
+    """One drill of a session: so many sets, so many runs in each."""
 
     rung: Rung
     sets: int
@@ -49,23 +42,11 @@ class Part:
 
 @dataclass(frozen=True)
 class Session:
-    """One day of a block.
+    """One day of a block; its last part is the rung, before it the lead-in, where there is one.
 
-    Attributes
-    ----------
-    number, week : int
-        From 1.
-    on : date
-    parts : tuple of Part
-        The lead-in, where there is one, then the rung.
-    only_if : tuple of str
-        What must have been seen on the rung before; empty unless a new rung begins.
-    rest : int
-        Least hours before the next session.
-    budget : Budget
-        The athlete's own on that day.
-    easy : bool
-        An easy week, one set fewer.
+    `only_if` is what must have been seen on the rung before, empty unless a new rung begins; `rest` the
+    least hours before the next session; `budget` the athlete's own on that day; `easy` a week with one set
+    fewer.
     """
 
     number: int
@@ -173,24 +154,10 @@ def _within_budget(parts: Sequence[Part], most: int) -> tuple[Part, ...]:
 def session_parts(
     athlete: Athlete, rung: Rung, rungs: Sequence[Rung], on: datetime.date, fewer: int = 0
 ) -> tuple[Part, ...]:
-    """The lead-in and the rung, checked against youth limits and the budget.
+    """The lead-in and the rung, checked against youth limits and the budget of the day.
 
-    Parameters
-    ----------
-    athlete : Athlete
-    rung : Rung
-    rungs : sequence of Rung
-        Open ones; a lead-in that is not among them is left out.
-    on : date
-    fewer : int
-        Sets taken off, one always staying.
-
-    Returns
-    -------
-    tuple of Part
-        For the young, or of unknown age, the rung alone.
-
-    Source: `layout.rules.budget`.
+    `rungs` are the open ones: a lead-in that is not among them is left out, and so it is for the young or
+    those of unknown age. `fewer` sets are taken off, one always staying. Source: `layout.rules.budget`.
     """
     stands = athlete.standing(on)
     sets, runs = rung.dose_at(stands.level)
@@ -227,28 +194,26 @@ def block(
     days: Sequence[int] = (0, 3),
     done: int = 0,
 ) -> Block:
-    """Weeks of sessions from a placing on.
+    """Weeks of sessions from a placing on; empty where it says rest.
 
-    Each rung has its number of sessions, then the next begins, on condition. The first session on
-    a rung and every fourth week have one set fewer. Dates are days: two sessions two days apart
-    are taken as 48 h apart, so hold them at the same hour or later.
+    Each rung has its number of sessions, less those already `done` on the placing's, then the next begins,
+    on condition. The first session on a rung and every fourth week have one set fewer. Dates are days:
+    two sessions two days apart are taken as 48 h apart, so hold them at the same hour or later. Weekdays
+    count from Monday, 0. Contacts of a session = sum of sets * runs * contacts of a run, within the
+    athlete's budget of that day; rest = the longest of its rungs [h].
 
-    Parameters
-    ----------
-    athlete : Athlete
-    placing : Placing
-        Where it says rest the block is empty.
-    ladder : Ladder
-    start : date
-        First day; weeks count from it.
-    weeks : int
-        1 to 26.
-    days : sequence of int
-        Weekdays, Monday 0.
-    done : int
-        Sessions already done on the placing's rung.
+    Source: rest and sessions a week as in `layout/rules/rules.toml`; the fourth week common practice.
 
-    Source: rest and sessions a week as in `layout/rules/rules.toml`.
+    >>> from importlib.resources import files
+    >>> from layout.athlete.athlete import read_athlete
+    >>> from layout.training.ladder import next_rung
+    >>> from layout.training.rungs import ladder
+    >>> from layout.training.seen import Observed
+    >>> tevin, day = read_athlete(files("layout.catalogue.club") / "tevin.toml"), datetime.date(2026, 11, 26)
+    >>> placing = next_rung(tevin, Observed(day, "sand-six", (4, 5), "quiet"), ladder())
+    >>> made = block(tevin, placing, ladder(), day, weeks=1)
+    >>> [(day_text(s.on), s.main.rung.slug, s.main.sets, s.main.runs, s.contacts) for s in made.sessions]
+    [('Thu 26 Nov', 'standing-triple', 2, 5, 48), ('Mon 30 Nov', 'standing-triple', 3, 5, 63)]
     """
     if not 1 <= weeks <= MOST_WEEKS:
         raise refuse("weeks", f"must be 1 to {MOST_WEEKS}", weeks)

@@ -41,13 +41,7 @@ def asked(wants: Wants, on: Rung) -> tuple[str, ...]:
 
 @dataclass(frozen=True)
 class Judged:
-    """What was seen against what is asked.
-
-    Attributes
-    ----------
-    met, shape, held : tuple of Note
-        What was met; knee gap or step share that was missed; all else that keeps from going up.
-    """
+    """What was met, what missed in shape (knee gap, step share), and all else that keeps from going up."""
 
     met: tuple[Note, ...]
     shape: tuple[Note, ...]
@@ -59,17 +53,10 @@ def _hit_text(hit: tuple[int, int]) -> str:
 
 
 def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judged:
-    """What was seen against what the next rung asks.
+    """What was seen against what the next rung asks, and the sessions its present one has.
 
-    Parameters
-    ----------
-    wants : Wants
-        Of the next rung. Hits and sound must be known, and the step share where it is asked (else
-        that of the best jump is taken); contact time and knee gap count where they are.
-    seen : Observed
-    athlete : Athlete
-    sessions : int
-        Wanted on the present rung; counts where those done are known.
+    Hits and sound must be known, and the step share where it is asked (else that of the best jump is
+    taken); contact time and knee gap count where they are, sessions where those done are known.
     """
     met, shape, held = list[Note](), list[Note](), list[Note]()
 

@@ -25,24 +25,9 @@ MOVES: Final = ("up", "stay", "sideways", "down", "rest")
 class Placing:
     """Where an athlete goes next and why.
 
-    Attributes
-    ----------
-    advice : {"up", "stay", "sideways", "down", "rest"}
-        Rest: no jumping now, because of pain.
-    rung, came_from : Rung
-        The rung to work on, and the one counted from.
-    first : bool
-        Whether no rung was named, so that the level's start was taken.
-    reasons : tuple of Note
-        Why; grave where something spoke against going up.
-    up, sideways, down : Rung or None
-        Where the next moves would lead from `rung`.
-    ask : tuple of str
-        What must be seen on `rung` to go up.
-    closed : tuple of (Rung, Note)
-        Rungs not open to this athlete, each with its reason.
-    standing : Standing
-        How the athlete counted.
+    Rest: no jumping now, because of pain. `came_from` is the rung counted from, taken as the level's start
+    where none was named (`first`); `ask` is what must be seen on `rung` to go up, `closed` the rungs not
+    open to this athlete with their reasons, `standing` how the athlete counted.
     """
 
     advice: str
@@ -61,14 +46,8 @@ class Placing:
 def closed(rung: Rung, athlete: Athlete, on: datetime.date) -> Note | None:
     """Why a rung is not open to an athlete on a day; None where it is.
 
-    Parameters
-    ----------
-    rung : Rung
-    athlete : Athlete
-        Unknown age, level or history: taken as `standing` says.
-    on : date
-
-    Source: `layout.rules.demand`; ages, levels and years of the ladder and the catalogue.
+    Unknown age, level or history is taken as `standing` says. Source: `layout.rules.demand`; ages, levels
+    and years of the ladder and the catalogue.
     """
     stands = athlete.standing(on)
     why = closed_to(stands, rung.demand, athlete.name)
@@ -153,12 +132,6 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
     slow contacts or too few runs on the marks go down; everything asked for the next rung met goes
     up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
     sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
-
-
-    Raises
-    ------
-    BadInput
-        The rung named is not on the ladder, or no rung is open to the athlete.
     """
     rungs, shut = open_rungs(athlete, observed.on, ladder)
     first = observed.at is None

@@ -31,18 +31,9 @@ HARD: Final = ("high", "very high")
 class Wants:
     """What must be seen before a rung is climbed to; None asks nothing.
 
-    Attributes
-    ----------
-    hit : float or None
-        Least share of runs with every contact on its mark [-].
-    sound : {"quiet", "firm", "loud"} or None
-        Loudest contact.
-    contact : float or None
-        Longest time on the ground [s].
-    knee_gap : float or None
-        Least distance of the free knee behind the support knee at the step contact [m].
-    step_share : tuple of float or None
-        Least and most of a whole jump [-].
+    The least share of runs with every contact on its mark [-], the loudest contact, the longest time on
+    the ground [s], the least distance of the free knee behind the support knee at the step contact [m],
+    the least and most share of the step in a whole jump [-].
     """
 
     hit: float | None = None
@@ -56,14 +47,8 @@ class Wants:
 class Falls:
     """What sends an athlete down from a rung; None never does.
 
-    Attributes
-    ----------
-    hit : float or None
-        Fewer runs on the marks than this share [-].
-    sound : str or None
-        Contacts as loud as this.
-    contact : float or None
-        Longer on the ground than this [s].
+    Fewer runs on the marks than this share [-], contacts as loud as this, longer on the ground than this
+    [s].
     """
 
     hit: float | None = None
@@ -73,16 +58,7 @@ class Falls:
 
 @dataclass(frozen=True)
 class Rung:
-    """One rung; fields as in ladder.toml, lengths in metres and shares of 1.
-
-    Attributes
-    ----------
-    drill : Drill
-    choices : Choices
-        The version of the drill.
-    rest : int
-        Least hours before the next session.
-    """
+    """One rung; fields as in ladder.toml, lengths in metres, shares of 1, rest in hours."""
 
     slug: str
     title: str
@@ -139,13 +115,7 @@ class Ladder:
     file: str = "ladder.toml"
 
     def find(self, name: str, field: str = "at") -> Rung:
-        """A rung by its name.
-
-        Raises
-        ------
-        BadInput
-            Unknown, with the nearest names.
-        """
+        """A rung by its name."""
         wanted = name.strip().lower()
         for rung in self.rungs:
             if rung.slug == wanted:
@@ -322,22 +292,7 @@ def _rung(
 def ladder_from(
     table: Mapping[str, Any], file: str, text: str, own: Mapping[str, Drill] | None = None
 ) -> Ladder:
-    """Read a ladder, noting every fault of every rung before refusing.
-
-    Parameters
-    ----------
-    table : mapping
-        With one entry per rung under "rung".
-    file, text : str
-        Where it came from, for messages.
-    own : mapping, optional
-        The coach's drills, which win over the catalogue's.
-
-    Raises
-    ------
-    BadInput
-        All faults at once.
-    """
+    """Read a ladder, noting every fault of every rung before refusing."""
     drills = {**catalogue(), **(own or {})}
     others = table.get("rung")
     known = others if isinstance(others, Mapping) else {}

@@ -22,27 +22,12 @@ FIELDS: Final = ("at", "hit", "sound", "contact", "step_share", "knee_gap", "ses
 
 @dataclass(frozen=True)
 class Observed:
-    """What was seen; None where it was not.
+    """What was seen by the day the placing is for, to which ages are counted; None where it was not.
 
-    Attributes
-    ----------
-    on : date
-        The day the placing is for; ages are counted to it.
-    at : str or None
-        The rung the athlete is on; None places by level.
-    hit : tuple of int or None
-        Runs with every contact within the rung's tolerance, and all runs.
-    sound : {"quiet", "firm", "loud"} or None
-        The loudest contact that came more than once.
-    contact : float or None
-        Time on the ground [s].
-    step_share : float or None
-        Of a whole jump [-].
-    knee_gap : float or None
-        Free knee behind the support knee at the step contact [m].
-    sessions : int or None
-        Done on this rung.
-    pain : bool
+    `at` is the rung the athlete is on, None places by level; `hit` runs with every contact within the
+    rung's tolerance, and all runs; `sound` the loudest contact that came more than once; `contact` time on
+    the ground [s]; `step_share` of a whole jump [-]; `knee_gap` free knee behind the support knee at the
+    step contact [m]; `sessions` done on this rung.
     """
 
     on: datetime.date
@@ -122,18 +107,9 @@ def observed_from(
     text: str = "",
     options: frozenset[str] = frozenset(),
 ) -> Observed:
-    """Read what was seen from a table, noting every fault before refusing.
+    """What was seen from a table, every fault noted before refusing; `options` came from the command line.
 
-    Parameters
-    ----------
-    table : mapping
-        at, hit ("4/5"), sound, contact [s], step_share [per cent], knee_gap (a length),
-        sessions, pain.
-    on : date
-    file, text : str
-        Where it came from, for messages.
-    options : frozenset of str
-        Fields that came from the command line.
+    hit ("4/5"), sound, contact [s], step_share [per cent], knee_gap (a length), sessions, pain, at.
     """
     fields = Fields(table, file, text, options=options)
     at = fields.string("at", 60, None)

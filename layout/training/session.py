@@ -36,21 +36,9 @@ HARD_DOSES: Final = 1.0
 
 @dataclass(frozen=True)
 class Task:
-    """One drill of a session as a coach names it.
+    """One drill of a session as a coach names it, by drill or rung.
 
-    Attributes
-    ----------
-    name : str
-        Of a drill or a rung.
-    drill : Drill
-    choices : Choices
-    sets, runs : int
-    rest : int
-        Hours wanted after it.
-    dose : tuple of int
-        Sets and runs that the drill or rung gives this athlete.
-    demand : Demand
-        Of this version of the drill.
+    `rest` is the hours needed after it, `dose` the sets and runs that the drill or rung gives this athlete.
     """
 
     name: str
@@ -70,17 +58,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Planned:
-    """A task with its plan.
-
-    Attributes
-    ----------
-    task : Task
-    plan : Plan
-    contacts : int
-        Of all runs.
-    changing : bool
-        Whether every second run starts on the other leg.
-    """
+    """A task with its plan and the contacts of all its runs; `changing`: every second run changes legs."""
 
     task: Task
     plan: Plan
@@ -90,17 +68,10 @@ class Planned:
 
 @dataclass(frozen=True)
 class KindLoad:
-    """All contacts of one kind in a session.
+    """All contacts of one kind in a session, by foot.
 
-    Attributes
-    ----------
-    kind : str
-    left, right, both : int
-        Contacts by foot.
-    vertical, braking : tuple of float or None
-        Least and most mean force [body weights]; None where the model has none.
-    peaks : tuple of Peak
-        Published, from full jumps.
+    Least and most mean force [body weights], None where the model has none; peaks are published, from full
+    jumps.
     """
 
     kind: str
@@ -119,25 +90,7 @@ class KindLoad:
 
 @dataclass(frozen=True)
 class SessionLoad:
-    """One session's load.
-
-    Attributes
-    ----------
-    name : str
-        The athlete's.
-    on : date
-    done : tuple of Planned
-    kinds : tuple of KindLoad
-        Those that occur.
-    budget : Budget
-        The athlete's own.
-    rest : int
-        Hours wanted before the next session.
-    notes : tuple of Note
-    cautions : tuple of str
-    standing : Standing
-        How the athlete counted.
-    """
+    """One session's load; `rest` is the hours needed before the next."""
 
     name: str
     on: datetime.date
@@ -191,25 +144,8 @@ def parse_session(
 ) -> tuple[Task, ...]:
     """Tasks from "hop-step-sand:3x4, bounds-six"; without sets x runs the drill's or rung's dose.
 
-    Parameters
-    ----------
-    text : str
-        Names of drills or rungs, commas between.
-    athlete : Athlete
-    on : date
-    ladder : Ladder
-    own : mapping, optional
-        The coach's drills.
-
-    Returns
-    -------
-    tuple of Task
-        A dose that is written is kept as written; one that is not is checked against youth limits.
-
-    Raises
-    ------
-    BadInput
-        Also where a drill is closed to the athlete: all of them at once.
+    A dose that is written is kept as written; one that is not is checked against youth limits. Drills that
+    are closed to the athlete are refused, all of them at once.
     """
     words = [w.strip() for w in text.split(",")]
     if len(words) > MOST_PARTS:
@@ -349,23 +285,21 @@ def _dose_notes(all_done: Sequence[Planned]) -> Iterator[Note]:
 def session_load(
     athlete: Athlete, tasks: Sequence[Task], venue: Venue, on: datetime.date
 ) -> SessionLoad:
-    """The load of a session.
+    """The load of a session of at least one task.
 
-    Mean forces are the plan's: F/W = 1 + gain / (g t), and loss / (g t). Peaks are published ones
-    of full triple jumps. In a drill that either leg may lead, every second run changes legs.
+    Mean forces are the plan's: F/W = 1 + gain / (g t), and loss / (g t) [body weights]. Peaks are published
+    ones of full triple jumps. In a drill that either leg may lead, every second run changes legs.
 
-    Parameters
-    ----------
-    athlete : Athlete
-    tasks : sequence of Task
-        At least one.
-    venue : Venue
-    on : date
-
-    Raises
-    ------
-    BadInput
-        A drill cannot be planned.
+    >>> from importlib.resources import files
+    >>> from layout import find_venue, read_athlete
+    >>> from layout.training.rungs import ladder
+    >>> tevin, day = read_athlete(files("layout.catalogue.club") / "tevin.toml"), datetime.date(2026, 11, 26)
+    >>> tasks = parse_session("hop-step-sand:3x4, hop-step-hold:2x3", tevin, day, ladder())
+    >>> load = session_load(tevin, tasks, find_venue("club"), day)
+    >>> load.contacts, load.left, load.right, load.rest
+    (48, 18, 30, 48)
+    >>> [(k.kind, k.contacts, k.vertical and round(k.vertical[0], 2)) for k in load.kinds][:2]
+    [('run take-off', 12, 2.06), ('step', 18, 2.57)]
     """
     if not tasks:
         raise refuse("session", "at least one drill needed")

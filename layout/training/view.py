@@ -23,20 +23,8 @@ from layout.words.note import Note
 class LadderView:
     """Where an athlete stands on a day, and the block of weeks from there.
 
-    Attributes
-    ----------
-    name : str
-    on : date
-        First day of the block.
-    weeks : int
-    placing : Placing
-    ladder : Ladder
-    block : Block
-    plans : mapping of str to Plan
-        By rung, of those open to the athlete.
-    unplanned : mapping of str to str
-        By rung, why there is no plan at that venue.
-    cautions : tuple of str
+    `plans` are of the rungs open to the athlete, `unplanned` says of the others why there is none at that
+    venue.
     """
 
     name: str

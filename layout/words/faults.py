@@ -56,13 +56,6 @@ def printable(text: str) -> str:
 def shown(value: Any, longest: int = 60) -> str:
     """A value as one short printable line, never with control characters.
 
-    Parameters
-    ----------
-    value : Any
-        Whatever was given.
-    longest : int
-        Characters kept.
-
     >>> shown("a\\nb")
     "'a\\\\nb'"
     """
@@ -100,15 +93,7 @@ def clipped(text: str, longest: int) -> str:
 class Fault:
     """One thing wrong: the field, the rule it breaks, the value given, the file and line if known.
 
-    Attributes
-    ----------
-    field, rule : str
-    value : Any
-        What was given; None where nothing was.
-    file : str
-        Path as the coach gave it; empty when the value did not come from a file.
-    line : int
-        1-based; 0 when unknown.
+    The file as the coach gave it, empty when the value did not come from one; lines from 1, 0 unknown.
     """
 
     field: str

@@ -71,18 +71,6 @@ def safe_name(text: str, longest: int = 80) -> str:
     letters (composed or not) are one name. Names that differ only in case stay apart here but
     meet on a file system that ignores case: whoever writes must not overwrite.
 
-    Parameters
-    ----------
-    text : str
-        Anything, also empty or with undecodable bytes.
-    longest : int
-        Most bytes in UTF-8, 20 to 200.
-
-    Returns
-    -------
-    str
-        Never empty.
-
     >>> safe_name("Łucja Hénin"), safe_name("../Runa")
     ('Łucja Hénin', '_._Runa~aa4ba79f0d')
     """

@@ -7,17 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Note:
-    """A warning or a remark with its reason and source.
-
-    Attributes
-    ----------
-    code : str
-        Stable short name.
-    text : str
-    source : str
-    grave : bool
-        True for warnings, False for remarks.
-    """
+    """A warning, if grave, or a remark, with its reason and source; `code` is a stable short name."""
 
     code: str
     text: str

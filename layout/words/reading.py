@@ -79,13 +79,7 @@ def _is(name: str, asked: Callable[[Path], bool]) -> bool:
 
 
 def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
-    """Bytes of a file, refusing what is not there, not a regular file or too large.
-
-    Raises
-    ------
-    BadInput
-        With the file named.
-    """
+    """Bytes of a file, refusing what is not there, not a regular file or too large."""
     try:
         return read_whole(path, largest)
     except OSError as error:
@@ -98,13 +92,7 @@ def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
 
 
 def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
-    """Read a small text file, refusing what is not there, not a file, empty or not UTF-8.
-
-    Raises
-    ------
-    BadInput
-        With the file named.
-    """
+    """Read a small text file, refusing what is not there, not a file, empty or not UTF-8."""
     name = str(path)
     data = read_small(path, largest)
     if not data.strip():
@@ -117,13 +105,7 @@ def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
 
 
 def read_toml(path: Path) -> tuple[dict[str, Any], str]:
-    """Read a TOML file; returns its table and its text.
-
-    Raises
-    ------
-    BadInput
-        Unreadable, with lines or keys beyond all use, or not TOML, with the line.
-    """
+    """Read a TOML file; returns its table and its text."""
     text = read_text(path, LARGEST_TOML)
     for at, row in enumerate(text.split("\n"), 1):
         if len(row) > LONGEST_LINE or _NESTED.search(row):
@@ -168,17 +150,9 @@ def line_of(text: str, key: str, header: str = "") -> int:
 class Fields:
     """One table being read; every wrong field is noted, and `done` raises them all at once.
 
-    Parameters
-    ----------
-    table : mapping
-    file, text, header : str
-        Where it came from, its text for line numbers, and the [header] it stands under.
-    label : str
-        Put before field names in messages, such as a drill's slug.
-    options : frozenset of str
-        Keys that came from the command line, not from the file.
-    called : mapping, optional
-        Options that are not called as their key is.
+    `text` is for line numbers, `header` the [header] it stands under, `label` put before field names,
+    `options` the keys that came from the command line, and `called` those options that are not called
+    as their key is.
     """
 
     def __init__(
@@ -277,23 +251,7 @@ class Fields:
 def read_entries(
     table: Mapping[str, Any], key: str, read: Callable[[str, Any], T], file: str
 ) -> dict[str, T]:
-    """Read every [key.name] of a file, noting every fault of every entry before refusing.
-
-    Parameters
-    ----------
-    table : mapping
-        The whole file.
-    key : str
-        What its entries are called, such as drill.
-    read : callable
-        Makes one entry from its name and table; raises `BadInput`.
-    file : str
-
-    Raises
-    ------
-    BadInput
-        All faults at once.
-    """
+    """Read every [key.name] of a file, noting every fault of every entry before refusing."""
     entries = table.get(key)
     faults = [
         Fault(other, f"is not known here; entries stand under [{key}.name]", None, file)

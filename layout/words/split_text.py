@@ -117,34 +117,17 @@ def _three_parts(value: str | Sequence[float | str]) -> list[str]:
 
 
 def parse_split(value: str | Sequence[float | str], total: float | None = None) -> Split:
-    """A split as a coach writes it.
+    """A split as a coach writes it: words, three figures in one text, or a list of three; see README.
 
     Three figures without a unit are percentages if they sum to more than 25, decimal shares if to
-    less than 1.5, else distances in metres. A unit behind the last figure holds for all three.
+    less than 1.5, else distances in metres. A unit behind the last figure holds for all three. Rounded
+    percentages that sum to 99-101 are divided by their sum; distances must agree with a known total
+    [m] within `AGREE`.
 
-    Parameters
-    ----------
-    value : str or sequence of three
-        "35:30:35", "35/30/35", "35-30-35 %", "35 % 30 % 35 %", ".35:.30:.35",
-        "6.05/5.22/7.02 m", "19-10 1/4, 17-1 1/2, 23-0 1/2", "balanced", "hop-dominated",
-        "jump-dominated"; or a list of three numbers or texts.
-    total : float, optional
-        Whole jump [m]; distances must agree with it within `AGREE`.
-
-    Returns
-    -------
-    Split
-        Rounded percentages that sum to 99-101 are divided by their sum.
-
-    Raises
-    ------
-    BadInput
-        Not three figures, figures of different kinds, a wrong sum, a share out of `SHARE_RANGE`.
-
-    >>> parse_split("35:30:35").shares
-    (0.35, 0.3, 0.35)
-    >>> parse_split("6/5/6 m", 17.0).kind
-    'distances'
+    >>> parse_split("35:30:35").shares, parse_split("35 % 30 % 35 %").shares
+    ((0.35, 0.3, 0.35), (0.35, 0.3, 0.35))
+    >>> [round(s, 4) for s in parse_split("19-10 1/4, 17-1 1/2, 23-0 1/2").shares]
+    [0.3308, 0.2853, 0.3839]
     """
     if total is not None:
         check_total(total)
@@ -152,7 +135,7 @@ def parse_split(value: str | Sequence[float | str], total: float | None = None) 
         re.sub("[ _-]+", "-", tidy(value)) if isinstance(value, str) and len(value) <= 120 else ""
     )
     if word in WORDS:
-        return Split(three(WORDS[word][0]), str(value), "word")
+        return Split(three(WORDS[word][0]), str(value))
     parts = _three_parts(value)
     source = value if isinstance(value, str) else ", ".join(str(v) for v in value)
     kinds = [_token(p) for p in parts]
@@ -167,7 +150,7 @@ def parse_split(value: str | Sequence[float | str], total: float | None = None) 
     whole = math.fsum(numbers)
     bare = kinds[0] == "bare"
     if kinds[0] == "%" or (bare and whole > JUMP_RANGE[1]):
-        return Split(_shares(numbers, 100, value), source, "shares")
+        return Split(_shares(numbers, 100, value), source)
     if bare and whole < JUMP_RANGE[0]:
-        return Split(_shares(numbers, 1, value), source, "shares")
-    return Split(_distances(numbers, total, value), source, "distances")
+        return Split(_shares(numbers, 1, value), source)
+    return Split(_distances(numbers, total, value), source)

@@ -56,11 +56,6 @@ def decoded(data: bytes) -> tuple[str, str]:
     A mark at the start decides; without one UTF-8, then UTF-16 by its pattern of zeros, then the
     western Windows encoding, if what comes out is letters and common signs.
 
-    Raises
-    ------
-    BadInput
-        None of these, with the line where it is known.
-
     >>> decoded("é".encode("utf-16"))[1], decoded("é".encode("cp1252"))[1]
     ('utf-16', 'cp1252')
     """
@@ -93,13 +88,7 @@ def decoded(data: bytes) -> tuple[str, str]:
 
 
 def read_table(path: Path) -> tuple[str, str]:
-    """Text of a table and its encoding, refusing what is not there, empty, too large or no text.
-
-    Raises
-    ------
-    BadInput
-        With the file named, and the line where it is known.
-    """
+    """Text of a table and its encoding, refusing what is not there, empty, too large or no text."""
     data = read_small(path)
     try:
         text, encoding = decoded(data)
@@ -113,11 +102,6 @@ def typed_lines(stream: TextIO | None) -> Iterator[tuple[int, str]]:
     """Lines that are typed or piped in, with their numbers, whatever usual encoding they are in.
 
     Each comes as soon as it is there; only UTF-16 is read whole first.
-
-    Raises
-    ------
-    BadInput
-        No usual encoding, or a line without an end; those before it have been handed on.
     """
     raw = getattr(stream, "buffer", None)
     if stream is None or raw is None:
@@ -252,24 +236,11 @@ def named_rows(
     faults: list[Fault],
     short: bool = True,
 ) -> tuple[tuple[str, ...], list[NamedRow]]:
-    """Titles and rows of a table of known columns in any order.
+    """Titles and rows of a table of known columns in any order; faults found are added to `faults`.
 
-    Each line is read by itself, so that one bad line never swallows those after it.
-
-    Parameters
-    ----------
-    text : str
-        The whole file.
-    columns, needed : sequence of str
-        Names of columns known, and those that must be there; "a/b" where either will do.
-    file : str
-        Its name, for faults.
-    faults : list of Fault
-        Faults found are added here.
-    short : bool
-        Whether a row may end before its last needed cell.
-
-    Titles are empty where they cannot be used; faults say why.
+    Each line is read by itself, so that one bad line never swallows those after it. Of the columns
+    needed, "a/b" where either will do; `short`: a row may end before its last needed cell. Titles are
+    empty where they cannot be used.
     """
     start, _, first, sign = _titles(text)
     if not start:
@@ -342,18 +313,9 @@ def plain(cell: str) -> str:
 
 
 def split_table(text: str, file: str = "", trim: bool = True) -> tuple[Row, list[Row]]:
-    """Titles and rows of a table whose titles are not known here.
+    """Titles and rows of a table whose titles are not known here, whose cells may run over lines.
 
-    Parameters
-    ----------
-    text : str
-    trim : bool
-        Make every cell one line, without spaces around it.
-
-    Raises
-    ------
-    BadInput
-        No titles, a quote left open, a row longer than the titles.
+    `trim` makes every cell one line, without spaces around it.
     """
     text = text.removeprefix("\ufeff")
     start, at, _, sign = _titles(text)

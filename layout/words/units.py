@@ -18,7 +18,7 @@ from typing import Final, Literal
 from layout.words.faults import refuse
 
 System = Literal["cm", "ft"]
-Style = Literal["full", "tape", "bare"]
+Style = Literal["full", "bare"]
 
 FOOT: Final = Fraction(3048, 10000)
 """[m], exact by definition."""
@@ -139,29 +139,11 @@ def parse_length(
     lowest: float | None = None,
     highest: float | None = None,
 ) -> float:
-    """A length as a coach writes it, in metres.
+    """A length as a coach writes it [m], the float nearest to the exact value; bounds are included [m].
 
-    Parameters
-    ----------
-    value : str or float
-        "17.00", "17,00 m", "1700 cm", "55-9 1/4", 55' 9.25", "55ft 9.25in", "9 in". A bare number
-        is metres; a comma is a decimal comma, never a thousands sign; feet-dash-inches needs no
-        unit. A leading minus is a length the other way.
-    field : str
-        What the length is, for the error.
-    lowest, highest : float, optional
-        Bounds, both included [m].
-
-    Returns
-    -------
-    float
-        [m], the float nearest to the exact value.
-
-    Raises
-    ------
-    BadInput
-        Empty, not finite, not a length, two systems mixed, 12 inches or more beside feet, or out
-        of bounds.
+    "17.00", "17,00 m", "1700 cm", "55-9 1/4", 55' 9.25", "55ft 9.25in", "9 in". A bare number is
+    metres; a comma is a decimal comma, never a thousands sign; feet-dash-inches needs no unit. A
+    leading minus is a length the other way. `field` is what the length is, for the error.
 
     >>> parse_length("55-9 1/4"), parse_length("17,00 m"), parse_length("1700 cm")
     (16.99895, 17.0, 17.0)
@@ -199,29 +181,10 @@ def parse_speed(
     lowest: float | None = 0.0,
     highest: float | None = None,
 ) -> float:
-    """A speed as a coach writes it, in metres a second.
+    """A speed as a coach writes it [m/s]; bounds are included, and a bare number is metres a second.
 
-    Parameters
-    ----------
-    value : str or float
-        "9.4", "9,4 m/s", "33.8 km/h", "21 mph". A bare number is metres a second.
-    field : str
-        What the speed is, for the error.
-    lowest, highest : float, optional
-        Bounds, both included [m/s].
-
-    Returns
-    -------
-    float
-        [m/s]
-
-    Raises
-    ------
-    BadInput
-        Empty, not finite, not a speed, or out of bounds.
-
-    >>> parse_speed("9.4 m/s"), parse_speed("36 km/h")
-    (9.4, 10.0)
+    >>> parse_speed("9,4 m/s"), parse_speed("36 km/h"), parse_speed("21 mph")
+    (9.4, 10.0, 9.38784)
     """
     example = "a speed such as 9.4 or 33.8 km/h"
     text = _number(value, field, example)
@@ -250,43 +213,18 @@ def _steps(metres: float, step: Fraction, field: str = "length") -> int:
     return math.floor((_exact(metres, field) + NOISE) / step + Fraction(1, 2))
 
 
-def rounded(metres: float, system: System = "cm") -> float:
-    """A length to the nearest whole centimetre or quarter inch, halves up: what is printed.
-
-    Parameters
-    ----------
-    metres : float
-        [m], finite.
-    system : {"cm", "ft"}
-
-    >>> rounded(2.675), rounded(2.6749)
-    (2.68, 2.67)
-    """
-    step = _FINEST[system]
-    return float(_steps(metres, step) * step)
-
-
 def show_length(metres: float, system: System = "cm", style: Style = "full") -> str:
-    """A length as printed, which `parse_length` reads back to exactly `rounded(metres, system)`.
+    """A finite length as printed, which `parse_length` reads back exactly; halves up.
 
-    Parameters
-    ----------
-    metres : float
-        [m], finite; negative lengths keep their sign.
-    system : {"cm", "ft"}
-        To the nearest centimetre, or to the nearest quarter inch.
-    style : {"full", "tape", "bare"}
-        In "cm": 12.34 m, 1234 cm, 12.34. In "ft": 40' 5\u00be" for full and tape, 40-5 3/4 (plain
-        characters only) for bare.
+    To the nearest centimetre or quarter inch. Full: 12.34 m, 40' 5\u00be"; bare, in plain characters
+    only: 12.34, 40-5 3/4.
 
-    >>> show_length(12.338), show_length(12.338, style="tape"), show_length(12.338, "ft")
-    ('12.34 m', '1234 cm', '40\\' 5\u00be"')
+    >>> show_length(12.338), show_length(12.338, "ft"), show_length(12.338, "ft", "bare")
+    ('12.34 m', '40\\' 5\u00be"', '40-5 3/4')
     """
     count = _steps(metres, _FINEST[system])
     sign, count = ("-" if count < 0 else ""), abs(count)
     if system == "cm":
-        if style == "tape":
-            return f"{sign}{count} cm"
         return f"{sign}{count // 100}.{count % 100:02d}" + (" m" if style == "full" else "")
     feet, quarters = divmod(count, 48)
     inches, part = divmod(quarters, 4)
@@ -295,43 +233,12 @@ def show_length(metres: float, system: System = "cm", style: Style = "full") -> 
     return f"{sign}{feet}' {inches}" + ("", "\u00bc", "\u00bd", "\u00be")[part] + '"'
 
 
-def official(metres: float) -> float:
-    """The distance as recorded: down to the whole centimetre.
-
-    A float within 1e-6 m below a centimetre counts as that centimetre: it is arithmetic noise,
-    not a shorter jump (see `NOISE`).
-
-    Parameters
-    ----------
-    metres : float
-        Measured distance [m], 0 or more.
-
-    Source: World Athletics Technical Rules, distances in horizontal jumps.
-
-    >>> official(14.278), official(10.03), official(10.029999999999)
-    (14.27, 10.03, 10.03)
-    """
-    if metres < 0:
-        raise refuse("distance", "must be 0 m or more", metres)
-    return float(math.floor((_exact(metres, "distance") + NOISE) / CENTIMETRE) * CENTIMETRE)
-
-
 @dataclass(frozen=True)
 class Tape:
-    """Readings of one tape, each rounded on its own from the exact value.
-
-    Attributes
-    ----------
-    counts : tuple of int
-        Readings in whole steps.
-    step : Fraction
-        [m]
-    system : {"cm", "ft"}
-    """
+    """Readings of one tape in whole steps [m], each rounded on its own from the exact value."""
 
     counts: tuple[int, ...]
     step: Fraction
-    system: System
 
     @property
     def readings(self) -> tuple[float, ...]:
@@ -340,43 +247,19 @@ class Tape:
 
     @property
     def gaps(self) -> tuple[float, ...]:
-        """From each reading to the next [m], one fewer than readings.
-
-        Differences of rounded readings, not rounded differences: they add up to the last reading.
-        """
+        """From each reading to the next [m]: differences of rounded readings, so they add up."""
         return tuple(float((b - a) * self.step) for a, b in pairwise(self.counts))
-
-    def show(self, style: Style = "tape") -> tuple[str, ...]:
-        """Readings as printed; nothing is rounded a second time."""
-        return tuple(show_length(x, self.system, style) for x in self.readings)
 
 
 def tape(readings: Iterable[float], system: System = "cm", step: float | None = None) -> Tape:
     """Round cumulative readings for a tape so that rounding errors never accumulate.
 
-    reading_i = step * floor(exact_i / step + 1/2)
+    reading_i = step * floor(exact_i / step + 1/2), within half a step of the exact one. Readings are
+    finite distances from the tape's zero, in any order and of either sign [m]; `step` is one to fifty
+    whole centimetres or quarter inches [m], one when left out.
 
-    Parameters
-    ----------
-    readings : iterable of float
-        Exact distances from the tape's zero, in any order and of either sign [m].
-    system : {"cm", "ft"}
-    step : float, optional
-        [m]; a whole number of centimetres, or of quarter inches, from one to fifty of them. One
-        when left out; 0.05 gives readings to 5 cm.
-
-    Returns
-    -------
-    Tape
-        Each reading is within half a step of the exact one.
-
-    Raises
-    ------
-    BadInput
-        A reading that is not finite, or a step that the system cannot print exactly.
-
-    >>> tape([3.504, 6.508, 10.012]).show(), tape([3.504, 6.508, 10.012]).gaps
-    (('350 cm', '651 cm', '1001 cm'), (3.01, 3.5))
+    >>> tape([3.504, 6.508, 10.012]).readings, tape([3.504, 6.508, 10.012], step=0.05).gaps
+    ((3.5, 6.51, 10.01), (3.0, 3.5))
     """
     finest = _FINEST[system]
     exact = finest if step is None else _exact(step, "tape step")
@@ -385,4 +268,4 @@ def tape(readings: Iterable[float], system: System = "cm", step: float | None = 
         unit = "centimetres" if system == "cm" else "quarter inches"
         raise refuse("tape step", f"must be a whole number of {unit}, 1 to 50", step)
     counts = tuple(_steps(x, exact, f"tape reading {i + 1}") for i, x in enumerate(readings))
-    return Tape(counts, exact, system)
+    return Tape(counts, exact)

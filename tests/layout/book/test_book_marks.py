@@ -17,6 +17,7 @@ from layout.book.people import Planned
 from layout.plan.tape import ZEROS, tape_card
 from layout.words.faults import BadInput
 from layout.words.units import show_length
+from tests.published import published
 from tests.strategies import attempt, plan, texts
 
 phases = st.lists(st.integers(30, 900), min_size=1, max_size=8)
@@ -92,6 +93,13 @@ def test_toe_behind_the_line_lengthens_the_first_phase_alone() -> None:
     lengths, total = read(typed("2.61", "4.80", behind="8 cm"), ("hop", "step"), True, None)
     assert lengths == (2.69, 2.19)
     assert total == 4.88
+
+
+def test_the_total_is_the_published_effective_distance() -> None:
+    (row,) = (r for r in published("jumps.toml", "derived") if r["id"] == "effective-distance")
+    texts_ = [f"{x:.2f}" for x in (6.0, 11.0, row["official"])]
+    given_ = typed(*texts_, behind=f"{100 * row['toe_to_line']:.0f} cm")
+    assert read(given_, ("hop", "step", "jump"), True, None)[1] == pytest.approx(row["effective"])
 
 
 def test_what_was_not_measured_stays_unknown() -> None:

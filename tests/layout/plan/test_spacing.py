@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 import re
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Any
 
 import numpy as np
@@ -22,7 +22,7 @@ from layout.plan.spacing import FOOT_Y, OTHER, feet
 from layout.plan.value import Plan
 from layout.rules.load import mean_braking, mean_vertical
 from layout.words.faults import BadInput
-from layout.words.split import Split, marks, phases
+from layout.words.split import Split, phases
 from layout.words.split_text import parse_split
 from layout.words.trade import MOVES
 from tests import strategies as own
@@ -118,7 +118,9 @@ def test_the_full_jump_is_the_target_split_as_wanted(table: dict[str, Any]) -> N
     assert [f.length for f in plan.flights] == pytest.approx(
         phases(who.target, who.split), abs=2e-3
     )
-    assert [c.x for c in plan.contacts[1:]] == pytest.approx(marks(who.target, who.split), abs=3e-3)
+    assert [c.x for c in plan.contacts[1:]] == pytest.approx(
+        list(accumulate(phases(who.target, who.split))), abs=3e-3
+    )
     assert not plan.forecast
     assert all(f.plus_minus is None for f in plan.flights)
 

@@ -130,9 +130,9 @@ def test_the_step_share_counts_before_the_full_jump() -> None:
     placing = placed(GROWN, "short-eight", **without)
     assert (placing.advice, codes(placing, grave=True)) == ("stay", ["step-share"])
     # The best jump's share is taken where none was measured.
-    shown = replace(GROWN, best_phases=Split((0.36, 0.28, 0.36), "36:28:36", "shares"))
+    shown = replace(GROWN, best_phases=Split((0.36, 0.28, 0.36), "36:28:36"))
     assert went(shown, "short-eight", **without) == ("up", "full")
-    short = replace(GROWN, best_phases=Split((0.38, 0.24, 0.38), "38:24:38", "shares"))
+    short = replace(GROWN, best_phases=Split((0.38, 0.24, 0.38), "38:24:38"))
     placing = placed(short, "short-eight", **without)
     assert placing.advice == "sideways"
     assert "in the best jump" in placing.reasons[0].text
