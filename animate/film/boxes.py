@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
-from PIL import ImageFont
+from PIL import Image, ImageDraw, ImageFont
 
+from animate.body.shapes import Label
 from animate.film.scene import Caption
 
 _FONTS: Final = Path(__file__).parents[1] / "fonts"
@@ -24,37 +25,70 @@ def font(size: float, bold: bool) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(_FONTS / name, size, layout_engine=ImageFont.Layout.BASIC)
 
 
+class Writing(NamedTuple):
+    """A text drawn letter by letter: shades of each with the upper left corner of it, the box of
+    all, counted from the start of the base line, and how far the base line goes on [px]."""
+
+    masks: tuple[tuple[Image.Image, int, int], ...]
+    box: Box
+    wide: int
+
+
 @lru_cache(maxsize=4096)
-def _letter(letter: str, size: float, bold: bool) -> tuple[float, float, float, float]:
-    left, top, right, bottom = font(size, bold).getbbox(letter, anchor="ls")
-    return left, top, max(right, font(size, bold).getlength(letter)), bottom
+def _letter(letter: str, size: float, bold: bool, rim: int) -> tuple[Image.Image, Box]:
+    """A letter with a rim round it in shades of grey, and its box about its start."""
+    face = font(size, bold)
+    left, top, right, bottom = face.getbbox(letter, anchor="ls", stroke_width=rim)
+    box = (math.floor(left), math.floor(top), math.ceil(right), math.ceil(bottom))
+    mask = Image.new("L", (max(box[2] - box[0], 1), max(box[3] - box[1], 1)))
+    pen = ImageDraw.Draw(mask)
+    pen.text((-box[0], -box[1]), letter, 255, face, "ls", stroke_width=rim)
+    return mask, box
 
 
-def extent(text: str, size: float, bold: bool) -> tuple[float, float, float, float]:
-    """A box that holds a text on its base line, from its letters' own, kerning aside."""
-    if not text:
-        return 0.0, 0.0, 0.0, 0.0
-    boxes = [_letter(letter, size, bold) for letter in text]
-    return (
-        min(0.0, boxes[0][0]),
-        min(box[1] for box in boxes),
-        1.02 * sum(box[2] for box in boxes),
-        max(box[3] for box in boxes),
-    )
+@lru_cache(maxsize=4096)
+def _step(letter: str, after: str, size: float, bold: bool) -> float:
+    """From the start of a letter to the start of the one after it."""
+    face = font(size, bold)
+    return face.getlength(letter + after) - face.getlength(after)
+
+
+@lru_cache(maxsize=1024)
+def writing(text: str, size: float, bold: bool, rim: int = 0) -> Writing:
+    """A text in the shipped font, every letter on a whole pixel, with a rim of that many pixels."""
+    masks, x, box = [], 0.0, (0, 0, 0, 0)
+    for letter, after in zip(text, text[1:] + " ", strict=True):
+        mask, (left, top, right, bottom) = _letter(letter, size, bold, rim)
+        at = round(x)
+        masks.append((mask, at + left, top))
+        box = (
+            min(box[0], at + left), min(box[1], top), max(box[2], at + right), max(box[3], bottom),
+        )  # fmt: skip
+        x += _step(letter, after, size, bold)
+    return Writing(tuple(masks), box, round(x))
+
+
+def extent(text: str, size: float, bold: bool) -> Box:
+    """A box that holds a text, from the start of its base line."""
+    left, top, right, bottom = writing(text, size, bold).box
+    return left, top, max(right, writing(text, size, bold).wide), bottom
+
+
+def start_of(said: Caption | Label, at: tuple[float, float], size: float) -> tuple[int, int]:
+    """Where a text's base line starts, given its anchor."""
+    share = {"left": 0.0, "middle": 0.5, "right": 1.0}[said.align]
+    return round(at[0] - share * writing(said.text, size, said.bold).wide), round(at[1])
+
+
+def text_box(said: Caption | Label, start: tuple[int, int], size: float, rim: int = 0) -> Box:
+    """What a text that starts there may touch of the picture."""
+    left, top, right, bottom = writing(said.text, size, said.bold, rim).box
+    return start[0] + left, start[1] + top, start[0] + right, start[1] + bottom
 
 
 def caption_box(caption: Caption) -> Box:
     """What a caption may touch of the picture."""
-    left, top, right, bottom = extent(caption.text, caption.size, caption.bold)
-    share = {"left": 0.0, "middle": 0.5, "right": 1.0}[caption.align]
-    x = caption.at[0] - share * (right if caption.align != "left" else 0.0)
-    y = caption.at[1]
-    return (
-        math.floor(x + left) - 2,
-        math.floor(y + top) - 2,
-        math.ceil(x + right) + 2,
-        math.ceil(y + bottom) + 2,
-    )
+    return text_box(caption, start_of(caption, caption.at, caption.size), caption.size)
 
 
 def common(one: Box, other: Box) -> Box | None:

@@ -42,17 +42,22 @@ def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
     tell : callable, optional
         Told how many frames are done and how many there are, after each.
     """
-    raster = Raster(scene)
     colours = palette(scene, _COLOURS)
     table = bytes(c for colour in colours for c in colour)
     table += table[-3:] * (_STAYS - len(colours)) + b"\0\0\0"
     holder = Image.new("P", (1, 1))
     holder.putpalette(table)
+
+    def indexed(image: Image.Image) -> Image.Image:
+        """The nearest colour of the palette for every pixel."""
+        return image.quantize(palette=holder, dither=Image.Dither.NONE)
+
+    raster = Raster(scene, indexed)
     yield b"GIF89a" + struct.pack("<HHBBB", *scene.size, 0xF0 | (_BITS - 1), 0, 0) + table
     if scene.loop and len(scene.durations) > 1:
         yield b"!\xff\x0bNETSCAPE2.0\x03\x01\0\0\0"
     clock = starts(scene.durations, _TICK)
-    for (box, pixels), ticks in _timed(raster, holder, clock, tell):
+    for (box, pixels), ticks in _timed(raster, clock, tell):
         shown = min(ticks, _MOST_TICKS)
         yield b"!\xf9\x04" + struct.pack("<BHB", 0x05, shown, _STAYS) + b"\0"
         size = (box[2] - box[0], box[3] - box[1])
@@ -62,11 +67,11 @@ def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
 
 
 def _timed(
-    raster: Raster, holder: Image.Image, clock: list[int], tell: Tell | None
+    raster: Raster, clock: list[int], tell: Tell | None
 ) -> Iterator[tuple[tuple[tuple[int, int, int, int], bytes], int]]:
     """Each picture with how long it is shown, equal ones joined."""
     waiting, since = None, 0
-    for frame, part in enumerate(_pictures(raster, holder, len(clock) - 1)):
+    for frame, part in enumerate(_pictures(raster, len(clock) - 1)):
         if tell:
             tell(frame + 1, len(clock) - 1)
         if part is None:
@@ -79,14 +84,13 @@ def _timed(
 
 
 def _pictures(
-    raster: Raster, holder: Image.Image, count: int
+    raster: Raster, count: int
 ) -> Iterator[tuple[tuple[int, int, int, int], bytes] | None]:
-    canvas = _indexed(raster.background, holder)
+    canvas = raster.background.copy()
     for frame in range(count):
         changed = []
-        for box, image in raster.changes(frame):
-            new, old = _indexed(image, holder), canvas.crop(box)
-            differs = ImageChops.difference(new, old)
+        for box, new in raster.changes(frame):
+            differs = ImageChops.difference(new, canvas.crop(box))
             inner = differs.getbbox()
             if inner is None:
                 continue
@@ -110,11 +114,6 @@ def _pictures(
                 canvas.crop(seen), (x - left, y - top), differs.crop(inner).point(_CHANGED, "L")
             )
         yield (left, top, right, bottom), _packed(delta)
-
-
-def _indexed(image: Image.Image, holder: Image.Image) -> Image.Image:
-    """The nearest colour of the palette for every pixel."""
-    return image.quantize(palette=holder, dither=Image.Dither.NONE)
 
 
 def _packed(image: Image.Image) -> bytes:

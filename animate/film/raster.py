@@ -7,20 +7,24 @@ at size. Pillow only, so that a clip needs no numpy.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
-from typing import Any, Final
+from typing import Final
 
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImagePath
 
-from animate.body.placed import place_of
+from animate.body.placed import Outline, place_of
 from animate.body.shapes import Area, Label, Shape, Stroke
-from animate.film.boxes import Box, caption_box, common, extent, font, merged
+from animate.film.boxes import Box, caption_box, common, merged, start_of, text_box, writing
 from animate.film.scene import Camera, Caption, Panel, Scene, edge_width
 
 DROP: Final = 0.35
 """From a label's middle down to its base line, in letter heights."""
 _WIDEST_STRIP: Final = 16_000
+_CHUNK: Final = 1000
+"""How much of a width is drawn at three times its size at once [px]."""
 
 
 class Raster:
@@ -30,258 +34,291 @@ class Raster:
     ----------
     scene : Scene
         Already checked.
+    finish : callable, optional
+        What is done to every piece drawn, such as finding its pixels' places in a palette.
     fine : int
         How many times larger shapes are drawn before they are reduced.
     """
 
-    def __init__(self, scene: Scene, fine: int = 3) -> None:
+    def __init__(
+        self,
+        scene: Scene,
+        finish: Callable[[Image.Image], Image.Image] = lambda im: im,
+        fine: int = 3,
+    ) -> None:
         self.scene = scene
+        self._finish = finish
         self._fine = fine
         self._colours = scene.theme.colours
         self._paper = self._colours["paper"]
-        self._strips: dict[int, tuple[Image.Image, float]] = {}
+        self._strips: dict[int, tuple[Image.Image, float] | None] = {}
+        self._traced: dict[Box, tuple[Sequence[Shape], Camera, list[ImagePath.Path]]] = {}
         self._dirty: list[Box] = []
+        self._said: tuple[Caption, ...] = ()
         self._bare = self._without_captions()
         self.background = self._bare.copy()
-        self._captions(self.background, scene.still_captions, (0, 0))
+        for caption in scene.still_captions:
+            self._write(self.background, caption, ((0, 0, *scene.size), (0, 0)))
 
     def _without_captions(self) -> Image.Image:
-        image = Image.new("RGB", self.scene.size, self._paper)
+        plain = Image.new("RGB", self.scene.size, self._paper)
+        for panel in self.scene.panels:
+            if panel.framed:
+                left, top, width, height = panel.box
+                corners = (left, top, left + width - 1, top + height - 1)
+                ImageDraw.Draw(plain).rectangle(corners, outline=self._colours["quiet"])
+        image = self._finish(plain)
         for panel in self.scene.panels:
             if len(panel.cameras) == 1:
-                left, top, width, height = panel.box
-                part = self._shapes(panel, panel.still, panel.cameras[0], (0, 0, width, height))
-                image.paste(part, (left, top))
-            if panel.framed:
-                self._frame(image, panel)
+                self._shapes(image, panel, panel.still, panel.cameras[0], (_seen(panel), (0, 0)))
         return image
-
-    def _frame(self, image: Image.Image, panel: Panel) -> None:
-        left, top, width, height = panel.box
-        corners = (left, top, left + width - 1, top + height - 1)
-        ImageDraw.Draw(image).rectangle(corners, outline=self._colours["quiet"])
 
     def whole(self, frame: int) -> Image.Image:
         """One whole frame, drawn without regard to any other."""
-        image = self._bare.copy()
-        for index, panel in enumerate(self.scene.panels):
-            left, top, width, height = panel.box
-            part = self._panel(index, panel, frame, (0, 0, width, height))
-            image.paste(part, (left, top))
-            if panel.framed:
-                self._frame(image, panel)
-        self._captions(image, self.scene.still_captions, (0, 0))
-        self._captions(image, self.scene.captions_of(frame), (0, 0))
-        return image
+        return self._drawn(frame, (0, 0, *self.scene.size))
 
     def changes(self, frame: int) -> list[tuple[Box, Image.Image]]:
-        """The regions that differ from the frame asked for before, drawn anew.
+        """The regions that differ from the frame asked for before, drawn anew, with their boxes [px]."""
+        said = self.scene.captions_of(frame)
+        new = set(said) ^ set(self._said)
+        texts = [caption_box(caption) for caption in (*self._said, *said) if caption in new]
+        self._said = said
+        now = [self._reach(panel, frame) for panel in self.scene.panels]
+        edge = (0, 0, *self.scene.size)
+        regions = merged([p for b in (*self._dirty, *now, *texts) if (p := common(b, edge))])
+        self._dirty = now
+        return [(box, self._drawn(frame, box)) for box in regions]
 
-        Returns
-        -------
-        list of (box, image)
-            Box as left, top, right, bottom [px].
-        """
-        now = self._boxes(frame)
-        regions = merged([*self._dirty, *now.values()])
-        self._dirty = list(now.values())
-        out = []
-        for box in regions:
-            image = self._bare.crop(box)
-            for index, panel in enumerate(self.scene.panels):
-                left, top, width, height = panel.box
-                part = common(box, (left, top, left + width, top + height))
-                if part is None:
-                    continue
-                if index in now and common(box, now[index]):
-                    inner = (part[0] - left, part[1] - top, part[2] - left, part[3] - top)
-                    image.paste(
-                        self._panel(index, panel, frame, inner),
-                        (part[0] - box[0], part[1] - box[1]),
-                    )
-                if panel.framed:
-                    moved = ImageDraw.Draw(image)
-                    corners = (
-                        left - box[0],
-                        top - box[1],
-                        left + width - 1 - box[0],
-                        top + height - 1 - box[1],
-                    )
-                    moved.rectangle(corners, outline=self._colours["quiet"])
-            self._captions(image, self.scene.still_captions, box[:2])
-            self._captions(image, self.scene.captions_of(frame), box[:2])
-            out.append((box, image))
-        return out
-
-    def _boxes(self, frame: int) -> dict[int, Box]:
-        """What a frame draws: panels by their number, captions by numbers below 0."""
-        boxes: dict[int, Box] = {}
-        width, height = self.scene.size
+    def _drawn(self, frame: int, box: Box) -> Image.Image:
+        """A region of a frame."""
+        image = self._bare.crop(box)
         for index, panel in enumerate(self.scene.panels):
-            left, top, wide, high = panel.box
-            edge = (left, top, left + wide, top + high)
-            if len(panel.cameras) > 1:
-                boxes[index] = edge
-                continue
-            if not panel.moving or not panel.moving[frame]:
-                continue
-            x0, y0, x1, y1 = self._reach(panel, panel.moving[frame], panel.camera(frame))
-            part = common((left + x0, top + y0, left + x1, top + y1), edge)
-            if part:
-                boxes[index] = part
-        for nth, caption in enumerate(self.scene.captions_of(frame)):
-            part = common(caption_box(caption), (0, 0, width, height))
-            if part:
-                boxes[-1 - nth] = part
-        return boxes
+            if part := common(box, _seen(panel)):
+                self._panel(image, index, frame, (part, box[:2]))
+        for caption in (*self.scene.still_captions, *self.scene.captions_of(frame)):
+            self._write(image, caption, (box, box[:2]))
+        return image
 
-    def _reach(self, panel: Panel, shapes: Iterable[Shape], camera: Camera) -> Box:
-        """Pixels of the panel that the shapes may touch."""
-        scale = camera.scale
-        xs: list[float] = []
-        zs: list[float] = []
-        pad = self.scene.theme.hairline
-        for shape in shapes:
-            if isinstance(shape, Label):
-                size = panel.text * shape.size
-                wide = extent(shape.text, size, shape.bold)[2] / scale
-                high = size / scale
-                share = {"left": 0.0, "middle": 0.5, "right": 1.0}[shape.align]
-                x = shape.at[0] - share * wide
-                xs += (x - 0.2 * high, x + wide + 0.2 * high)
-                zs += (shape.at[1] - high, shape.at[1] + high)
-            else:
-                place = place_of(shape)
-                around = place.corners() if place else shape.points
-                xs += [p[0] for p in around]
-                zs += [p[1] for p in around]
-                if isinstance(shape, Stroke):
-                    pad = max(pad, shape.width * scale)
-        low = panel.box[3] + camera.bottom * scale
+    def _reach(self, panel: Panel, frame: int) -> Box:
+        """What a frame may draw anew of a panel [px]; an empty box where that is nothing."""
+        if len(panel.cameras) > 1:
+            return _seen(panel)
+        camera = panel.cameras[0]
+        shapes = panel.moving[frame] if panel.moving else ()
+        boxes = [_label_box(s, panel, camera) for s in shapes if isinstance(s, Label)]
+        boxes += [self._around(shapes, panel, camera)]
+        return common(_around(boxes), _seen(panel)) or _NOTHING
+
+    def _traces(
+        self, shapes: Sequence[Shape], panel: Panel, camera: Camera
+    ) -> list[tuple[Area | Stroke, ImagePath.Path]]:
+        """Shapes but labels with the way along each; worked out once for a frame of a panel."""
+        drawn = [shape for shape in shapes if not isinstance(shape, Label)]
+        kept = self._traced.get(panel.box)
+        if kept is None or kept[0] is not shapes or kept[1] is not camera:
+            kept = (shapes, camera, [_trace(shape, panel, camera) for shape in drawn])
+            self._traced[panel.box] = kept
+        return list(zip(drawn, kept[2], strict=True))
+
+    def _around(self, shapes: Sequence[Shape], panel: Panel, camera: Camera) -> Box:
+        """Pixels of the picture that shapes may touch, labels aside."""
+        traced = self._traces(shapes, panel, camera)
+        if not traced:
+            return _NOTHING
+        wide = max(s.width if isinstance(s, Stroke) else 0.0 for s, _ in traced)
+        pad = max(self.scene.theme.hairline, wide * camera.scale)
+        lefts, tops, rights, bottoms = zip(*(path.getbbox() for _, path in traced), strict=True)
         return (
-            math.floor((min(xs) - camera.left) * scale - pad) - 1,
-            math.floor(low - max(zs) * scale - pad) - 1,
-            math.ceil((max(xs) - camera.left) * scale + pad) + 2,
-            math.ceil(low - min(zs) * scale + pad) + 2,
+            math.floor(min(lefts) - pad) - 1,
+            math.floor(min(tops) - pad) - 1,
+            math.ceil(max(rights) + pad) + 2,
+            math.ceil(max(bottoms) + pad) + 2,
         )
 
-    def _panel(self, index: int, panel: Panel, frame: int, box: Box) -> Image.Image:
-        """A part of a panel; `box` in the panel's own pixels."""
+    def _panel(self, image: Image.Image, index: int, frame: int, where: Where) -> None:
+        """What a frame shows of a panel, over what stays."""
+        panel = self.scene.panels[index]
         camera = panel.camera(frame)
-        shapes = panel.moving[frame] if panel.moving else ()
-        left, top = panel.box[:2]
-        if len(panel.cameras) == 1:
-            under, at = self._bare, (left + box[0], top + box[1], left + box[2], top + box[3])
-        else:
+        (left, top, right, bottom), (x, y) = where
+        if len(panel.cameras) > 1:
             strip = self._strip(index, panel)
             if strip is None:
-                return self._shapes(panel, (*panel.still, *shapes), camera, box)
-            under, start = strip
-            along = round((camera.left - start) * camera.scale)
-            at = (along + box[0], box[1], along + box[2], box[3])
-        if not shapes:
-            return under.crop(at)
-        return self._shapes(panel, shapes, camera, box, (under, at))
+                self._shapes(image, panel, panel.still, camera, where)
+            else:
+                along = round((camera.left - strip[1]) * camera.scale) - panel.box[0]
+                down = panel.box[1]
+                part = strip[0].crop((along + left, top - down, along + right, bottom - down))
+                image.paste(part, (left - x, top - y))
+        if panel.moving:
+            self._shapes(image, panel, panel.moving[frame], camera, where)
 
     def _strip(self, index: int, panel: Panel) -> tuple[Image.Image, float] | None:
         """Everything the panel's camera ever passes, once, where it slides by whole pixels."""
-        if index in self._strips:
-            return self._strips[index]
-        scale = panel.cameras[0].scale
-        lefts = [camera.left for camera in panel.cameras]
-        start = min(lefts)
-        whole = all(abs((x - start) * scale - round((x - start) * scale)) < 0.01 for x in lefts)
-        width = round((max(lefts) - start) * scale) + panel.box[2]
-        if not whole or width > _WIDEST_STRIP:
-            return None
-        camera = Camera(start, panel.cameras[0].bottom, scale)
-        parts = Image.new("RGB", (width, panel.box[3]), self._paper)
-        for x in range(0, width, 1000):
-            box = (x, 0, min(x + 1000, width), panel.box[3])
-            parts.paste(self._shapes(panel, panel.still, camera, box), (x, 0))
-        self._strips[index] = (parts, start)
+        if index not in self._strips:
+            scale = panel.cameras[0].scale
+            lefts = [camera.left for camera in panel.cameras]
+            start = min(lefts)
+            whole = all(abs((x - start) * scale - round((x - start) * scale)) < 0.01 for x in lefts)
+            width = round((max(lefts) - start) * scale) + panel.box[2]
+            if not whole or width > _WIDEST_STRIP:
+                self._strips[index] = None
+                return None
+            box = (0, 0, width, panel.box[3])
+            parts = self._finish(Image.new("RGB", box[2:], self._paper))
+            laid = replace(panel, box=box)
+            camera = Camera(start, panel.cameras[0].bottom, scale)
+            self._shapes(parts, laid, panel.still, camera, (box, (0, 0)))
+            self._strips[index] = (parts, start)
         return self._strips[index]
 
     def _shapes(
         self,
+        image: Image.Image,
         panel: Panel,
-        shapes: Iterable[Shape],
+        shapes: Sequence[Shape],
         camera: Camera,
-        box: Box,
-        under: tuple[Image.Image, Box] | None = None,
-    ) -> Image.Image:
-        """Shapes over what is under them, in one box of the panel's pixels."""
-        width, height = box[2] - box[0], box[3] - box[1]
-        size = (width * self._fine, height * self._fine)
-        if under is None:
-            large = Image.new("RGB", size, self._paper)
-        else:
-            large = under[0].resize(size, Image.Resampling.NEAREST, under[1])
-        draw = ImageDraw.Draw(large)
-        scale = camera.scale * self._fine
-        # Pixel centres lie at whole numbers for Pillow, half a fine pixel from the edge we mean.
-        right = -camera.left * scale - box[0] * self._fine - 0.5
-        down = (panel.box[3] - box[1]) * self._fine + camera.bottom * scale - 0.5
-        hair = max(1, round(self.scene.theme.hairline * self._fine))
-        rim = max(1, round(edge_width(self.scene, panel) * self._fine))
-        labels = []
+        where: Where,
+    ) -> None:
+        """Shapes over what is under them, the labels last."""
+        reach = common(self._around(shapes, panel, camera), where[0]) or _NOTHING
+        for left in range(reach[0], reach[2], _CHUNK):
+            box = (left, reach[1], min(left + _CHUNK, reach[2]), reach[3])
+            self._enlarged(image, panel, shapes, camera, (box, where[1]))
         for shape in shapes:
             if isinstance(shape, Label):
-                labels.append(shape)
-            elif isinstance(shape, Area):
-                flat = _pixels(shape, right, down, scale)
+                self._write(image, shape, where, panel, camera)
+
+    def _enlarged(
+        self,
+        image: Image.Image,
+        panel: Panel,
+        shapes: Sequence[Shape],
+        camera: Camera,
+        where: Where,
+    ) -> None:
+        """Shapes but labels in one box, drawn at a larger size and reduced."""
+        (left, top, right, bottom), (x, y) = where
+        fine = self._fine
+        under = image.crop((left - x, top - y, right - x, bottom - y)).convert("RGB")
+        size = (under.width * fine, under.height * fine)
+        large = under.resize(size, Image.Resampling.NEAREST)
+        draw = ImageDraw.Draw(large)
+        hair = max(1, round(self.scene.theme.hairline * fine))
+        rim = max(1, round(edge_width(self.scene, panel) * fine))
+        for shape, way in self._traces(shapes, panel, camera):
+            path = ImagePath.Path(way)
+            # Pixel centres lie at whole numbers for Pillow, half a fine pixel from the edge we mean.
+            path.transform((fine, 0, -left * fine - 0.5, 0, fine, -top * fine - 0.5))
+            if isinstance(shape, Area):
                 if shape.filled:
-                    draw.polygon(flat, self._colours[shape.role])
+                    draw.polygon(path, self._colours[shape.role])
                 edge = shape.edge or (None if shape.filled else shape.role)
                 if edge:
-                    thick = rim if shape.filled else hair
-                    draw.line(flat + flat[:2], self._colours[edge], thick, "curve")
+                    draw.line(path, self._colours[edge], rim if shape.filled else hair, "curve")
             else:
+                scale = camera.scale * fine
                 thick = max(1, round(shape.width * scale)) if shape.width else hair
-                points = [(right + x * scale, down - z * scale) for x, z in shape.points]
-                if shape.closed:
-                    points.append(points[0])
                 dash = [d * scale for d in shape.dash]
-                for piece in dashes(points, dash) if dash else (points,):
+                for piece in dashes(list(path), dash) if dash else (path,):
                     draw.line(piece, self._colours[shape.role], thick, "curve")
-        image = large.reduce(self._fine)
-        if labels:
-            pen = ImageDraw.Draw(image)
-            for label in labels:
-                size_px = panel.text * label.size
-                x = (label.at[0] - camera.left) * camera.scale - box[0]
-                z = panel.box[3] - (label.at[1] - camera.bottom) * camera.scale - box[1]
-                self._text(pen, (x, z + DROP * size_px), label, size_px, halo=True)
-        return image
+        image.paste(self._finish(large.reduce(fine)), (left - x, top - y))
 
-    def _captions(self, image: Image.Image, captions: Iterable[Caption], off: Any) -> None:
-        pen = None
-        edge = (off[0], off[1], off[0] + image.width, off[1] + image.height)
-        for caption in captions:
-            if common(caption_box(caption), edge) is None:
-                continue
-            pen = pen or ImageDraw.Draw(image)
-            at = (caption.at[0] - off[0], caption.at[1] - off[1])
-            self._text(pen, at, caption, caption.size, halo=False)
-
-    def _text(
+    def _write(
         self,
-        pen: ImageDraw.ImageDraw,
-        at: tuple[float, float],
+        image: Image.Image,
         said: Label | Caption,
-        size: float,
-        halo: bool,
+        where: Where,
+        panel: Panel | None = None,
+        camera: Camera | None = None,
     ) -> None:
-        anchor = {"left": "ls", "middle": "ms", "right": "rs"}[said.align]
-        letters = font(size, said.bold)
-        colour = self._colours[said.role]
-        if halo:
-            wide = max(1, round(size / 9))
-            pen.text(
-                at, said.text, colour, letters, anchor, stroke_width=wide, stroke_fill=self._paper
+        """A text at size; a label with a rim of the paper's colour."""
+        if isinstance(said, Caption):
+            size, rim, box, start = (
+                said.size,
+                0,
+                caption_box(said),
+                start_of(said, said.at, said.size),
             )
         else:
-            pen.text(at, said.text, colour, letters, anchor)
+            assert panel is not None
+            assert camera is not None
+            size, rim = _label_size(said, panel)
+            start = start_of(said, _label_at(said, panel, camera), size)
+            box = text_box(said, start, size, rim)
+        part = common(box, where[0])
+        if part is None:
+            return
+        x, y = where[1]
+        at = (part[0] - x, part[1] - y)
+        under = image.crop((*at, part[2] - x, part[3] - y)).convert("RGB")
+        inks = [(rim, self._paper)] if rim else []
+        for wide, ink in (*inks, (0, self._colours[said.role])):
+            for mask, left, top in writing(said.text, size, said.bold, wide).masks:
+                under.paste(ink, (start[0] + left - part[0], start[1] + top - part[1]), mask)
+        image.paste(self._finish(under), at)
+
+
+_NOTHING: Final = (0, 0, 0, 0)
+
+Where = tuple[Box, tuple[int, int]]
+"""A box of the picture to draw in, and the point of the picture where the image begins [px]."""
+
+
+def _seen(panel: Panel) -> Box:
+    """The box of a panel inside its frame [px]."""
+    left, top, width, height = panel.box
+    inset = 1 if panel.framed else 0
+    return left + inset, top + inset, left + width - inset, top + height - inset
+
+
+def _around(boxes: Sequence[Box]) -> Box:
+    """The least box round several, the empty ones aside."""
+    full = [box for box in boxes if box != _NOTHING]
+    if not full:
+        return _NOTHING
+    lefts, tops, rights, bottoms = zip(*full, strict=True)
+    return min(lefts), min(tops), max(rights), max(bottoms)
+
+
+def _label_size(label: Label, panel: Panel) -> tuple[float, int]:
+    """Height of a label's letters, and how wide its rim is [px]."""
+    size = panel.text * label.size
+    return size, max(1, round(size / 9))
+
+
+def _label_at(label: Label, panel: Panel, camera: Camera) -> tuple[float, float]:
+    """Where a label's base line has its anchor [px]."""
+    x = panel.box[0] + (label.at[0] - camera.left) * camera.scale
+    z = panel.box[1] + panel.box[3] - (label.at[1] - camera.bottom) * camera.scale
+    return x, z + DROP * panel.text * label.size
+
+
+def _label_box(label: Label, panel: Panel, camera: Camera) -> Box:
+    size, rim = _label_size(label, panel)
+    return text_box(label, start_of(label, _label_at(label, panel, camera), size), size, rim)
+
+
+@lru_cache(maxsize=256)
+def _closed(outline: Outline) -> ImagePath.Path:
+    return ImagePath.Path([*outline, outline[0]])
+
+
+def _trace(shape: Area | Stroke, panel: Panel, camera: Camera) -> ImagePath.Path:
+    """The way along a shape [px], back to its start where it is closed."""
+    scale = camera.scale
+    right = panel.box[0] - camera.left * scale
+    down = panel.box[1] + panel.box[3] + camera.bottom * scale
+    place = place_of(shape)
+    if place is None:
+        again = shape.points[:1] if isinstance(shape, Area) or shape.closed else ()
+        path = ImagePath.Path((*shape.points, *again))
+        path.transform((scale, 0, right, 0, -scale, down))
+        return path
+    outline, x, z, vx, vz, side = place
+    path = ImagePath.Path(_closed(outline))
+    vx, vz = vx * scale, vz * scale
+    path.transform((vx, -side * vz, right + x * scale, -vz, -side * vx, down - z * scale))
+    return path
 
 
 def dashes(points: list[tuple[float, float]], dash: list[float]) -> list[list[tuple[float, float]]]:
@@ -319,14 +356,3 @@ def dashes(points: list[tuple[float, float]], dash: list[float]) -> list[list[tu
     if which % 2 == 0 and len(piece) > 1:
         out.append(piece)
     return out
-
-
-def _pixels(shape: Area, right: float, down: float, scale: float) -> list[tuple[float, float]]:
-    """The points of an area in pixels, z turned down."""
-    place = place_of(shape)
-    if place is None:
-        return [(right + x * scale, down - z * scale) for x, z in shape.points]
-    outline, x, z, vx, vz, side = place
-    x, z, vx, vz = right + x * scale, down - z * scale, vx * scale, -vz * scale
-    fx, fz = side * vz, -side * vx
-    return [(x + s * vx + f * fx, z + s * vz + f * fz) for s, f in outline]
