@@ -5,11 +5,13 @@ from __future__ import annotations
 import csv
 import io
 import math
+import shlex
 import sqlite3
 from pathlib import Path
 from typing import Any, Final
 
 from layout.book.private import save_folder
+from layout.book.refusal import name_of
 from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
@@ -19,6 +21,16 @@ from layout.words.table import guarded, split_table, unguarded
 
 LARGEST: Final = 500_000_000
 """A table read at most [bytes]."""
+
+_WHY: Final = {
+    "CONSTRAINT_FOREIGNKEY": "it belongs to a row not there",
+    "CONSTRAINT_CHECK": "a value is out of its range",
+    "CONSTRAINT_NOTNULL": "a value is missing",
+    "CONSTRAINT_UNIQUE": "it stands there already",
+    "CONSTRAINT_PRIMARYKEY": "it stands there already",
+    "CONSTRAINT_ROWID": "it stands there already",
+}
+"""What the database calls a row that does not fit, in words."""
 
 
 def _cell(value: Any) -> Any:
@@ -104,7 +116,11 @@ def back(book: Book, folder: Path) -> dict[str, int]:
     with book.writing() as db:
         for table in TABLES[1:]:
             if db.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone():
-                rule = "must be empty to take a whole folder in; phasemark book new makes another"
+                rule = (
+                    "must be empty to take a whole folder in; for a book of its own: phasemark book "
+                    f"new OTHER.book, then phasemark book in OTHER.book {shlex.quote(str(folder))}; "
+                    "attempts go into this one from a table with titles (.csv)"
+                )
                 raise BadInput([Fault("book", rule, None, str(book.path))])
         book.memo.clear()
         db.execute("DELETE FROM setting")
@@ -137,8 +153,8 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
             if rule := row_fault(table, dict(zip(header, values, strict=True))):
                 raise ValueError(rule)
         except (sqlite3.IntegrityError, ValueError) as error:
-            said = str(error).replace("CHECK constraint failed: ", "")
-            said = said.replace("FOREIGN KEY constraint failed", "it belongs to a row not there")
+            code = name_of(error) if isinstance(error, sqlite3.Error) else ""
+            said = f"{_WHY[code]}: {error}" if code in _WHY else str(error)
             rule = f"must be a row that fits the book ({said})"
             raise BadInput([Fault(table, rule, None, str(path), row.line)]) from None
     return len(rows)

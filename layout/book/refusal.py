@@ -27,6 +27,12 @@ def name_of(error: sqlite3.Error) -> str:
     return str(getattr(error, "sqlite_errorname", "") or "").removeprefix("SQLITE_")
 
 
+def is_damage(error: sqlite3.Error) -> bool:
+    """Whether the file itself cannot be read as a book."""
+    name, said = name_of(error), str(error).lower()
+    return bool({name, name.partition("_")[0]} & set(_BROKEN)) or any(w in said for w in _SAID)
+
+
 def no_index(error: sqlite3.Error) -> bool:
     """Whether all that lacks may be the shared index beside the book (-shm)."""
     name = name_of(error)
@@ -76,8 +82,6 @@ def rule_of(error: sqlite3.Error, path: Path, state: str = NOTHING) -> str:
         return f"is in use by another program; {state}, try again when it is closed"
     if first == "FULL" or "disk is full" in said:
         return f"the disk is full; {state}; make room and try again"
-    if name in _BROKEN or first in _BROKEN or any(word in said for word in _SAID):
-        return f"is damaged ({said}); phasemark book check says where; keep the file"
     if name.startswith("IOERR_SHM"):
         return (
             f"has no shared memory for its index ({path.name}-shm): the disk is full, or it is a "

@@ -6,15 +6,14 @@ import contextlib
 import datetime
 import json
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.schema import TABLES, columns_of
 from layout.book.store import Book, damaged, open_book, told
-from layout.words.faults import BadInput, Fault
-from layout.words.reading import line_text
+from layout.words.faults import BadInput
+from layout.words.reading import line_text, table_of
 from layout.words.trade import MOVES
 
 if TYPE_CHECKING:
@@ -137,25 +136,11 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
 
 
 def athlete_in(text: str, name: str) -> Athlete:
-    """The athlete of a file that the book keeps.
-
-    Parameters
-    ----------
-    text : str
-        TOML.
-    name : str
-        Whose it is, for messages.
-    """
+    """The athlete of a file (TOML) that the book keeps of somebody."""
     from layout.athlete.athlete import athlete_from
 
-    where = f"athlete file of {name} in the book"
-    try:
-        table = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:
-        said = str(error).partition(" (at ")[0]
-        rule = f"not valid TOML ({said}); phasemark book keep takes a corrected file in"
-        raise BadInput([Fault("file", rule, None, where)]) from None
-    return athlete_from(table, where, text)
+    where = f"athlete file of {name} in the book (phasemark book keep takes a corrected one in)"
+    return athlete_from(table_of(text, where), where, text)
 
 
 def lengths_in(phases: str, text: str) -> list[float | None] | None:

@@ -13,13 +13,14 @@ import shlex
 import shutil
 import sqlite3
 import stat
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final
 
 from animate.refused import Refused
 from animate.whole_file import write_whole
-from layout.book.refusal import NOTHING, no_index, rule_of
+from layout.book.refusal import NOTHING, is_damage, no_index, rule_of
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
 from layout.words.faults import BadInput, Fault
 
@@ -38,6 +39,15 @@ _PRAGMAS: Final = (
     "cell_size_check = ON",
 )
 
+_OPEN: Final[dict[tuple[int, int], int]] = {}
+"""How often this process has each file open. POSIX locks are the process's: closing any handle of a
+file drops those of every book that is open on it, so such a file is not opened to be looked at."""
+_OPENING: Final = threading.RLock()
+
+
+class Damaged(BadInput):
+    """A book that cannot be read."""
+
 
 def _fault(path: Path, rule: str, value: Any = None) -> BadInput:
     return BadInput([Fault("book", rule, value, str(path))])
@@ -49,6 +59,8 @@ def told(path: Path, state: str = NOTHING) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
+        if is_damage(error):
+            raise damaged(path, str(error).lower()) from None
         raise _fault(path, rule_of(error, path, state)) from None
     except (UnicodeDecodeError, json.JSONDecodeError):
         raise damaged(path, "malformed text") from None
@@ -58,16 +70,10 @@ def told(path: Path, state: str = NOTHING) -> Iterator[None]:
         ) from None
 
 
-def damaged(path: Path, where: str) -> BadInput:
-    """The refusal of a book that cannot be read.
-
-    Parameters
-    ----------
-    path : Path
-    where : str
-        What of it.
-    """
-    return _fault(path, f"is damaged ({where}); phasemark book check says where; keep the file")
+def damaged(path: Path, where: str) -> Damaged:
+    """The refusal of a book of which something cannot be read."""
+    rule = f"is damaged ({where}); phasemark book check says where; keep the file"
+    return Damaged([Fault("book", rule, None, str(path))])
 
 
 class Book:
@@ -84,15 +90,20 @@ class Book:
         What was read once and still holds; emptied where a change was not kept.
     """
 
-    def __init__(self, path: Path, db: sqlite3.Connection) -> None:
-        self.path, self.db, self.unfinished = path, db, ""
+    def __init__(self, path: Path, db: sqlite3.Connection, file: tuple[int, int]) -> None:
+        self.path, self.db, self.unfinished, self._file = path, db, "", file
         self.memo: dict[str, Any] = {}
 
     def __enter__(self) -> Book:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self.db.close()
+        with _OPENING:
+            self.db.close()
+            if self._file in _OPEN:
+                _OPEN[self._file] -= 1
+                if not _OPEN[self._file]:
+                    del _OPEN[self._file]
 
     def rows(self, sql: str, values: Sequence[Any] = ()) -> list[Any]:
         """All rows of a question."""
@@ -101,13 +112,7 @@ class Book:
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
-        """One change, kept whole when the block ends well and not at all otherwise.
-
-        Raises
-        ------
-        BadInput
-            Another program is writing for longer than `PATIENCE`, the disk is full, ...
-        """
+        """One change, kept whole when the block ends well and not at all otherwise."""
         with told(self.path):
             self.db.execute("BEGIN IMMEDIATE")
             try:
@@ -150,13 +155,7 @@ def _fill(spare: str) -> None:
 
 
 def create(path: Path) -> None:
-    """Make a new book, readable by its owner alone; a file that exists is kept.
-
-    Raises
-    ------
-    BadInput
-        The file exists, its folder does not or is read-only, the disk is full.
-    """
+    """Make a new book, readable by its owner alone; a file that exists is kept."""
     _sqlite_new_enough(path)
     if path.suffix != ".book":
         raise _fault(path, "must be a name ending in .book")
@@ -172,14 +171,19 @@ def _sqlite_new_enough(path: Path) -> None:
         raise _fault(path, "SQLite 3.37 or later needed in Python", sqlite3.sqlite_version)
 
 
-def _look(path: Path, real: Path) -> None:
-    """Refuse from the first bytes alone what is no book, before the database opens (and touches) it."""
+def _look(path: Path, real: Path) -> tuple[int, int]:
+    """Refuse from the first bytes alone what is no book, before the database opens (and touches) it.
+
+    Returns what the file is known by; one that is open here was looked at then.
+    """
     try:
         kind = os.stat(real)
+        file = (kind.st_dev, kind.st_ino)
         if not stat.S_ISREG(kind.st_mode):
             raise _fault(path, "cannot be read (it is no plain file)")
-        with open(real, "rb") as stream:
-            head = stream.read(100)
+        if file not in _OPEN:
+            with open(real, "rb") as stream:
+                _of_this_program(path, stream.read(100))
     except (OSError, ValueError) as error:
         if isinstance(error, BadInput):
             raise
@@ -187,11 +191,6 @@ def _look(path: Path, real: Path) -> None:
             raise _fault(path, "is not there; phasemark book new FILE.book makes one") from None
         reason = getattr(error, "strerror", None) or str(error)
         raise _fault(path, f"cannot be read ({reason})") from None
-    if len(head) < 100 or head[:16] != _MAGIC or head[68:72] != APPLICATION.to_bytes(4, "big"):
-        raise _fault(path, "is not a book of this program")
-    version = int.from_bytes(head[60:64], "big")
-    if version > VERSION:
-        raise _too_new(path, version)
     if kind.st_nlink > 1:
         # Each name would get a log of its own, and one overwrites what the other confirmed.
         rule = (
@@ -208,6 +207,66 @@ def _look(path: Path, real: Path) -> None:
             raise _fault(path, f"cannot be written; to make it yours again: chmod 600 {place}")
     if not os.access(real.parent, os.W_OK | os.X_OK):
         raise _fault(path, "is in a read-only folder: copy it to one of yours; nothing was changed")
+    return file
+
+
+def _of_this_program(path: Path, head: bytes) -> None:
+    """Refuse a file that does not begin as a book of this version or an older one."""
+    if len(head) < 100 or head[:16] != _MAGIC or head[68:72] != APPLICATION.to_bytes(4, "big"):
+        raise _fault(path, "is not a book of this program")
+    version = int.from_bytes(head[60:64], "big")
+    if version > VERSION:
+        raise _too_new(path, version)
+
+
+def _sound_pages(real: Path, more: str = "") -> int | None:
+    """How many pages a book has where they and its references fit, else None; nothing is changed."""
+    db = sqlite3.connect(f"{real.as_uri()}?mode=ro{more}", uri=True, timeout=PATIENCE)
+    try:
+        fits = db.execute("PRAGMA integrity_check(1)").fetchall() == [("ok",)]
+        fits = fits and not db.execute("PRAGMA foreign_key_check").fetchone()
+        return int(db.execute("PRAGMA page_count").fetchone()[0]) if fits else None
+    except sqlite3.Error as error:
+        if is_damage(error):
+            return None
+        raise
+    finally:
+        db.close()
+
+
+def _pages_after(log: Path) -> int:
+    """How many pages the book has after the last change in its log; 0 where there is none.
+
+    By the database's file format: a header of 32 bytes with page size and salt, then frames of
+    24 bytes and a page; a frame of this salt that ends a change holds the number of pages.
+    """
+    data = log.read_bytes() if log.exists() else b""
+    page, salt = int.from_bytes(data[8:12], "big"), data[16:24]
+    frames = (data[at : at + 24] for at in range(32, len(data), 24 + page) if page)
+    sizes = [int.from_bytes(f[4:8], "big") for f in frames if f[8:16] == salt]
+    return next((size for size in reversed(sizes) if size), 0)
+
+
+def _own_log(path: Path, real: Path) -> None:
+    """Refuse a log that is not the book's own, as where a backup was put back over a book that crashed.
+
+    The database would write its pages into the book. A log that a crash left fits what it lies beside.
+    """
+    log = real.with_name(real.name + "-wal")
+    after = _pages_after(log)
+    try:
+        pages = _sound_pages(real) if after else 0
+        if pages in (after, 0) or (pages and _pages_after(log) != after):
+            return  # it fits, or another program is writing
+        if _sound_pages(real, "&immutable=1") is None:
+            return  # nor is the book sound without its log
+    except sqlite3.Error:
+        return  # shows at the opening
+    rule = (
+        f"does not fit the log beside it, {log.name} (was a backup put back?); {NOTHING}; to open "
+        f"the book without it, move it away: mv {shlex.quote(str(log))} FOLDER"
+    )
+    raise _fault(path, rule)
 
 
 def _too_new(path: Path, version: int) -> BadInput:
@@ -216,37 +275,30 @@ def _too_new(path: Path, version: int) -> BadInput:
 
 
 def open_book(path: Path, wait: float = PATIENCE) -> Book:
-    """Open a book and bring an older one up to date.
-
-    Parameters
-    ----------
-    path : Path
-    wait : float
-        For other programs [s].
-
-    Raises
-    ------
-    BadInput
-        No book, a newer one, damaged, in use, or a folder that cannot be written.
-    """
+    """Open a book and bring an older one up to date; `wait` is for other programs [s]."""
     _sqlite_new_enough(path)
     # Through a link the log has to lie beside the file itself, whatever name it is opened by.
     real = path if "\0" in str(path) else Path(os.path.realpath(path))
-    _look(path, real)
-    with told(path):
+    with _OPENING, told(path):
+        file = _look(path, real)
+        if file not in _OPEN:
+            _own_log(path, real)
         db = _reached(real, wait)
         try:
+            if db.execute("PRAGMA application_id").fetchone() != (APPLICATION,):
+                raise _fault(path, "is not a book of this program")
             version = version_of(db)
             if version > VERSION:
                 raise _too_new(path, version)
             if version < VERSION:
                 _update(db)
-            book = Book(path, db)
+            book = Book(path, db, file)
             if db.execute("SELECT 1 FROM setting WHERE key = 'erasing'").fetchone():
                 _finish(book)
         except BaseException:
             db.close()
             raise
+        _OPEN[file] = _OPEN.get(file, 0) + 1
     return book
 
 
@@ -301,9 +353,9 @@ def _finish(book: Book) -> None:
     book.db.execute("PRAGMA busy_timeout = 500")
     try:
         scrub(book)
+    except Damaged:
+        raise
     except BadInput as error:
-        if "damaged" in str(error):
-            raise
         book.unfinished = error.faults[0].rule
     finally:
         book.db.execute(f"PRAGMA busy_timeout = {int(patience)}")
@@ -312,10 +364,7 @@ def _finish(book: Book) -> None:
 def scrub(book: Book) -> None:
     """Rewrite the file without anything deleted, and empty the log beside it.
 
-    Raises
-    ------
-    BadInput
-        No room, or another program holds the book open: traces stay until this is done again.
+    Traces stay until it is done again where there is no room or another program holds the book open.
     """
     with told(book.path, "the next opening finishes it"):
         book.db.execute("VACUUM")

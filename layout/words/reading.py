@@ -107,20 +107,25 @@ def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
 def read_toml(path: Path) -> tuple[dict[str, Any], str]:
     """Read a TOML file; returns its table and its text."""
     text = read_text(path, LARGEST_TOML)
+    return table_of(text, str(path)), text
+
+
+def table_of(text: str, name: str) -> dict[str, Any]:
+    """The table of a TOML text; what is none, or goes beyond all use, is refused with its line."""
     for at, row in enumerate(text.split("\n"), 1):
         if len(row) > LONGEST_LINE or _NESTED.search(row):
             long = len(row) > LONGEST_LINE
             rule = (
                 f"lines of at most {LONGEST_LINE} characters allowed" if long else "nested too deep"
             )
-            raise BadInput([Fault("file", rule, row, str(path), at)])
+            raise BadInput([Fault("file", rule, row, name, at)])
     try:
-        return tomllib.loads(text), text
+        return tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         found = re.search(r"at line (\d+)", str(error))
         line = int(found.group(1)) if found else text.count("\n") + 1
         rule = f"not valid TOML ({re.sub(r' *[(]at .*', '', str(error)).strip()})"
-        raise BadInput([Fault("file", rule, None, str(path), line)]) from None
+        raise BadInput([Fault("file", rule, None, name, line)]) from None
 
 
 @lru_cache(maxsize=2)

@@ -14,7 +14,6 @@ import pytest
 from layout.book import store
 from layout.book.erase import erase
 from layout.book.people import find_member, members
-from layout.book.refusal import rule_of
 from layout.book.rows import attempts
 from layout.book.sound import check, opened
 from layout.book.store import Book, open_book, privacy_warning
@@ -56,7 +55,9 @@ from tests.layout.book.book_cases import ROOT, club_book, jumped
 def test_each_code_of_the_database_has_its_own_words(name: str, words: str, never: str) -> None:
     error = sqlite3.OperationalError("disk i/o error")
     error.sqlite_errorname = f"SQLITE_{name}"
-    rule = rule_of(error, Path("x.book"))
+    with pytest.raises(BadInput) as said, store.told(Path("x.book")):
+        raise error
+    rule = said.value.faults[0].rule
     assert words in rule
     assert never not in rule
     assert "\n" not in rule
@@ -293,7 +294,7 @@ def spoilt(path: Path, sql: str) -> None:
     [
         (
             "UPDATE athlete SET file = 'name = ' WHERE id = 1",
-            "athlete 1: cannot be read (file: not",
+            "athlete 1: cannot be read (line 1: file: not",
         ),
         ("UPDATE athlete SET file = 'leg = 3' WHERE id = 1", "athlete 1: cannot be read ("),
         ("UPDATE plan SET json = '{}'", "plan 1: cannot be read ("),
@@ -346,7 +347,7 @@ def test_an_athlete_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
         jumped(book, "2.61", "4.80")
         runa = find_member(book, "runa")
         with pytest.raises(
-            BadInput, match="athlete file of Runa in the book: file: not valid TOML"
+            BadInput, match=r"athlete file of Runa in the book \(.*\):1: file: not valid TOML"
         ):
             fit_of(book, runa, day)
         season = season_of(book, runa, day, ladder(), find_venue("club"))

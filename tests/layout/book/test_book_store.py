@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book import store
-from layout.book.people import find_member
+from layout.book.people import add_name, find_member
 from layout.book.rows import attempts
 from layout.book.schema import APPLICATION, STEPS, VERSION
 from layout.book.sound import check
@@ -179,6 +179,83 @@ def test_a_step_that_fails_leaves_the_book_as_it_was(
     with pytest.raises(BadInput, match="the disk is full"):
         open_book(path)
     assert dump(path) == before
+
+
+# --- several times in one process -----------------------------------------------------------------
+
+_SECOND = """
+import sys
+from layout.book.store import open_book
+from tests.layout.book.book_cases import jumped
+with open_book(__import__("pathlib").Path(sys.argv[1])) as book:
+    jumped(book, "2.50", "4.70")
+"""
+
+
+@POSIX
+def test_a_book_open_twice_here_keeps_its_locks_against_other_processes(tmp_path: Path) -> None:
+    """Without them the other, thinking itself alone, takes the log away that ours writes to."""
+    path = club_book(tmp_path)
+    with open_book(path) as one:
+        jumped(one, "2.61", "4.80")
+        log = os.stat(f"{path}-wal").st_ino
+        with open_book(path) as two:
+            assert len(attempts(two)) == 1
+        subprocess.run([sys.executable, "-c", _SECOND, str(path)], check=True, cwd=ROOT)
+        assert os.stat(f"{path}-wal").st_ino == log
+        jumped(one, "2.62", "4.81")
+        assert len(attempts(one)) == 3
+    with open_book(path) as book:
+        assert [a.total for a in attempts(book)] == [4.8, 4.7, 4.81]
+        assert check(book)[0] == []
+    assert not store._OPEN
+
+
+def test_another_file_under_an_open_books_name_is_looked_at(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    with open_book(path):
+        path.rename(tmp_path / "moved.book")
+        not_a_book(path)
+        with pytest.raises(BadInput, match="is not a book of this program"):
+            open_book(path)
+
+
+# --- a backup put back ----------------------------------------------------------------------------
+
+
+def _crashed(path: Path, count: int) -> bytes:
+    """The log of a book that was not closed, after so many attempts."""
+    with open_book(path) as book:
+        for i in range(count):
+            jumped(book, "2.61", f"{4.8 + i / 100:.2f}")
+        return Path(f"{path}-wal").read_bytes()
+
+
+def test_a_log_that_does_not_fit_a_backup_is_refused_and_the_backup_stays(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    backup = path.read_bytes()
+    with open_book(path) as book:  # what comes after the backup, and is in the file itself
+        for i in range(300):
+            add_name(book, f"Somebody {i}")
+    log = _crashed(path, 5)
+    path.write_bytes(backup)
+    Path(f"{path}-wal").write_bytes(log)
+    with pytest.raises(BadInput, match=r"does not fit the log beside it, marram\.book-wal .*mv "):
+        open_book(path)
+    assert path.read_bytes() == backup
+    Path(f"{path}-wal").unlink()
+    with open_book(path) as book:
+        assert check(book)[0] == []
+
+
+def test_the_log_of_a_crash_is_taken_over(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    before = path.read_bytes()
+    log = _crashed(path, 5)
+    path.write_bytes(before)
+    Path(f"{path}-wal").write_bytes(log)
+    with open_book(path) as book:
+        assert len(attempts(book)) == 5
 
 
 # --- refused --------------------------------------------------------------------------------------
