@@ -150,7 +150,7 @@ def each_attempt(
     if last is not None:
         limit, joined = " LIMIT ?", _IDS_BY_DAY
         values.append(last)
-    with told(book.path), _one_moment(book.db):
+    with told(book.path), one_moment(book.db):
         asked = f"SELECT a.id FROM {joined}{where} ORDER BY s.day DESC, a.id DESC{limit}"
         ids = [number for (number,) in book.db.execute(asked, values)]
         ids.reverse()
@@ -162,7 +162,7 @@ def each_attempt(
 
 
 @contextlib.contextmanager
-def _one_moment(db: sqlite3.Connection) -> Iterator[None]:
+def one_moment(db: sqlite3.Connection) -> Iterator[None]:
     """The book as it stood when the reading began, whoever writes meanwhile."""
     if db.in_transaction:
         yield
@@ -180,7 +180,7 @@ def attempts(book: Book, athlete: int | None = None, **only: Any) -> list[Attemp
     return list(each_attempt(book, athlete, **only))
 
 
-def doubtful(book: Book) -> list[str]:
+def to_look_at(book: Book) -> list[str]:
     """Attempts of the whole book to look at: unlikely ones, and those that seem to stand twice."""
     out = []
     for kept in each_attempt(book):

@@ -14,7 +14,7 @@ from layout.book.filled import TAKE, Decide, undecided
 from layout.book.jumped import Typed
 from layout.book.known import Compared
 from layout.book.people import add_name, find_member, keep_athlete, keep_plan
-from layout.book.rows import doubtful
+from layout.book.rows import to_look_at
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
 from layout.book.typed import read_word
@@ -181,7 +181,7 @@ def _folder_in(given: argparse.Namespace, book: Book) -> list[str]:
     counts = back(book, given.source)
     lines = [f"taken in: {counted(counts['attempt'], 'attempt')} of "
              f"{counted(counts['athlete'], 'athlete')}"]  # fmt: skip
-    return lines + look_lines(doubtful(book))
+    return lines + look_lines(to_look_at(book))
 
 
 def look_lines(found: Sequence[str], most: int = 20) -> list[str]:
@@ -285,7 +285,7 @@ def _check(given: argparse.Namespace) -> int:
 
     with opened(given.book) as book:
         wrong, counts = check(book)
-        questions = [] if wrong else doubtful(book)
+        questions = [] if wrong else to_look_at(book)
     warn = privacy_warning(given.book, book.unfinished)
     if given.json:
         say([json.dumps({"wrong": wrong, "rows": counts, "private": not warn,

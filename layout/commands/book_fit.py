@@ -57,7 +57,7 @@ def run(given: argparse.Namespace) -> int:
         fitted = fit_of(book, member, on, since)
     found, athlete, refitted = fitted.refit, fitted.athlete, fitted.refitted
     table = calibration_lines(refitted, found, fitted.first, fitted.last) if found.enough else []
-    lines = [*top_lines(athlete, refitted), *table] if found.enough else []
+    lines = [*top_lines(athlete, refitted).values(), *table] if found.enough else []
     words = f"{shlex.quote(str(given.book))} {shlex.quote(member.name)}"
     if given.save is not None:
         if not found.enough:

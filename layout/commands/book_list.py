@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
+import itertools
 import json
 import shlex
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, Final
 
@@ -17,7 +19,7 @@ from layout.book.typed import LEGAL_WIND, assisted
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.plan_ import say
 from layout.commands.streams import tell
-from layout.commands.text import columns, counted, folded
+from layout.commands.text import columns, counted, folded, widest
 from layout.season import totals
 from layout.words.dates import read_day
 from layout.words.faults import refuse
@@ -79,13 +81,17 @@ def run(given: argparse.Namespace) -> int:
         if given.json and not any(getattr(given, view) for view in VIEWS):
             _print_json({**k._asdict(), "official": k.official} for k in _chosen(book, given, who))
             return 0
-        found, lines = _asked(book, given, who, system)
+        if not any(getattr(given, view) for view in VIEWS):
+            found, lines = _attempts(book, given, who, system)
+        else:
+            found, lines = _asked(book, given, who, system)
     if given.json:
         _print_json(dataclasses.asdict(f) for f in found)
         return 0
     file = shlex.quote(str(given.book))
     nothing = [f"nothing here yet; next: phasemark book add {file} NAME DRILL READINGS"]
-    say([*(lines if found else nothing), *privacy_warning(given.book, book.unfinished)])
+    if out := [*(lines if found else nothing), *privacy_warning(given.book, book.unfinished)]:
+        say(out)
     return 0
 
 
@@ -147,14 +153,11 @@ def _asked(
         return plans, columns(kept) if kept else []
     if given.corrections:
         return _corrections(book, who)
-    if given.athletes:
-        everybody = [m for m in members(book) if who in (None, m.id)]
-        table = [
-            (m.name, f"born {m.born}" if m.born else "", m.leg or "", m.level or " ")
-            for m in everybody
-        ]
-        return everybody, columns(table) if table else []
-    return _attempts(book, given, who, system)
+    everybody = [m for m in members(book) if who in (None, m.id)]
+    table = [
+        (m.name, f"born {m.born}" if m.born else "", m.leg or "", m.level or " ") for m in everybody
+    ]
+    return everybody, columns(table) if table else []
 
 
 def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[rows.Attempt]:
@@ -177,23 +180,34 @@ def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[
 def _attempts(
     book: Book, given: argparse.Namespace, who: int | None, system: System
 ) -> tuple[Sequence[Any], list[str]]:
-    found = list(_chosen(book, given, who))
-    table = []
-    for kept in found:
-        more = phases_text(kept, system)
-        more += f", {kept.speed:.2f} m/s" if kept.speed is not None else ""
-        more += f"; {kept.note}" if kept.note else ""
-        more += " [struck out]" if kept.struck else ""
-        table.append((f"{kept.id}", kept.day, kept.athlete, kept.drill, more))
-    lines = columns(table, frozenset({0})) if table else []
-    unsaid = sum(kept.kind is None for kept in found)
-    if unsaid:
+    """Print the attempts, a thousand at a time; returns whether there were any, and the last lines.
+
+    They are read twice, at one moment of the book: once for the columns' widths, once to print.
+    """
+    seen: Counter[str] = Counter()
+
+    def table() -> Iterator[tuple[str, ...]]:
+        seen.clear()
+        for kept in _chosen(book, given, who):
+            seen.update(all=1, unsaid=kept.kind is None, assisted=assisted(kept.wind))
+            more = phases_text(kept, system)
+            more += f", {kept.speed:.2f} m/s" if kept.speed is not None else ""
+            more += f"; {kept.note}" if kept.note else ""
+            more += " [struck out]" if kept.struck else ""
+            yield f"{kept.id}", kept.day, kept.athlete, kept.drill, more
+
+    with rows.one_moment(book.db):
+        wide, again = widest(table()), table()
+        while part := list(itertools.islice(again, 1000)):
+            say(columns(part, frozenset({0}), wide))
+    lines = []
+    if unsaid := seen["unsaid"]:
         some = f"{unsaid} of these {'does' if unsaid == 1 else 'do'} not say"
-        of = "None of these says" if unsaid == len(found) else some
+        of = "None of these says" if unsaid == seen["all"] else some
         lines.append(f"    {of} whether it was training or competition (--kind)")
-    if any(assisted(kept.wind) for kept in found):
+    if seen["assisted"]:
         lines.append(f"    w: wind-assisted, over +{LEGAL_WIND}")
-    return found, lines
+    return range(seen["all"]), lines
 
 
 def _sums_text(sums: Sequence[totals.Sum], system: System) -> list[str]:

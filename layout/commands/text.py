@@ -59,17 +59,29 @@ def counted(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
-def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()) -> list[str]:
-    """Rows in columns as wide as their widest text, the last one folded.
+def widest(rows: Iterable[tuple[str, ...]]) -> tuple[int, ...]:
+    """Letters of the widest text in each column; () without rows."""
+    wide: tuple[int, ...] = ()
+    for row in rows:
+        wide = tuple(map(max, wide or (0,) * len(row), map(len, row)))
+    return wide
+
+
+def columns(
+    rows: Sequence[tuple[str, ...]],
+    right: frozenset[int] = frozenset(),
+    wide: tuple[int, ...] = (),
+) -> list[str]:
+    """Rows in columns as wide as their widest text, the last one folded; `wide` is of a whole list.
 
     Where long names leave the last one less room than a date, it goes to a line of its own.
 
     >>> columns([("x" * 72, "2026-05-01")])[1]
     '      2026-05-01'
     """
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]) - 1)]
+    *widths, last = wide or widest(rows)
     room = WIDTH - 2 - sum(wide + 2 for wide in widths)
-    under = room < min(NARROW, max(len(row[-1]) for row in rows))
+    under = room < min(NARROW, last)
     out = []
     for row in rows:
         parts = [

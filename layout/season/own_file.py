@@ -48,45 +48,32 @@ def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> 
     )]  # fmt: skip
 
 
-def top_lines(before: Athlete, after: Athlete) -> list[str]:
-    """Lines above the table that change: a speed that was not known, and a better best."""
-    lines = []
+def top_lines(before: Athlete, after: Athlete) -> dict[str, str]:
+    """Lines above the table that change, by field: a speed that was not known, and a better best."""
+    lines = {}
     if after.speed is not None and after.speed != before.speed:
         was = "" if before.speed is None else f"; it was {before.speed:.2f}"
-        lines.append(f"speed = {after.speed:.2f}  # usual at the full approach, timed{was}")
+        lines["speed"] = f"speed = {after.speed:.2f}  # usual at the full approach, timed{was}"
     if after.best is not None and after.best != before.best:
         was = "" if before.best is None else f"; it was {before.best:.2f} m"
-        lines.append(f'best = "{after.best:.2f} m"  # from the book, toe to sand{was}')
+        lines["best"] = f'best = "{after.best:.2f} m"  # from the book, toe to sand{was}'
     if (
         after.best_phases is not None
         and after.best is not None
         and after.best_phases != before.best_phases
     ):
         phases = "/".join(f"{after.best * s:.2f}" for s in after.best_phases.shares)
-        lines.append(f'best_phases = "{phases} m"  # from the book')
+        lines["best_phases"] = f'best_phases = "{phases} m"  # from the book'
     return lines
 
 
 def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> str:
     """The coach's file with the changed lines in their places; everything else stays as it stands.
 
-    Parameters
-    ----------
-    text : str
-        The file as the book keeps it.
-    before, after : Athlete
-    table : list of str
-        From `calibration_lines`.
-
-    Raises
-    ------
-    BadInput
-        The file is written in a way that lines cannot be put into.
-
-    The result is read back and compared before it is given out.
+    `table` is from `calibration_lines`. The result is read back and compared before it is given out;
+    a file written in a way that lines cannot be put into is refused.
     """
     changed = top_lines(before, after)
-    keys = {line.partition(" =")[0] for line in changed}
     head: list[str] = []
     rest: list[str] = []
     inside, own = False, False
@@ -98,8 +85,8 @@ def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> st
             rest += [] if own else [line]
             continue
         key = line.partition("=")[0].strip().strip("\"'")
-        head += [] if key in keys else [line]
-    made = "\n".join([*head, *changed, *([""] if rest else []), *rest, "", *table, ""])
+        head += [] if key in changed else [line]
+    made = "\n".join([*head, *changed.values(), *([""] if rest else []), *rest, "", *table, ""])
     name = f"athlete file of {before.name}"
     rule = "cannot have lines put in; copy the printed lines by hand"
     try:
@@ -111,8 +98,8 @@ def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> st
     return made
 
 
-def _same(got: Athlete, wanted: Athlete) -> bool:
-    """Whether a file read back says what was wanted, to the digits that are written."""
+def _same(got: Athlete, asked: Athlete) -> bool:
+    """Whether a file read back says what was asked for, to the digits that are written."""
 
     def told(one: Athlete) -> list[str]:
         own = one.calibration
@@ -120,4 +107,4 @@ def _same(got: Athlete, wanted: Athlete) -> bool:
         values += [(f, getattr(own, f.name)) for f in fields_of(Calibration)]
         return ["" if value is None else f.kind.written(value) for f, value in values]
 
-    return told(got) == told(wanted)
+    return told(got) == told(asked)

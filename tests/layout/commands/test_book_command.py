@@ -17,7 +17,7 @@ import pytest
 from layout.book.rows import attempts
 from layout.book.store import open_book
 from layout.cli import main
-from layout.commands import book_
+from layout.commands import book_, book_list
 from layout.commands.book_ import ROOMS, parser
 from tests.layout.book.book_cases import ROOT, club_book, empty_book
 from tests.layout.book.book_cases import plan_text as saved_plan
@@ -682,3 +682,24 @@ def test_lines_typed_end_where_the_answers_cannot_be_read(where: str, tmp_path: 
     assert done.stderr.endswith("; the attempt of line 1 is kept, those after it are not\n")
     with open_book(path) as book:
         assert len(attempts(book)) == 1
+
+
+def test_a_long_list_is_printed_part_by_part_in_one_set_of_columns(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What it keeps in memory is a part, however long the list; the widest row may come last."""
+    path = club_book(tmp_path)
+    with open_book(path) as book, book.writing() as db:
+        db.execute("INSERT INTO session (day, place) VALUES ('2026-05-02', 'track')")
+        put = (
+            "INSERT INTO attempt (session, athlete, drill, phases, lengths, total, foul, made) "
+            "VALUES (1, 1, ?, 'hop', '[2.5]', 2.5, 0, '2026-05-02')"
+        )
+        db.executemany(put, [("own",)] * 2500 + [("own-longest-drill",)])
+    parts: list[list[str]] = []
+    monkeypatch.setattr(book_list, "say", lambda lines, done="": parts.append([*lines]))
+    run(f"list {path} --last 9999")
+    assert [len(part) for part in parts] == [1000, 1000, 501, 1]
+    rows = [line for part in parts[:3] for line in part]
+    assert {line.index("hop 2.50 m") for line in rows} == {rows[-1].index("hop 2.50 m")}
+    assert "own-longest-drill  hop" in rows[-1]
