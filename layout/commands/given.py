@@ -10,8 +10,7 @@ from typing import Any
 
 from layout.athlete.athlete import Athlete, athlete_from, read_athlete
 from layout.athlete.fields import fields_of
-from layout.plan.choices import LONGEST_DESPITE, Choices
-from layout.plan.drill import find_drill, read_drills
+from layout.plan.drill import LONGEST_DESPITE, Choices, find_drill, read_drills
 from layout.plan.spacing import make_plan
 from layout.plan.stored import from_json, still_open
 from layout.plan.value import Plan

@@ -13,8 +13,9 @@ from layout.rules.demand import INTENSITIES, Demand, Reason, closed_to, demand_o
 from layout.rules.standing import Standing
 from layout.words.faults import BadInput, refuse
 from layout.words.names import safe_name
-from layout.words.reading import Fields, nearest, read_entries, read_toml
-from layout.words.trade import ARC_WORDS, LEVELS, MOVES, SLUG
+from layout.words.reading import Fields, line_text, nearest, number, read_entries, read_toml
+from layout.words.split import Split
+from layout.words.trade import ARC_WORDS, LEGS, LEVELS, MOVES, SLUG
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""
@@ -22,6 +23,8 @@ MOST_MOVES: Final = 30
 YOUNGEST: Final = 12
 """Where a coach's own drill names no age [years] (ours), or what its run asks, if that is more."""
 MOST_STRIDES: Final = 24
+LONGEST_DESPITE: Final = 120
+"""Characters in which a coach says who decided to go on with a closed drill, and why."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +106,45 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
             fields.fault(key, f"{wanted} or more needed, {why}", given)
     fields.done()
     return replace(drill, youngest=max(drill.youngest, least.youngest))
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What a coach may change of a drill for one plan; None keeps the drill's own.
+
+    `arc` is of every hop, `total` the length from the first contact to the last [m], `split` for whole
+    jumps instead of the athlete's own, `lead` the leg of the first contact, `board` the take-off line to
+    the pit [m], `hurdle` a height [m], `despite` who decided to go on with a closed drill, and why.
+    """
+
+    strides: int | None = None
+    arc: str | None = None
+    cycles: int | None = None
+    total: float | None = None
+    split: Split | None = None
+    lead: str | None = None
+    board: float | None = None
+    hurdle: float | None = None
+    despite: str | None = None
+
+    def __post_init__(self) -> None:
+        for field, value, low, high in (
+            ("strides", self.strides, 1, 24),
+            ("cycles", self.cycles, 1, 12),
+            ("length", self.total, 1.0, 60.0),
+            ("board-at", self.board, 1.0, 20.0),
+            ("hurdle", self.hurdle, 0.05, 0.60),
+        ):
+            if value is not None:
+                number(field, value, low, high)
+        for field, count in (("strides", self.strides), ("cycles", self.cycles)):
+            if count is not None and type(count) is not int:
+                raise refuse(field, "must be a whole number", count)
+        for field, word, known in (("hops", self.arc, ARC_WORDS), ("lead", self.lead, LEGS)):
+            if word is not None and word not in known:
+                raise refuse(field, f"must be one of {', '.join(known)}", word)
+        if self.despite is not None:
+            line_text("despite", self.despite, LONGEST_DESPITE)
 
 
 def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: float | None) -> None:

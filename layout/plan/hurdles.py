@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from layout.plan.drill import HURDLE_HEIGHTS, Drill
-from layout.plan.value import Contact, Flight, Hurdle, Plan
+from layout.plan.value import Contact, Flight, Hurdle, Plan, thrown
 from layout.rules.rule import rule
 from layout.rules.standing import CONE, hurdle_allowed
 from layout.words.trade import LEVELS
@@ -32,10 +32,8 @@ def height_of(flight: Flight, x: float) -> float:
 
     z = z0 + vy s - g s^2 / 2 with s = (x - x0) / vx: a thrown body, valid from take-off to touchdown.
     """
-    from animate.body.stances import GRAVITY
-
-    s = (x - flight.start_x) / flight.vx
-    return flight.start_z + flight.vy * s - GRAVITY * s * s / 2.0
+    time = (x - flight.start_x) / flight.vx
+    return thrown(flight.start_x, flight.start_z, flight.vx, flight.vy, time)["end_z"]
 
 
 def wanted_height(drill: Drill, level: str, height: float | None) -> float:

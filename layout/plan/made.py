@@ -12,39 +12,36 @@ from animate.body.body import Array
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.bend import WHOLE, bent, whole
-from layout.athlete.carry import SLOPE_RANGE, Form, March, with_margin
+from layout.athlete.carry import SLOPE_RANGE, March, with_margin
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
-from layout.plan.choices import Choices
-from layout.plan.drill import MOST_MOVES, Drill
+from layout.plan.drill import MOST_MOVES, Choices, Drill
 from layout.words.faults import refuse
-from layout.words.split import Split, phases
+from layout.words.split import phases
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma margins behind a forecast: approach speed, vertical speed, reach at the contacts as
 shares, pull as it stands; the slope's is a quarter of its remembered range (ours)."""
 
 
-def _scenarios(able: Ability, form: Form, entry: float) -> tuple[Array, Array, Array, Array]:
-    """Entry, slope, pull and lift of the base case and of each margin up and down."""
-    half = (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
+def _forecast(able: Ability, moves: Chain, entry: float) -> tuple[March, Array]:
+    """What an athlete makes of a chain from an entry speed, and its one-sigma margin by phase [m].
+
+    `march` over nine cases: as it is, then each of four margins down and up. sigma^2 = sum of
+    ((up - down) / 2)^2 + (`SPREAD["reach"]` (ahead + landing))^2; ours.
+    """
+    form, way = able.form, np.array([-1, 1])
     entries, slopes = np.full(9, entry), np.full(9, form.slope)
     pulls, lifts = np.full(9, form.pull), np.ones(9)
-    entries[1:3] *= 1.0 + np.array([-1, 1]) * SPREAD["entry"]
-    slopes[3:5] += np.array([-1, 1]) * half
-    pulls[5:7] += np.array([-1, 1]) * SPREAD["pull"]
-    lifts[7:9] += np.array([-1, 1]) * SPREAD["lift"]
-    return entries, slopes, pulls, lifts
-
-
-def margin(chain: March) -> Array:
-    """One-sigma margin of every phase's length [m], from `march` over the scenarios of `_scenarios`.
-
-    sigma^2 = sum over scenarios ((up - down) / 2)^2 + (`SPREAD["reach"]` (ahead + landing))^2; ours.
-    """
+    entries[1:3] *= 1.0 + way * SPREAD["entry"]
+    slopes[3:5] += way * (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
+    pulls[5:7] += way * SPREAD["pull"]
+    lifts[7:9] += way * SPREAD["lift"]
+    many = replace(form, slope=cast(Any, slopes), pull=cast(Any, pulls))
+    chain = march(able.who, many, moves, entries, lifts)
     pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
     reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
-    return np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
+    return chain, np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
 
 
 def chain_of(drill: Drill, choices: Choices) -> Chain:
@@ -95,19 +92,6 @@ class Made:
     wish: tuple[float, ...] = ()
 
 
-def _whole(
-    able: Ability, split: Split, can: March, slowest: float | None, fastest: float
-) -> tuple[March, float, tuple[float, ...]]:
-    """A whole jump as long as `can`, its split as near to the wanted one as the athlete can make it."""
-    wish = phases(float(can.total[0]), split)
-    lengths = tuple(can.length[:, 0])
-    form, share = bent(able.who, able.form, wish, lengths, slowest, fastest)
-    made, entry = (
-        (can, float(can.vx_in[0, 0])) if form is None else (whole(able.who, form), form.entry)
-    )
-    return made, entry, wish if share > 0.0 else ()
-
-
 def _longest(
     athlete: Athlete, able: Ability, chain: Chain, strides: int, entry: float, total: float
 ) -> None:
@@ -128,30 +112,31 @@ def _longest(
 
 def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> Made:
     """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
-    moves = chain_of(drill, choices)
+    moves, total = chain_of(drill, choices), choices.total
     strides, entry = _entry(athlete, drill, choices, able)
-    entries, slopes, pulls, lifts = _scenarios(able, able.form, entry)
-    many = replace(able.form, slope=cast(Any, slopes), pull=cast(Any, pulls))
-    chain = march(able.who, many, moves, entries, lifts)
-    forecast = float(chain.total[0])
-    # Split markers are for natural arcs: a low or high hop sets its own marks.
-    jump = moves == WHOLE
-    split = choices.split or athlete.split
-    target = drill.full and choices.total is None and strides == athlete.strides
-    needed = entry
-    if choices.total is not None:
-        _longest(athlete, able, moves, strides, entry, choices.total)
-        needed = entry_for(able, moves, choices.total)
+    chain, sure = _forecast(able, moves, entry)
+    forecast, needed = float(chain.total[0]), entry
+    if total is not None:
+        _longest(athlete, able, moves, strides, entry, total)
+        needed = entry_for(able, moves, total)
     can = march(able.who, able.form, moves, np.array([needed]))
-    if jump and target:
-        can = whole(able.who, able.form)
-        made, needed, wish = _whole(able, split, can, None, with_margin(able.shown.entry))
-        return Made(made, None, strides, needed, float(made.total[0]), wish)
-    if jump and (drill.board or choices.total is not None):
-        fastest = max(entry, needed)
-        made, needed, wish = _whole(able, split, can, 0.35 * able.form.entry, fastest)
-        sure = margin(chain) if choices.total is None else None
-        return Made(made, sure, strides, needed, forecast, wish)
-    if choices.total is not None:
+    target = drill.full and total is None and strides == athlete.strides
+    # Split markers are for natural arcs: a low or high hop sets its own marks.
+    if moves == WHOLE and (target or drill.board or total is not None):
+        can = whole(able.who, able.form) if target else can
+        fastest = with_margin(able.shown.entry) if target else max(entry, needed)
+        wish = phases(float(can.total[0]), choices.split or athlete.split)
+        # As long as `can`, the split as near to the one asked for as the athlete can make it.
+        lengths = tuple(can.length[:, 0])
+        slowest = None if target else 0.35 * able.form.entry
+        form, share = bent(able.who, able.form, wish, lengths, slowest, fastest)
+        made, needed = can, float(can.vx_in[0, 0])
+        if form is not None:
+            made, needed = whole(able.who, form), form.entry
+        certain = None if target or total is not None else sure
+        if target:
+            forecast = float(made.total[0])
+        return Made(made, certain, strides, needed, forecast, wish if share > 0.0 else ())
+    if total is not None:
         return Made(can, None, strides, needed, forecast)
-    return Made(chain, margin(chain), strides, entry, forecast)
+    return Made(chain, sure, strides, entry, forecast)

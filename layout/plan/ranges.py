@@ -7,10 +7,10 @@ moved and printed.
 from __future__ import annotations
 
 import dataclasses
-import datetime
 from collections.abc import Iterator
 from typing import Any, Final
 
+from layout.plan.value import thrown
 from layout.rules.standing import AGES
 from layout.words.faults import is_line
 from layout.words.trade import ARC_WORDS, LEGS, LEVELS, MOVES
@@ -116,28 +116,23 @@ def _one(key: str, value: Any, at: str) -> Iterator[Wrong]:
 
 def apart(plan: Any) -> Iterator[Wrong]:
     """Every figure of a plan that does not follow from those beside it: flights are thrown bodies."""
-    from animate.body.stances import GRAVITY
-
     for i, flight in enumerate(plan.flights):
         one, two = plan.contacts[i], plan.contacts[i + 1]
-        t, vy = flight.time, flight.vy
+        body = thrown(flight.start_x, flight.start_z, flight.vx, flight.vy, flight.time)
         pairs = (
-            ("length", flight.length, two.x - one.x),
-            ("end_x", flight.end_x, flight.start_x + flight.vx * t),
-            ("end_z", flight.end_z, flight.start_z + vy * t - GRAVITY / 2.0 * t * t),
-            ("vy_end", flight.vy_end, vy - GRAVITY * t),
-            ("apex_x", flight.apex_x, flight.start_x + flight.vx * max(vy, 0.0) / GRAVITY),
-            ("apex_z", flight.apex_z, flight.start_z + max(vy, 0.0) ** 2 / (2.0 * GRAVITY)),
-            ("vx", flight.vx, one.vx),
-            ("vy", flight.vy, one.vy),
-            ("start_x", flight.start_x, None if one.ahead is None else one.x + one.ahead),
-            ("start_z", flight.start_z, one.height),
-            ("end_x", flight.end_x, None if two.landing is None else two.x - two.landing),
-            ("end_z", flight.end_z, two.height_in),
-            ("vx", flight.vx, two.vx_in),
-            ("vy_end", flight.vy_end, two.vy_in),
+            ("length", two.x - one.x),
+            *body.items(),
+            ("vx", one.vx),
+            ("vy", one.vy),
+            ("start_x", None if one.ahead is None else one.x + one.ahead),
+            ("start_z", one.height),
+            ("end_x", None if two.landing is None else two.x - two.landing),
+            ("end_z", two.height_in),
+            ("vx", two.vx_in),
+            ("vy_end", two.vy_in),
         )
-        for name, found, wanted in pairs:
+        for name, wanted in pairs:
+            found = getattr(flight, name)
             if wanted is None:
                 yield f"contacts[{i}]", "its flight's figures needed", None
             elif abs(found - wanted) > NEAR:
@@ -146,11 +141,3 @@ def apart(plan: Any) -> Iterator[Wrong]:
         share = flight.length / plan.total
         if abs(plan.shares[i] - share) > NEAR:
             yield f"shares[{i}]", f"must be {share:.3f}, as the lengths say", plan.shares[i]
-
-
-def day_fault(plan: Any) -> Iterator[Wrong]:
-    """A date that is none."""
-    try:
-        datetime.date.fromisoformat(plan.date)
-    except ValueError:
-        yield "date", "must be a date such as 2026-11-25", plan.date

@@ -9,17 +9,15 @@ from typing import Final
 
 import numpy as np
 
-from animate.body.body import Array
-from animate.body.stances import GRAVITY
 from animate.refused import Refused
 from layout.athlete.ability import ability
 from layout.athlete.approach import check_marks
 from layout.athlete.athlete import Athlete
-from layout.athlete.carry import March
-from layout.plan.choices import Choices as Choices
+from layout.athlete.march import Chain
+from layout.plan.drill import Choices as Choices
 from layout.plan.drill import Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
-from layout.plan.made import chain_of, made_of
+from layout.plan.made import Made, chain_of, made_of
 from layout.plan.place import place_for
 from layout.plan.value import (
     PLAN_VERSION,
@@ -29,6 +27,7 @@ from layout.plan.value import (
     Load,
     Plan,
     Who,
+    thrown,
 )
 from layout.plan.venue import Venue
 from layout.plan.warn import Behind, notes_for
@@ -59,108 +58,71 @@ def feet(moves: Sequence[str], lead: str, stand: bool) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _contacts(
-    chain: March, moves: tuple[str, ...], on: tuple[str, ...], drill: Drill
-) -> tuple[Contact, ...]:
+COMING: Final = ("vx_in", "vy_in", "landing", "height_in")
+GOING: Final = ("vx", "vy", "ahead", "height")
+
+
+def _laid(
+    made: Made, run: Chain, on: tuple[str, ...]
+) -> tuple[tuple[Contact, ...], tuple[Flight, ...]]:
+    """Contacts and flights of a chain, from the first contact's toe."""
+    chain, moves = made.chain, run.moves
     xs = np.concatenate([[0.0], np.cumsum(chain.length[:, 0])])
-    out = []
+    contacts, flights = [], []
     for i, foot in enumerate(on):
         last = i == len(moves)
-        start = i == 0 and drill.start == "stand"
-        time = vertical = braking = None
-        vx_in, vy_in = (None, None) if start else (chain.vx_in[i, 0], chain.vy_in[i, 0])
-        if not last and not start:
-            gone = chain.landing[i, 0] + chain.ahead[i, 0]
-            time = float(2.0 * gone / (vx_in + chain.vx[i, 0]))
-            vertical = float(mean_vertical(chain.vy[i, 0] - vy_in, time))
-            braking = float(mean_braking(vx_in - chain.vx[i, 0], time))
-        y = 0.0 if foot == "both" else FOOT_Y * (1.0 if foot == "left" else -1.0)
-        away = (
-            [None] * 4
-            if last
-            else [float(a[i, 0]) for a in (chain.vx, chain.vy, chain.ahead, chain.height)]
-        )
-        into = [None] * 2 if start else [float(chain.landing[i, 0]), float(chain.height_in[i, 0])]
-        out.append(
+        come = {} if i == 0 and run.stand else {n: float(getattr(chain, n)[i, 0]) for n in COMING}
+        away = {} if last else {n: float(getattr(chain, n)[i, 0]) for n in GOING}
+        forces = {}
+        if come and away:
+            time = 2.0 * (come["landing"] + away["ahead"]) / (come["vx_in"] + away["vx"])
+            forces["time"] = time
+            forces["vertical"] = float(mean_vertical(away["vy"] - come["vy_in"], time))
+            forces["braking"] = float(mean_braking(come["vx_in"] - away["vx"], time))
+        y = {"both": 0.0, "left": FOOT_Y, "right": -FOOT_Y}[foot]
+        contacts.append(
             Contact(
                 number=i,
                 foot=foot,
                 x=float(xs[i]),
                 y=y,
-                arrive=("stand" if start else "run") if i == 0 else moves[i - 1],
+                arrive=moves[i - 1] if i else "stand" if run.stand else "run",
                 leave="end" if last else moves[i],
-                surface="sand" if last and drill.ends == "sand" else "track",
-                vx_in=None if start else float(chain.vx_in[i, 0]),
-                vy_in=None if start else float(chain.vy_in[i, 0]),
-                vx=away[0],
-                vy=away[1],
-                landing=into[0],
-                ahead=away[2],
-                height_in=into[1],
-                height=away[3],
-                time=time,
-                vertical=vertical,
-                braking=braking,
+                surface="sand" if last and run.sand else "track",
+                **come,
+                **away,
+                **forces,
             )
         )
-    return tuple(out)
-
-
-def _flights(
-    chain: March, moves: tuple[str, ...], arcs: tuple[str, ...], sure: Array | None
-) -> tuple[Flight, ...]:
-    xs = np.concatenate([[0.0], np.cumsum(chain.length[:, 0])])
-    out = []
-    for i, (move, arc) in enumerate(zip(moves, arcs, strict=True)):
-        vx, vy, time = (float(a[i, 0]) for a in (chain.vx, chain.vy, chain.time))
-        x0, z0 = float(xs[i] + chain.ahead[i, 0]), float(chain.height[i, 0])
-        rise = max(vy, 0.0) / GRAVITY
-        out.append(
-            Flight(
-                number=i,
-                phase=move,
-                arc=arc,
-                length=float(chain.length[i, 0]),
-                time=time,
-                vx=vx,
-                vy=vy,
-                vy_end=vy - GRAVITY * time,
-                start_x=x0,
-                start_z=z0,
-                end_x=x0 + vx * time,
-                end_z=z0 + vy * time - GRAVITY * time * time / 2.0,
-                apex_x=x0 + vx * rise,
-                apex_z=z0 + max(vy, 0.0) ** 2 / (2.0 * GRAVITY),
-                plus_minus=None if sure is None else float(sure[i]),
+        if not last:
+            x, z = float(xs[i] + chain.ahead[i, 0]), away["height"]
+            vx, vy, time = away["vx"], away["vy"], float(chain.time[i, 0])
+            flights.append(
+                Flight(
+                    number=i,
+                    phase=moves[i],
+                    arc=run.arcs[i],
+                    length=float(chain.length[i, 0]),
+                    time=time,
+                    vx=vx,
+                    vy=vy,
+                    start_x=x,
+                    start_z=z,
+                    plus_minus=None if made.sure is None else float(made.sure[i]),
+                    **thrown(x, z, vx, vy, time),
+                )
             )
-        )
-    return tuple(out)
+    return tuple(contacts), tuple(flights)
 
 
 def _load(drill: Drill, on: tuple[str, ...], standing: Standing) -> tuple[Load, bool]:
+    """Contacts of the dose, and whether a youth limit lowered it."""
     counted = on[1:] if drill.start == "stand" else on
     sets, runs = drill.dose[LEVELS.index(standing.level)]
     dose = dose_for(sets, runs, len(counted), standing)
-    return Load(
-        dose.sets,
-        dose.runs,
-        dose.contacts_per_run,
-        dose.contacts,
-        counted.count("left"),
-        counted.count("right"),
-        counted.count("both"),
-        *dose.budget.pair,
-    ), dose.cut_for_youth
-
-
-def _gaps(
-    athlete: Athlete, drill: Drill, choices: Choices, flights: tuple[Flight, ...]
-) -> tuple[float, ...]:
-    """Planned phases less those of the best jump, for the athlete's own full jump [m]."""
-    if not (drill.full and athlete.best and athlete.best_phases) or choices.total is not None:
-        return ()
-    best = phases(athlete.best, athlete.best_phases)
-    return tuple(f.length - was for f, was in zip(flights, best, strict=True))
+    by_foot = (counted.count(foot) for foot in ("left", "right", "both"))
+    load = (dose.sets, dose.runs, dose.contacts_per_run, dose.contacts, *by_foot, *dose.budget.pair)
+    return Load(*load), dose.cut_for_youth
 
 
 def make_plan(
@@ -213,16 +175,17 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
     """The plan without its notes, and whether a youth limit lowered the dose."""
     athlete, drill, able, made = behind.athlete, behind.drill, behind.able, behind.made
     stands, shut, choices = behind.stands, behind.shut, behind.choices
-    run, chain, sure, strides = chain_of(drill, choices), made.chain, made.sure, made.strides
+    run, strides = chain_of(drill, choices), made.strides
     lead = choices.lead or (OTHER[athlete.leg] if drill.lead == "weak" else athlete.leg)
     standing_on = feet(run.moves, lead, run.stand)
-    contacts = _contacts(chain, run.moves, standing_on, drill)
-    flights = _flights(chain, run.moves, run.arcs, sure)
+    contacts, flights = _laid(made, run, standing_on)
     run_up = able.run.run_up(strides)[1] if strides else 0.0
     place = place_for(behind.venue, drill, contacts, run_up, choices.board, athlete.best)
     hurdles = hurdles_for(drill, flights, stands.level, stands.age, lead, choices.hurdle)
     load, cut = _load(drill, standing_on, stands)
-    total = float(chain.length[:, 0].sum())
+    total, best = float(made.chain.length[:, 0].sum()), None
+    if drill.full and athlete.best and athlete.best_phases and choices.total is None:
+        best = phases(athlete.best, athlete.best_phases)
     plan = Plan(
         version=PLAN_VERSION,
         date=on.isoformat(),
@@ -245,8 +208,8 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
         hurdles=hurdles,
         total=total,
         shares=tuple(f.length / total for f in flights),
-        gaps=_gaps(athlete, drill, choices, flights),
-        forecast=sure is not None,
+        gaps=tuple(f.length - was for f, was in zip(flights, best, strict=True)) if best else (),
+        forecast=made.sure is not None,
         style="",
         load=load,
         points=drill.points,

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime
 import json
 import types
 import typing
+from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, Final, get_type_hints
 
+from layout.plan.ranges import Wrong, apart, out_of_range
 from layout.plan.value import PLAN_VERSION, Plan
-from layout.plan.whole import check_plan
 from layout.rules.demand import Demand, closed_to, demand_of
 from layout.words.faults import BadInput, Fault
+from layout.words.trade import SLUG
 
 NEAR: Final = 0.05
 REACH: Final = 3.0
@@ -59,6 +62,60 @@ def _build(kind: Any, value: Any, where: str) -> Any:
     raise BadInput([Fault(where, f"must be {kind.__name__}", value)])
 
 
+def _apart(plan: Plan) -> Iterator[Wrong]:
+    """What does not hang together: a plan may come from a file that was edited."""
+    try:
+        datetime.date.fromisoformat(plan.date)
+    except ValueError:
+        yield "date", "must be a date such as 2026-11-25", plan.date
+    if not plan.who.name.strip() or not plan.title.strip():
+        yield "who.name", "a name and a title needed", plan.who.name
+    if not plan.drill or any(c not in SLUG for c in plan.drill):
+        yield "drill", "small letters, digits and hyphens needed", plan.drill
+    if plan.contacts and abs(plan.total - (plan.contacts[-1].x - plan.contacts[0].x)) > 0.001:
+        yield "total", "the distance from the first contact to the last needed", plan.total
+    count = len(plan.contacts)
+    if not 2 <= count <= 40 or len(plan.flights) != count - 1:
+        yield "flights", "one fewer than the contacts needed", f"{len(plan.flights)} and {count}"
+    yield from _out_of_order(plan)
+    for i, flight in enumerate(plan.flights):
+        if flight.number != i:
+            yield f"flights[{i}].number", f"{i} needed", flight.number
+        if not flight.vx > 0.0:
+            yield f"flights[{i}].vx", "must be a speed above 0", flight.vx
+    for i, hurdle in enumerate(plan.hurdles):
+        if not 0 <= hurdle.flight < len(plan.flights):
+            yield f"hurdles[{i}].flight", "must be a flight of this plan", hurdle.flight
+    sand = any(c.surface == "sand" for c in plan.contacts[:-1])
+    if plan.contacts and (sand or (plan.contacts[-1].surface == "sand") != (plan.ends == "sand")):
+        yield "ends", "sand under the last contact, and only there, or track needed", plan.ends
+    place = plan.place
+    if not place.start_x < place.end_x:
+        yield "place.end_x", "beyond the runway's start needed", place.end_x
+    if plan.ends == "sand" and place.pit_x is None:
+        yield "place.pit_x", "a plan that ends in sand wants a pit", None
+    if plan.gaps and len(plan.gaps) != len(plan.flights):
+        yield "gaps", "one for each flight needed", len(plan.gaps)
+    if len(plan.shares) != len(plan.flights) or any(not 0.0 < s < 1.0 for s in plan.shares):
+        yield "shares", "must be one from 0 to 1 for each flight", plan.shares
+
+
+def _out_of_order(plan: Plan) -> Iterator[Wrong]:
+    """Contacts that do not follow each other as the flights say."""
+    count = len(plan.contacts)
+    for i, contact in enumerate(plan.contacts):
+        if contact.number != i:
+            yield f"contacts[{i}].number", f"{i} needed", contact.number
+        leave = "end" if i == count - 1 else plan.flights[i].phase if i < len(plan.flights) else ""
+        before = plan.flights[i - 1].phase if 0 < i <= len(plan.flights) else ""
+        fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
+        if contact.leave != leave or not fits:
+            said = f"{contact.arrive} {contact.leave}"
+            yield f"contacts[{i}]", "moves do not fit the flights", said
+        if i and not contact.x > plan.contacts[i - 1].x:
+            yield f"contacts[{i}].x", "beyond the contact before needed", contact.x
+
+
 def _check_clearings(plan: Plan) -> None:
     """Refuse a clearance that does not belong to its hurdle: the height or place was edited."""
     for i, hurdle in enumerate(plan.hurdles):
@@ -85,7 +142,9 @@ def from_json(text: str) -> Plan:
         rule = f"must be a plan of version {PLAN_VERSION}; plan it again"
         raise BadInput([Fault("version", rule, version)])
     plan: Plan = _build(Plan, table, "plan")
-    check_plan(plan)
+    wrong = [*out_of_range(plan), *_apart(plan)] or [*apart(plan)]
+    if wrong:
+        raise BadInput(Fault(*each) for each in wrong)
     _check_clearings(plan)
     return plan
 

@@ -31,17 +31,17 @@ class Contact:
     arrive: str
     leave: str
     surface: str
-    vx_in: float | None
-    vy_in: float | None
-    vx: float | None
-    vy: float | None
-    landing: float | None
-    ahead: float | None
-    height_in: float | None
-    height: float | None
-    time: float | None
-    vertical: float | None
-    braking: float | None
+    vx_in: float | None = None
+    vy_in: float | None = None
+    vx: float | None = None
+    vy: float | None = None
+    landing: float | None = None
+    ahead: float | None = None
+    height_in: float | None = None
+    height: float | None = None
+    time: float | None = None
+    vertical: float | None = None
+    braking: float | None = None
 
 
 @dataclass(frozen=True)
@@ -68,6 +68,25 @@ class Flight:
     apex_x: float
     apex_z: float
     plus_minus: float | None
+
+
+def thrown(x: float, z: float, vx: float, vy: float, time: float) -> dict[str, float]:
+    """Where a thrown body ends and where it is highest, with its velocity upward at the end [m, m/s].
+
+    x + vx t, z + vy t - g t^2 / 2, vy - g t; highest after max(vy, 0) / g.
+
+    >>> {name: round(v, 2) for name, v in thrown(0.3, 1.0, 8.0, 2.0, 0.45).items()}
+    {'end_x': 3.9, 'end_z': 0.91, 'vy_end': -2.41, 'apex_x': 1.93, 'apex_z': 1.2}
+    """
+    from animate.body.stances import GRAVITY
+
+    return {
+        "end_x": x + vx * time,
+        "end_z": z + vy * time - GRAVITY * time * time / 2.0,
+        "vy_end": vy - GRAVITY * time,
+        "apex_x": x + vx * (max(vy, 0.0) / GRAVITY),
+        "apex_z": z + max(vy, 0.0) ** 2 / (2.0 * GRAVITY),
+    }
 
 
 @dataclass(frozen=True)

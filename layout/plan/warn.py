@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from animate.body.body import Body
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, vy_for_phase
@@ -15,8 +16,7 @@ from layout.athlete.doubtful import doubtful
 from layout.athlete.flight import arrival
 from layout.athlete.inverse import enough_strides
 from layout.athlete.march import Chain
-from layout.plan.choices import Choices
-from layout.plan.drill import Drill
+from layout.plan.drill import Choices, Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.made import Made
 from layout.plan.place import board_margins
@@ -72,44 +72,34 @@ def _bent_note(plan: Plan, wish: tuple[float, ...]) -> Iterator[Note]:
     ]
     if told:
         text = ", ".join(told)
-        yield Note(
-            "bent-split",
-            f"{text[0].upper()}{text[1:]} than the target split, which from here asks for more than "
-            f"{100 * SHOWN_MARGIN:.0f} % over the upward speeds of the best jump.",
-            "carry model, ours",
-            grave=max(map(abs, cm)) >= BENT,
-        )
+        yield Note("bent-split", f"{text[0].upper()}{text[1:]} than the target split, which from here asks "
+                   f"for more than {100 * SHOWN_MARGIN:.0f} % over the upward speeds of the best jump.",
+                   "carry model, ours", grave=max(map(abs, cm)) >= BENT)  # fmt: skip
 
 
-def _reach_notes(
-    plan: Plan, drill: Drill, able: Ability, athlete: Athlete, forecast: float
+def _approach_notes(
+    plan: Plan, drill: Drill, able: Ability, full: int, forecast: float
 ) -> Iterator[Note]:
-    if plan.total <= forecast + 0.05 or drill.start == "stand":
-        if plan.total > forecast + 0.05:
-            yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
-                       "forecast from standing.", "carry model, ours")  # fmt: skip
-        return
-    moves, arcs = zip(*((f.phase, f.arc) for f in plan.flights), strict=True)
-    need = enough_strides(
-        able, Chain(moves, arcs, plan.ends == "sand"), plan.total, athlete.strides
-    )
-    yield Note(
-        "out-of-reach",
-        f"{plan.total:.2f} m is beyond the {forecast:.2f} m forecast from {plan.approach.strides} "
-        f"strides; {need}.",
-        "carry model, ours",
-    )
-
-
-def _ground_notes(plan: Plan, drill: Drill, venue: Venue, able: Ability) -> Iterator[Note]:
-    place, last = plan.place, plan.contacts[-1].x
-    start = -plan.approach.length
-    if start < place.start_x - 1e-9:
-        room = -place.start_x
+    """A length asked for that is out of reach, and a run that is longer than the runway."""
+    if plan.total > forecast + 0.05 and drill.start == "stand":
+        yield Note("out-of-reach", f"The {plan.total:.2f} m asked for is more than the {forecast:.2f} m "
+                   "forecast from standing.", "carry model, ours")  # fmt: skip
+    elif plan.total > forecast + 0.05:
+        moves, arcs = zip(*((f.phase, f.arc) for f in plan.flights), strict=True)
+        need = enough_strides(able, Chain(moves, arcs, plan.ends == "sand"), plan.total, full)
+        yield Note("out-of-reach", f"{plan.total:.2f} m is beyond the {forecast:.2f} m forecast from "
+                   f"{plan.approach.strides} strides; {need}.", "carry model, ours")  # fmt: skip
+    before = plan.place.start_x + plan.approach.length
+    if before > 1e-9:
+        room = -plan.place.start_x
         fits = int(np.searchsorted(able.run.distance, room, side="right")) - 1
         yield Note("off-runway", f"The approach of {plan.approach.length:.1f} m starts "
-                   f"{place.start_x - start:.1f} m before the runway; {max(fits, 0)} strides would fit.",
+                   f"{before:.1f} m before the runway; {max(fits, 0)} strides would fit.",
                    "venue")  # fmt: skip
+
+
+def _ground_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
+    place, last = plan.place, plan.contacts[-1].x
     if plan.ends == "track" and last + RUN_OUT > place.end_x and plan.finish == "run on":
         after = "the sand" if place.pit_x is not None else "the end"
         yield Note("run-out", f"Only {place.end_x - last:.1f} m of runway after the last contact before "
@@ -165,19 +155,15 @@ def _standing_notes(plan: Plan, stands: Standing, shut: Sequence[Reason]) -> Ite
                 yield Note("age-unknown", one.text, "ours")
 
 
-def _load_notes(plan: Plan, athlete: Athlete, cut: bool) -> Iterator[Note]:
+def _load_notes(plan: Plan, cut: bool) -> Iterator[Note]:
     load = plan.load
     if load.contacts > load.budget_high:
         budget = plan.budget
         text = f"{load.contacts} contacts in this dose; {budget.text}."
         yield Note("over-budget", text, budget.source)
     if cut:
-        yield Note(
-            "youth-dose",
-            f"Dose cut to {YOUTH_SETS} sets of at most {YOUTH_REPS} contacts.",
-            YOUTH_SOURCE,
-            grave=False,
-        )
+        text = f"Dose cut to {YOUTH_SETS} sets of at most {YOUTH_REPS} contacts."
+        yield Note("youth-dose", text, YOUTH_SOURCE, grave=False)
 
 
 def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[Note]:
@@ -200,13 +186,13 @@ def _motion_notes(plan: Plan, drill: Drill, height: float | None) -> Iterator[No
                    "first; the feet pass much lower than the middle of the body.", "ours")  # fmt: skip
 
 
-def _margin_note(plan: Plan, able: Ability) -> Note:
+def _margin_note(plan: Plan, who: Body) -> Note:
     first = plan.flights[0]
     leave = "stand" if plan.contacts[0].arrive == "stand" else first.phase
     landing = arrival(first.phase, plan.ends == "sand" and len(plan.flights) == 1)
     lengths = (first.length - REACH_DOUBT, first.length + REACH_DOUBT)
     low, high = (
-        float(vy_for_phase(able.who, leave, landing, np.array([first.vx]), length)[0])
+        float(vy_for_phase(who, leave, landing, np.array([first.vx]), length)[0])
         for length in lengths
     )
     return Note(
@@ -222,23 +208,17 @@ def _margin_note(plan: Plan, able: Ability) -> Note:
 def footprints(plan: Plan) -> tuple[tuple[Footprint, ...], tuple[Footprint, ...]]:
     """Things set out, and the landing areas of feet on the track."""
     along, across = FOOT_ROOM
-    things = [
+    things = (
         Footprint(
             f"the {h.thing} under flight {h.flight + 1}", h.x - THICK, h.x + THICK, h.y0, h.y1
         )
         for h in plan.hurdles
-    ]
-    landings = [
-        Footprint(
-            f"contact {c.number + 1}",
-            c.x - 2 * along + TOE_ROOM,
-            c.x + TOE_ROOM,
-            c.y - across,
-            c.y + across,
-        )
-        for c in plan.contacts
-        if c.surface == "track"
-    ]
+    )
+    landings = (
+        Footprint(f"contact {c.number + 1}", c.x - 2 * along + TOE_ROOM, c.x + TOE_ROOM,
+                  c.y - across, c.y + across)
+        for c in plan.contacts if c.surface == "track"
+    )  # fmt: skip
     return tuple(things), tuple(landings)
 
 
@@ -268,8 +248,8 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
             for n in (*able.notes, *doubtful(athlete))
         ),
         *_bent_note(plan, behind.made.wish),
-        *_reach_notes(plan, drill, able, athlete, behind.made.forecast),
-        *_ground_notes(plan, drill, venue, able),
+        *_approach_notes(plan, drill, able, athlete.strides, behind.made.forecast),
+        *_ground_notes(plan, venue),
         *(
             Note(
                 "underfoot" if what == UNDERFOOT else "misplaced",
@@ -278,9 +258,9 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
             )
             for name, what in misplaced(venue, plan.place.end_x, things, landings)
         ),
-        *_load_notes(plan, athlete, cut),
+        *_load_notes(plan, cut),
         *_motion_notes(plan, drill, behind.choices.hurdle),
-        _margin_note(plan, able),
+        _margin_note(plan, able.who),
     ]
     notes.sort(key=lambda n: not n.grave)
     return replace(plan, style=classify(plan.shares) if _whole(plan) else "", notes=tuple(notes))

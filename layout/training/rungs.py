@@ -10,8 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.plan.drill import HURDLE_HEIGHTS, MOST_MOVES, Drill, catalogue
-from layout.plan.spacing import Choices
+from layout.plan.drill import HURDLE_HEIGHTS, MOST_MOVES, Choices, Drill, catalogue
 from layout.rules.demand import Demand
 from layout.rules.load import REST
 from layout.words.faults import refuse

@@ -18,7 +18,7 @@ from layout.squad.setout import MERGE, Laying, set_out, spread_over
 from layout.squad.setout_notes import CROWDED
 from layout.squad.sets import MarkSet, Tolerance, share
 from layout.words.faults import BadInput
-from layout.words.units import rounded
+from layout.words.units import tape
 from tests.strategies import CLUB, drill_names, pit_or_track, plan
 
 
@@ -105,7 +105,7 @@ def test_on_sand_everything_is_told_from_the_pit() -> None:
         assert any(board == pytest.approx(b) for b in venues()["marram-point"].boards)
         assert item.line + item.xs[-2] < 0.0 < item.line + item.xs[-1]
         row = next(s for s in made.stations if item.label in s.labels and s.kind == "take-off")
-        assert row.reading == pytest.approx(rounded(board))
+        assert row.reading == pytest.approx(tape([board]).readings[0])
     pits = [s for s in made.stations if s.kind == "pit"]
     assert {s.lane for s in pits} == {s.lane for s in made.sets}
     assert all(s.reading == 0.0 and not s.labels for s in pits)
