@@ -18,23 +18,12 @@ from layout.words.faults import BadInput, refuse
 
 @dataclass(frozen=True)
 class Change:
-    """One value that was changed.
+    """One value that was changed."""
 
-    Attributes
-    ----------
-    at : str
-        When, UTC.
-    room : str
-        athlete, session, plan or attempt.
-    row : int
-        Its number there.
-    field, before, after : str
-        As text; NULL where there was nothing.
-    """
-
-    at: str
-    room: str
-    row: int
+    at: str  # when, UTC
+    room: str  # athlete, session, plan or attempt
+    row: int  # its number there
+    # field, before, after: as text; NULL where there was nothing
     field: str
     before: str
     after: str
@@ -53,24 +42,10 @@ def changes(book: Book, room: str | None = None, row: int | None = None) -> list
 def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
     """Change an attempt; the earlier values are kept.
 
-    Parameters
-    ----------
-    book : Book
-    number : int
-        Of the attempt.
-    given : mapping
-        Fields of `entry.FIELDS` as text; and any of athlete, drill, day, place, phases, zero, pit,
-        behind, total (text), readings (texts), struck (bool).
-
-    Returns
-    -------
-    list of Change
-        What is different now.
-
-    Raises
-    ------
-    BadInput
-        No such attempt, a value that is impossible, or nothing that differs.
+    `number`: of the attempt. `given`: fields of `entry.FIELDS` as text; and any of athlete, drill,
+    day, place, phases, zero, pit, behind, total (text), readings (texts), struck (bool). Returns
+    what is different now. Refused: no such attempt, a value that is impossible, or nothing that
+    differs.
     """
     with book.writing() as db:
         last = book.rows("SELECT coalesce(max(id), 0) FROM correction")[0][0]
@@ -108,10 +83,7 @@ def _old(book: Book, number: int) -> dict[str, Any]:
 def looks_at(book: Book, number: int) -> list[str]:
     """What looks unlikely of an attempt that is kept, worked out again from what was typed.
 
-    Raises
-    ------
-    BadInput
-        No such attempt.
+    Refused: no such attempt.
     """
     old = _old(book, number)
     plan = planned(book, old["plan"]) if old["plan"] is not None else None

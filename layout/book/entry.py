@@ -41,31 +41,17 @@ PLACE: Final = "no place named"
 
 @dataclass(frozen=True)
 class Saved:
-    """What was put down.
+    """What was put down."""
 
-    Attributes
-    ----------
-    id : int
-        Number of the attempt.
-    athlete, drill, day, place : str
-    phases : tuple of str
-    lengths : tuple of float or None
-        [m]
-    total : float or None
-        [m]
-    warnings : tuple of str
-        What looks unlikely and was kept all the same.
-    """
-
-    id: int
+    id: int  # number of the attempt
     athlete: str
     drill: str
     day: str
     place: str
     phases: tuple[str, ...]
-    lengths: tuple[float | None, ...]
-    total: float | None
-    warnings: tuple[str, ...]
+    lengths: tuple[float | None, ...]  # [m]
+    total: float | None  # [m]
+    warnings: tuple[str, ...]  # what looks unlikely and was kept all the same
 
 
 @dataclass(frozen=True)
@@ -150,43 +136,21 @@ def session_of(book: Book, day: str, place: str | None) -> tuple[int, str]:
 
 @dataclass(frozen=True)
 class Ready:
-    """One attempt as it would be put down.
-
-    Attributes
-    ----------
-    given : Typed
-    athlete, day : str
-    phases : tuple of str
-    lengths : tuple of float or None
-        [m]
-    values : dict
-        By column, without the session.
-    warnings : tuple of str
-    """
+    """One attempt as it would be put down."""
 
     given: Typed
     athlete: str
     day: str
     phases: tuple[str, ...]
-    lengths: tuple[float | None, ...]
-    values: dict[str, Any]
+    lengths: tuple[float | None, ...]  # [m]
+    values: dict[str, Any]  # by column, without the session
     warnings: tuple[str, ...]
 
 
 def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Ready:
     """Read one attempt; nothing is written.
 
-    Parameters
-    ----------
-    book : Book
-    given : Typed
-    own : mapping, optional
-        The coach's own drills.
-
-    Raises
-    ------
-    BadInput
-        Anything impossible.
+    `own`: the coach's own drills. Refused: anything impossible.
     """
     member = find_member(book, given.athlete)
     day = read_past_day("on", given.day).isoformat()
@@ -247,10 +211,7 @@ def put(book: Book, made: Ready) -> Saved:
 def add(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Saved:
     """Put one attempt down for good.
 
-    Raises
-    ------
-    BadInput
-        Anything impossible, or the book cannot be written; nothing is kept then.
+    Refused: anything impossible, or the book cannot be written; nothing is kept then.
     """
     with book.writing():
         return put(book, ready(book, given, own))

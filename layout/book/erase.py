@@ -47,27 +47,15 @@ def export(book: Book, member: Member) -> str:
 
 @dataclass(frozen=True)
 class Erased:
-    """What is gone.
-
-    Attributes
-    ----------
-    name : str
-    attempts, plans, corrections : int
-    mentions : int
-        Texts of others in which the name stood and was replaced.
-    left : tuple of Mention
-        Texts of others that still hold a part of the name.
-    unfinished : str
-        Why traces of it are still in the file; else "".
-    """
+    """What is gone."""
 
     name: str
     attempts: int
     plans: int
     corrections: int
-    mentions: int
-    left: tuple[Mention, ...] = ()
-    unfinished: str = ""
+    mentions: int  # texts of others in which the name stood and was replaced
+    left: tuple[Mention, ...] = ()  # texts of others that still hold a part of the name
+    unfinished: str = ""  # why traces of it are still in the file; else ""
 
 
 def erase(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> Erased:
@@ -77,20 +65,10 @@ def erase(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> Er
     page alive. What is deleted is deleted: where the rewrite that takes the traces out fails, or the
     machine stops half-way, the next opening finishes it.
 
-    Parameters
-    ----------
-    book : Book
-    who : Member or str
-        Whose rows go, and whose name is taken out of others' texts; a name alone where there are no
-        rows, or none any more.
-    parts : sequence of str or None
-        Labels of texts (see `Mention`) out of which parts of the name go too; None for all.
-
-    Raises
-    ------
-    BadInput
-        Another program has the book open, there is no room for the rewrite, or no such text:
-        nothing was changed.
+    `who`: whose rows go, and whose name is taken out of others' texts; a name alone where there are
+    no rows, or none any more. `parts`: labels of texts (see `Mention`) out of which parts of the
+    name go too; None for all. Refused: another program has the book open, there is no room for the
+    rewrite, or no such text: nothing was changed.
     """
     wanted, free = room_wanted(book)
     if free < wanted:

@@ -96,21 +96,8 @@ def _read(path: Path) -> str:
 def back(book: Book, folder: Path) -> dict[str, int]:
     """Fill an empty book from a folder that `out` wrote; all of it or nothing.
 
-    Parameters
-    ----------
-    book : Book
-        With no athlete, session, plan or attempt in it.
-    folder : Path
-
-    Returns
-    -------
-    dict
-        Rows by table.
-
-    Raises
-    ------
-    BadInput
-        The book is not empty, a table lacks, a value that cannot be, with its line.
+    `book`: with no athlete, session, plan or attempt in it. Returns rows by table. Refused: the
+    book is not empty, a table lacks, a value that cannot be, with its line.
     """
     counts = {}
     with book.writing() as db:

@@ -45,11 +45,7 @@ _UNIT: Final = re.compile(r"[\[(](m|cm|mm|ft|m/s|deg|°)[\])]")
 def column(title: str) -> tuple[str, str]:
     """What a column is, and the unit its title names.
 
-    Returns
-    -------
-    name : str
-        "" where it is not known; hop 1, mark 2 and the like for phases and tape readings.
-    unit : str
+    Returns "" where it is not known; hop 1, mark 2 and the like for phases and tape readings.
 
     >>> column("Hop (cm)"), column("Date"), column("mark 2")
     (('hop', 'cm'), ('day', ''), ('mark 2', ''))
@@ -161,20 +157,11 @@ def _typed(
 
 @dataclass(frozen=True)
 class Taken:
-    """What a table brought.
-
-    Attributes
-    ----------
-    new : tuple of Saved
-    changed : tuple of Changed
-        Corrected now.
-    not_taken : Compared
-        What was left as it is.
-    """
+    """What a table brought."""
 
     new: tuple[Saved, ...]
-    changed: tuple[Changed, ...]
-    not_taken: Compared
+    changed: tuple[Changed, ...]  # corrected now
+    not_taken: Compared  # what was left as it is
 
 
 Decide = Callable[[Compared], str]
@@ -192,23 +179,13 @@ def take_in(
 ) -> Taken:
     """Take a filled table into the book, all of it or nothing; what is there already stays single.
 
-    Parameters
-    ----------
-    book : Book
-    path : Path
-        CSV with a first line of titles: athlete, drill, date, hop, step, jump (or mark 1, mark 2,
-        ... with a zero), total, strides, speed, wind, foul, note ...; separators and decimal commas
-        as a spreadsheet writes them.
-    base : Typed
-        For what the table leaves out; empty texts where it has to be there.
-    own : mapping, optional
-        The coach's own drills.
-    again : bool
-        Whether every row is another attempt, whatever the book has.
-    decide : callable, optional
-        From what is new and changed to one of `TAKE`, or it raises; `undecided` where left out.
-    only : mapping, optional
-        Fields of `base` by the option they were given with: refused where no row needs them.
+    `path`: CSV with a first line of titles: athlete, drill, date, hop, step, jump (or mark 1, mark
+    2, ... with a zero), total, strides, speed, wind, foul, note ...; separators and decimal commas
+    as a spreadsheet writes them. `base`: for what the table leaves out; empty texts where it has to
+    be there. `own`: the coach's own drills. `again`: whether every row is another attempt, whatever
+    the book has. `decide`: from what is new and changed to one of `TAKE`, or it raises; `undecided`
+    where left out. `only`: fields of `base` by the option they were given with: refused where no
+    row needs them.
 
     A row with nothing but names, numbers and a day is one that nobody jumped. Every fault is told
     with its line; nothing is kept then.

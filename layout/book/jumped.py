@@ -18,40 +18,27 @@ AGREE: Final = 0.015
 
 @dataclass(frozen=True)
 class Typed:
-    """One attempt as typed.
+    """One attempt as typed."""
 
-    Attributes
-    ----------
-    athlete, drill : str
-        Names, or the beginnings of names.
-    readings : tuple of str
-        In the order of the landings; see `layout.book.marks.places`.
-    zero : str
-    day, place : str or None
-        Today, and the place of the latest session, where left out.
-    pit, behind, total, phases : str or None
-        Take-off line to pit, take-off toe behind its mark, measured total, phases such as "hop step".
-    session_note : str or None
-        Kept with the session; an earlier one stays among the corrections.
-    run : str or None
-        Its number in a table, with the set's before it where there are sets: 3, 2/3.
-    fields : mapping of str to str
-        Of `FIELDS`.
-    """
-
+    # athlete, drill: names, or the beginnings of names
     athlete: str
     drill: str
-    readings: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()  # in the order of the landings; see `layout.book.marks.places`
     zero: str = "board"
+    # day, place: today, and the place of the latest session, where left out
     day: str | None = None
     place: str | None = None
+    # pit, behind, total, phases: take-off line to pit, take-off toe behind its mark, measured
+    # total, phases such as "hop step"
     pit: str | None = None
     behind: str | None = None
     total: str | None = None
     phases: str | None = None
+    # kept with the session; an earlier one stays among the corrections
     session_note: str | None = None
+    # its number in a table, with the set's before it where there are sets: 3, 2/3
     run: str | None = None
-    fields: Mapping[str, str] = field(default_factory=dict)
+    fields: Mapping[str, str] = field(default_factory=dict)  # of `FIELDS`
 
 
 def _zero_x(given: Typed, plan: Planned | None) -> float | None:
@@ -67,25 +54,14 @@ def _zero_x(given: Typed, plan: Planned | None) -> float | None:
 
 @dataclass(frozen=True)
 class Jumped:
-    """What readings say.
+    """What readings say."""
 
-    Attributes
-    ----------
-    lengths : tuple of float or None
-        Of the phases, toe to toe [m].
-    total : float or None
-        From the take-off toe [m]: the effective distance.
-    behind : float or None
-        Take-off toe behind its mark [m]; total less that is the distance from the mark, which from a
-        board is the official one. None where it was not measured.
-    looks : tuple of str
-        What does not agree and was kept all the same.
-    """
-
-    lengths: tuple[float | None, ...]
-    total: float | None
+    lengths: tuple[float | None, ...]  # of the phases, toe to toe [m]
+    total: float | None  # from the take-off toe [m]: the effective distance
+    # take-off toe behind its mark [m]; total less that is the distance from the mark, which from a
+    # board is the official one. None where it was not measured
     behind: float | None
-    looks: tuple[str, ...] = ()
+    looks: tuple[str, ...] = ()  # what does not agree and was kept all the same
 
 
 def measured(given: Typed, phases: Sequence[str], sand: bool, plan: Planned | None) -> Jumped:

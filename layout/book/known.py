@@ -32,40 +32,24 @@ Old = dict[str, Any]
 
 @dataclass(frozen=True)
 class Changed:
-    """A row that the book has otherwise.
-
-    Attributes
-    ----------
-    id, line : int
-    ready : Ready
-    before, after : dict
-        By column, what differs.
-    """
+    """A row that the book has otherwise."""
 
     id: int
     line: int
     ready: Ready
+    # before, after: by column, what differs
     before: dict[str, Any]
     after: dict[str, Any]
 
 
 @dataclass(frozen=True)
 class Compared:
-    """Rows compared with the book.
-
-    Attributes
-    ----------
-    new : tuple of Row
-    changed : tuple of Changed
-    same : tuple of int
-        Numbers of the attempts that are there already.
-    left : tuple of int
-        Attempts of the same athletes, days and drills that the table does not have.
-    """
+    """Rows compared with the book."""
 
     new: tuple[Row, ...]
     changed: tuple[Changed, ...]
-    same: tuple[int, ...]
+    same: tuple[int, ...]  # numbers of the attempts that are there already
+    # attempts of the same athletes, days and drills that the table does not have
     left: tuple[int, ...]
 
 
@@ -75,12 +59,7 @@ def compare(book: Book, rows: Sequence[Row], titles: frozenset[str]) -> Compared
     Without a number of the run the same figures are the same run; what is left over is paired in
     order. What a row leaves empty says nothing, but for a foul where the table has such a column.
 
-    Parameters
-    ----------
-    book : Book
-    rows : sequence of Row
-    titles : frozenset of str
-        Columns of the table.
+    `titles`: columns of the table.
     """
     groups: dict[Key, list[Row]] = defaultdict(list)
     for row in rows:

@@ -29,18 +29,10 @@ FARTHEST: Final = 80.0
 
 @dataclass(frozen=True)
 class Reading:
-    """One reading of the tape.
+    """One reading of the tape."""
 
-    Attributes
-    ----------
-    value : float
-        [m]
-    signed : bool
-        Whether a sign was typed.
-    """
-
-    value: float
-    signed: bool
+    value: float  # [m]
+    signed: bool  # whether a sign was typed
 
 
 def parse_reading(text: str, field: str) -> Reading | None:
@@ -81,26 +73,12 @@ def places(
 
     x = zero_x + reading, or zero_x - reading from the pit, whose tape is pulled back up the runway.
 
-    Parameters
-    ----------
-    readings : sequence
-        One for each landing; with one more, the first is the take-off toe itself, and then it does
-        not matter where the zero is.
-    phases : sequence of str
-    zero : str
-        One of board, start, pit.
-    zero_x : float or None
-        Of the zero, from the first contact's mark [m]; needed where the toe was not read.
-    sand : bool
-        Whether the last landing is in the sand: from the pit its reading lies beyond the zero,
-        with or without a minus.
-    behind : float
-        Take-off toe behind its mark [m].
-
-    Raises
-    ------
-    BadInput
-        The wrong number of readings, or a zero whose place is not known.
+    `readings`: one for each landing; with one more, the first is the take-off toe itself, and then
+    it does not matter where the zero is. `zero`: one of board, start, pit. `zero_x`: of the zero,
+    from the first contact's mark [m]; needed where the toe was not read. `sand`: whether the last
+    landing is in the sand: from the pit its reading lies beyond the zero, with or without a minus.
+    `behind`: take-off toe behind its mark [m]. Refused: the wrong number of readings, or a zero
+    whose place is not known.
     """
     count = len(phases)
     if len(readings) not in (count, count + 1):
@@ -128,10 +106,7 @@ def _unknown_zero(zero: str) -> str:
 def lengths_between(xs: Sequence[float | None], phases: Sequence[str]) -> tuple[float | None, ...]:
     """Lengths between neighbouring places [m], checked; None beside a place that is not known.
 
-    Raises
-    ------
-    BadInput
-        Not further than the place before, or a phase too short or too long to be one.
+    Refused: not further than the place before, or a phase too short or too long to be one.
     """
     known = [(i, x) for i, x in enumerate(xs) if x is not None]
     for (i, a), (j, b) in pairwise(known):
@@ -169,10 +144,7 @@ def whole(lengths: Sequence[float | None], xs: Sequence[float | None] = ()) -> f
 def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | None, ...]:
     """The one phase that was not measured, from the total.
 
-    Raises
-    ------
-    BadInput
-        The phases and the total cannot both be right.
+    Refused: the phases and the total cannot both be right.
     """
     known = math.fsum(d for d in lengths if d is not None)
     lacking = [i for i, d in enumerate(lengths) if d is None]

@@ -157,10 +157,7 @@ def _spellings(name: str) -> set[str]:
 def take_out(db: sqlite3.Connection, name: str) -> int:
     """Replace the name, as a word, in everybody else's texts; longer names that hold it stay.
 
-    Returns
-    -------
-    int
-        Texts that were changed.
+    Returns texts that were changed.
     """
     longer = [n for (n,) in db.execute("SELECT name FROM athlete") if name.lower() in n.lower()]
     stay = sorted({f for n in longer for f in _spellings(n)}, key=len, reverse=True)
@@ -188,11 +185,7 @@ def _plain(char: str) -> str:
 class Parts:
     """Finds first name, surname or both joined, in any case and without accents.
 
-    Parameters
-    ----------
-    name : str
-    others : sequence of str
-        Names of those who stay: a part inside one of them is theirs.
+    `others`: names of those who stay: a part inside one of them is theirs.
     """
 
     def __init__(self, name: str, others: Sequence[str]) -> None:
@@ -234,11 +227,7 @@ def _parts(db: sqlite3.Connection, name: str) -> Parts:
 def remaining(db: sqlite3.Connection, name: str) -> list[Mention]:
     """Texts that hold a part of a name.
 
-    Parameters
-    ----------
-    db : sqlite3.Connection
-    name : str
-        Of somebody who is not, or no longer, in the book.
+    `name`: of somebody who is not, or no longer, in the book.
     """
     parts, out = _parts(db, name), []
     for table, number, column, kind, text in _each(db):

@@ -22,29 +22,17 @@ LONGEST_NAME: Final = 80
 
 @dataclass(frozen=True)
 class Member:
-    """An athlete of the book.
-
-    Attributes
-    ----------
-    id : int
-    name : str
-    leg, level : str or None
-    born : int or None
-    stature, mass : float or None
-        [m], [kg].
-    file : str or None
-        The athlete file as it was kept, TOML.
-    note : str or None
-    """
+    """An athlete of the book."""
 
     id: int
     name: str
     leg: str | None
     born: int | None
     level: str | None
+    # stature, mass: [m], [kg]
     stature: float | None
     mass: float | None
-    file: str | None
+    file: str | None  # the athlete file as it was kept, TOML
     note: str | None
 
 
@@ -53,35 +41,17 @@ _FIELDS: Final = "id, name, leg, born, level, stature, mass, file, note"
 
 @dataclass(frozen=True)
 class Planned:
-    """What entry and lists need of a kept plan.
-
-    Attributes
-    ----------
-    id : int
-    phases : tuple of str
-    lengths : tuple of float
-        [m]
-    margins : tuple of float or None
-        [m]; None where the phase is a target.
-    sand : bool
-    run : bool
-        Whether it starts with an approach.
-    strides : int
-    pit_x : float or None
-        [m]
-    run_up : float
-        [m]
-    """
+    """What entry and lists need of a kept plan."""
 
     id: int
     phases: tuple[str, ...]
-    lengths: tuple[float, ...]
-    margins: tuple[float | None, ...]
+    lengths: tuple[float, ...]  # [m]
+    margins: tuple[float | None, ...]  # [m]; None where the phase is a target
     sand: bool
-    run: bool
+    run: bool  # whether it starts with an approach
     strides: int
-    pit_x: float | None
-    run_up: float
+    pit_x: float | None  # [m]
+    run_up: float  # [m]
 
 
 def members(book: Book) -> list[Member]:
@@ -101,18 +71,8 @@ def _everybody(book: Book) -> dict[str, Member]:
 def find_member(book: Book, name: str, exact: bool = False) -> Member:
     """The athlete of a name, or of its beginning where only one begins so.
 
-    Parameters
-    ----------
-    book : Book
-    name : str
-        In any case, with or without its accents.
-    exact : bool
-        Only the whole name will do.
-
-    Raises
-    ------
-    BadInput
-        Nobody, or several, with the nearest names.
+    `name`: in any case, with or without its accents. `exact`: only the whole name will do. Refused:
+    nobody, or several, with the nearest names.
     """
     everybody = _everybody(book)
     if same(name) in everybody:

@@ -23,10 +23,7 @@ def _fill(place: str, data: bytes) -> None:
 def save_private(path: Path, data: bytes, overwrite: bool = False) -> None:
     """Write a file that only its owner can read.
 
-    Raises
-    ------
-    BadInput
-        It exists, or the disk refused.
+    Refused: it exists, or the disk refused.
     """
     try:
         write_whole(path, lambda spare: _fill(spare, data), overwrite)
@@ -38,18 +35,8 @@ def save_private(path: Path, data: bytes, overwrite: bool = False) -> None:
 def save_folder(folder: Path, files: Mapping[str, bytes], overwrite: bool = False) -> None:
     """Write a folder of files that only its owner can read; all of them or none.
 
-    Parameters
-    ----------
-    folder : Path
-    files : mapping
-        Content by name.
-    overwrite : bool
-        Replace a folder that holds nothing but files of these names.
-
-    Raises
-    ------
-    BadInput
-        It exists, holds something else, or the disk refused.
+    `files`: content by name. `overwrite`: replace a folder that holds nothing but files of these
+    names. Refused: it exists, holds something else, or the disk refused.
     """
 
     def wrong(rule: str) -> BadInput:

@@ -30,31 +30,19 @@ Whole = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Kind:
-    """What attempts have in common.
-
-    Attributes
-    ----------
-    drill, title : str
-    phases, arcs : tuple of str
-    plan : int or None
-    strides : int or None
-        0 from standing; None where not known.
-    sand, stand, full : bool
-        Ends in sand, starts from standing, wants the full approach.
-    planned : tuple of float
-        Phases of the plan [m]; empty without one.
-    """
+    """What attempts have in common."""
 
     drill: str
     title: str
     phases: tuple[str, ...]
     arcs: tuple[str, ...]
     plan: int | None
-    strides: int | None
+    strides: int | None  # 0 from standing; None where not known
+    # sand, stand, full: ends in sand, starts from standing, wants the full approach
     sand: bool
     stand: bool
     full: bool
-    planned: tuple[float, ...]
+    planned: tuple[float, ...]  # phases of the plan [m]; empty without one
 
     @property
     def whole(self) -> bool:
@@ -64,47 +52,27 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class Group:
-    """Attempts of one kind, by day.
-
-    Attributes
-    ----------
-    kind : Kind
-    rows : ndarray (n,)
-        Places in the record's columns.
-    lengths : ndarray (n, m)
-        [m]; nan where not measured, in fouls and where no such phase can be.
-    """
+    """Attempts of one kind, by day."""
 
     kind: Kind
-    rows: Whole
-    lengths: Array
+    rows: Whole  # (n,) places in the record's columns
+    lengths: Array  # (n, m) [m]; nan where not measured, in fouls and where no such phase can be
 
 
 @dataclass(frozen=True)
 class Aside:
-    """An attempt that is left out.
-
-    Attributes
-    ----------
-    id : int
-    day : int
-        Ordinal.
-    title : str
-        Of the drill.
-    why : {"far", "uneven", "sum", "size"}
-        Far from the athlete's middle; phases that hardly belong together, with too few others to bear
-        them out; phases and total that do not agree; a figure that no phase can have.
-    name, other : str
-        The phase, and what it is compared with.
-    value, beside : float
-        Theirs [m]; nan where there is none.
-    """
+    """An attempt that is left out."""
 
     id: int
-    day: int
-    title: str
+    day: int  # ordinal
+    title: str  # of the drill
+    # far or uneven or sum or size: far from the athlete's middle; phases that hardly belong
+    # together, with too few others to bear them out; phases and total that do not agree; a figure
+    # that no phase can have
     why: str
+    # name, other: the phase, and what it is compared with
     name: str
+    # value, beside: theirs [m]; nan where there is none
     value: float
     other: str
     beside: float
@@ -112,39 +80,25 @@ class Aside:
 
 @dataclass(frozen=True, eq=False)
 class Record:
-    """An athlete's attempts, without those struck out, as columns (n,).
+    """An athlete's attempts, without those struck out, as columns (n,)."""
 
-    Attributes
-    ----------
-    day, session, runs, contacts : ndarray
-        Day as ordinal.
-    foul : ndarray of bool
-    total, speed, knee_gap : ndarray
-        [m], [m/s], [m]; nan where not measured; totals of fouls are nan.
-    groups : tuple of Group
-    id : ndarray
-    wind, behind : ndarray
-        Wind [m/s]; take-off toe behind its mark [m]; nan where not measured.
-    said : tuple of str or None
-        training or competition.
-    aside : tuple of Aside
-        Attempts left out of every figure; see `layout.season.aside`.
-    """
-
+    # day, session, runs, contacts: day as ordinal
     day: Whole
     session: Whole
     runs: Whole
     contacts: Whole
     foul: NDArray[np.bool_]
+    # total, speed, knee_gap: [m], [m/s], [m]; nan where not measured; totals of fouls are nan
     total: Array
     speed: Array
     knee_gap: Array
     groups: tuple[Group, ...]
     id: Whole
+    # wind, behind: wind [m/s]; take-off toe behind its mark [m]; nan where not measured
     wind: Array
     behind: Array
-    said: tuple[str | None, ...]
-    aside: tuple[Aside, ...] = ()
+    said: tuple[str | None, ...]  # training or competition
+    aside: tuple[Aside, ...] = ()  # attempts left out of every figure; see `layout.season.aside`
 
     def __len__(self) -> int:
         return int(self.day.size)
@@ -159,19 +113,8 @@ def read_record(
 ) -> Record:
     """Read one athlete's attempts.
 
-    Parameters
-    ----------
-    book : Book
-    athlete : int
-    since, until : str, optional
-        Days, both included.
-    own : mapping, optional
-        The coach's own drills.
-
-    Raises
-    ------
-    BadInput
-        The book is damaged.
+    `since`, `until`: days, both included. `own`: the coach's own drills. Refused: the book is
+    damaged.
     """
     asked, values = _ASKED, [athlete]
     for test, day in ((" AND s.day >= ?", since), (" AND s.day <= ?", until)):

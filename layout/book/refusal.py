@@ -60,13 +60,7 @@ def can_lock(folder: Path) -> bool:
 def rule_of(error: sqlite3.Error, path: Path, state: str = NOTHING) -> str:
     """What went wrong, in which state the book is, and what to do.
 
-    Parameters
-    ----------
-    error : sqlite3.Error
-    path : Path
-        Of the book.
-    state : str
-        What stands now, such as "nothing was changed".
+    `path`: of the book. `state`: what stands now, such as "nothing was changed".
     """
     name, said = name_of(error), str(error).lower()
     first = name.partition("_")[0]

@@ -29,42 +29,7 @@ CHUNK: Final = 500
 
 
 class Attempt(NamedTuple):
-    """One attempt as kept (a tuple, since there may be a hundred thousand).
-
-    Attributes
-    ----------
-    id : int
-    athlete, day, place, drill : str
-    phases : tuple of str
-    lengths : tuple of float or None
-        Of the phases, None where not measured [m].
-    total : float or None
-        [m]
-    plan : int or None
-        Number of the plan it was jumped to; see `layout.book.people.planned`.
-    strides : int or None
-    speed, wind : float or None
-        [m/s]
-    surface : str or None
-    foul, struck : bool
-        Struck: entered by mistake; kept, but counted nowhere.
-    runs, contacts : int
-        How many runs the row stands for, and ground contacts of all of them.
-    knee_gap : float or None
-        Free knee behind the support knee at the step contact [m].
-    support_knee, free_knee, free_thigh, trunk : float or None
-        [rad]
-    readings, zero, note : str or None
-        As typed.
-    made : str
-        When it was entered, UTC.
-    kind : str or None
-        training, competition; None where nobody said.
-    behind : float or None
-        Take-off toe behind its mark [m].
-    run : str or None
-        Its number in the table it came from.
-    """
+    """One attempt as kept (a tuple, since there may be a hundred thousand)."""
 
     id: int
     athlete: str
@@ -72,29 +37,32 @@ class Attempt(NamedTuple):
     place: str
     drill: str
     phases: tuple[str, ...]
-    lengths: tuple[float | None, ...]
-    total: float | None
-    plan: int | None
+    lengths: tuple[float | None, ...]  # of the phases, None where not measured [m]
+    total: float | None  # [m]
+    plan: int | None  # number of the plan it was jumped to; see `layout.book.people.planned`
     strides: int | None
-    speed: float | None
-    wind: float | None
+    speed: float | None  # [m/s]
+    wind: float | None  # [m/s]
     surface: str | None
+    # foul, struck: struck is entered by mistake, kept, and counted nowhere
     foul: bool
     struck: bool
+    # runs, contacts: how many runs the row stands for, and ground contacts of all of them
     runs: int
     contacts: int
-    knee_gap: float | None
-    support_knee: float | None
-    free_knee: float | None
-    free_thigh: float | None
-    trunk: float | None
+    knee_gap: float | None  # free knee behind the support knee at the step contact [m]
+    support_knee: float | None  # [rad]
+    free_knee: float | None  # [rad]
+    free_thigh: float | None  # [rad]
+    trunk: float | None  # [rad]
+    # readings, zero, note: as typed
     readings: str | None
     zero: str | None
     note: str | None
-    made: str
-    kind: str | None
-    behind: float | None
-    run: str | None
+    made: str  # when it was entered, UTC
+    kind: str | None  # training, competition; None where nobody said
+    behind: float | None  # take-off toe behind its mark [m]
+    run: str | None  # its number in the table it came from
 
     @property
     def official(self) -> float | None:
@@ -123,18 +91,9 @@ def each_attempt(
 ) -> Iterator[Attempt]:
     """Attempts in the order of their days, one by one, however many there are.
 
-    Parameters
-    ----------
-    book : Book
-    athlete : int, optional
-        Number from `find_member(book, name).id`; everybody where left out.
-    drill : str, optional
-    since, until : str, optional
-        Days as 2026-11-25, both included.
-    last : int, optional
-        Only the latest so many.
-    struck : bool
-        Also those struck out.
+    `athlete`: number from `find_member(book, name).id`; everybody where left out. `since`, `until`:
+    days as 2026-11-25, both included. `last`: only the latest so many. `struck`: also those struck
+    out.
     """
     wheres: list[str] = [] if struck else ["a.struck = 0"]
     values: list[Any] = []

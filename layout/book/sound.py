@@ -37,10 +37,7 @@ _MEASURED: Final = ("phases", "lengths", "total")
 def opened(path: Path) -> Iterator[Book]:
     """An open book for a command, whose damage is a refusal wherever it comes to light.
 
-    Raises
-    ------
-    BadInput
-        As `open_book`; or what was done with it failed and `check` finds the book damaged.
+    Refused: as `open_book`; or what was done with it failed and `check` finds the book damaged.
     """
     with open_book(path) as book:
         try:
@@ -57,16 +54,7 @@ def opened(path: Path) -> Iterator[Book]:
 def check(book: Book) -> tuple[list[str], dict[str, int]]:
     """Everything wrong, as lines, and how many rows each table has.
 
-    Returns
-    -------
-    wrong : list of str
-        Empty where all is well.
-    rows : dict
-
-    Raises
-    ------
-    BadInput
-        Too damaged to be read at all.
+    Returns empty where all is well. Refused: too damaged to be read at all.
     """
     with told(book.path):
         found = [r[0] for r in book.db.execute(f"PRAGMA integrity_check({MOST})")]
@@ -97,11 +85,7 @@ def _rows_wrong(book: Book, table: str) -> list[str]:
 def row_fault(table: str, row: Mapping[str, Any]) -> str:
     """Why a row that fits its table cannot be used all the same; "" where it can.
 
-    Parameters
-    ----------
-    table : str
-    row : mapping
-        Values by column.
+    `row`: values by column.
     """
     try:
         return _fault_in(table, row)

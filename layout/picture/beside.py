@@ -90,11 +90,7 @@ def _disc(at: Array, radius: float, role: Role, edge: Role) -> Area:
 def stick(places: Mapping[str, tuple[float, float]], near: str) -> tuple[Shape, ...]:
     """A stick figure of clicked points: near limbs filled, far limbs open, joints as rings.
 
-    Parameters
-    ----------
-    places : mapping of str to (float, float)
-        [m]; what is missing is not drawn.
-    near : {"support", "free"}
+    `places`: [m]; what is missing is not drawn. `near`: support or free.
     """
     at = {name: np.array(place) for name, place in places.items()}
     far = next(role for role in ROLES if role != near)
@@ -211,17 +207,8 @@ def page_of(
 ) -> Page:
     """Target figure and measured stick figure side by side on a page across, knee gaps dimensioned.
 
-    Parameters
-    ----------
-    positions : ndarray (17, 2)
-        Target figure at the touchdown [m].
-    support : {"r", "l"}
-        Its leg that is down.
-    measured : Measured
-    held : sequence of Held
-    title : str
-    notes : sequence of (str, bool)
-        What is said under the table; True for a warning.
+    `positions`: (17, 2) target figure at the touchdown [m]. `support`: r or l: its leg that is
+    down. `notes`: what is said under the table; True for a warning.
 
     The largest of `SCALES` that fits is taken; where none does it is refused.
     """

@@ -34,26 +34,13 @@ NEAREST: Final = 0.02
 
 @dataclass(frozen=True)
 class Errors:
-    """Standard deviations of what goes in; all ours, no source.
+    """Standard deviations of what goes in; all ours, no source."""
 
-    Attributes
-    ----------
-    click : float
-        Of a click, each way [px].
-    joint : float
-        Of finding a joint's centre under skin and clothes, each way [m].
-    tape : float
-        Of a mark's reading and of a known length [m].
-    plane : float
-        Of the scale, for references not quite in the athlete's plane [-].
-    level : float
-        Of the camera's level, where nothing in the picture shows it [rad].
-    """
-
-    click: float = 2.0
-    joint: float = 0.01
-    tape: float = 0.005
-    plane: float = 0.01
+    click: float = 2.0  # of a click, each way [px]
+    joint: float = 0.01  # of finding a joint's centre under skin and clothes, each way [m]
+    tape: float = 0.005  # of a mark's reading and of a known length [m]
+    plane: float = 0.01  # of the scale, for references not quite in the athlete's plane [-]
+    # of the camera's level, where nothing in the picture shows it [rad]
     level: float = float(np.radians(1.5))
 
 
@@ -206,10 +193,7 @@ class Camera:
 class Reader:
     """The measures of one frame as a function of its flat list of inputs.
 
-    Raises
-    ------
-    BadInput
-        The references give no scale, the direction is not to be told, or points coincide.
+    Refused: the references give no scale, the direction is not to be told, or points coincide.
     """
 
     def __init__(self, frame: Frame, who: Body) -> None:

@@ -24,63 +24,38 @@ SURE: Final = 2.0
 
 @dataclass(frozen=True)
 class Value:
-    """One measure of a picture.
-
-    Attributes
-    ----------
-    measure : Measure
-    value : float
-        [measure.unit]
-    margin : float
-        `SURE` standard deviations [measure.unit].
-    from_scale, from_clicks : float
-        The parts of it: references, plane and level; body points. They add in squares.
-    """
+    """One measure of a picture."""
 
     measure: Measure
-    value: float
-    margin: float
+    value: float  # [measure.unit]
+    margin: float  # `SURE` standard deviations [measure.unit]
+    # from_scale, from_clicks: the parts of it: references, plane and level; body points. They add
+    # in squares
     from_scale: float
     from_clicks: float
 
 
 @dataclass(frozen=True, eq=False)
 class Measured:
-    """A picture measured.
-
-    Attributes
-    ----------
-    frame : str
-    places : mapping of str to (float, float)
-        x ahead of the hip and z above the ground, or above the lowest point where no mark shows
-        the ground [m]; by name, limbs as support or free.
-    near : {"support", "free"}
-        The limb on the viewer's side.
-    runs : {"right", "left"}
-    side : {"right", "left"}
-        The leg that is down.
-    scale, scale_margin : float
-        [px/m], and relative to it [-].
-    tilt, tilt_margin : float
-        Camera's roll, positive where the picture's horizon rises to the right [rad].
-    errors : Errors
-    values : tuple of Value
-    missing : tuple of Measure
-        What could not be read for want of points.
-    """
+    """A picture measured."""
 
     frame: str
+    # x ahead of the hip and z above the ground, or above the lowest point where no mark shows the
+    # ground [m]; by name, limbs as support or free
     places: Mapping[str, tuple[float, float]]
-    near: str
-    runs: str
-    side: str
+    near: str  # support or free: the limb on the viewer's side
+    runs: str  # right or left
+    side: str  # right or left: the leg that is down
+    # scale, scale_margin: [px/m], and relative to it [-]
     scale: float
     scale_margin: float
+    # tilt, tilt_margin: camera's roll, positive where the picture's horizon rises to the right
+    # [rad]
     tilt: float
     tilt_margin: float
     errors: Errors
     values: tuple[Value, ...]
-    missing: tuple[Measure, ...]
+    missing: tuple[Measure, ...]  # what could not be read for want of points
 
 
 def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
@@ -88,7 +63,6 @@ def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
 
     Parameters
     ----------
-    reader : Reader
     deviations : ndarray (k,)
 
     Returns
@@ -113,18 +87,13 @@ def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
 def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
     """Measure one picture.
 
+    Refused: as `Reader`.
+
     Parameters
     ----------
-    frame : Frame
-    who : Body
     errors : Errors, optional
-        Those of `errors_of` when left out; its `plane` grows where references contradict each
-        other by more than clicks and tape explain.
-
-    Raises
-    ------
-    BadInput
-        As `Reader`.
+        Those of `errors_of` when left out; its `plane` grows where references contradict each other
+        by more than clicks and tape explain.
     """
     reader = Reader(frame, who)
     camera = reader.camera
@@ -170,25 +139,15 @@ def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
 
 @dataclass(frozen=True)
 class Held:
-    """One measure of the target figure and of the picture, in the measure's unit.
-
-    Attributes
-    ----------
-    measure : Measure
-    target, measured, difference : float
-        difference = measured less target.
-    margin : float
-        Of what was measured.
-    clear : bool
-        Whether the difference is larger than the margin.
-    """
+    """One measure of the target figure and of the picture, in the measure's unit."""
 
     measure: Measure
+    # target, measured, difference: difference = measured less target
     target: float
     measured: float
     difference: float
-    margin: float
-    clear: bool
+    margin: float  # of what was measured
+    clear: bool  # whether the difference is larger than the margin
 
 
 def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, ...]:
@@ -198,7 +157,6 @@ def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, .
     ----------
     target : mapping of str to float
         From `measures_of` the target figure's places.
-    measured : Measured
     """
     out = []
     for v in measured.values:

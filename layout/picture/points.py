@@ -76,33 +76,17 @@ class Rod:
 
 @dataclass(frozen=True)
 class Frame:
-    """One picture's points.
+    """One picture's points."""
 
-    Attributes
-    ----------
-    name : str
-        Empty where the file has one picture and gives it no name.
-    body : mapping of str to Click
-        By name, as "hip" or "near knee".
-    marks : tuple of Mark
-    rods : tuple of Rod
-    runs : {"right", "left", ""}
-        Which way the athlete runs in the picture; empty where not said.
-    click : float or None
-        Error of a click, one standard deviation [px].
-    joint : float or None
-        Error of finding a joint under the skin, the same [m].
-    nearer : float
-        How much nearer to the camera than the athlete the marks are, over the athlete's distance.
-    """
-
-    name: str
-    body: Mapping[str, Click]
+    name: str  # empty where the file has one picture and gives it no name
+    body: Mapping[str, Click]  # by name, as "hip" or "near knee"
     marks: tuple[Mark, ...]
     rods: tuple[Rod, ...]
+    # right or left or : which way the athlete runs in the picture; empty where not said
     runs: str = ""
-    click: float | None = None
-    joint: float | None = None
+    click: float | None = None  # error of a click, one standard deviation [px]
+    joint: float | None = None  # error of finding a joint under the skin, the same [m]
+    # how much nearer to the camera than the athlete the marks are, over the athlete's distance
     nearer: float = 0.0
 
     @property
@@ -332,16 +316,7 @@ class _Reader:
 def points_from(text: str, file: str = "") -> Points:
     """Points out of the text of a table.
 
-    Parameters
-    ----------
-    text : str
-    file : str
-        Its name, for faults.
-
-    Raises
-    ------
-    BadInput
-        Every fault found, with line and column.
+    `file`: its name, for faults. Refused: every fault found, with line and column.
     """
     faults: list[Fault] = []
     _, rows = named_rows(text, COLUMNS, ("point", "x", "y"), file, faults)

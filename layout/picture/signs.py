@@ -34,17 +34,7 @@ BEYOND: Final = 0.5
 def signs_of(frame: Frame, who: Body, m: Measured) -> tuple[str, ...]:
     """What a coach should know before trusting a picture's measures.
 
-    Parameters
-    ----------
-    frame : Frame
-    who : Body
-    m : Measured
-        Of the same frame.
-
-    Returns
-    -------
-    tuple of str
-        A sentence each; empty where nothing is amiss.
+    `m`: of the same frame. Returns A sentence each; empty where nothing is amiss.
     """
     camera = Camera(frame)
     return (
@@ -204,11 +194,7 @@ def _ground(frame: Frame, camera: Camera, m: Measured) -> list[str]:
 def moved(frames: Sequence[Frame], click: float) -> tuple[str, ...]:
     """Signs of a camera that moved, panned or zoomed between frames of one file.
 
-    Parameters
-    ----------
-    frames : sequence of Frame
-    click : float
-        Error of a click [px].
+    `click`: error of a click [px].
     """
     out = []
     for a, b in pairwise(frames):

@@ -25,11 +25,7 @@ FAR: Final = 0.20
 def spread_about(values: Array, rough: Array) -> Array:
     """Standard deviation of good rows about a rough middle, drawn to the common one where few [m].
 
-    Parameters
-    ----------
-    values : ndarray (n, m)
-        nan where not measured.
-    rough : ndarray (m,)
+    `values`: (n, m) nan where not measured. `rough`: (m,).
 
     Source: ours.
     """

@@ -24,29 +24,14 @@ _ROUNDED: Final = 0.005
 
 @dataclass(frozen=True)
 class BestSplit:
-    """The search on the fitted line.
-
-    Attributes
-    ----------
-    optimum : Optimum
-    usual : tuple of float
-        Shares of the jump it starts from [-].
-    bounds : tuple of (float, float)
-        Of the best shares [-].
-    gain : tuple of float
-        Bounds of the gain [m].
-    inside : bool
-        Whether the usual split is among those within `optimum.FLAT` of the best.
-    fitted : bool
-        Whether the parameters are the athlete's own.
-    """
+    """The search on the fitted line."""
 
     optimum: Optimum
-    usual: tuple[float, float, float]
-    bounds: tuple[tuple[float, float], ...]
-    gain: tuple[float, float]
-    inside: bool
-    fitted: bool
+    usual: tuple[float, float, float]  # shares of the jump it starts from [-]
+    bounds: tuple[tuple[float, float], ...]  # of the best shares [-]
+    gain: tuple[float, float]  # bounds of the gain [m]
+    inside: bool  # whether the usual split is among those within `optimum.FLAT` of the best
+    fitted: bool  # whether the parameters are the athlete's own
 
 
 def best_split_of(able: Ability, found: Refit) -> BestSplit:

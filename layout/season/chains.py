@@ -31,7 +31,6 @@ def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
 
     Parameters
     ----------
-    who : Body
     theta : ndarray (11, k)
         In the order of `NAMES`.
     column : int or None

@@ -48,26 +48,16 @@ def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """The comparison as a function of parameters in prior standard deviations.
-
-    Attributes
-    ----------
-    athlete : Athlete
-    able : Ability
-    cells : tuple of Cell
-    speeds : tuple of SpeedCell
-    mean, sigma : ndarray (11,)
-        Of the priors.
-    stretch : float
-        Widens what the cells' middles are sure to, where they scatter more than supposed.
-    """
+    """The comparison as a function of parameters in prior standard deviations."""
 
     athlete: Athlete
     able: Ability
     cells: tuple[Cell, ...]
     speeds: tuple[SpeedCell, ...]
+    # mean, sigma: (11,) of the priors
     mean: Array
     sigma: Array
+    # widens what the cells' middles are sure to, where they scatter more than supposed
     stretch: float = 1.0
 
     def theta(self, u: Array) -> Array:
@@ -109,10 +99,7 @@ class Problem:
 def problem_of(athlete: Athlete, record: Record) -> tuple[Problem, Gathered]:
     """The comparison for an athlete, and what was gathered.
 
-    Raises
-    ------
-    BadInput
-        The athlete's own totals cannot be made.
+    Refused: the athlete's own totals cannot be made.
     """
     able = ability(athlete)
     mean, sigma = prior_of(athlete, able)

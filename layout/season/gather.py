@@ -32,31 +32,15 @@ OWN: Final = 10
 
 @dataclass(frozen=True, eq=False)
 class Cell:
-    """Attempts at one chain from one run-up.
-
-    Attributes
-    ----------
-    title : str
-    chain : Chain
-    strides : int
-    total : bool
-        Whether only totals are known.
-    seen : ndarray (m,) of bool
-        Which phases were measured.
-    middle : ndarray (s,)
-        Of those phases, or of the total [m].
-    root : ndarray (s, s)
-        Lower Cholesky factor of its covariance [m].
-    count : int
-    """
+    """Attempts at one chain from one run-up."""
 
     title: str
     chain: Chain
     strides: int
-    total: bool
-    seen: NDArray[np.bool_]
-    middle: Array
-    root: Array
+    total: bool  # whether only totals are known
+    seen: NDArray[np.bool_]  # (m,) which phases were measured
+    middle: Array  # (s,) of those phases, or of the total [m]
+    root: Array  # (s, s) lower Cholesky factor of its covariance [m]
     count: int
 
     @property
@@ -101,7 +85,6 @@ def gather(record: Record, full: int) -> Gathered:
 
     Parameters
     ----------
-    record : Record
     full : int
         Strides of the full approach.
 

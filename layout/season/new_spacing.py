@@ -21,29 +21,18 @@ SPACED: Final = 3
 
 @dataclass(frozen=True)
 class Spacing:
-    """Marks of one drill before and after the refit.
-
-    Attributes
-    ----------
-    title : str
-    strides : int
-    phases : tuple of str
-    before, after : tuple of float
-        Phases [m].
-    start_before, start_after : float
-        Start mark [m].
-    next : bool
-        Whether it is the next rung's.
-    """
+    """Marks of one drill before and after the refit."""
 
     title: str
     strides: int
     phases: tuple[str, ...]
+    # before, after: phases [m]
     before: tuple[float, ...]
     after: tuple[float, ...]
+    # start_before, start_after: start mark [m]
     start_before: float
     start_after: float
-    next: bool
+    next: bool  # whether it is the next rung's
 
 
 def spacings_of(

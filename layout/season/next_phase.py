@@ -28,28 +28,17 @@ _DRAWS: Final = 200
 
 @dataclass(frozen=True)
 class Room:
-    """What one phase has to give.
-
-    Attributes
-    ----------
-    name : str
-    better : float
-        A better day's phase less the usual one [m].
-    worth : float
-        What 1 m more in this phase, by upward speed, changes the total by [m]: it costs speed for
-        the phases after it.
-    net, sure : float
-        Better times worth, and its standard deviation [m].
-    first : float
-        How often it comes first in what is likely [-].
-    """
+    """What one phase has to give."""
 
     name: str
-    better: float
+    better: float  # A better day's phase less the usual one [m]
+    # what 1 m more in this phase, by upward speed, changes the total by [m]: it costs speed for the
+    # phases after it
     worth: float
+    # net, sure: better times worth, and its standard deviation [m]
     net: float
     sure: float
-    first: float
+    first: float  # how often it comes first in what is likely [-]
 
     @property
     def cost(self) -> float:
@@ -59,23 +48,12 @@ class Room:
 
 @dataclass(frozen=True)
 class NextPhase:
-    """Where the next centimetres are.
+    """Where the next centimetres are."""
 
-    Attributes
-    ----------
-    count : int
-        Whole jumps looked at; below `LEAST` nothing else is known.
-    strides : int or None
-    rooms : tuple of Room
-        Hop, step, jump; empty where there are too few.
-    name : str or None
-        The phase; None where it cannot be told.
-    """
-
-    count: int
+    count: int  # whole jumps looked at; below `LEAST` nothing else is known
     strides: int | None
-    rooms: tuple[Room, ...]
-    name: str | None
+    rooms: tuple[Room, ...]  # hop, step, jump; empty where there are too few
+    name: str | None  # the phase; None where it cannot be told
 
     @property
     def room(self) -> Room | None:
@@ -88,8 +66,6 @@ def worth_of(who: Body, form: Form, draws: Array) -> Array:
 
     Parameters
     ----------
-    who : Body
-    form : Form
     draws : ndarray (11, k)
         Parameters, of which slope and pull are used.
     """
@@ -120,9 +96,6 @@ def next_phase(tolds: Sequence[Told], who: Body, form: Form, draws: Array) -> Ne
 
     Parameters
     ----------
-    tolds : sequence of Told
-    who : Body
-    form : Form
     draws : ndarray (11, k)
         As likely as the fit; from the priors where nothing was fitted.
 

@@ -20,13 +20,7 @@ _OWN: Final = re.compile(r"""\s*\[\s*["']?calibration["']?\s*\]""")
 def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> list[str]:
     """The [calibration] table as lines of an athlete file, each figure with its margin.
 
-    Parameters
-    ----------
-    athlete : Athlete
-        With what the attempts told put in.
-    found : Refit
-    first, last : str
-        Days of the attempts.
+    `athlete`: with what the attempts told put in. `first`, `last`: days of the attempts.
     """
     known = athlete.calibration
     sure = {p.name: p for p in found.parameters}

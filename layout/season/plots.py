@@ -122,11 +122,7 @@ def _column(told: Told, number: int) -> int:
 def step_page(name: str, told: Told) -> Page:
     """The step's share of whole jumps by day, with the 30 % line.
 
-    Parameters
-    ----------
-    name : str
-    told : Told
-        Of whole jumps.
+    `told`: of whole jumps.
     """
     days, values = _shares(told)
     when, _, low, high = _by_day(days, values)

@@ -34,26 +34,10 @@ def seen_in(
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
     """What the book saw of an athlete on their present rung.
 
-    Parameters
-    ----------
-    record : Record
-    ladder : Ladder
-    athlete : Athlete
-        With the strides of the full approach that plans count with.
-    at : str or None
-        The rung, where a coach named it; else the highest that was jumped in the last four weeks
-        before the latest attempt.
-    on : date
-
-    Returns
-    -------
-    tuple of dict, tuple of str
-        A table for `layout.training.seen.observed_from`, and the same in words.
-
-    Raises
-    ------
-    BadInput
-        The rung named is not on the ladder.
+    `athlete`: with the strides of the full approach that plans count with. `at`: the rung, where a
+    coach named it; else the highest that was jumped in the last four weeks before the latest
+    attempt. Returns A table for `layout.training.seen.observed_from`, and the same in words.
+    Refused: the rung named is not on the ladder.
     """
     rungs = ladder.rungs if at is None else (ladder.find(at),)
     if not len(record):

@@ -42,26 +42,16 @@ ODD: Final = 3.0
 
 @dataclass(frozen=True)
 class Parameter:
-    """One parameter before and after.
+    """One parameter before and after."""
 
-    Attributes
-    ----------
-    name : str
-        Of `NAMES`.
-    prior, prior_sure : float
-        Default, and its standard deviation.
-    value, sure : float
-        After the attempts.
-    moved : bool
-        Whether it was fitted; else `value` is the prior's.
-    """
-
-    name: str
+    name: str  # of `NAMES`
+    # prior, prior_sure: default, and its standard deviation
     prior: float
     prior_sure: float
+    # value, sure: after the attempts
     value: float
     sure: float
-    moved: bool
+    moved: bool  # whether it was fitted; else `value` is the prior's
 
     @property
     def share(self) -> float:
@@ -78,66 +68,31 @@ class Parameter:
 
 @dataclass(frozen=True)
 class Misfit:
-    """A gathering that the fitted march does not meet.
-
-    Attributes
-    ----------
-    title : str
-    strides : int
-    phase : int
-        Which of its phases, from 0; -1 for the total.
-    name : str
-    off : float
-        Jumped less computed [m].
-    """
+    """A gathering that the fitted march does not meet."""
 
     title: str
     strides: int
-    phase: int
+    phase: int  # which of its phases, from 0; -1 for the total
     name: str
-    off: float
+    off: float  # jumped less computed [m]
 
 
 @dataclass(frozen=True, eq=False)
 class Refit:
-    """What the attempts say of an athlete's parameters.
+    """What the attempts say of an athlete's parameters."""
 
-    Attributes
-    ----------
-    enough : bool
-        Whether there were enough attempts; if not, all stays at its default.
-    have : tuple of (int, int)
-        Measured attempts by strides of approach, shortest first.
-    timed : int
-        Timed run-ups.
-    lacking : tuple of str
-        What is still wanted, in words.
-    parameters : tuple of Parameter
-    linked : tuple of (str, str)
-        Pairs of which only a mixture is told.
-    form : Form
-        What the athlete does in a usual full jump.
-    draws : ndarray (11, 200)
-        Parameter sets as likely as the fitted one; the first is the fitted one.
-    blunders : float
-        Share of attempts set aside as misread or broken off [-].
-    spread : float
-        From one attempt to the next, as a share of a phase [-].
-    stretch : float
-        How much wider than supposed the drills lie round the athlete's line; 1 where they do not.
-    misfits : tuple of Misfit
-    """
-
-    enough: bool
-    have: tuple[tuple[int, int], ...]
-    timed: int
-    lacking: tuple[str, ...]
+    enough: bool  # whether there were enough attempts; if not, all stays at its default
+    have: tuple[tuple[int, int], ...]  # measured attempts by strides of approach, shortest first
+    timed: int  # timed run-ups
+    lacking: tuple[str, ...]  # what is still wanted, in words
     parameters: tuple[Parameter, ...]
-    linked: tuple[tuple[str, str], ...]
-    form: Form
+    linked: tuple[tuple[str, str], ...]  # pairs of which only a mixture is told
+    form: Form  # what the athlete does in a usual full jump
+    # (11, 200) parameter sets as likely as the fitted one; the first is the fitted one
     draws: Array
-    blunders: float
-    spread: float
+    blunders: float  # share of attempts set aside as misread or broken off [-]
+    spread: float  # from one attempt to the next, as a share of a phase [-]
+    # how much wider than supposed the drills lie round the athlete's line; 1 where they do not
     stretch: float
     misfits: tuple[Misfit, ...]
 
@@ -170,16 +125,12 @@ def lacking_of(have: Sequence[tuple[int, int]]) -> tuple[str, ...]:
 def refit(athlete: Athlete, record: Record) -> Refit:
     """Fit an athlete's parameters to what was jumped.
 
+    Refused: the athlete's own totals cannot be made.
+
     Parameters
     ----------
     athlete : Athlete
         With the strides of the full approach as they are planned with.
-    record : Record
-
-    Raises
-    ------
-    BadInput
-        The athlete's own totals cannot be made.
 
     Source: form of the model as in `layout.plan`; Huber's weights; priors and thresholds ours.
     """

@@ -121,7 +121,6 @@ def least(
         Which may move; the others stay at 0.
     low, high : ndarray (p,)
         Bounds of u, round 0.
-    rounds : int
 
     Returns
     -------

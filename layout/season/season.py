@@ -42,69 +42,35 @@ WINDOW: Final = 182
 
 @dataclass(frozen=True, eq=False)
 class Season:
-    """All that the book tells back of one athlete.
-
-    Attributes
-    ----------
-    name : str
-    on : date
-    since : str or None
-        First day that is told and fitted.
-    attempts, fouls : int
-        Rows of the book since then.
-    told : tuple of Told
-    weeks : tuple of WeekLoad
-        From the first attempt ever.
-    athlete, refitted : Athlete or None
-        As the book has them, and with what the attempts told; None where it has no athlete file
-        and not enough to make up one.
-    why_not : str
-        Why there is no athlete.
-    next_phase : NextPhase or None
-    refit : Refit or None
-    spacings : tuple of Spacing
-    placing : Placing or None
-    no_rung : str
-        Why there is no placing though there is an athlete; else empty.
-    standing : Standing
-        How the athlete counts.
-    closed : tuple of Note
-        Drills in the book that are closed to the athlete, and why.
-    seen : tuple of str
-        What the placing read off the book.
-    split : BestSplit or None
-    cautions : tuple of str
-    aside : tuple of Aside
-        Attempts left out of every figure but the load, and why.
-    days : dict
-        How many entries were in training, in competition, and nobody said (key "").
-    asks : tuple of Note
-        What the target asks for beyond the best jump.
-    """
+    """All that the book tells back of one athlete."""
 
     name: str
     on: datetime.date
-    since: str | None
+    since: str | None  # first day that is told and fitted
+    # attempts, fouls: rows of the book since then
     attempts: int
     fouls: int
     told: tuple[Told, ...]
-    weeks: tuple[WeekLoad, ...]
+    weeks: tuple[WeekLoad, ...]  # from the first attempt ever
+    # athlete, refitted: as the book has them, and with what the attempts told; None where it has no
+    # athlete file and not enough to make up one
     athlete: Athlete | None
     refitted: Athlete | None
-    why_not: str
+    why_not: str  # why there is no athlete
     next_phase: NextPhase | None
     refit: Refit | None
     spacings: tuple[Spacing, ...]
     placing: Placing | None
-    no_rung: str
-    standing: Standing
-    closed: tuple[Note, ...]
-    seen: tuple[str, ...]
+    no_rung: str  # why there is no placing though there is an athlete; else empty
+    standing: Standing  # how the athlete counts
+    closed: tuple[Note, ...]  # drills in the book that are closed to the athlete, and why
+    seen: tuple[str, ...]  # what the placing read off the book
     split: BestSplit | None
     cautions: tuple[str, ...]
-    aside: tuple[Aside, ...]
+    aside: tuple[Aside, ...]  # attempts left out of every figure but the load, and why
+    # how many entries were in training, in competition, and nobody said (key "")
     days: dict[str, int]
-    asks: tuple[Note, ...] = ()
+    asks: tuple[Note, ...] = ()  # what the target asks for beyond the best jump
 
     @property
     def span(self) -> tuple[int, int] | None:
@@ -138,10 +104,7 @@ class Season:
 def athlete_of(member: Member, record: Record) -> Athlete:
     """The athlete of a member: the kept file, or size and leg with the best whole jump of the book.
 
-    Raises
-    ------
-    BadInput
-        Neither is known.
+    Refused: neither is known.
     """
     if member.file is not None:
         return athlete_in(member.file, member.name)
@@ -162,16 +125,8 @@ def record_of(
 ) -> tuple[Record, str | None]:
     """The attempts that are told and fitted, and the first day of them.
 
-    Parameters
-    ----------
-    book : Book
-    member : Member
-    on : date
-        Nothing after this day.
-    since : str, optional
-        First day; 26 weeks before the latest attempt where left out.
-    own : mapping, optional
-        The coach's drills.
+    `on`: nothing after this day. `since`: first day; 26 weeks before the latest attempt where left
+    out. `own`: the coach's drills.
     """
     until = on.isoformat()
     if since is None:
@@ -189,22 +144,13 @@ def record_of(
 
 @dataclass(frozen=True)
 class Asked:
-    """What a coach asks of a season beside the athlete and the day.
+    """What a coach asks of a season beside the athlete and the day."""
 
-    Attributes
-    ----------
-    since : str or None
-        First day; 26 weeks before the latest attempt where left out.
-    typed : mapping
-        What the book cannot know of the present rung: at, sound, contact, pain ...; see
-        `layout.training.seen.observed_from`.
-    own : mapping
-        The coach's drills.
-    """
-
-    since: str | None = None
+    since: str | None = None  # first day; 26 weeks before the latest attempt where left out
+    # what the book cannot know of the present rung: at, sound, contact, pain ...; see
+    # `layout.training.seen.observed_from`
     typed: Mapping[str, Any] = field(default_factory=dict)
-    own: Mapping[str, Drill] = field(default_factory=dict)
+    own: Mapping[str, Drill] = field(default_factory=dict)  # the coach's drills
 
 
 def season_of(
@@ -287,10 +233,7 @@ class Fitted:
 def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = None) -> Fitted:
     """Only the refit of `season_of`.
 
-    Raises
-    ------
-    BadInput
-        No athlete to begin from, or figures that cannot make the athlete file's totals.
+    Refused: no athlete to begin from, or figures that cannot make the athlete file's totals.
     """
     record, _ = record_of(book, member, on, since)
     athlete = planned_as(athlete_of(member, record), on)

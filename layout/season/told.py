@@ -50,10 +50,7 @@ def students(free: int) -> float:
 
     t = z + (z^3 + z) / 4n + (5 z^5 + 16 z^3 + 3 z) / 96n^2 + (3 z^7 + 19 z^5 + 17 z^3 - 15 z) / 384n^3
 
-    Parameters
-    ----------
-    free : int
-        At least 2.
+    `free`: at least 2.
 
     Source: series of Cornish and Fisher; within 4 % from three degrees of freedom on, 12 % at two.
 
@@ -66,91 +63,52 @@ def students(free: int) -> float:
 
 
 class Best(NamedTuple):
-    """The greatest total that is no blunder.
+    """The greatest total that is no blunder."""
 
-    Attributes
-    ----------
-    total : float
-        From the take-off toe [m].
-    day : int
-        Ordinal.
-    phases : tuple of float
-        [m]; () where not all were measured.
-    wind, official : float or None
-        Wind [m/s], and the distance from the mark [m], where they were measured.
-    said : str or None
-        training or competition.
-    """
-
-    total: float
-    day: int
-    phases: tuple[float, ...]
+    total: float  # from the take-off toe [m]
+    day: int  # ordinal
+    phases: tuple[float, ...]  # [m]; () where not all were measured
+    # wind, official: wind [m/s], and the distance from the mark [m], where they were measured
     wind: float | None
     official: float | None
-    said: str | None
+    said: str | None  # training or competition
 
 
 @dataclass(frozen=True)
 class Phase:
-    """One phase, or the total.
-
-    Attributes
-    ----------
-    name : str
-    count : int
-        Measured.
-    usual, sure : float
-        Middle of the latest, and its standard error [m].
-    planned, off : float or None
-        Of the latest plan, and the usual less that [m].
-    share, planned_share : float or None
-        Of the total [-]; for a total None.
-    trend : Trend or None
-        [m]
-    """
+    """One phase, or the total."""
 
     name: str
-    count: int
+    count: int  # measured
+    # usual, sure: middle of the latest, and its standard error [m]
     usual: float
     sure: float
+    # planned, off: of the latest plan, and the usual less that [m]
     planned: float | None
     off: float | None
+    # share, planned_share: of the total [-]; for a total None
     share: float | None
     planned_share: float | None
-    trend: Trend | None
+    trend: Trend | None  # [m]
 
 
 @dataclass(frozen=True, eq=False)
 class Told:
-    """Attempts at one drill from one run-up.
+    """Attempts at one drill from one run-up."""
 
-    Attributes
-    ----------
-    kind : Kind
-        Of the latest attempt.
-    count, days : int
-        Measured attempts, and days with any.
-    phases : tuple of Phase
-        Those ever measured.
-    total : Phase or None
-    step_trend : Trend or None
-        Of the step's share of whole jumps [-].
-    best, legal : Best or None
-        The greatest, and the greatest that was not wind-assisted; no wind measured counts as none.
-    day : ndarray (n,)
-    lengths, planned : ndarray (n, m)
-        By day, nan where not measured or planned [m].
-    """
-
-    kind: Kind
+    kind: Kind  # of the latest attempt
+    # count, days: measured attempts, and days with any
     count: int
     days: int
-    phases: tuple[Phase, ...]
+    phases: tuple[Phase, ...]  # those ever measured
     total: Phase | None
-    step_trend: Trend | None
+    step_trend: Trend | None  # of the step's share of whole jumps [-]
+    # best, legal: the greatest, and the greatest that was not wind-assisted; no wind measured
+    # counts as none
     best: Best | None
     legal: Best | None
-    day: Whole
+    day: Whole  # (n,)
+    # lengths, planned: (n, m) by day, nan where not measured or planned [m]
     lengths: Array
     planned: Array
 
@@ -158,11 +116,7 @@ class Told:
 def trend_of(day: Whole, values: Array) -> Trend | None:
     """Change in four weeks over the last twelve, from the middles of days; None where too few.
 
-    Parameters
-    ----------
-    day : ndarray (n,)
-        Ordinals.
-    values : ndarray (n,)
+    `day`: (n,) ordinals. `values`: (n,).
     """
     known = np.isfinite(values)
     if not known.any():
@@ -194,11 +148,7 @@ def usual_of(values: Array) -> tuple[float, float]:
 def told_of(record: Record, full: int | None = None) -> tuple[Told, ...]:
     """Each drill and run-up that was ever measured: full and other whole jumps, then by attempts.
 
-    Parameters
-    ----------
-    record : Record
-    full : int, optional
-        Strides of the full approach, for attempts at it that were noted without.
+    `full`: strides of the full approach, for attempts at it that were noted without.
     """
     together = defaultdict(list)
     for group in record.groups:
@@ -305,11 +255,7 @@ def best_whole(tolds: Sequence[Told], strides: int) -> tuple[float, tuple[float,
 
     None without one.
 
-    Parameters
-    ----------
-    tolds : sequence of Told
-    strides : int
-        Of the full approach.
+    `strides`: of the full approach.
     """
     found = [
         (sum(t.legal.phases), t.legal.phases)

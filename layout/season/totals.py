@@ -14,36 +14,19 @@ from layout.book.typed import LEGAL_WIND
 
 @dataclass(frozen=True)
 class Week:
-    """Load of one week.
-
-    Attributes
-    ----------
-    monday : str
-    sessions, runs, contacts : int
-    hardest : int
-        Contacts of the session with the most, of one athlete.
-    """
+    """Load of one week."""
 
     monday: str
     sessions: int
     runs: int
     contacts: int
-    hardest: int
+    hardest: int  # contacts of the session with the most, of one athlete
 
 
 def weeks(book: Book, athlete: int | None = None) -> list[Week]:
     """Ground contacts by week, fouls included, struck attempts not; weeks with none are left out.
 
-    Parameters
-    ----------
-    book : Book
-    athlete : int, optional
-        Everybody together where left out.
-
-    Returns
-    -------
-    list of Week
-        The earliest first.
+    `athlete`: everybody together where left out. Returns the earliest first.
     """
     found = book.rows(
         "SELECT s.day, t.athlete, t.runs, t.contacts, t.session FROM session s JOIN "
@@ -66,19 +49,7 @@ def weeks(book: Book, athlete: int | None = None) -> list[Week]:
 
 @dataclass(frozen=True)
 class Sum:
-    """One athlete and drill in a few figures.
-
-    Attributes
-    ----------
-    athlete, drill : str
-    attempts, measured, fouls, contacts : int
-    best, mean : float or None
-        Totals without fouls, from the take-off toe [m].
-    first, last : str
-        Days.
-    best_legal : float or None
-        Best that was not wind-assisted; where no wind was measured it counts [m].
-    """
+    """One athlete and drill in a few figures."""
 
     athlete: str
     drill: str
@@ -86,10 +57,13 @@ class Sum:
     measured: int
     fouls: int
     contacts: int
+    # best, mean: totals without fouls, from the take-off toe [m]
     best: float | None
     mean: float | None
+    # first, last: days
     first: str
     last: str
+    # best that was not wind-assisted; where no wind was measured it counts [m]
     best_legal: float | None
 
 
@@ -109,13 +83,7 @@ def looks_wrong(book: Book, athlete: int | None = None) -> list[int]:
 def sums(book: Book, athlete: int | None = None, without: Sequence[int] = ()) -> list[Sum]:
     """Every athlete's drills in a few figures each.
 
-    Parameters
-    ----------
-    book : Book
-    athlete : int, optional
-        Everybody where left out.
-    without : sequence of int
-        Attempts that count for the load only.
+    `athlete`: everybody where left out. `without`: attempts that count for the load only.
     """
     counts = f"a.foul = 0 AND a.id NOT IN ({', '.join(str(int(number)) for number in without)})"
     found = book.rows(
@@ -134,27 +102,17 @@ def sums(book: Book, athlete: int | None = None, without: Sequence[int] = ()) ->
 
 @dataclass(frozen=True)
 class Session:
-    """One day at one place.
-
-    Attributes
-    ----------
-    id : int
-    day, place : str
-    athletes, runs, contacts : int
-        Of all who jumped.
-    note : str or None
-    kinds : str
-        training, competition, both with a comma, and "" where nobody said.
-    """
+    """One day at one place."""
 
     id: int
     day: str
     place: str
+    # athletes, runs, contacts: of all who jumped
     athletes: int
     runs: int
     contacts: int
     note: str | None
-    kinds: str
+    kinds: str  # training, competition, both with a comma, and "" where nobody said
 
 
 def sessions(book: Book, athlete: int | None = None) -> list[Session]:
@@ -173,21 +131,13 @@ def sessions(book: Book, athlete: int | None = None) -> list[Session]:
 
 @dataclass(frozen=True)
 class Kept:
-    """A plan in the book.
-
-    Attributes
-    ----------
-    id : int
-    day, athlete, drill : str
-    attempts : int
-        Jumped to it.
-    """
+    """A plan in the book."""
 
     id: int
     day: str
     athlete: str
     drill: str
-    attempts: int
+    attempts: int  # jumped to it
 
 
 def plans(book: Book, athlete: int | None = None) -> list[Kept]:

@@ -25,28 +25,16 @@ MOST_WEEKS: Final = 1100
 
 @dataclass(frozen=True)
 class WeekLoad:
-    """One week.
-
-    Attributes
-    ----------
-    monday : str
-    sessions, contacts, hardest : int
-        Hardest: contacts of the session with the most.
-    budget : int
-        Most contacts a week: the athlete's own ceiling of a session, times sessions.
-    before : float or None
-        Mean of the four weeks before; None where the book has fewer.
-    notes : tuple of Note
-        Codes: rise, restart, session-over, week-over, sessions, row.
-    """
+    """One week."""
 
     monday: str
+    # sessions, contacts, hardest: hardest: contacts of the session with the most
     sessions: int
     contacts: int
     hardest: int
-    budget: int
-    before: float | None
-    notes: tuple[Note, ...]
+    budget: int  # most contacts a week: the athlete's own ceiling of a session, times sessions
+    before: float | None  # mean of the four weeks before; None where the book has fewer
+    notes: tuple[Note, ...]  # codes: rise, restart, session-over, week-over, sessions, row
 
 
 def weeks_of(
@@ -54,15 +42,9 @@ def weeks_of(
 ) -> tuple[WeekLoad, ...]:
     """Every week from the first session to a day, weeks without a session too.
 
-    Parameters
-    ----------
-    sessions : sequence of (int, int)
-        Day as ordinal, and contacts, fouls included.
-    on : date
-        The last week is the one of this day, or of the last session if later.
-    level : str
-    born : int or None
-        Decides on the youth limits week by week; of unknown age they hold.
+    `sessions`: day as ordinal, and contacts, fouls included. `on`: the last week is the one of this
+    day, or of the last session if later. `born`: decides on the youth limits week by week; of
+    unknown age they hold.
     """
     kept = [(day, contacts) for day, contacts in sessions if contacts > 0]
     if not kept:
