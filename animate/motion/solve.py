@@ -1,12 +1,14 @@
 """Find the motion of a chain: solve the program, start from a neighbour, remember.
 
-The optimiser is imported when a solve is asked for, not before.
+The solver is imported when a solve is asked for, not before.
 """
 
 from __future__ import annotations
 
 import contextlib
 import os
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,39 +17,71 @@ from animate.body.body import Body
 from animate.motion.chain import Chain, Settings, digest, reachable
 from animate.motion.check import check
 from animate.motion.motion import Motion
-from animate.motion.outcome import NotFound, Progress
+from animate.motion.outcome import NotFound, Outcome, Progress
 
 
 def solve(
     chain: Chain,
     body: Body,
     settings: Settings | None = None,
-    neighbour: Motion | None = None,
+    neighbour: Motion | Outcome | None = None,
     progress: Progress | None = None,
     limit: float = 90.0,
+    stop: Callable[[], bool] | None = None,
 ) -> Motion:
-    """Find a motion of this body through these contacts that obeys mechanics.
+    """Find a motion of this body through these contacts that obeys mechanics: `outcome`'s motion."""
+    return outcome(chain, body, settings, neighbour, progress, limit, stop).motion
+
+
+def outcome(
+    chain: Chain,
+    body: Body,
+    settings: Settings | None = None,
+    neighbour: Motion | Outcome | None = None,
+    progress: Progress | None = None,
+    limit: float = 90.0,
+    stop: Callable[[], bool] | None = None,
+) -> Outcome:
+    """Find a motion of this body through these contacts that holds every check of `check`.
 
     Parameters
     ----------
     chain : Chain
     body : Body
     settings : Settings or None
-    neighbour : Motion or None
-        A motion through a chain of the same kind to start from.
+    neighbour : Motion, Outcome or None
+        A motion through a chain of the same kind to start from; from an outcome (the same athlete's,
+        a little different) it goes on with its multipliers, which is several times quicker.
     progress : callable or None
-        Called with (iteration, seconds) while solving.
+        Told before each step how many are done and how many there may be.
     limit : float
         Processor seconds to try [s].
+    stop : callable or None
+        Asked before each step; true ends the solve.
+
+    Returns
+    -------
+    Outcome
+        Can be pickled, so that a solve can run in another process.
+
+    Raises
+    ------
+    NotFound
+        With what is off.
+    Stopped
     """
     settings = settings or Settings()
     reachable(chain, body)
     if not canonical(chain):
-        near = neighbour.mirrored() if neighbour is not None else None
-        return solve(chain.mirrored(), body, settings, near, progress, limit).mirrored()
-    from animate.motion.solver.run import run
+        if isinstance(neighbour, Outcome):
+            near: Motion | Outcome | None = replace(neighbour, motion=neighbour.motion.mirrored())
+        else:
+            near = neighbour.mirrored() if neighbour is not None else None
+        found = outcome(chain.mirrored(), body, settings, near, progress, limit, stop)
+        return replace(found, motion=found.motion.mirrored())
+    from animate.motion.solver.run import Watch, run
 
-    return run(chain, body, settings, neighbour, progress, limit)
+    return run((chain, body, settings), neighbour, Watch(progress, stop, limit))
 
 
 def canonical(chain: Chain) -> bool:
@@ -138,35 +172,40 @@ def find(
     progress: Progress | None = None,
     limit: float = 90.0,
     cache: Path | None = None,
+    stop: Callable[[], bool] | None = None,
+    own: Sequence[Motion] = (),
 ) -> Motion:
     """The motion of a chain: from the cache, else solved from the nearest of the library.
 
     Parameters
     ----------
-    chain, body, settings, progress, limit
-        As `solve` takes them; the limit holds for each of the two tries, from the library and
+    chain, body, settings, progress, limit, stop
+        As `outcome` takes them; the limit holds for each of the two tries, from the library and
         from the key poses.
     cache : Path or None
         Folder; None is `cache_folder`.
+    own : sequence of Motion
+        The athlete's own kept motions, to start from if one is nearer than the library's.
     """
     settings = settings or Settings()
     reachable(chain, body)
     folder = cache_folder() if cache is None else cache
     if not canonical(chain):
-        mirror = find(chain.mirrored(), body, settings, progress, limit, folder)
+        mine = [m.mirrored() for m in own]
+        mirror = find(chain.mirrored(), body, settings, progress, limit, folder, stop, mine)
         return mirror.mirrored()
     found = kept(chain, body, settings, (folder, ".json"))
     if found is not None:
         return found
     from animate.motion.solver.library import nearest, patchwork
 
-    start = nearest(chain, body, settings) or patchwork(chain, body, settings)
+    start = nearest(chain, body, settings, own) or patchwork(chain, body, settings)
     try:
-        motion = solve(chain, body, settings, start, progress, limit)
+        motion = solve(chain, body, settings, start, progress, limit, stop)
     except NotFound:
         if start is None:
             raise
-        motion = solve(chain, body, settings, None, progress, limit)
+        motion = solve(chain, body, settings, None, progress, limit, stop)
     # A cache that cannot be written costs time, nothing else.
     with contextlib.suppress(OSError, ValueError):
         motion.save(folder / f"{fingerprint(chain, body, settings)}.json")

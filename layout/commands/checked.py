@@ -20,9 +20,9 @@ def solving(plan: Plan, settings: Settings) -> Motion:
 
     shown = sys.stderr.isatty()
 
-    def tell(iteration: int, seconds: float) -> None:
+    def tell(done: int, of: int) -> None:
         if shown:
-            line = f"\rsolving {plan.who.name}: {plan.title}, {seconds:.0f} s, step {iteration}"
+            line = f"\rsolving {plan.who.name}: {plan.title}, step {done} of {of} or so"
             sys.stderr.write(f"{line:<78}")
             sys.stderr.flush()
 

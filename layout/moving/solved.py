@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from hashlib import blake2b
 from pathlib import Path
 
@@ -11,6 +10,7 @@ from animate.body.body import Body, body
 from animate.motion.chain import Settings
 from animate.motion.check import check
 from animate.motion.motion import Motion
+from animate.motion.outcome import Progress
 from animate.motion.solve import cache_folder, canonical, find, fingerprint, kept
 from animate.refused import Refused
 from animate.whole_file import read_whole
@@ -19,7 +19,6 @@ from layout.plan.value import Plan
 from layout.words.faults import refuse
 from layout.words.reading import number_in
 
-Progress = Callable[[int, float], None]
 SHIPPED = Path(__file__).parent / "motions"
 LIMIT = 120.0
 LONGEST = 86_400.0
@@ -89,7 +88,7 @@ def motion_of(
     settings : Settings, optional
         The positions the coach asks for.
     progress : callable, optional
-        Told the iteration and the seconds while solving.
+        Told while solving how many steps are done and how many there may be.
 
     Raises
     ------

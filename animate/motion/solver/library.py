@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -56,18 +57,20 @@ def motions() -> tuple[Motion, ...]:
     return tuple(Motion.load(path) for path in shipped())
 
 
-def nearest(chain: Chain, body: Body, settings: Settings) -> Motion | None:
-    """The library's motion of the same kind that is most like what is asked, or None."""
+def nearest(
+    chain: Chain, body: Body, settings: Settings, own: Sequence[Motion] = ()
+) -> Motion | None:
+    """The motion of the library, or of some others, of the same kind and most like what is asked."""
     kind = _kind(chain, settings)
     loose = kind.rsplit("|", 1)[0]
     want = features(chain, body, settings)
     best: tuple[float, Motion] | None = None
-    for m in motions():
-        own = _kind(m.chain, m.settings)
-        if own.rsplit("|", 1)[0] != loose:
+    for m in (*own, *motions()):
+        this = _kind(m.chain, m.settings)
+        if this.rsplit("|", 1)[0] != loose:
             continue
         gap = float(np.linalg.norm(features(m.chain, m.body, m.settings) - want))
-        gap += 3.0 if own != kind else 0.0
+        gap += 3.0 if this != kind else 0.0
         if best is None or gap < best[0]:
             best = (gap, m)
     return None if best is None else best[1]

@@ -1,297 +1,231 @@
-"""The nonlinear program of a chain: unknowns, constraints, exact sparse derivatives.
-
-A constraint row is one row of a kernel at one instant plus a linear part. Instants depend on the
-unknowns linearly (y = S x with constant S), so Jacobian and Hessian are constant sparse maps of
-the kernels' derivatives; they are built once per kind of chain.
-"""
+"""The nonlinear program of a chain: rows between bounds, their derivatives, a quadratic objective."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any
+from collections.abc import Sequence
+from typing import Protocol
 
-import casadi as ca
 import numpy as np
-from numpy.typing import NDArray
 
 from animate.body.body import Array
-from animate.motion.solver.mechanics import Kernel
-from animate.motion.solver.wide import WIDTH, blocks, place
-
-Whole = NDArray[np.int_]
+from animate.body.stances import GRAVITY
+from animate.motion.solver.blocks import Layout, Whole
 
 
-@dataclass(eq=False)
-class Group:
-    """Instants of one kernel and the rows kept of each."""
+class Part(Protocol):
+    """Some rows. Unknowns come padded with a nought that stands for those held at it."""
 
-    kernel: Kernel
-    s_row: list[Whole] = field(default_factory=list)
-    s_col: list[Whole] = field(default_factory=list)
-    s_val: list[Array] = field(default_factory=list)
-    parameters: list[Array] = field(default_factory=list)
-    keep: list[tuple[int, int]] = field(default_factory=list)
+    low: Array
+    high: Array
+    labels: list[str]
+    cells: Whole
+    """Unknowns that meet in these rows, (cells, size)."""
 
-    @property
-    def count(self) -> int:
-        """Number of instants."""
-        return len(self.parameters)
+    def values(self, padded: Array) -> Array:
+        """The rows."""
+
+    def linearise(self, padded: Array) -> Array:
+        """The rows; what follows is at these unknowns."""
+
+    def back(self, rows: Array) -> tuple[Whole, Array]:
+        """Transposed derivatives times a vector of rows, as unknowns and what each gets."""
+
+    def forth(self, padded: Array) -> Array:
+        """Derivatives times a step of the unknowns."""
+
+    def steepness(self) -> Array:
+        """Greatest derivative of each row, about."""
+
+    def cell_matrices(self, weight: Array, lam: Array | None) -> Array:
+        """J' diag(weight) J and the rows' second derivatives under multipliers, (cells, size, size)."""
 
 
-@dataclass(eq=False)
+class Lines:
+    """Linear rows: sums of a few unknowns, the sums' factors (k, l)."""
+
+    def __init__(
+        self, cells: Whole, slope: Array, low: Array, high: Array, labels: list[str]
+    ) -> None:
+        self.cells, self.slope = cells, slope
+        self.low, self.high, self.labels = low, high, labels
+
+    def values(self, padded: Array) -> Array:
+        """The rows."""
+        return np.asarray((padded[self.cells] * self.slope).sum(1))
+
+    def linearise(self, padded: Array) -> Array:
+        """The rows; what follows is at these unknowns."""
+        return self.values(padded)
+
+    def back(self, rows: Array) -> tuple[Whole, Array]:
+        """Transposed derivatives times a vector of rows, as unknowns and what each gets."""
+        return self.cells, rows[:, None] * self.slope
+
+    def forth(self, padded: Array) -> Array:
+        """Derivatives times a step of the unknowns."""
+        return np.asarray((padded[self.cells] * self.slope).sum(1))
+
+    def steepness(self) -> Array:
+        """Greatest derivative of each row."""
+        return np.asarray(np.abs(self.slope).max(1, initial=0.0))
+
+    def cell_matrices(self, weight: Array, lam: Array | None) -> Array:
+        """J' diag(weight) J and the rows' second derivatives under multipliers, (cells, size, size)."""
+        out = (weight[:, None] * self.slope)[:, :, None] * self.slope[:, None]
+        return out if lam is None else out + lam[:, None, None] * self._bent()
+
+    def _bent(self) -> Array:
+        return np.zeros((1, 1, 1))
+
+
+class Joins(Lines):
+    """Where two phases meet: sum of w c / T^k before and after, of three coefficients c each.
+
+    Cells are c, T before and c, T after; `w` (k, 2, 3) has the sign.
+    """
+
+    def __init__(self, cells: Whole, w: Array, order: Array, labels: list[str]) -> None:
+        zero = np.zeros(len(cells))
+        super().__init__(cells, np.zeros(cells.shape), zero, zero, labels)
+        self.w, self.order = w, order[:, None]
+
+    def _sides(self, padded: Array) -> tuple[Array, Array, Array]:
+        v = padded[self.cells].reshape(-1, 2, 4)
+        shrunk = self.w / v[:, :, 3:] ** self.order[:, :, None]
+        return v[:, :, 3], shrunk, (shrunk * v[:, :, :3]).sum(2)
+
+    def values(self, padded: Array) -> Array:
+        """The rows."""
+        return np.asarray(self._sides(padded)[2].sum(1))
+
+    def linearise(self, padded: Array) -> Array:
+        """The rows; what follows is at these unknowns."""
+        t, shrunk, value = self._sides(padded)
+        self.slope = np.dstack([shrunk, -self.order * value / t]).reshape(-1, 8)
+        self.bent = np.zeros((len(t), 8, 8))
+        for side in (0, 1):
+            c, at = slice(4 * side, 4 * side + 3), 4 * side + 3
+            cross = -self.order * shrunk[:, side] / t[:, side, None]
+            self.bent[:, c, at] = self.bent[:, at, c] = cross
+            more = self.order[:, 0] * (self.order[:, 0] + 1)
+            self.bent[:, at, at] = more * value[:, side] / t[:, side] ** 2
+        return np.asarray(value.sum(1))
+
+    def _bent(self) -> Array:
+        return self.bent
+
+
+class Falls(Lines):
+    """Thrown bodies: c + v T - g T^2 / 2 - c1; cells are T, c, v, c1."""
+
+    def __init__(self, cells: Whole, falls: Array, labels: list[str]) -> None:
+        zero = np.zeros(len(cells))
+        super().__init__(cells, np.zeros(cells.shape), zero, zero, labels)
+        self.gravity = GRAVITY * falls
+        self.bent = np.zeros((len(cells), 4, 4))
+        self.bent[:, 0, 2] = self.bent[:, 2, 0] = 1.0
+        self.bent[:, 0, 0] = -self.gravity
+
+    def values(self, padded: Array) -> Array:
+        """The rows."""
+        t, c, v, c1 = padded[self.cells].T
+        return np.asarray(c + v * t - self.gravity * t * t / 2 - c1)
+
+    def linearise(self, padded: Array) -> Array:
+        """The rows; what follows is at these unknowns."""
+        t, _, v, _ = padded[self.cells].T
+        one = np.ones_like(t)
+        self.slope = np.stack([v - self.gravity * t, one, t, -one], 1)
+        return self.values(padded)
+
+    def _bent(self) -> Array:
+        return self.bent
+
+
 class Program:
-    """Collects unknowns and rows, then builds the functions the optimiser calls."""
+    """Rows, bounds and objective x'Qx / 2 - lean'x over unknowns that stand in blocks by phase.
 
-    size: int = 0
-    groups: dict[str, Group] = field(default_factory=dict)
-    low: list[float] = field(default_factory=list)
-    high: list[float] = field(default_factory=list)
-    order: list[tuple[str, int]] = field(default_factory=list)
-    labels: list[str] = field(default_factory=list)
-    linear: list[tuple[int, int, float]] = field(default_factory=list)
+    Attributes
+    ----------
+    n, m : int
+        Unknowns, rows.
+    low, high : ndarray (n,)
+    row_low, row_high : ndarray (m,)
+    labels : list of str
+        Phase, place and name of each row: the same row of a like chain has the same label.
+    """
 
-    def unknowns(self, count: int) -> Whole:
-        """Indices of that many new unknowns."""
-        out = np.arange(self.size, self.size + count)
-        self.size += count
-        return out
-
-    def instant(
-        self, kernel: Kernel, entries: list[tuple[int, int, float]], parameters: Array
-    ) -> tuple[str, int]:
-        """Add an instant: y[row] = sum of value x[col] over (row, col, value)."""
-        group = self.groups.setdefault(kernel.name, Group(kernel))
-        k = group.count
-        rows = np.array([e[0] for e in entries], int)
-        cols = np.array([e[1] for e in entries], int)
-        vals = np.array([e[2] for e in entries], float)
-        real = (cols >= 0) & (vals != 0)
-        group.s_row.append(rows[real])
-        group.s_col.append(cols[real])
-        group.s_val.append(vals[real])
-        group.parameters.append(np.asarray(parameters, float))
-        return kernel.name, k
-
-    def row(
+    def __init__(
         self,
-        where: tuple[str, int],
-        index: int,
-        low: float,
-        high: float,
-        linear: list[tuple[int, float]] | None = None,
-        label: str = "",
+        parts: Sequence[Part],
+        ends: Whole,
+        bounds: tuple[Array, Array],
+        quadratic: Sequence[tuple[Whole, Array]],
+        lean: Array,
     ) -> None:
-        """Keep one kernel row of an instant, plus a linear part, between bounds."""
-        group = self.groups[where[0]]
-        self.order.append((where[0], len(group.keep)))
-        group.keep.append((where[1], index))
-        self._bounds(low, high, linear, label)
+        self.layout = Layout(ends)
+        self.n = self.layout.n
+        self.low, self.high = bounds
+        self.lean = lean
+        self.parts = [p for p in parts if len(p.low)]
+        self.row_low = np.concatenate([p.low for p in self.parts])
+        self.row_high = np.concatenate([p.high for p in self.parts])
+        self.labels = [label for p in self.parts for label in p.labels]
+        self.m = len(self.row_low)
+        self.at = np.cumsum([0] + [len(p.low) for p in self.parts])
+        places = [self.layout.places(p.cells).ravel() for p in self.parts]
+        self.places = np.concatenate(places).astype(np.intp)
+        self.q = np.zeros(self.layout.length + 1)
+        for index, matrix in quadratic:
+            np.add.at(self.q, self.layout.places(index[None])[0], matrix)
+        self.q = self.q[:-1]
 
-    def line(
-        self, terms: list[tuple[int, float]], low: float, high: float, label: str = ""
-    ) -> None:
-        """A purely linear row; one without unknowns is left out."""
-        if not any(col >= 0 for col, _ in terms):
-            return
-        self.order.append(("", 0))
-        self._bounds(low, high, [t for t in terms if t[0] >= 0], label)
+    def _padded(self, x: Array) -> Array:
+        return np.append(x, 0.0)
 
-    def _bounds(
-        self, low: float, high: float, linear: list[tuple[int, float]] | None, label: str
-    ) -> None:
-        number = len(self.low)
-        self.low.append(low)
-        self.high.append(high)
-        self.labels.append(label)
-        for col, value in linear or []:
-            self.linear.append((number, col, value))
+    def _split(self, rows: Array) -> list[Array]:
+        return [rows[a:b] for a, b in zip(self.at[:-1], self.at[1:], strict=True)]
 
-    def build(self, quadratic: Array) -> Built:
-        """Everything the optimiser calls, as maps of the kernels' values and derivatives.
+    def values(self, x: Array) -> Array:
+        """The rows, (m,)."""
+        padded = self._padded(x)
+        return np.concatenate([p.values(padded) for p in self.parts])
 
-        Parameters
-        ----------
-        quadratic : ndarray (m, 3)
-            Upper triangle of the objective's matrix as (row, col, value).
-        """
-        return Built(self, quadratic)
+    def linearise(self, x: Array) -> Array:
+        """The rows, (m,); derivatives are of here until the next call."""
+        padded = self._padded(x)
+        return np.concatenate([p.linearise(padded) for p in self.parts])
 
-    def parameters(self, lean: Array) -> Array:
-        """The parameter vector of `Built`: the objective's linear part, then the instants'."""
-        parts = [lean]
-        for g in self.groups.values():
-            size = g.kernel.np
-            flat = np.zeros(blocks(g.count) * WIDTH * size)
-            flat[place(np.arange(g.count)[:, None], np.arange(size), size)] = g.parameters
-            parts.append(flat)
-        return np.concatenate(parts)
+    def back(self, rows: Array) -> Array:
+        """Transposed derivatives times a vector of rows, (n,)."""
+        found = [p.back(v) for p, v in zip(self.parts, self._split(rows), strict=True)]
+        index = np.concatenate([i.ravel() for i, _ in found])
+        value = np.concatenate([v.ravel() for _, v in found])
+        return np.asarray(np.bincount(index, value, self.n + 1)[:-1], float)
 
+    def forth(self, step: Array) -> Array:
+        """Derivatives times a step of the unknowns, (m,)."""
+        padded = self._padded(step)
+        return np.concatenate([p.forth(padded) for p in self.parts])
 
-class Built:
-    """A program as casadi expressions; `functions` gives what the optimiser calls."""
+    def steepness(self) -> Array:
+        """Greatest derivative of each row, about, (m,)."""
+        return np.concatenate([p.steepness() for p in self.parts])
 
-    def __init__(self, program: Program, quadratic: Array) -> None:
-        n = program.size
-        self.size, self.count = n, len(program.low)
-        widths = [g.kernel.np * WIDTH * blocks(g.count) for g in program.groups.values()]
-        self.x, self.p = ca.MX.sym("x", n), ca.MX.sym("p", n + sum(widths))
-        matrix = _sparse(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2], n, n)
-        self.full = matrix + matrix.T - ca.diag(ca.diag(matrix))
-        self.linear = np.array(program.linear) if program.linear else np.zeros((0, 3))
-        self.groups = [_Wide(g) for g in program.groups.values()]
-        hes, jac = _Scatter(n), _Scatter(self.count)
-        values, jacs, at = [], [], n
-        rows_of: dict[str, list[int]] = {name: [] for name in program.groups}
-        for number, (name, _) in enumerate(program.order):
-            if name:
-                rows_of[name].append(number)
-        self.source = np.full(self.count, -1)
-        length = 0
-        for (name, group), one, width in zip(
-            program.groups.items(), self.groups, widths, strict=True
-        ):
-            one.enter(self.x, self.p[at : at + width], n)
-            at += width
-            numbers = np.array(rows_of[name], int)
-            kept = np.array(group.keep, int).reshape(-1, 2)
-            self.source[numbers] = length + place(kept[:, 0], kept[:, 1], group.kernel.ng)
-            length += group.kernel.ng * WIDTH * one.blocks
-            values.append(ca.vec(one.value))
-            jacs.append(ca.vec(one.jac))
-            one.scatter(numbers, kept, jac, hes)
-        self.values, self.jacs = ca.vertcat(*values), ca.vertcat(*jacs)
-        jac.constant(self.linear[:, 0], self.linear[:, 1], self.linear[:, 2])
-        self.jac_map = jac.build(n)
-        hes.constant(quadratic[:, 0], quadratic[:, 1], quadratic[:, 2])
-        self.hes_map = hes.build(n)
+    def matrix(self, weight: Array, lam: Array | None = None) -> Array:
+        """Q + J' diag(weight) J, and the rows' second derivatives under multipliers, flat."""
+        lams = [None] * len(self.parts) if lam is None else self._split(lam)
+        found = [
+            p.cell_matrices(w, y).ravel()
+            for p, w, y in zip(self.parts, self._split(weight), lams, strict=True)
+        ]
+        whole = np.bincount(self.places, np.concatenate(found), self.layout.length + 1)
+        return self.q + whole[:-1]
 
-    def functions(self) -> dict[str, Any]:
-        """Objective, constraints and derivatives.
+    def pulled(self, x: Array) -> Array:
+        """Gradient of the objective, (n,)."""
+        return self.layout.times(self.q, x) - self.lean
 
-        Returns
-        -------
-        dict
-            nlp (x, p -> f, g), nlp_g, jac_g, hess_lag, grad_f.
-        """
-        n, m = self.size, self.count
-        lam_f, lam_g = ca.MX.sym("lf"), ca.MX.sym("lg", m)
-        lean = self.p[:n]
-        f = ca.dot(self.x, ca.mtimes(self.full, self.x)) / 2 - ca.dot(lean, self.x)
-        real = np.flatnonzero(self.source >= 0)
-        put = _sparse(real, self.source[real], np.ones(len(real)), m, self.values.numel())
-        lin = self.linear
-        g = ca.mtimes(_sparse(lin[:, 0], lin[:, 1], lin[:, 2], m, n), self.x)
-        g = ca.densify(g + ca.mtimes(put, self.values))
-        jac_map, jac_const, jac_sp = self.jac_map
-        hes_map, hes_const, hes_sp = self.hes_map
-        lam = ca.mtimes(put.T, lam_g)
-        start, parts = 0, []
-        for one in self.groups:
-            size = one.group.kernel.ng * WIDTH * one.blocks
-            parts.append(ca.vec(one.hess(lam[start : start + size])))
-            start += size
-        x, p = self.x, self.p
-        jac_nz = ca.mtimes(jac_map, self.jacs) + jac_const
-        hes_nz = ca.mtimes(hes_map, ca.vertcat(*parts)) + hes_const * lam_f
-        return {
-            "nlp": {"x": x, "p": p, "f": f, "g": g},
-            "nlp_g": ca.Function("g", [x, p], [g]),
-            "jac_g": ca.Function("nlp_jac_g", [x, p], [g, ca.MX(jac_sp, jac_nz)]),
-            "hess_lag": ca.Function("nlp_hess_l", [x, p, lam_f, lam_g], [ca.MX(hes_sp, hes_nz)]),
-            "grad_f": ca.Function("nlp_grad_f", [x, p], [f, ca.mtimes(self.full, x) - lean]),
-        }
-
-
-class _Wide:
-    """A group of instants in blocks."""
-
-    def __init__(self, group: Group) -> None:
-        self.group, self.blocks = group, blocks(group.count)
-
-    def enter(self, x: Any, parameters: Any, n: int) -> None:
-        """Hang the kernel on the unknowns."""
-        group, kernel = self.group, self.group.kernel
-        rows = [place(k, r, kernel.ny) for k, r in enumerate(group.s_row)]
-        cols, vals = np.concatenate(group.s_col), np.concatenate(group.s_val)
-        whole = kernel.ny * WIDTH * self.blocks
-        stacked = _sparse(np.concatenate(rows), cols, vals, whole, n)
-        self.y = ca.reshape(ca.mtimes(stacked, x), WIDTH, kernel.ny * self.blocks)
-        self.par = ca.reshape(parameters, WIDTH, kernel.np * self.blocks)
-        self.value = kernel.value.map(self.blocks)(self.y, self.par)
-        self.jac = kernel.jac.map(self.blocks)(self.y, self.par)
-
-    def hess(self, lam: Any) -> Any:
-        """The Hessian's entries for multipliers of every row of every instant."""
-        kernel = self.group.kernel
-        lam = ca.reshape(lam, WIDTH, kernel.ng * self.blocks)
-        return kernel.hess.map(self.blocks)(self.y, self.par, lam)
-
-    def scatter(self, numbers: Whole, kept: Whole, jac: _Scatter, hes: _Scatter) -> None:
-        """Where the derivatives' entries go."""
-        group, kernel = self.group, self.group.kernel
-        sizes = kernel.value.size2_out(0), kernel.jac.size2_out(0), kernel.hess.size2_out(0)
-        order = np.argsort(kept[:, 0], kind="stable")
-        ends = np.searchsorted(kept[order, 0], np.arange(group.count + 1))
-        for k in range(group.count):
-            r, c, v = group.s_row[k], group.s_col[k], group.s_val[k]
-            mine = order[ends[k] : ends[k + 1]]
-            if not len(mine):
-                continue
-            entry = kernel.jac_at[kept[mine, 1]][:, r]
-            i, j = np.nonzero(entry >= 0)
-            jac.add(numbers[mine][i], c[j], place(k, entry[i, j], sizes[1]), v[j])
-            pair = kernel.hes_at[np.ix_(r, r)]
-            a, b = np.nonzero((pair >= 0) & (c[:, None] <= c[None, :]))
-            hes.add(c[a], c[b], place(k, pair[a, b], sizes[2]), v[a] * v[b])
-        jac.length += sizes[1] * WIDTH * self.blocks
-        hes.length += sizes[2] * WIDTH * self.blocks
-
-
-def _sparse(rows: Array | Whole, cols: Array | Whole, vals: Array, n: int, m: int) -> Any:
-    """A constant sparse matrix; repeated places add up."""
-    key = np.asarray(cols, np.int64) * n + np.asarray(rows, np.int64)
-    vals = np.asarray(vals, float)
-    if not len(key):
-        return ca.DM(n, m)
-    order = np.argsort(key)
-    key = key[order]
-    first = np.flatnonzero(np.concatenate([[True], np.diff(key) > 0]))
-    return ca.DM(_pattern(key[first], n, m), np.add.reduceat(vals[order], first))
-
-
-def _pattern(places: Whole, n: int, m: int) -> Any:
-    counts = np.bincount(places // n, minlength=m) if len(places) else np.zeros(m, int)
-    starts = np.concatenate([[0], np.cumsum(counts)])
-    return ca.Sparsity(n, m, starts.astype(int).tolist(), (places % n).astype(int).tolist())
-
-
-class _Scatter:
-    """Triplets (row, col, source, factor): a sparse matrix as a linear map of a long vector."""
-
-    def __init__(self, n: int) -> None:
-        self.n = n
-        self.parts: list[tuple[Whole, Whole, Whole, Array]] = []
-        self.length = 0
-        self.fixed: tuple[Whole, Array] = (np.zeros(0, np.int64), np.zeros(0))
-
-    def constant(self, rows: Array, cols: Array, vals: Array) -> None:
-        """Entries that do not change."""
-        key = np.asarray(cols, np.int64) * self.n + np.asarray(rows, np.int64)
-        self.fixed = (key, np.asarray(vals, float))
-
-    def add(self, rows: Whole, cols: Whole, source: Whole, factor: Array) -> None:
-        """Entries that are a factor times an element of the source."""
-        self.parts.append((rows, cols, source + self.length, factor))
-
-    def build(self, m: int) -> tuple[Any, Any, Any]:
-        """The map, the constant part and the pattern of the n by m matrix."""
-        row, col, source, factor = (np.concatenate(part) for part in zip(*self.parts, strict=True))
-        key = col.astype(np.int64) * self.n + row
-        used = np.zeros(self.n * m, bool)
-        used[key] = used[self.fixed[0]] = True
-        places = np.flatnonzero(used)
-        number = np.cumsum(used, dtype=np.int32) - 1
-        index = number[key]
-        const = np.bincount(number[self.fixed[0]], weights=self.fixed[1], minlength=len(places))
-        mapping = _sparse(index, source, factor, len(places), self.length)
-        return mapping, ca.DM(const), _pattern(places, self.n, m)
+    def objective(self, x: Array) -> float:
+        """Value of the objective."""
+        return float(x @ self.layout.times(self.q, x) / 2 - self.lean @ x)

@@ -24,6 +24,12 @@ SEAT: Final = 0.055
 """Hip joint above the sand at least, as a share of stature: the seat is in it."""
 SAND_TOES: Final = math.radians(-12.0)
 """The foot in sand points down at most this much: what is dug in lies on its heel [rad]."""
+MU_TRACK: Final = 0.76
+"""Friction of the track the solver uses at most; the check allows .8."""
+BETWEEN: Final = (0.825,)
+BETWEEN_RUN: Final = (0.625, 0.675, 0.775, 0.825)
+"""Fractions of a contact on the track, and of the stride of the run-in, where rows are held beside the
+even grid: the centre of pressure slips there between its points."""
 DURATION_BAND: Final = {"contact": (0.80, 1.25), "flight": (0.75, 1.25)}
 # Bounds of the free angles [degrees]: inside the joint limits of animate/motion/limits.py.
 BOUNDS: Final = {

@@ -35,7 +35,12 @@ STRIDE = Chain(
 @pytest.fixture(scope="module")
 def stride() -> tuple[Motion, list[int]]:
     told: list[int] = []
-    return solve(STRIDE, ATHLETE, progress=lambda n, _: told.append(n)), told
+
+    def tell(done: int, of: int) -> None:
+        assert 0 < done <= of
+        told.append(done)
+
+    return solve(STRIDE, ATHLETE, progress=tell), told
 
 
 def test_a_short_chain_is_solved_and_holds(stride: tuple[Motion, list[int]]) -> None:
@@ -109,17 +114,15 @@ def test_out_of_reach_is_refused_before_any_solving() -> None:
         find(far, ATHLETE)
 
 
-def test_no_time_to_solve_is_said(tmp_path: Path) -> None:
+def test_no_time_to_solve_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     chain = chain_for(sketches()[0], ATHLETE)
+    with pytest.raises(NotFound, match=r"motion: none found \(after 0\.1 s; \d+ steps, \d+ s\)"):
+        solve(chain, ATHLETE, limit=0.1)
     import animate.motion.solver.run as run
 
-    before = run.STEPS
-    try:
-        run.STEPS = 3
-        with pytest.raises(NotFound, match=r"motion: none found \(.* steps, .* s; hardest: "):
-            solve(chain, ATHLETE)
-    finally:
-        run.STEPS = before
+    monkeypatch.setattr(run, "LONG", 3)
+    with pytest.raises(NotFound, match=r"motion: none found \(hardest: .*, off by .*; .* steps, "):
+        solve(chain, ATHLETE)
 
 
 def test_the_fingerprint_tells_requests_apart() -> None:
