@@ -219,9 +219,11 @@ def test_a_wrong_time_to_solve_is_refused(
 
 
 def test_what_cannot_be_solved_in_time_is_said_in_one_line(
-    plan_file: str, capsys: pytest.CaptureFixture[str]
+    plan_file: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", "0.05")
     code, _, err = run(capsys, "film", plan_file, "--knee-gap", "33cm", "--to", "a.gif")
     assert code == 2
+    assert "none found (after 0.05 s; " in err
     assert len(err.splitlines()) == 1
     assert not Path("a.gif").exists()
