@@ -81,7 +81,7 @@ def read_bounded(path: str | os.PathLike[str], most: int) -> bytes:
 def refuse_existing(path: str | os.PathLike[str], overwrite: bool) -> None:
     """Refuse, before any work is done, a file that may not be written."""
     place = os.fspath(path)
-    if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME or "\0" in place:
+    if len(os.fsencode(os.path.basename(place))) > LONGEST_NAME:
         raise Refused("file", f"a name of at most {LONGEST_NAME} bytes", shown(path)[:80])
     if not os.path.isdir(os.path.dirname(place) or "."):
         raise Refused("file", "its folder must exist", shown(path))

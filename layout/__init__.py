@@ -5,8 +5,9 @@ What another program would want stands here by name; each is imported when it is
 
 from __future__ import annotations
 
-import importlib
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
+
+from animate.door import door
 
 if TYPE_CHECKING:
     from layout.athlete.athlete import Athlete as Athlete
@@ -46,14 +47,4 @@ DOOR: Final = {
     "words.faults": "BadInput",
 }
 """Where each public name is from."""
-
-
-def __getattr__(name: str) -> Any:
-    for place, names in DOOR.items():
-        if name in names.split():
-            return getattr(importlib.import_module(f"layout.{place}"), name)
-    raise AttributeError(f"module 'layout' has no attribute {name!r}")
-
-
-def __dir__() -> list[str]:
-    return sorted({*globals(), *" ".join(DOOR.values()).split()})
+__getattr__, __dir__ = door(__name__, DOOR, globals())

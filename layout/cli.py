@@ -12,7 +12,7 @@ from functools import partial
 from typing import Final
 
 from layout.commands.parsing import OneLine
-from layout.words.faults import BadInput, Fault, shown
+from layout.words.faults import BadInput, Fault, refuse, shown
 
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
     "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
@@ -77,19 +77,8 @@ def _fill(name: str, room: OneLine) -> None:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command.
-
-    Parameters
-    ----------
-    arguments : sequence of str, optional
-        Without the program's name; those of the process when left out.
-
-    Returns
-    -------
-    int
-        0 done, 2 bad input or an output that cannot be written, 130 interrupted, 128 and the
-        signal's number where one stopped it.
-    """
+    """Run one command: 0 done, 2 bad input or an output that cannot be written, 130 interrupted,
+    128 and the signal's number where one stopped it."""
     from layout.commands.streams import Gone, complain, ready_streams, silence, stoppable
 
     ready_streams()
@@ -117,10 +106,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
             # The system refuses; whatever it is, it is not this program's fault.
             complain(str(Fault(_place_of(error), error.strerror)))
             return 2
-        if isinstance(error, ValueError) and str(error) == "embedded null byte":
-            # What the system refuses of a name, Python tells by another kind of error.
-            complain(str(Fault("name", "of a file or folder: no NUL allowed")))
-            return 2
         kind = type(error).__name__
         fault = Fault("phasemark", f"a fault of the program, not of yours ({kind}: {shown(error)})")
         complain(f"{fault}; PHASEMARK_TRACE=1 shows where")
@@ -139,6 +124,8 @@ def _say(text: str) -> None:
 
 
 def _run(words: list[str]) -> int:
+    if any("\0" in word for word in words):
+        raise refuse("words", "no NUL allowed", next(w for w in words if "\0" in w))
     top = parser()
     given = top.parse_args(words)
     if given.version:

@@ -15,6 +15,7 @@ ROOT = Path(__file__).resolve().parents[1]
 HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "resvg_py", "PIL"}
 
 FLOORS: tuple[tuple[str, ...], ...] = (
+    ("animate.door",),
     ("layout", "animate.refused", "layout.catalogue"),
     ("animate.whole_file",),
     ("animate.body",),

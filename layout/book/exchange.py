@@ -16,7 +16,7 @@ from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault
-from layout.words.reading import number_in, read_small
+from layout.words.reading import number_in, read_text
 from layout.words.table import guarded, split_table, unguarded
 
 LARGEST: Final = 500_000_000
@@ -86,13 +86,6 @@ def _value(kind: str, text: str) -> Any:
     return value
 
 
-def _read(path: Path) -> str:
-    try:
-        return read_small(path, LARGEST).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise BadInput([Fault("file", "must be UTF-8 text", None, str(path))]) from None
-
-
 def back(book: Book, folder: Path) -> dict[str, int]:
     """Fill an empty book from a folder that `out` wrote; all of it or nothing.
 
@@ -117,7 +110,7 @@ def back(book: Book, folder: Path) -> dict[str, int]:
 
 
 def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
-    titles, rows = split_table(_read(path), str(path), trim=False)
+    titles, rows = split_table(read_text(path, LARGEST), str(path), trim=False)
     header = titles.cells
     kinds = columns_of(db, table)
     wrong = sorted(set(kinds) ^ set(header))

@@ -6,6 +6,7 @@ memory and a damaged file are four things, and only the last of them is the book
 
 from __future__ import annotations
 
+import json
 import sqlite3
 import tempfile
 from pathlib import Path
@@ -22,18 +23,32 @@ _LOCKS: Final = ("IOERR_LOCK", "IOERR_RDLOCK", "IOERR_UNLOCK", "IOERR_CHECKRESER
                  "IOERR_BLOCKED", "PROTOCOL", "NOLFS", "PERM")  # fmt: skip
 
 
-def name_of(error: sqlite3.Error) -> str:
+UNCODED: Final[dict[type[Exception], str]] = {
+    UnicodeDecodeError: "malformed text",
+    json.JSONDecodeError: "malformed text",
+    MemoryError: "out of memory",
+}
+"""What comes from the database's rows as another kind of error, in the database's words."""
+ANSWERS: Final[tuple[type[Exception], ...]] = (sqlite3.Error, *UNCODED)
+
+
+def name_of(error: Exception) -> str:
     """The database's name of a fault without its prefix, such as IOERR_SHMSIZE; "" without one."""
     return str(getattr(error, "sqlite_errorname", "") or "").removeprefix("SQLITE_")
 
 
-def is_damage(error: sqlite3.Error) -> bool:
+def said_by(error: Exception) -> str:
+    """What the database says, in small letters."""
+    return UNCODED.get(type(error), str(error)).lower()
+
+
+def is_damage(error: Exception) -> bool:
     """Whether the file itself cannot be read as a book."""
-    name, said = name_of(error), str(error).lower()
+    name, said = name_of(error), said_by(error)
     return bool({name, name.partition("_")[0]} & set(_BROKEN)) or any(w in said for w in _SAID)
 
 
-def no_index(error: sqlite3.Error) -> bool:
+def no_index(error: Exception) -> bool:
     """Whether all that lacks may be the shared index beside the book (-shm)."""
     name = name_of(error)
     return name.startswith(("IOERR_SHM", "CANTOPEN", "READONLY_CANTINIT")) or name == "FULL"
@@ -57,12 +72,12 @@ def can_lock(folder: Path) -> bool:
     return True
 
 
-def rule_of(error: sqlite3.Error, path: Path, state: str = NOTHING) -> str:
+def rule_of(error: Exception, path: Path, state: str = NOTHING) -> str:
     """What went wrong, in which state the book is, and what to do.
 
     `path`: of the book. `state`: what stands now, such as "nothing was changed".
     """
-    name, said = name_of(error), str(error).lower()
+    name, said = name_of(error), said_by(error)
     first = name.partition("_")[0]
     no_locks = (
         f"cannot be locked on its disk (a network or shared one?); {state}; "

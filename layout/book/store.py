@@ -7,7 +7,6 @@ confirmed is on the disk, and a crash loses at most the entry in progress.
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import shlex
 import shutil
@@ -20,7 +19,7 @@ from typing import Any, Final
 
 from animate.refused import Refused
 from animate.whole_file import write_whole
-from layout.book.refusal import NOTHING, is_damage, no_index, rule_of
+from layout.book.refusal import ANSWERS, NOTHING, is_damage, no_index, rule_of, said_by
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
 from layout.words.faults import BadInput, Fault
 
@@ -58,16 +57,10 @@ def told(path: Path, state: str = NOTHING) -> Iterator[None]:
     """Every fault of the database as one line about the book, with the state it is in."""
     try:
         yield
-    except sqlite3.Error as error:
+    except ANSWERS as error:
         if is_damage(error):
-            raise damaged(path, str(error).lower()) from None
+            raise damaged(path, said_by(error)) from None
         raise _fault(path, rule_of(error, path, state)) from None
-    except (UnicodeDecodeError, json.JSONDecodeError):
-        raise damaged(path, "malformed text") from None
-    except MemoryError:
-        raise _fault(
-            path, rule_of(sqlite3.OperationalError("out of memory"), path, state)
-        ) from None
 
 
 def damaged(path: Path, where: str) -> Damaged:
@@ -278,7 +271,7 @@ def open_book(path: Path, wait: float = PATIENCE) -> Book:
     """Open a book and bring an older one up to date; `wait` is for other programs [s]."""
     _sqlite_new_enough(path)
     # Through a link the log has to lie beside the file itself, whatever name it is opened by.
-    real = path if "\0" in str(path) else Path(os.path.realpath(path))
+    real = Path(os.path.realpath(path))
     with _OPENING, told(path):
         file = _look(path, real)
         if file not in _OPEN:

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
+from layout.commands.output import say
 from layout.commands.parsing import OneLine
-from layout.commands.plan_ import say
 from layout.commands.uses import refuse_own_input
 from layout.words.faults import refuse
 from layout.words.reading import nearest
@@ -22,11 +22,11 @@ ROOMS: Final[dict[str, tuple[str, str]]] = {
     "correct": ("change an attempt or strike it out; the earlier values are kept", "book_add"),
     "list": ("what was jumped, sums, load by week, plans, corrections", "book_list"),
     "season": ("what the book tells back: phases, load, next rung, best split", "book_season"),
-    "fit": ("the athlete's own figures, as lines of the athlete file", "book_fit"),
+    "fit": ("the athlete's own figures, as lines of the athlete file", "book_season"),
     "in": ("take in a table that you filled (.csv), or a folder from out", "book_files"),
     "out": ("the whole book as plain tables, or one athlete as JSON", "book_files"),
     "check": ("is the file sound, private and consistent?", "book_files"),
-    "erase": ("take one athlete out for good", "book_erase"),
+    "erase": ("take one athlete out for good", "book_files"),
 }
 """Word: what it does, and the module of `layout.commands` with `EPILOGS`, `options(room, word)` and
 `run(given)`. A new word needs one line here."""
@@ -39,13 +39,7 @@ def rooms_text() -> str:
 
 
 def parser(word: str) -> OneLine:
-    """The command line of one word.
-
-    Raises
-    ------
-    BadInput
-        No such word.
-    """
+    """The command line of one word."""
     if word not in ROOMS:
         known = f"must be one of {', '.join(ROOMS)}{nearest(word, ROOMS)}"
         raise refuse("book", known, word)

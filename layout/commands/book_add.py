@@ -9,7 +9,7 @@ import io
 import json
 import shlex
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -19,7 +19,7 @@ from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
 from layout.book.typed import read_word, wind_text
-from layout.commands.plan_ import say
+from layout.commands.output import say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
 from layout.plan.drill import read_drills
@@ -71,6 +71,8 @@ _HELP: Final = {
     "trunk": ("DEG", "trunk lean at the step contact, 0 upright, plus forward"),
     "kind": ("WORD", "training or competition; not known if left out"),
 }
+_TYPED: Final = ("pit", "behind", "total", "phases", "day", "place")
+"""Of `Typed`, as the options give them."""
 
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
@@ -98,13 +100,15 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         strike = room.add_mutually_exclusive_group()
         strike.add_argument("--strike", action="store_true", help="count it nowhere any more")
         strike.add_argument("--restore", action="store_true", help="count it again")
-    room.add_argument("--board-at", metavar="L", help="take-off line to pit, for --zero pit")
+    room.add_argument(
+        "--board-at", dest="pit", metavar="L", help="take-off line to pit, for --zero pit"
+    )
     room.add_argument("--behind", metavar="L", help="take-off toe behind its mark")
     room.add_argument(
         "--total", metavar="L", help="total from the mark (from a board: the official)"
     )
     room.add_argument("--phases", help='phases, if not the drill\'s: "hop step"')
-    room.add_argument("--on", metavar="DATE", help="day, as 2026-11-25 (today)")
+    room.add_argument("--on", dest="day", metavar="DATE", help="day, as 2026-11-25 (today)")
     room.add_argument("--place", help="where (that of the last session)")
     for name, (what, text) in _HELP.items():
         room.add_argument(f"--{name.replace('_', '-')}", metavar=what, help=text)
@@ -133,13 +137,7 @@ def shown_in(tape: str | None, as_json: bool) -> System:
 
 
 def _lines(given: argparse.Namespace, system: System) -> int:
-    """One attempt from each line typed; a line that is refused is told and asks for another.
-
-    Returns
-    -------
-    int
-        2 where any line was refused.
-    """
+    """One attempt from each line typed; a line that is refused is told, and the exit code is 2."""
     if given.words:
         raise refuse("words", "nothing may follow -", given.words[0])
     refused = 0
@@ -197,14 +195,18 @@ def _one_line(given: argparse.Namespace, line: str) -> argparse.Namespace:
         raise refuse("athlete", "must be a name", "-")
     # Where the tape lay is said for lines that have readings.
     if not any(marks.is_reading(word) for word in whole.words):
-        beside_tape = ("zero", "board_at", *(() if whole.total else ("behind",)))
+        beside_tape = ("zero", "pit", *(() if whole.total else ("behind",)))
         unsaid = {name: None for name in beside_tape if getattr(own, name) is None}
         return argparse.Namespace(**{**vars(whole), **unsaid})
     return whole
 
 
+def _said(given: argparse.Namespace, names: Iterable[str]) -> dict[str, Any]:
+    return {name: getattr(given, name) for name in names if getattr(given, name) is not None}
+
+
 def _fields(given: argparse.Namespace) -> dict[str, str]:
-    return {name: getattr(given, name) for name in _HELP if getattr(given, name) is not None}
+    return _said(given, _HELP)
 
 
 def _drill_and_readings(book: Book, given: argparse.Namespace) -> tuple[str, tuple[str, ...]]:
@@ -236,17 +238,11 @@ def _add(book: Book, given: argparse.Namespace, system: System) -> list[str]:
         raise refuse("readings", "needed; or --total, or --runs for runs that were not measured")
     if given.zero is not None and not readings:
         raise refuse("--zero", "has no meaning without readings", given.zero)
-    if given.board_at is not None and given.zero != "pit":
-        raise refuse("--board-at", "has no meaning without --zero pit", given.board_at)
-    saved = entry.add(
-        book,
-        Typed(
-            athlete=given.athlete, drill=drill, readings=readings, zero=given.zero or "board", day=given.on,
-            place=given.place, pit=given.board_at, behind=given.behind, total=given.total,
-            phases=given.phases, session_note=given.session_note, fields=fields,
-        ),
-        own,
-    )  # fmt: skip
+    if given.pit is not None and given.zero != "pit":
+        raise refuse("--board-at", "has no meaning without --zero pit", given.pit)
+    rest = {name: getattr(given, name) for name in (*_TYPED, "session_note")}
+    typed = Typed(given.athlete, drill, readings, given.zero or "board", fields=fields, **rest)
+    saved = entry.add(book, typed, own)
     if given.json:
         return [json.dumps(dataclasses.asdict(saved), ensure_ascii=False)]
     kept = rows.attempt(book, saved.id)
@@ -322,14 +318,7 @@ def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]
     from layout.book.correct import correct, looks_at
 
     changed: dict[str, Any] = dict(_fields(given))
-    for key, value in (
-        ("athlete", given.athlete), ("drill", given.drill), ("readings", given.readings),
-        ("zero", given.zero), ("foul", given.foul), ("pit", given.board_at),
-        ("behind", given.behind), ("total", given.total), ("phases", given.phases),
-        ("day", given.on), ("place", given.place),
-    ):  # fmt: skip
-        if value is not None:
-            changed[key] = value
+    changed |= _said(given, ("athlete", "drill", "readings", "zero", "foul", *_TYPED))
     if given.strike or given.restore:
         changed["struck"] = bool(given.strike)
     if not changed:

@@ -13,15 +13,17 @@ from typing import Final
 from layout.book.filled import TAKE, Decide, undecided
 from layout.book.jumped import Typed
 from layout.book.known import Compared
+from layout.book.mentions import Mention
 from layout.book.people import add_name, find_member, keep_athlete, keep_plan
 from layout.book.rows import to_look_at
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
 from layout.book.typed import read_word
 from layout.commands.book_add import looks, said
-from layout.commands.plan_ import say
+from layout.commands.output import say
 from layout.commands.text import counted, folded
 from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import line_text
 
 EPILOGS: Final = {
     "new": """\
@@ -63,6 +65,17 @@ them back.
 examples:
   phasemark book check marram.book
 """,
+    "erase": """\
+examples:
+  phasemark book erase marram.book Runa --yes
+  phasemark book erase marram.book Runa --parts all --yes
+For good: attempts, plans, corrections and the name in others' notes, also from
+the file's free pages and its log. Notes that hold only a part of the name (the
+first name alone, without accents, joined by a hyphen) are listed: it may be
+somebody else's. --parts takes it out of all of them, or of those you name, such
+as attempt-12,session-3, now or later.
+Copies, exports and plans that you saved elsewhere are yours to delete.
+""",
 }
 
 
@@ -92,12 +105,18 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument("--overwrite", action="store_true", help="replace what an out wrote")
     elif word == "check":
         room.add_argument("--json", action="store_true", help="print as JSON")
+    elif word == "erase":
+        room.add_argument("athlete", help="the whole name")
+        parts = "also parts of the name in others' notes: all, or which"
+        room.add_argument("--parts", metavar="WHICH", help=parts)
+        room.add_argument("--yes", action="store_true", help="really; there is no way back")
 
 
 def run(given: argparse.Namespace) -> int:
     """Do what the word says."""
     doors: dict[str, Callable[[argparse.Namespace], int]] = {
         "new": _new, "keep": _keep, "in": _in, "out": _out, "check": _check,
+        "erase": _erase,
     }  # fmt: skip
     return doors[given.word](given)
 
@@ -256,13 +275,12 @@ def _decider(given: argparse.Namespace) -> Decide:
 
 
 def _out(given: argparse.Namespace) -> int:
+    from layout.book.erase import export
     from layout.book.exchange import out
+    from layout.book.private import save_private
 
     with opened(given.book) as book:
         if given.athlete is not None:
-            from layout.book.erase import export
-            from layout.book.private import save_private
-
             if given.target.suffix.lower() != ".json":
                 raise refuse("target", "must be a file ending in .json", str(given.target))
             member = find_member(book, given.athlete)
@@ -295,3 +313,53 @@ def _check(given: argparse.Namespace) -> int:
         state = f"{given.book}: {'damaged' if wrong else 'sound'}; {rows}"
         say([*wrong, *warn, *look_lines(questions), *folded(state, "", "  ")])
     return 2 if wrong else 0
+
+
+def _erase(given: argparse.Namespace) -> int:
+    from layout.book.erase import erase
+
+    parts: list[str] | None = []
+    if given.parts is not None:
+        parts = [w.strip().lower() for w in given.parts.split(",") if w.strip()]
+        if not parts:
+            raise refuse("--parts", "must be all, or labels such as attempt-12", given.parts)
+        parts = None if parts == ["all"] else parts
+    file = shlex.quote(str(given.book))
+    with opened(given.book) as book:
+        try:
+            member = find_member(book, given.athlete, exact=True)
+        except BadInput:
+            if given.parts is None:
+                raise
+            member = None  # only what others' texts say of the name
+        name = member.name if member else line_text("athlete", given.athlete, 80)
+        again = f"phasemark book erase {file} {shlex.quote(name)}"
+        if not given.yes:
+            rule = f"--yes needed: {name} will be gone for good"
+            raise refuse("erase", rule, given.athlete)
+        gone = erase(book, member or name, parts)
+    if gone.unfinished:
+        if gone.left:
+            say(_left(gone.left, again))
+        rule = f"{gone.name} is deleted, but traces are still in the file ({gone.unfinished})"
+        raise BadInput([Fault("erase", rule, None, str(given.book))])
+    say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
+         f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
+         *_left(gone.left, again),
+         "Copies, exports and plans that you saved elsewhere are yours to delete."],
+        f"{gone.name} is gone from the book")  # fmt: skip
+    return 0
+
+
+def _left(left: Sequence[Mention], again: str) -> list[str]:
+    """Texts that still hold a part of a name, and how to take it out of each."""
+    if not left:
+        return []
+    labels = list(dict.fromkeys(m.label for m in left))
+    some = ",".join(labels[:2])
+    return [
+        "These still hold a part of the name; it may be somebody else's:",
+        *(f"  {m.label:14} {m.column}: {m.around}" for m in left),
+        f"to take it out of all:  {again} --parts all --yes",
+        f"or only of some:        {again} --parts {some} --yes",
+    ]

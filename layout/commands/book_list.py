@@ -8,16 +8,16 @@ import itertools
 import json
 import shlex
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, Final
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, Final, NamedTuple
 
 from layout.book import entry, rows
-from layout.book.people import find_member, members
+from layout.book.people import Member, find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
 from layout.book.typed import LEGAL_WIND, assisted
 from layout.commands.book_add import phases_text, plain, shown_in
-from layout.commands.plan_ import say
+from layout.commands.output import say
 from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded, widest
 from layout.season import totals
@@ -37,7 +37,7 @@ examples:
   phasemark book list marram.book --plans
   phasemark book list marram.book --corrections
   phasemark book list marram.book --athletes
-""",
+"""
 }
 USAGE: Final = """phasemark book list [-h] [--sums | --by-week | --by-session | --plans |
                            --corrections | --athletes]
@@ -46,14 +46,58 @@ USAGE: Final = """phasemark book list [-h] [--sums | --by-week | --by-session | 
                            CLUB.book [athlete]"""
 """The parser would not break the list of alternatives."""
 LAST: Final = 20
+
+
+class View(NamedTuple):
+    """One way to list: its help, what it finds, and the columns of each thing found."""
+
+    help: str
+    find: Callable[[Book, int | None], Sequence[Any]] = lambda _book, _who: ()
+    row: Callable[[Any], tuple[str, ...]] = lambda _thing: ()
+    right: frozenset[int] = frozenset()
+    head: tuple[tuple[str, ...], ...] = ()
+
+
+def _members(book: Book, who: int | None) -> list[Member]:
+    return [m for m in members(book) if who in (None, m.id)]
+
+
+def _changes(book: Book, who: int | None) -> list[Any]:
+    from layout.book.correct import changes
+
+    found = changes(book)
+    if who is not None:
+        own = {("attempt", a.id) for a in rows.attempts(book, who, struck=True)}
+        found = [c for c in found if (c.room, c.row) in own | {("athlete", who)}]
+    if not found:
+        raise refuse("corrections", "none were made")
+    return found
+
+
+WEEK: Final = "week of", "sessions", "runs", "contacts", "most in one session of one athlete"
 VIEWS: Final = {
-    "sums": "best and mean by athlete and drill",
-    "by_week": "ground contacts by week",
-    "by_session": "days and places, with their notes",
-    "plans": "plans kept",
-    "corrections": "every value that was changed, and what it was",
-    "athletes": "who is in the book",
-}
+    "sums": View("best and mean by athlete and drill"),
+    "by_week": View(
+        "ground contacts by week", totals.weeks,
+        lambda w: (w.monday, f"{w.sessions}", f"{w.runs}", f"{w.contacts}", f"{w.hardest}"),
+        frozenset({1, 2, 3}), (WEEK,)),
+    "by_session": View(
+        "days and places, with their notes", totals.sessions,
+        lambda d: (d.day, d.place, d.kinds.replace(",", ", ") or "not known",
+                   counted(d.athletes, "athlete"), counted(d.runs, "run"),
+                   counted(d.contacts, "contact"), d.note or " "),
+        frozenset({3, 4, 5})),
+    "plans": View(
+        "plans kept", totals.plans,
+        lambda p: (f"{p.id}", p.day, p.athlete, p.drill, counted(p.attempts, "attempt"))),
+    "corrections": View(
+        "every value that was changed, and what it was", _changes,
+        lambda c: (c.at[:16].replace("T", " "), f"{c.room} {c.row}", c.field,
+                   f"{plain(c.before, c.field)} -> {plain(c.after, c.field)}")),
+    "athletes": View(
+        "who is in the book", _members,
+        lambda m: (m.name, f"born {m.born}" if m.born else "", m.leg or "", m.level or " ")),
+}  # fmt: skip
 
 
 def options(room: argparse.ArgumentParser, word: str) -> None:
@@ -61,8 +105,8 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     room.usage = USAGE
     room.add_argument("athlete", nargs="?", help="name, or its beginning; everybody if left out")
     what = room.add_mutually_exclusive_group()
-    for name, text in VIEWS.items():
-        what.add_argument(f"--{name.replace('_', '-')}", action="store_true", help=text)
+    for name, view in VIEWS.items():
+        what.add_argument(f"--{name.replace('_', '-')}", action="store_true", help=view.help)
     room.add_argument("--drill", help="only this drill")
     room.add_argument("--since", metavar="DATE", help="from this day on")
     room.add_argument("--until", metavar="DATE", help="up to this day")
@@ -129,35 +173,10 @@ def _asked(
         wrong = totals.looks_wrong(book, who)
         sums = totals.sums(book, who, wrong)
         return sums, [*_sums_text(sums, system), *_wrong_text(wrong)]
-    if given.by_week:
-        weeks = totals.weeks(book, who)
-        head = ("week of", "sessions", "runs", "contacts", "most in one session of one athlete")
-        body = [
-            (w.monday, f"{w.sessions}", f"{w.runs}", f"{w.contacts}", f"{w.hardest}") for w in weeks
-        ]
-        return weeks, columns([head, *body], frozenset({1, 2, 3}))
-    if given.by_session:
-        days = totals.sessions(book, who)
-        lined = [
-            (d.day, d.place, d.kinds.replace(",", ", ") or "not known",
-             counted(d.athletes, "athlete"), counted(d.runs, "run"),
-             counted(d.contacts, "contact"), d.note or " ")
-            for d in days
-        ]  # fmt: skip
-        return days, columns(lined, frozenset({3, 4, 5})) if lined else []
-    if given.plans:
-        plans = totals.plans(book, who)
-        kept = [
-            (f"{p.id}", p.day, p.athlete, p.drill, counted(p.attempts, "attempt")) for p in plans
-        ]
-        return plans, columns(kept) if kept else []
-    if given.corrections:
-        return _corrections(book, who)
-    everybody = [m for m in members(book) if who in (None, m.id)]
-    table = [
-        (m.name, f"born {m.born}" if m.born else "", m.leg or "", m.level or " ") for m in everybody
-    ]
-    return everybody, columns(table) if table else []
+    view = next(view for name, view in VIEWS.items() if getattr(given, name))
+    found = view.find(book, who)
+    lines = [*view.head, *map(view.row, found)] if found else []
+    return found, columns(lines, view.right) if lines else []
 
 
 def _chosen(book: Book, given: argparse.Namespace, who: int | None) -> Iterator[rows.Attempt]:
@@ -242,28 +261,3 @@ def _wrong_text(wrong: Sequence[int], most: int = 10) -> list[str]:
         f"{counted(len(wrong), 'attempt')} {word} left out of best and mean: {ids}; phasemark book "
         "season says why", "    ! ", "      ",
     )  # fmt: skip
-
-
-def _corrections(book: Book, who: int | None) -> tuple[Sequence[Any], list[str]]:
-    from layout.book.correct import changes
-
-    found = changes(book)
-    if who is not None:
-        own = {a.id for a in rows.attempts(book, who, struck=True)}
-        found = [
-            c
-            for c in found
-            if (c.room == "attempt" and c.row in own) or (c.room == "athlete" and c.row == who)
-        ]
-    if not found:
-        raise refuse("corrections", "none were made")
-    table = [
-        (
-            c.at[:16].replace("T", " "),
-            f"{c.room} {c.row}",
-            c.field,
-            f"{plain(c.before, c.field)} -> {plain(c.after, c.field)}",
-        )
-        for c in found
-    ]
-    return found, columns(table)

@@ -38,12 +38,6 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
 
     A plan without hurdles comes back at once and imports nothing. Where no motion is found the plan
     says so and stays unchecked.
-
-    Parameters
-    ----------
-    plan : Plan
-    given : Namespace
-        With `unchecked` where the command has it.
     """
     if not plan.hurdles or getattr(given, "unchecked", False):
         return plan
@@ -51,15 +45,7 @@ def checked(plan: Plan, given: argparse.Namespace) -> Plan:
 
 
 def with_motion(plan: Plan) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
-    """The plan with its hurdles checked against its motion, that motion, and why there is none.
-
-    Returns
-    -------
-    plan : Plan
-    motion : Motion or None
-    faults : tuple of Fault
-        Empty where there is a motion.
-    """
+    """The plan with its hurdles checked against its motion, that motion, and why there is none."""
     from animate.motion.chain import Settings
     from layout.moving.both import with_both
     from layout.moving.clearing import cleared, unsolved

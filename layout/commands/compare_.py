@@ -5,36 +5,23 @@ from __future__ import annotations
 import argparse
 import math
 from dataclasses import replace
-from pathlib import Path
 from typing import Final
 
 from animate.body.body import LEG, body
-from animate.film.film import rows_of
+from animate.film.film import KINDS, rows_of
 from animate.motion.chain import Settings
 from animate.motion.compare import compare
 from animate.whole_file import fill_with
+from layout.commands import film_, output
 from layout.commands.checked import solving
-from layout.commands.film_ import (
-    Also,
-    at_contact,
-    check_ending,
-    lost_letters,
-    moved_along,
-    refuse_positions,
-    settings_from,
-    write,
-)
-from layout.commands.given import plan_from
-from layout.commands.plan_ import keep_existing, say
+from layout.commands.given import need_words, plan_from
 from layout.commands.text import figure_cautions
 from layout.moving.clip import has_step_contact, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
 from layout.plan.value import Plan
 from layout.words.faults import refuse
-from layout.words.names import safe_name
 from layout.words.reading import one_of
 
-PLOTS: Final = ("svg", "png", "pdf")
 OF: Final = ("knees", "lever", "hops", "arms")
 KNEES: Final = (0.28, 0.50)
 LEVER: Final = (math.radians(55.0), math.radians(115.0))
@@ -43,14 +30,7 @@ LEVER: Final = (math.radians(55.0), math.radians(115.0))
 
 
 def gap_of(plan: Plan, share: float) -> float:
-    """A knee gap that grows with the leg, to the whole centimetre [m].
-
-    Parameters
-    ----------
-    plan : Plan
-    share : float
-        In leg lengths.
-    """
+    """A knee gap, so many leg lengths, to the whole centimetre [m]."""
     return round(share * LEG * plan.who.stature, 2)
 
 
@@ -71,7 +51,7 @@ def ways(of: str, base: Settings, plan: Plan) -> tuple[tuple[str, Settings], tup
 def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
     """The plans of both ways: the same one, unless it is the hop's arc that differs."""
     plan = plan_from(given)
-    refuse_positions(given, plan)
+    film_.refuse_positions(given, plan)
     lacking = {
         "hops": "" if any(f.phase == "hop" for f in plan.flights) else "hops",
         "arms": "",
@@ -92,52 +72,41 @@ def run(given: argparse.Namespace) -> int:
         from layout.commands import compare_points
 
         return compare_points.run(given)
-    if not given.words:
-        raise refuse("words", "an athlete file and a drill needed")
+    need_words(given, "an athlete file and a drill needed")
     of = one_of("--of", given.of, OF)
-    base = settings_from(given)
+    base = film_.settings_from(given)
     plans = _plans(given, of)
     first = plans[0]
-    to = given.to or f"{safe_name(first.who.name)}-{first.drill}-{of}.gif"
-    check_ending(to)
-    keep_existing(to, given.overwrite)
+    to, _ = output.new_file(given, f"{output.stem_of(first)}-{of}.gif", KINDS)
     if given.plot is not None:
-        _kind_of_plot(given.plot)
-        keep_existing(given.plot, given.overwrite)
+        plot = output.ending_of(given.plot, output.DRAWINGS, "--plot")
+        output.keep_existing(given.plot, given.overwrite)
     named = ways(of, base, first)
     motions = [solving(p, s) for p, (_, s) in zip(plans, named, strict=True)]
     names = (named[0][0], named[1][0])
     title = title_of(first)
-    look = "print-grey" if given.grey else "light"
-    scene = side_by_side_of(plans, motions[0], motions[1], names, look)
+    scene = side_by_side_of(plans, motions[0], motions[1], names, output.look_of(given))
     readings = [step_contact(m).reading for m in motions]
     differences = compare(*readings)
     rows = rows_of(differences, [d.measure.name for d in differences])
-    lines = [f"{to}: {title}", f"Computed, at {at_contact(first, motions[0])}:"]
+    lines = [f"{to}: {title}", f"Computed, at {film_.at_contact(first, motions[0])}:"]
     lines += [f"  {'':<28}{names[0]:>20}{names[1]:>20}{'difference':>12}"]
     for row, difference in zip(rows, differences, strict=True):
         one, two, change = row.texts()
         label = f"{row.name}, {difference.measure.at}"
         lines.append(f"  {label:<28}{one:>20}{two:>20}{change:>12}")
     who = body(first.who.stature, first.who.mass, first.who.build)
-    also: list[Also] = []
+    also: list[film_.Also] = []
     if of != "knees":
-        lines += moved_along(given, first, motions[0])
+        lines += film_.moved_along(given, first, motions[0])
     if of == "lever":
         lines += ["", *lever_lines(who)]
     if given.plot is not None:
         from layout.sheet.plots import lever_page, plot_file
 
-        data = plot_file(lever_page(who, title), _kind_of_plot(given.plot), given.grey)
+        data = plot_file(lever_page(who, title), plot[1:], given.grey)
         also = [(given.plot, fill_with(data))]
-    lines += lost_letters(scene, to)
-    write(scene, to, given.overwrite, also)
-    say([*lines, "", *figure_cautions(first)])
+    lines += film_.lost_letters(scene, to)
+    film_.write(scene, to, given.overwrite, also)
+    output.say([*lines, "", *figure_cautions(first)])
     return 0
-
-
-def _kind_of_plot(name: str) -> str:
-    kind = Path(name).suffix.lower().removeprefix(".")
-    if kind not in PLOTS:
-        raise refuse("--plot", f"must be a file ending in .{', .'.join(PLOTS)}", name)
-    return kind

@@ -14,31 +14,28 @@ import numpy as np
 
 from animate.body.body import Array, Body
 from animate.film.themes import theme
+from layout.commands.as_json import picked
 from layout.commands.checked import solving
-from layout.commands.draw_ import rendered
 from layout.commands.film_ import refuse_positions, settings_from
-from layout.commands.given import plan_from
-from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.given import need_words, plan_from
+from layout.commands.output import DRAWINGS, ending_of, keep_existing, look_of, save, say, stem_of
 from layout.commands.text import folded
 from layout.moving.clip import step_contact
+from layout.page.files import page_file
 from layout.picture.beside import camera_text, figures_of, margin_text, page_of
 from layout.picture.measured import Held, Measured, held_against, measure
 from layout.picture.places import measures_of, roles_of
 from layout.picture.points import Frame, Points, read_points
 from layout.picture.signs import moved, signs_of
 from layout.rules.cautions import in_short
-from layout.words.faults import BadInput, Fault, refuse
-from layout.words.names import safe_name
+from layout.words.faults import BadInput, Fault
 
 AT: Final = "touchdown"
 """A frame of this name is the one compared with the target; else the first is."""
 
 
 def _kind(to: str) -> str:
-    kind = Path(to).suffix.lower()
-    if kind not in (".svg", ".pdf", ".png"):
-        raise refuse("--to", "with --measured must be a file ending in .svg, .png or .pdf", to)
-    return kind
+    return ending_of(to, DRAWINGS, of="with --measured ")
 
 
 def _free(stem: str, ending: str) -> str:
@@ -113,30 +110,15 @@ def record(
     measured: Measured, held: tuple[Held, ...], warnings: list[str], file: str
 ) -> dict[str, Any]:
     """A measured picture as plain data: metres, radians and shares, margins of two deviations."""
-    against = {h.measure.name: h for h in held}
-    rows = {}
-    for v in measured.values:
-        rows[v.measure.name] = {
-            "unit": v.measure.unit,
-            "measured": v.value,
-            "margin": v.margin,
-            "margin_from_scale": v.from_scale,
-            "margin_from_clicks": v.from_clicks,
-        }
-        if v.measure.name in against:
-            h = against[v.measure.name]
-            rows[v.measure.name] |= {
-                "target": h.target, "difference": h.difference, "clear": h.clear,
-            }  # fmt: skip
+    names = "unit=measure.unit measured=value margin margin_from_scale=from_scale "
+    names += "margin_from_clicks=from_clicks"
+    rows = {v.measure.name: picked(v, names) for v in measured.values}
+    for h in held:
+        rows[h.measure.name] |= picked(h, "target difference clear")
     return {
         "file": file,
-        "frame": measured.frame,
-        "runs": measured.runs,
-        "support_leg": measured.side,
-        "pixels_per_metre": measured.scale,
-        "scale_margin": measured.scale_margin,
-        "tilt": measured.tilt,
-        "tilt_margin": measured.tilt_margin,
+        **picked(measured, "frame runs support_leg=side pixels_per_metre=scale scale_margin tilt"),
+        **picked(measured, "tilt_margin"),
         "measures": rows,
         "missing": [m.name for m in measured.missing],
         "warnings": warnings,
@@ -144,22 +126,15 @@ def record(
 
 
 def run(given: argparse.Namespace) -> int:
-    """Measure a picture, hold it against the target figure, and draw both beside each other.
-
-    Parameters
-    ----------
-    given : argparse.Namespace
-        Of `phasemark compare`, with `measured` the file of points.
-    """
-    if not given.words:
-        raise refuse("words", "an athlete file and a drill needed")
+    """Measure a picture, hold it against the target figure, and draw both beside each other."""
+    need_words(given, "an athlete file and a drill needed")
     if given.to:
         _kind(given.to)
     points = read_points(Path(given.measured))
     settings = settings_from(given)
     plan = plan_from(given)
     refuse_positions(given, plan)
-    stem = f"{safe_name(plan.who.name)}-{plan.drill}-measured"
+    stem = f"{stem_of(plan)}-measured"
     to = given.to or (f"{stem}.svg" if given.overwrite else _free(stem, ".svg"))
     kind = _kind(to)
     keep_existing(to, given.overwrite)
@@ -180,8 +155,7 @@ def run(given: argparse.Namespace) -> int:
     said = [*remarks(here), in_short(plan.who.standing, plan.despite)]
     notes += [(text, False) for text in said]
     page = page_of(positions, step.support, here, held, title, notes)
-    look = theme("print-grey" if given.grey else "light")
-    data = rendered(page, kind, look)
+    data = page_file(page, kind[1:], theme(look_of(given)))
     if given.json:
         records = [
             record(m, held if i == chosen else (), told[i], points.file)

@@ -16,13 +16,13 @@ from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.athlete.athlete import athlete_from
 from layout.commands.compare_ import ways
-from layout.commands.draw_ import rendered
-from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.output import keep_existing, save, say
 from layout.commands.text import plan_text
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
 from layout.moving.poses import at_marks
 from layout.moving.solved import motion_of
+from layout.page.files import page_file
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.stored import to_json
@@ -121,8 +121,9 @@ def run(given: argparse.Namespace) -> int:
         page = draw(plan, card, Sheet(), at_marks(plan, motion))
         save(folder / f"{stem}.txt", "\n".join(plan_text(plan, card)) + "\n", given.overwrite)
         save(folder / f"{stem}.json", to_json(plan), given.overwrite)
-        save(folder / f"{stem}.svg", rendered(page, ".svg", theme("light")), given.overwrite)
-        save(folder / f"{stem}.pdf", rendered(page, ".pdf", theme("light")), given.overwrite)
+        for kind in ("svg", "pdf"):
+            data = page_file(page, kind, theme("light"))
+            save(folder / f"{stem}.{kind}", data, given.overwrite)
         strip = folder / f"{stem}-strip.svg"
         save_film(stills_of(plan, motion, "strip"), strip, given.overwrite)
         if stem == COMPARED:

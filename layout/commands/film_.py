@@ -17,8 +17,8 @@ from animate.motion.limits import ISOMETRIC
 from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.commands.checked import solving
-from layout.commands.given import plan_from
-from layout.commands.plan_ import keep_existing, not_written, say
+from layout.commands.given import need_words, plan_from
+from layout.commands.output import look_of, marked, new_file, not_written, say, stem_of
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.moving.both import both_lines
@@ -28,23 +28,14 @@ from layout.moving.solved import at_hand
 from layout.plan.value import Plan
 from layout.rules.load import PEAK_BANDS
 from layout.words.faults import BadInput, refuse
-from layout.words.names import safe_name
 from layout.words.reading import one_of, read_number
 from layout.words.units import parse_length
 
 SHOWN = (
-    "knee_gap",
-    "free_knee_touchdown",
-    "free_thigh_touchdown",
-    "free_thigh_takeoff",
-    "free_thigh_highest",
-    "free_thigh_hold",
-    "support_knee_touchdown",
-    "toe_ahead",
-    "contact_time",
-    "speed_touchdown",
-    "speed_takeoff",
-)
+    "knee_gap", "free_knee_touchdown", "free_thigh_touchdown", "free_thigh_takeoff",
+    "free_thigh_highest", "free_thigh_hold", "support_knee_touchdown", "toe_ahead",
+    "contact_time", "speed_touchdown", "speed_takeoff",
+)  # fmt: skip
 """Measures printed after a clip."""
 
 
@@ -118,8 +109,7 @@ def lost_letters(scene: Scene, to: str) -> list[str]:
         return []
     said = [c.text for group in (scene.still_captions, *scene.captions) for c in group]
     said += [s.text for p in scene.panels for s in p.still if isinstance(s, Label)]
-    lost = clip_line(said, kind[1:].upper())
-    return [f"  ! {lost}"] if lost else []
+    return marked(clip_line(said, kind[1:].upper()))
 
 
 def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> None:
@@ -206,30 +196,19 @@ def forces(motion: Motion, report: Report) -> list[str]:
     return out
 
 
-def check_ending(to: str) -> str:
-    """The ending of a film's name."""
-    kind = Path(to).suffix.lower()
-    if kind not in KINDS:
-        raise refuse("--to", f"must be a file ending in {', '.join(KINDS)}", to)
-    return kind
-
-
 def run(given: argparse.Namespace) -> int:
     """Make a clip or a still of a plan."""
-    if not given.words:
-        raise refuse("words", "an athlete file and a drill, or a saved plan, needed")
+    need_words(given, "an athlete file and a drill, or a saved plan, needed")
     still = one_of("--still", given.still, ("no", "strip", "trail"))
     camera = one_of("--camera", given.camera, ("both", "fixed", "follow"))
     slow = read_number("--slow", given.slow, 1.0, 20.0)
     settings = settings_from(given)
     plan = plan_from(given)
     refuse_positions(given, plan)
-    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}.{'svg' if still != 'no' else 'gif'}"
-    kind = check_ending(to)
-    keep_existing(to, given.overwrite)
+    to, kind = new_file(given, f"{stem_of(plan)}{'.svg' if still != 'no' else '.gif'}", KINDS)
     motion = solving(plan, settings)
     plan = cleared(plan, motion)
-    look = "print-grey" if given.grey else "light"
+    look = look_of(given)
     if still != "no":
         scene = stills_of(plan, motion, still, look)
     else:
@@ -243,9 +222,8 @@ def run(given: argparse.Namespace) -> int:
     ]
     report = check(motion)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
-    lines += [*(line for text in both_lines(plan, motion) for line in folded(text, "", "  "))]
-    lines += [*moved_along(given, plan, motion)]
-    lines += [*forces(motion, report), *hurdle_text(plan)]
+    lines += [line for text in both_lines(plan, motion) for line in folded(text, "", "  ")]
+    lines += [*moved_along(given, plan, motion), *forces(motion, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     say([*lines, "next: phasemark compare shows two ways of doing it side by side"])

@@ -4,24 +4,30 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from layout.athlete.athlete import Athlete, athlete_from, read_athlete
 from layout.athlete.fields import fields_of
-from layout.plan.drill import LONGEST_DESPITE, Choices, find_drill, read_drills
+from layout.commands.uses import is_saved
+from layout.plan.drill import LONGEST_DESPITE, Choices, Drill, find_drill, read_drills
 from layout.plan.spacing import make_plan
 from layout.plan.stored import from_json, still_open
+from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.rules.standing import FARTHEST
 from layout.words.dates import day_or_today
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, refuse
 from layout.words.reading import is_file, line_text, one_of, read_count, read_text, spread
 from layout.words.split_text import parse_split
 from layout.words.trade import ARC_WORDS, LEGS
 from layout.words.units import System, parse_length
+
+if TYPE_CHECKING:
+    from layout.sheet.handout import Wish
 
 
 def _changes(given: argparse.Namespace) -> dict[str, Any]:
@@ -35,6 +41,22 @@ def _whole(option: str, text: str | None, low: int, high: int) -> int | None:
 
 def _length(option: str, text: str | None, low: float, high: float) -> float | None:
     return None if text is None else parse_length(text, f"--{option}", lowest=low, highest=high)
+
+
+def need_words(given: argparse.Namespace, rule: str) -> None:
+    """Refuse a command without its words."""
+    if not given.words:
+        raise refuse("words", rule)
+
+
+def own_drills(given: argparse.Namespace) -> dict[str, Drill]:
+    """The coach's own drills."""
+    return read_drills(Path(given.drill_file)) if given.drill_file is not None else {}
+
+
+def card_from(given: argparse.Namespace, plan: Plan) -> TapeCard:
+    """The tape card that the options ask for."""
+    return tape_card(plan, one_of("--zero", given.zero, ZEROS), *tape_from(given))
 
 
 def tape_from(given: argparse.Namespace) -> tuple[System, float | None]:
@@ -55,12 +77,15 @@ def choices_from(given: argparse.Namespace, target: float) -> Choices:
         lead=None if given.lead is None else one_of("--lead", given.lead, LEGS),
         board=_length("board-at", given.board_at, 1.0, 20.0),
         hurdle=_length("hurdle", given.hurdle, 0.05, 0.60),
-        despite=(
-            None
-            if given.despite is None
-            else line_text("--despite", given.despite, LONGEST_DESPITE)
-        ),
+        despite=despite_from(given),
     )
+
+
+def despite_from(given: argparse.Namespace) -> str | None:
+    """Who goes on with a drill that is closed, and why."""
+    if given.despite is None:
+        return None
+    return line_text("--despite", given.despite, LONGEST_DESPITE)
 
 
 def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
@@ -72,34 +97,36 @@ def athlete_and_drill(given: argparse.Namespace) -> tuple[Athlete, str]:
         found = " ".join(words) or None
         rule = "an athlete file (.toml) and one drill's name needed; phasemark plan --list has the names"
         if len(words) == 2 and not files:
-            raise BadInput([Fault("athlete", "must be a file ending in .toml", words[0])])
+            raise refuse("athlete", "must be a file ending in .toml", words[0])
         raise refuse("words", rule + spread(words), found)
+    return athlete_of(given, files), names[0]
+
+
+def athlete_of(given: argparse.Namespace, files: Sequence[str]) -> Athlete:
+    """The athlete of a file, of options, or of both."""
     changes = _changes(given)
+    today = datetime.date.today()
     if files:
-        return replace(read_athlete(Path(files[0]), changes), read_on=datetime.date.today()), names[
-            0
-        ]
+        return replace(read_athlete(Path(files[0]), changes), read_on=today)
     missing = [f.name for f in fields_of(Athlete) if f.needed and f.name not in changes]
     if missing or not ({"target", "best"} & set(changes)):
-        lacking = ", ".join(
-            f"--{f}" for f in [*missing, *(() if "target" in changes else ("target",))]
-        )
+        lacking = ", ".join(f"--{f}" for f in [*missing, "target"] if f not in changes)
         raise refuse("athlete", f"needs a file, or these options too: {lacking}")
     who = athlete_from(changes, options=frozenset(changes))
-    return replace(who, read_on=datetime.date.today()), names[0]
+    return replace(who, read_on=today)
 
 
 def plan_from(given: argparse.Namespace) -> Plan:
     """The plan that words and options ask for, or one read from a saved file."""
-    words = list(given.words)
-    if len(words) == 1 and words[0].lower().endswith(".json"):
+    if is_saved(given):
+        file = given.words[0]
         try:
-            plan = from_json(read_text(Path(words[0])))
+            plan = from_json(read_text(Path(file)))
             still_open(plan)
         except BadInput as error:
-            raise error.at(words[0]) from None
+            raise error.at(file) from None
         return plan
-    own = read_drills(Path(given.drill_file)) if given.drill_file else None
+    own = own_drills(given)
     athlete, name = athlete_and_drill(given)
     drill = find_drill(name, own)
     venue = find_venue(given.venue)
@@ -108,6 +135,18 @@ def plan_from(given: argparse.Namespace) -> Plan:
     if choices.despite and not plan.despite:
         raise nothing_closed(choices.despite)
     return plan
+
+
+def wish_from(given: argparse.Namespace) -> Wish:
+    """Paper, which way it is turned, and scale."""
+    from layout.page.page import paper_size, parse_scale
+    from layout.sheet.handout import Wish
+
+    if given.upright and given.across:
+        raise refuse("--across", "--upright and --across cannot go together")
+    paper_size(given.paper, given.upright)
+    upright = True if given.upright else False if given.across else None
+    return Wish(given.paper, upright, parse_scale(given.scale) if given.scale else None)
 
 
 def nothing_closed(despite: str) -> BadInput:

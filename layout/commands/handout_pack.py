@@ -7,16 +7,9 @@ from multiprocessing import active_children
 from pathlib import Path
 from typing import Final
 
-from layout.commands.given import choices_from, far_ahead, tape_from
-from layout.commands.handout_parts import PRINT, wish_from
-from layout.commands.plan_ import keep_existing, save, say
-from layout.commands.squad_ import (
-    closed_faults,
-    closed_lines,
-    drills_named,
-    encoding_of,
-    overruled,
-)
+from layout.commands.given import choices_from, far_ahead, tape_from, wish_from
+from layout.commands.output import PRINT, keep_existing, look_of, save, say
+from layout.commands.squad_ import closed_faults, closed_lines, drills_named, encoding_of, overruled
 from layout.commands.text import counted
 from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
 from layout.plan.drill import Drill
@@ -49,7 +42,7 @@ def _making(given: argparse.Namespace) -> Making:
         one_of("--zero", given.zero, ZEROS),  # type: ignore[arg-type]
         *tape_from(given),
         wish_from(given),
-        "print-grey" if given.grey else "light",
+        look_of(given),
         "none" if given.no_figure else "solve" if given.solve else "kept",
     )
 
@@ -70,13 +63,7 @@ def _one_file(to: Path) -> bool:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Write a pack.
-
-    Raises
-    ------
-    BadInput
-        Of broken athletes only after the others are done.
-    """
+    """Write a pack; broken athletes are told after the others are done."""
     if len(given.words) != 2:
         rule = "a squad (a table or a folder of athlete files) and drills, as A,B, needed"
         raise refuse("words", rule + spread(given.words), " ".join(given.words))

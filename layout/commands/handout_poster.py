@@ -11,42 +11,29 @@ from typing import TYPE_CHECKING, Final
 from animate.film.themes import theme
 from animate.motion.chain import Settings
 from layout.commands.compare_ import KNEES, gap_of, ways
-from layout.commands.given import plan_from
-from layout.commands.handout_parts import PRINT
-from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.given import need_words, plan_from
+from layout.commands.output import PRINT, keep_existing, look_of, marked, save, say, stem_of
 from layout.commands.text import figure_cautions
+from layout.commands.uses import is_saved
 from layout.plan.value import Plan
 from layout.words.faults import refuse
-from layout.words.names import safe_name
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
-    from layout.page.page import Page
     from layout.sheet.poster_pairs import Way
 
-POSTERS: Final = {
-    "still": (".pdf", ".svg", ".png"),
-    "clip": (".gif", ".svg", ".mp4", ".webm"),
-}
+POSTERS: Final = {"still": (".pdf", ".svg", ".png"), "clip": (".gif", ".svg", ".mp4", ".webm")}
 CLOSED: Final = 0.11
 """Knee gap of the knees that are closed, in leg lengths (ours); that of the knees apart is
 `compare`'s."""
 ARCS: Final = ("low", "high")
 TITLE: Final = "Three choices at the step"
-DOTS: Final = 200.0
-"""Of a PNG, per inch."""
 Asked = tuple[str, Plan, Settings]
 """A way's name, its plan, and what its motion is asked for."""
 
 
 def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
-    """The six motions of a poster: knees, lever, hops.
-
-    Parameters
-    ----------
-    plan, low, high : Plan
-        As it is, with low hops and with high ones.
-    """
+    """The six motions of a poster: knees, lever, hops; of a plan as it is, with low and with high hops."""
     base = Settings()
     (_, long), (_, short) = ways("lever", base, plan)
     return (
@@ -61,7 +48,7 @@ def asked(plan: Plan, low: Plan, high: Plan) -> tuple[tuple[Asked, Asked], ...]:
 
 def plans_of(given: argparse.Namespace) -> tuple[Plan, Plan, Plan]:
     """The plan as it is, with low hops and with high ones."""
-    if len(given.words) == 1 and given.words[0].lower().endswith(".json"):
+    if is_saved(given):
         rule = "an athlete file and a drill needed for a poster: a saved plan has one kind of hop"
         raise refuse("words", rule, given.words[0])
     changed = copy.copy(given)
@@ -81,18 +68,19 @@ def run(given: argparse.Namespace) -> int:
     """Write a poster."""
     from layout.commands.checked import solving
     from layout.commands.film_ import lost_letters, write
+    from layout.page.files import page_file
+    from layout.page.letters import fonts_of, missing_line
     from layout.sheet.poster import PAPERS, poster, scale_from
     from layout.sheet.poster_clip import poster_clip
     from layout.sheet.poster_pairs import Way, pairs_of
 
     what = one_of("--poster", given.poster, tuple(POSTERS))
-    if not given.words:
-        raise refuse("words", "an athlete file and a drill needed")
+    need_words(given, "an athlete file and a drill needed")
     one_of("--paper", given.paper, PAPERS)
     scale = scale_from(given.scale)
     plans = plans_of(given)
     plan = plans[0]
-    to = given.to or f"{safe_name(plan.who.name)}-{plan.drill}-poster{POSTERS[what][0]}"
+    to = given.to or f"{stem_of(plan)}-poster{POSTERS[what][0]}"
     kind = Path(to).suffix.lower()
     if kind not in POSTERS[what]:
         other = next((f"; --poster {k} makes one" for k, v in POSTERS.items() if kind in v), "")
@@ -106,7 +94,7 @@ def run(given: argparse.Namespace) -> int:
 
     knees, lever, hops = ((made(one), made(two)) for one, two in asked(*plans))
     pairs = pairs_of(knees, lever, hops)
-    look = "print-grey" if given.grey else "light"
+    look = look_of(given)
     title = f"{plan.who.name}: {TITLE}"
     lines = []
     if what == "clip":
@@ -115,8 +103,9 @@ def run(given: argparse.Namespace) -> int:
         after = "next: --poster still makes the poster for the wall"
     else:
         page = poster(pairs, TITLE, lead_of(plan), given.paper, scale)
-        data, lost = _rendered(page, kind, look)
-        lines += [f"  ! {lost}"] if lost else []
+        fonts = fonts_of([page])
+        data = page_file(page, kind[1:], theme(look), fonts)
+        lines += marked(missing_line(fonts, "poster"))
         after = PRINT
     size = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
     head = [f"{to}: {title}{size}"]
@@ -130,12 +119,3 @@ def run(given: argparse.Namespace) -> int:
         save(to, data, given.overwrite)
     say([*head, *lines, *figure_cautions(plan), after])
     return 0
-
-
-def _rendered(page: Page, kind: str, look: str) -> tuple[bytes, str]:
-    """A poster as a file's bytes, and a line on letters that no font has."""
-    from layout.page.files import page_file
-    from layout.page.letters import fonts_of, missing_line
-
-    fonts = fonts_of([page])
-    return page_file(page, kind[1:], theme(look), fonts, DOTS), missing_line(fonts, "poster")

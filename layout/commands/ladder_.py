@@ -10,12 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from layout.athlete.athlete import Athlete
-from layout.commands.given import athlete_and_drill
-from layout.commands.ladder_json import ladder_json, session_json
+from layout.commands.as_json import ladder_json, session_json
+from layout.commands.given import athlete_of, despite_from, nothing_closed, own_drills
 from layout.commands.ladder_text import ladder_list, ladder_text, session_text, version_words
-from layout.commands.plan_ import say
+from layout.commands.output import say
 from layout.commands.streams import tell
-from layout.plan.drill import Drill, read_drills
+from layout.plan.drill import Drill
 from layout.plan.venue import find_venue
 from layout.training.block import MOST_WEEKS, Block, block, parse_days
 from layout.training.ladder import next_rung
@@ -36,9 +36,7 @@ def _athlete(given: argparse.Namespace) -> Athlete:
         raise refuse("words", rule, " ".join(given.words))
     if given.words and not given.words[0].lower().endswith(".toml"):
         raise refuse("athlete", "must be a file ending in .toml", given.words[0])
-    # The shared reader wants a drill's name too; this one can be no file's.
-    both = argparse.Namespace(**{**vars(given), "words": [*given.words, "\0"]})
-    return athlete_and_drill(both)[0]
+    return athlete_of(given, given.words)
 
 
 def _changes(given: argparse.Namespace) -> dict[str, Any]:
@@ -56,16 +54,10 @@ def _typed(error: BadInput, *options: str) -> BadInput:
     return BadInput(replace(f, field=field(f.field)) for f in error.faults)
 
 
-def _ladder(given: argparse.Namespace, own: dict[str, Drill] | None) -> Ladder:
-    if given.ladder is not None:
-        return read_ladder(Path(given.ladder), own)
-    return ladder()
-
-
 def run(given: argparse.Namespace) -> int:
     """Print the rungs, an athlete's placing and block, or the load of a session."""
-    own = read_drills(Path(given.drill_file)) if given.drill_file is not None else None
-    rungs = _ladder(given, own)
+    own = own_drills(given)
+    rungs = ladder() if given.ladder is None else read_ladder(Path(given.ladder), own)
     if given.list:
         say(ladder_list(rungs))
         return 0
@@ -82,8 +74,6 @@ def run(given: argparse.Namespace) -> int:
 
 def _place(given: argparse.Namespace, athlete: Athlete, rungs: Ladder, on: datetime.date) -> int:
     weeks = read_count("--weeks", given.weeks, 1, MOST_WEEKS)
-    if not 1 <= weeks <= MOST_WEEKS:
-        raise refuse("--weeks", f"must be 1 to {MOST_WEEKS}", given.weeks)
     try:
         seen = read_seen(Path(given.seen) if given.seen is not None else None, on, _changes(given))
         days = parse_days(given.days)
@@ -110,7 +100,7 @@ def _next(given: argparse.Namespace, rung: Rung, made: Block) -> list[str]:
     """What to run next."""
     if not made.sessions:
         return []
-    who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
+    who = shlex.join(given.words) or "ATHLETE.toml"
     parts = ",".join(f"{p.rung.slug}:{p.sets}x{p.runs}" for p in made.sessions[0].parts)
     return [
         "",
@@ -120,21 +110,21 @@ def _next(given: argparse.Namespace, rung: Rung, made: Block) -> list[str]:
 
 
 def _session(
-    given: argparse.Namespace,
-    athlete: Athlete,
-    rungs: Ladder,
-    own: dict[str, Drill] | None,
+    given: argparse.Namespace, athlete: Athlete, rungs: Ladder, own: dict[str, Drill],
     on: datetime.date,
-) -> int:
+) -> int:  # fmt: skip
+    despite = despite_from(given)
     try:
-        tasks = parse_session(given.session, athlete, on, rungs, own)
+        tasks = parse_session(given.session, athlete, on, rungs, own, despite)
     except BadInput as error:
         raise BadInput(replace(f, field="--session") for f in error.faults) from None
+    if despite and not any(task.despite for task in tasks):
+        raise nothing_closed(despite)
     load = session_load(athlete, tasks, find_venue(given.venue), on)
     if given.json:
         tell(session_json(load))
         return 0
     out = session_text(load)
-    who = " ".join(shlex.quote(w) for w in given.words) or "ATHLETE.toml"
+    who = shlex.join(given.words) or "ATHLETE.toml"
     say([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])
     return 0

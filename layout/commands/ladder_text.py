@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import partial
 from itertools import groupby
 from typing import Final
@@ -11,7 +11,7 @@ from layout.commands import text as plain
 from layout.plan.value import Plan
 from layout.rules.load import COMPARED, Peak
 from layout.rules.sources import said
-from layout.training.block import Part, Session
+from layout.training.block import Session
 from layout.training.judge import cm
 from layout.training.ladder import STALE, Placing
 from layout.training.rungs import Ladder, Rung
@@ -48,6 +48,11 @@ def columns(rows: Sequence[tuple[str, ...]], right: frozenset[int] = frozenset()
 noted = partial(plain.noted, tie=True)
 
 
+def care(cautions: Iterable[str]) -> list[str]:
+    """What to take care of."""
+    return ["", "TAKE CARE", *(line for text in cautions for line in folded(text, "  - "))]
+
+
 def version_text(rung: Rung) -> str:
     """The drill and what is changed of it: "hop-step-sand, natural hops, 6 strides"."""
     changed = rung.choices
@@ -67,25 +72,16 @@ def version_words(rung: Rung) -> str:
     """The drill and its version as words of `phasemark plan`."""
     changed = rung.choices
     out = [rung.drill.slug]
-    for option, value in (
-        ("hops", changed.arc),
-        ("cycles", changed.cycles),
-        ("strides", changed.strides),
-        ("hurdle", changed.hurdle and f"{100 * changed.hurdle:.0f}cm"),
-    ):
-        if value:
-            out.append(f"--{option} {value}")
+    hurdle = changed.hurdle and f"{100 * changed.hurdle:.0f}cm"
+    values = {"hops": changed.arc, "cycles": changed.cycles, "strides": changed.strides}
+    out += [f"--{option} {v}" for option, v in {**values, "hurdle": hurdle}.items() if v]
     return " ".join(out)
 
 
 def ladder_list(ladder: Ladder) -> list[str]:
     """All rungs, lowest first."""
     rows = [
-        (
-            str(r.height),
-            r.slug,
-            f"{r.title}; {r.level}, {r.youngest}+" + (" *" if r.start else ""),
-        )
+        (str(r.height), r.slug, f"{r.title}; {r.level}, {r.youngest}+{' *' if r.start else ''}")
         for r in ladder.rungs
     ]
     return [
@@ -123,11 +119,8 @@ def _next_text(placing: Placing) -> list[str]:
         when = "When only knee gap or step share misses, or after" if misses else "After"
         other = f"{placing.sideways.title} [{placing.sideways.slug}]"
         rows.append(("sideways", f"{other}. {when} {STALE * here.sessions} sessions here."))
-    goal = (
-        f"{placing.down.title} [{placing.down.slug}]"
-        if placing.down
-        else "Shorter marks, half the runs"
-    )
+    lower = placing.down
+    goal = f"{lower.title} [{lower.slug}]" if lower else "Shorter marks, half the runs"
     rows.append(("down", f"{goal}. When {_falls_text(here)}."))
     rows.append(("stop", "Any pain: --pain."))
     return columns(rows)
@@ -154,7 +147,7 @@ def ladder_text(view: LadderView) -> list[str]:
     out = placing_text(view)
     if view.placing.advice != "rest":
         out += [*block_text(view), "", *spacing_text(view)]
-    return [*out, "", "TAKE CARE", *(x for t in view.cautions for x in folded(t, "  - "))]
+    return out + care(view.cautions)
 
 
 def placing_text(view: LadderView) -> list[str]:
@@ -183,13 +176,9 @@ def placing_text(view: LadderView) -> list[str]:
 # --- the block ------------------------------------------------------------------------------------
 
 
-def _part_text(part: Part) -> str:
-    return f"{part.rung.slug} {part.sets} x {part.runs}"
-
-
 def _session_row(session: Session) -> tuple[str, ...]:
     easy = " (easy)" if session.easy else ""
-    parts = ", ".join(_part_text(p) for p in session.parts)
+    parts = ", ".join(f"{p.rung.slug} {p.sets} x {p.runs}" for p in session.parts)
     return (day_text(session.on).ljust(10), str(session.contacts).rjust(8), parts + easy)
 
 
@@ -248,11 +237,9 @@ def spacing_text(view: LadderView) -> list[str]:
     out = ["SPACING, toe to toe; a forecast, so move a mark when the athlete says so"]
     for slug in (s for s in view.to_set_out if s in view.plans):
         plan = view.plans[slug]
-        gaps = _gaps(plan)
-        start = (
-            f"start {plan.approach.length:.1f} m back" if plan.approach.strides else "from standing"
-        )
-        text = f"{slug}: {gaps} m; {start}"
+        run = plan.approach
+        start = f"start {run.length:.1f} m back" if run.strides else "from standing"
+        text = f"{slug}: {_gaps(plan)} m; {start}"
         if plan.hurdles:
             first = plan.hurdles[0]
             at = ", ".join(f"{h.x:.2f}" for h in plan.hurdles)
@@ -285,25 +272,16 @@ def session_text(load: SessionLoad) -> list[str]:
     out = [f"{load.name}: load of a session on {date_text(load.on)}", *standing, ""]
     rows = []
     for done in load.done:
-        task = done.task
-        legs = "; legs change every run" if done.changing else ""
-        rows.append(
-            (
-                task.name,
-                f"{task.sets} x {task.runs}",
-                str(done.contacts),
-                f"contacts, {task.drill.intensity}{legs}",
-            )
-        )
+        task, legs = done.task, "; legs change every run" if done.changing else ""
+        what = f"contacts, {task.drill.intensity}{legs}"
+        rows.append((task.name, f"{task.sets} x {task.runs}", str(done.contacts), what))
     out += columns(rows, frozenset({1, 2}))
     budget, over = load.budget, "OVER: " if load.over else ""
     out += folded(
         f"Contacts: {load.contacts}, {over}{budget.text} [{said(budget.source)}]. {load.rest} h at least "
-        "before the next session.",
+        "before the next session."
     )
-    grave = [n for n in load.notes if n.grave]
-    if grave:
-        out += ["", "WARNINGS", *noted(grave)]
+    out += plain.section("WARNINGS", noted(n for n in load.notes if n.grave))
     out += ["", "CONTACTS, each named by what it takes off into; forces in body weights"]
     table: list[tuple[str, ...]] = [("", "left", "right", "both", "mean", "peak", " ")]
     for kind in load.kinds:
@@ -323,7 +301,5 @@ def session_text(load: SessionLoad) -> list[str]:
         left, right = load.balance
         out += ["", *folded(f"Balance: left {load.left}, right {load.right} "
                             f"({left} : {right}).", "")]  # fmt: skip
-    remarks = [n for n in load.notes if not n.grave]
-    if remarks:
-        out += ["", "REMARKS", *noted(remarks)]
-    return [*out, "", "TAKE CARE", *(x for t in load.cautions for x in folded(t, "  - "))]
+    out += plain.section("REMARKS", noted(n for n in load.notes if not n.grave))
+    return out + care(load.cautions)

@@ -121,208 +121,168 @@ athlete.
 }
 
 
+Row = tuple[str, str, str | None]
+"""What stands for an option's value ("" for a switch), its help, and its value when left out."""
+OPTIONS: Final[dict[str, Row]] = {
+    "across": ("", "paper across; else what suits", None),
+    "arms": ("ARMS", "alternate or together (alternate)", "alternate"),
+    "at": ("RUNG", "rung the athlete is on; by level if left out", None),
+    "board-at": ("L", "take-off line to pit", None),
+    "camera": ("CAMERA", "both, fixed or follow (both)", "both"),
+    "contact": ("S", "time on the ground in seconds: 0.18", None),
+    "cores": ("N", "processes for a folder (all cores)", None),
+    "cycles": ("N", "how often the phases repeat", None),
+    "days": ("DAYS", "days to jump on (mon,thu)", "mon,thu"),
+    "despite": ("WHO", "go on with a drill that is closed to the athlete: who decided and why", None),
+    "drill-file": ("FILE", "your own drills, as TOML", None),
+    "drills": ("A,B,C", "several drills, for a folder of drawings", None),
+    "free-knee": ("DEG", "free knee, 180 straight: 90", None),
+    "free-thigh": ("DEG", "free thigh in the step flight, minus below level: -5", None),
+    "from": ("DATE", "first day: 2026-11-25 (today)", None),
+    "grey": ("", "for a printer without colour", None),
+    "hit": ("M/N", "runs with every mark met, of all runs: 4/5", None),
+    "hops": ("ARC", "low, natural or high hops", None),
+    "hurdle": ("L", "hurdle height, such as 15 cm", None),
+    "json": ("", "print it as JSON", None),
+    "knee-gap": ("L", "free knee behind the support knee: 40cm", None),
+    "ladder": ("FILE", "your own ladder, as TOML", None),
+    "lead": ("LEG", "right or left: leg of the first contact", None),
+    "length": ("L", "length, first contact to last", None),
+    "list": ("", "list the drills", None),
+    "measured": ("FILE", "points clicked on a picture, as CSV", None),
+    "more": ("", "also speeds, forces, sources, best split", None),
+    "no-figure": ("", "without positions: no waiting, hurdles unchecked", None),
+    "of": ("OF", "knees, lever, hops or arms (knees)", "knees"),
+    "on": ("DATE", "day it is for, as 2026-11-25 (today)", None),
+    "overwrite": ("", "replace files that exist", None),
+    "pain": ("", "there was pain", None),
+    "paper": ("PAPER", "A4, A3, Letter, Legal or Tabloid (A4)", "A4"),
+    "plot": ("FILE", "with --of lever: the trade as a plot", None),
+    "plots": ("FOLDER", "also plots: lengths, speed and height, lever", None),
+    "poster": ("KIND", "knees, lever, hop, two ways each: still or clip", None),
+    "read": ("DRILL", "read one drill: points, faults, dose", None),
+    "save": ("FILE", "keep the plan as a .json file", None),
+    "scale": ("SCALE", "1:50, 1:100 or 1:200; the largest that fits if left out", None),
+    "seen": ("FILE", "the fields below (hit, sound, ...) as TOML", None),
+    "session": ("DRILLS", "load of a session: NAME:SETSxRUNS, ...", None),
+    "sessions": ("N", "sessions done on this rung", None),
+    "sets": ("K", "shared sets; else as few as the tolerance allows", None),
+    "slow": ("N", "times slower than life (4)", "4"),
+    "solve": ("", "of a squad: work out motions that are not kept yet", None),
+    "sound": ("SOUND", "contacts are quiet, firm or loud", None),
+    "step-share": ("PC", "step of a whole jump, per cent: 29", None),
+    "still": ("STILL", "strip or trail: a still instead of a clip", "no"),
+    "strides": ("N", "strides of approach", None),
+    "tape": ("UNIT", "cm or ft", "cm"),
+    "tape-step": ("L", "round readings to this, such as 5 cm", None),
+    "thigh-held": ("S", "seconds it is held: 0.1", None),
+    "to": ("FILE", "file to write: .gif, .svg, .png, .mp4 or .webm", None),
+    "tolerance": ("L", "most a mark may be off a phase: 12cm or 5%% (%(default)s)",
+                  f"{100 * rule('shared_mark'):g} cm"),
+    "trunk": ("DEG", "trunk lean, 0 upright, plus forward: 3", None),
+    "unchecked": ("", "do not wait to check hurdles for clearance", None),
+    "upright": ("", "paper upright instead of across", None),
+    "venue": ("VENUE", "venue name or your own TOML (club)", "club"),
+    "weeks": ("N", "1 to 26 (4)", "4"),
+    "weigh": ("MOVES", "what counts more, such as step=2,jump=0.5", None),
+    "zero": ("ZERO", "where the tape's zero is: board, start or pit", "board"),
+    # What says something else in one command.
+    "compare json": ("", "with --measured: print as JSON", None),
+    "compare grey": ("", "for print without colour", None),
+    "draw to": ("FILE", "drawing to write: .svg, .pdf or .png", None),
+    "film grey": ("", "for print without colour", None),
+    "handout cores": ("N", "of a squad: processes (all cores)", None),
+    "handout scale": ("SCALE", "1:50, 1:100 or 1:200; what keeps most on one page if left out", None),
+    "handout to": ("FILE", "what to write: .pdf, .svg or .html", None),
+    "handout upright": ("", "paper upright", None),
+    "ladder drill-file": ("FILE", "your own drills, for --ladder or --session", None),
+    "ladder knee-gap": ("L", "free knee behind at the step contact: 35cm", None),
+    "ladder list": ("", "list the rungs", None),
+    "plan json": ("", "print the plan as JSON", None),
+    "squad json": ("", "print the set-out as JSON", None),
+    "squad paper": ("PAPER", "A4, A3, Letter, Legal or Tabloid; else A4 or A3, as it fits", None),
+    "squad to": ("PATH", "drawing to write; with --drills, a folder", None),
+}  # fmt: skip
+"""By name, and by command and name."""
+Box = tuple[str, str]
+DRILL: Final[Box] = (
+    "the drill",
+    "drill-file venue strides hops cycles length lead board-at hurdle on despite",
+)
+TAPE: Final[Box] = "the tape", "zero tape tape-step"
+POSITIONS: Final[Box] = (
+    "positions at the step contact; the model's own if left out",
+    "knee-gap free-knee free-thigh thigh-held trunk arms",
+)
+ATHLETE: Final = "the athlete, instead of a file or over it"
+OWN: Final[Box] = ATHLETE, ""
+END: Final[Box] = "", "overwrite"
+BOXES: Final[dict[str, tuple[Box, ...]]] = {
+    "plan": (("", "list read json save more unchecked"), DRILL, TAPE, OWN, END),
+    "draw": (("", "to scale paper upright grey unchecked"), DRILL, TAPE, OWN, END),
+    "film": (("", "to grey slow camera still"), POSITIONS, DRILL, TAPE, OWN, END),
+    "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
+    "squad": (
+        ("", "json to drills drill-file cores"),
+        ("sharing marks", "sets tolerance weigh venue strides hops cycles board-at hurdle on despite"),
+        ("tape and paper", "tape tape-step scale paper upright grey"),
+        END,
+    ),
+    "ladder": (
+        ("", "list session despite json ladder drill-file venue"),
+        ("what was seen", "seen at hit sound contact step-share knee-gap sessions pain"),
+        ("the block of weeks", "weeks from days"),
+        OWN,
+    ),
+    "handout": (
+        ("", "to paper upright across scale grey no-figure plots"),
+        ("many athletes, and the wall", "solve cores poster"),
+        DRILL, TAPE, OWN, END,
+    ),
+    "demo": (END,),
+}  # fmt: skip
+"""Options of each command, in groups."""
+WORDS: Final = {
+    "squad": ("FILE DRILL", "squad, and a drill's name"),
+    "ladder": ("ATHLETE", "athlete file (.toml)"),
+}
+ONE_PLAN: Final = "ATHLETE DRILL", "athlete file (.toml) and drill name; or a saved plan (.json)"
+
+
 def add(room: argparse.ArgumentParser, command: str) -> None:
-    """Give a command its options."""
-    if command == "demo":
-        room.add_argument("folder", nargs="?", default="phasemark-demo", help="where to put it")
-        _writing(room)
-        return
-    if command == "squad":
-        _squad(room)
-        return
-    if command == "ladder":
-        _ladder(room)
-        _athlete(room)
-        return
+    """Give a command its words and options."""
     if command == "book":
         room.add_argument("word", nargs="?", help="what to do; see below")
-        room.add_argument(
-            "rest", nargs=argparse.REMAINDER, help="the book, and what the word needs"
-        )
+        rest = "the book, and what the word needs"
+        room.add_argument("rest", nargs=argparse.REMAINDER, help=rest)
         return
-    room.add_argument(
-        "words",
-        nargs="*",
-        metavar="ATHLETE DRILL",
-        help="athlete file (.toml) and drill name; or a saved plan (.json)",
-    )
-    if command in ("film", "compare"):
-        _moving(room, command)
-    elif command == "handout":
-        _handout(room)
-    elif command == "plan":
-        room.add_argument("--list", action="store_true", help="list the drills")
-        room.add_argument("--read", metavar="DRILL", help="read one drill: points, faults, dose")
-        room.add_argument("--json", action="store_true", help="print the plan as JSON")
-        room.add_argument("--save", metavar="FILE", help="keep the plan as a .json file")
-        room.add_argument(
-            "--more", action="store_true", help="also speeds, forces, sources, best split"
-        )
+    if command == "demo":
+        room.add_argument("folder", nargs="?", default="phasemark-demo", help="where to put it")
     else:
-        room.add_argument("--to", metavar="FILE", help="drawing to write: .svg, .pdf or .png")
-        room.add_argument("--scale", help="1:50, 1:100 or 1:200; the largest that fits if left out")
-        room.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (A4)")
-        room.add_argument("--upright", action="store_true", help="paper upright instead of across")
-        room.add_argument("--grey", action="store_true", help="for a printer without colour")
-    if command in ("plan", "draw"):
-        room.add_argument(
-            "--unchecked", action="store_true", help="do not wait to check hurdles for clearance"
-        )
-    _drill(room)
-    _tape(room)
-    _athlete(room)
-    _writing(room)
+        sign, text = WORDS.get(command, ONE_PLAN)
+        room.add_argument("words", nargs="*", metavar=sign, help=text)
+    for title, names in BOXES[command]:
+        box = room.add_argument_group(title) if title else room
+        for name in names.split():
+            sign, text, usual = OPTIONS.get(f"{command} {name}") or OPTIONS[name]
+            put(box, name, sign, text, usual)
+        for field in fields_of(Athlete) if title == ATHLETE else ():
+            if field.help:
+                put(box, field.dest.replace("_", "-"), field.sign, field.help)
+    if command == "squad":
+        room.set_defaults(length=None, split=None, lead=None)
 
 
-def _squad(room: argparse.ArgumentParser) -> None:
-    room.add_argument("words", nargs="*", metavar="FILE DRILL", help="squad, and a drill's name")
-    room.add_argument("--json", action="store_true", help="print the set-out as JSON")
-    room.add_argument("--to", metavar="PATH", help="drawing to write; with --drills, a folder")
-    room.add_argument("--drills", metavar="A,B,C", help="several drills, for a folder of drawings")
-    room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
-    room.add_argument("--cores", metavar="N", help="processes for a folder (all cores)")
-    box = room.add_argument_group("sharing marks")
-    box.add_argument("--sets", metavar="K", help="shared sets; else as few as the tolerance allows")
-    box.add_argument(
-        "--tolerance",
-        metavar="L",
-        default=f"{100 * rule('shared_mark'):g} cm",
-        help="most a mark may be off a phase: 12cm or 5%% (%(default)s)",
-    )
-    box.add_argument("--weigh", metavar="MOVES", help="what counts more, such as step=2,jump=0.5")
-    box.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
-    box.add_argument("--strides", metavar="N", help="strides of approach")
-    box.add_argument("--hops", metavar="ARC", help="low, natural or high hops")
-    box.add_argument("--cycles", metavar="N", help="how often the phases repeat")
-    box.add_argument("--board-at", metavar="L", help="take-off line to pit")
-    box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")
-    box.add_argument("--on", metavar="DATE", help="day it is for, as 2026-11-25 (today)")
-    _despite(box)
-    box = room.add_argument_group("tape and paper")
-    box.add_argument("--tape", default="cm", metavar="UNIT", help="cm or ft")
-    box.add_argument("--tape-step", metavar="L", help="round readings to this, such as 5 cm")
-    box.add_argument("--scale", help="1:50, 1:100 or 1:200; the largest that fits if left out")
-    box.add_argument("--paper", help="A4, A3, Letter, Legal or Tabloid; else A4 or A3, as it fits")
-    box.add_argument("--upright", action="store_true", help="paper upright instead of across")
-    box.add_argument("--grey", action="store_true", help="for a printer without colour")
-    _writing(room)
-    room.set_defaults(length=None, split=None, lead=None)
-
-
-def _moving(room: argparse.ArgumentParser, command: str) -> None:
-    kinds = ".gif, .svg, .png, .mp4 or .webm"
-    room.add_argument("--to", metavar="FILE", help=f"file to write: {kinds}")
-    room.add_argument("--grey", action="store_true", help="for print without colour")
-    if command == "compare":
-        room.add_argument("--of", default="knees", help="knees, lever, hops or arms (knees)")
-        room.add_argument("--plot", metavar="FILE", help="with --of lever: the trade as a plot")
-        room.add_argument("--measured", metavar="FILE", help="points clicked on a picture, as CSV")
-        room.add_argument("--json", action="store_true", help="with --measured: print as JSON")
-    else:
-        room.add_argument("--slow", default="4", metavar="N", help="times slower than life (4)")
-        room.add_argument("--camera", default="both", help="both, fixed or follow (both)")
-        room.add_argument("--still", default="no", help="strip or trail: a still instead of a clip")
-    box = room.add_argument_group("positions at the step contact; the model's own if left out")
-    box.add_argument("--knee-gap", metavar="L", help="free knee behind the support knee: 40cm")
-    box.add_argument("--free-knee", metavar="DEG", help="free knee, 180 straight: 90")
-    box.add_argument(
-        "--free-thigh", metavar="DEG", help="free thigh in the step flight, minus below level: -5"
-    )
-    box.add_argument("--thigh-held", metavar="S", help="seconds it is held: 0.1")
-    box.add_argument("--trunk", metavar="DEG", help="trunk lean, 0 upright, plus forward: 3")
-    box.add_argument("--arms", default="alternate", help="alternate or together (alternate)")
-
-
-def _ladder(room: argparse.ArgumentParser) -> None:
-    room.add_argument("words", nargs="*", metavar="ATHLETE", help="athlete file (.toml)")
-    room.add_argument("--list", action="store_true", help="list the rungs")
-    room.add_argument("--session", metavar="DRILLS", help="load of a session: NAME:SETSxRUNS, ...")
-    room.add_argument("--json", action="store_true", help="print it as JSON")
-    room.add_argument("--ladder", metavar="FILE", help="your own ladder, as TOML")
-    room.add_argument(
-        "--drill-file", metavar="FILE", help="your own drills, for --ladder or --session"
-    )
-    room.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
-    box = room.add_argument_group("what was seen")
-    box.add_argument("--seen", metavar="FILE", help="the fields below (hit, sound, ...) as TOML")
-    box.add_argument("--at", metavar="RUNG", help="rung the athlete is on; by level if left out")
-    box.add_argument("--hit", metavar="M/N", help="runs with every mark met, of all runs: 4/5")
-    box.add_argument("--sound", help="contacts are quiet, firm or loud")
-    box.add_argument("--contact", metavar="S", help="time on the ground in seconds: 0.18")
-    box.add_argument("--step-share", metavar="PC", help="step of a whole jump, per cent: 29")
-    box.add_argument("--knee-gap", metavar="L", help="free knee behind at the step contact: 35cm")
-    box.add_argument("--sessions", metavar="N", help="sessions done on this rung")
-    box.add_argument("--pain", action="store_true", help="there was pain")
-    block = room.add_argument_group("the block of weeks")
-    block.add_argument("--weeks", default="4", metavar="N", help="1 to 26 (4)")
-    block.add_argument("--from", dest="from_", metavar="DATE", help="first day: 2026-11-25 (today)")
-    block.add_argument("--days", default="mon,thu", help="days to jump on (mon,thu)")
-
-
-def _handout(room: argparse.ArgumentParser) -> None:
-    room.add_argument("--to", metavar="FILE", help="what to write: .pdf, .svg or .html")
-    room.add_argument("--paper", default="A4", help="A4, A3, Letter, Legal or Tabloid (A4)")
-    room.add_argument("--upright", action="store_true", help="paper upright")
-    room.add_argument("--across", action="store_true", help="paper across; else what suits")
-    room.add_argument(
-        "--scale", help="1:50, 1:100 or 1:200; what keeps most on one page if left out"
-    )
-    room.add_argument("--grey", action="store_true", help="for a printer without colour")
-    room.add_argument(
-        "--no-figure", action="store_true", help="without positions: no waiting, hurdles unchecked"
-    )
-    room.add_argument(
-        "--plots", metavar="FOLDER", help="also plots: lengths, speed and height, lever"
-    )
-    box = room.add_argument_group("many athletes, and the wall")
-    box.add_argument(
-        "--solve", action="store_true", help="of a squad: work out motions that are not kept yet"
-    )
-    box.add_argument("--cores", metavar="N", help="of a squad: processes (all cores)")
-    box.add_argument(
-        "--poster", metavar="KIND", help="knees, lever, hop, two ways each: still or clip"
-    )
-
-
-def _drill(room: argparse.ArgumentParser) -> None:
-    box = room.add_argument_group("the drill")
-    box.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
-    box.add_argument("--venue", default="club", help="venue name or your own TOML (club)")
-    box.add_argument("--strides", metavar="N", help="strides of approach")
-    box.add_argument("--hops", metavar="ARC", help="low, natural or high hops")
-    box.add_argument("--cycles", metavar="N", help="how often the phases repeat")
-    box.add_argument("--length", metavar="L", help="length, first contact to last")
-    box.add_argument("--lead", metavar="LEG", help="right or left: leg of the first contact")
-    box.add_argument("--board-at", metavar="L", help="take-off line to pit")
-    box.add_argument("--hurdle", metavar="L", help="hurdle height, such as 15 cm")
-    box.add_argument("--on", metavar="DATE", help="day it is for, as 2026-11-25 (today)")
-    _despite(box)
-
-
-def _despite(box: argparse._ArgumentGroup) -> None:
-    box.add_argument(
-        "--despite",
-        metavar="WHO",
-        help="go on with a drill that is closed to the athlete: who decided and why",
-    )
-
-
-def _tape(room: argparse.ArgumentParser) -> None:
-    box = room.add_argument_group("the tape")
-    box.add_argument(
-        "--zero", default="board", help="where the tape's zero is: board, start or pit"
-    )
-    box.add_argument("--tape", default="cm", metavar="UNIT", help="cm or ft")
-    box.add_argument("--tape-step", metavar="L", help="round readings to this, such as 5 cm")
-
-
-def _athlete(room: argparse.ArgumentParser) -> None:
-    box = room.add_argument_group("the athlete, instead of a file or over it")
-    for field in fields_of(Athlete):
-        if field.help:
-            option = f"--{field.dest.replace('_', '-')}"
-            box.add_argument(option, metavar=field.sign, help=field.help)
-
-
-def _writing(room: argparse.ArgumentParser) -> None:
-    room.add_argument("--overwrite", action="store_true", help="replace files that exist")
+def put(
+    box: argparse._ActionsContainer,
+    name: str,
+    sign: str | None,
+    text: str,
+    usual: str | None = None,
+) -> None:
+    """One option; a switch where its sign is empty."""
+    if sign == "":
+        box.add_argument(f"--{name}", action="store_true", help=text)
+        return
+    kept = {"from": "from_"}.get(name, name.replace("-", "_"))
+    box.add_argument(f"--{name}", dest=kept, metavar=sign, default=usual, help=text)

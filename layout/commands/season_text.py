@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from layout.commands.ladder_text import MOVED, columns, folded, noted, version_text
-from layout.commands.season_entries import aside_text, best_text, days_text, iso
-from layout.commands.text import counted
+from layout.book.record import Aside, Kind
+from layout.book.typed import ENTRY_KINDS, assisted, wind_text
+from layout.commands.ladder_text import MOVED, care, columns, folded, noted, version_text
+from layout.commands.text import counted, section
 from layout.rules.sources import said
 from layout.season.best_split import best_split_text
 from layout.season.new_spacing import Spacing
 from layout.season.next_phase import LEAST, NextPhase
 from layout.season.refit import LITTLE, TOLD, Refit
 from layout.season.season import Season
-from layout.season.told import RECENT, Phase, Told, Trend
+from layout.season.told import RECENT, Best, Phase, Told, Trend
 from layout.season.weeks import BEFORE, RISE, WeekLoad
 from layout.training.ladder import Placing
+from layout.words.dates import iso
 from layout.words.units import INCH, System, show_length
 
 DRILLS: Final = 5
@@ -37,17 +39,16 @@ NAMED: Final = {
     "stand": ("speed from standing, m/s", 1.0, 2),
 }
 """Parameters as a coach may read them, the factor they are shown by, and decimals."""
-_INCH: Final = float(INCH)
 _UNIT: Final[dict[System, tuple[str, float, int]]] = {
-    "cm": ("cm", 100.0, 0), "ft": ("in", 1.0 / _INCH, 0),
+    "cm": ("cm", 100.0, 0), "ft": ("in", 1.0 / float(INCH), 0),
 }  # fmt: skip
 
 
 def _small(metres: float, system: System, sign: bool = False) -> str:
     """A difference of lengths, in whole centimetres or inches."""
-    figure = 100.0 * metres if system == "cm" else metres / _INCH
-    plain = round(figure) + 0  # never -0
-    return f"{plain:{'+' if sign and plain else ''}} {'cm' if system == 'cm' else 'in'}"
+    unit, factor, _ = _UNIT[system]
+    plain = round(factor * metres) + 0  # never -0
+    return f"{plain:{'+' if sign and plain else ''}} {unit}"
 
 
 def kind_text(told: Told) -> str:
@@ -59,6 +60,61 @@ def kind_text(told: Told) -> str:
         return f"{kind.title}{arc}, from standing"
     start = "strides not noted" if kind.strides is None else f"{kind.strides} strides"
     return f"{kind.title}{arc}, {start}"
+
+
+def best_text(best: Best, kind: Kind, system: System) -> str:
+    """A best with its phases, day and wind: what was wind-assisted is marked w."""
+    text = show_length(best.total, system)
+    if best.official is not None and abs(best.official - best.total) > 0.0005:
+        text += f" from the toe, {show_length(best.official, system)} from the mark"
+    if len(best.phases) > 1:
+        text += f" ({' + '.join(show_length(p, system, 'bare') for p in best.phases)})"
+    text += f" on {iso(best.day)}"
+    if best.said is not None:
+        text += f", {best.said}"
+    if best.wind is not None:
+        return f"{text}, wind {wind_text(best.wind)}{' (wind-assisted)' * assisted(best.wind)}"
+    return text + (", wind not written down" if kind.whole else "")
+
+
+def aside_text(aside: Sequence[Aside], system: System, most: int = 8) -> list[str]:
+    """Attempts that were left out, and why."""
+    if not aside:
+        return []
+    one = len(aside) == 1
+    out = folded(
+        f"{len(aside)} attempt{'s' * (not one)} look{'s' * one} wrong and {'is' if one else 'are'} left "
+        "out of every figure here; the load counts them.", "  ! ",
+    )  # fmt: skip
+    for row in aside[:most]:
+        said_of = f"{row.id}, {iso(row.day)}, {row.title}"
+        out += folded(f"{said_of}: {_why(row, system)}", "    ", "      ")
+    if len(aside) > most:
+        out.append(f"    and {len(aside) - most} more; --json has them all")
+    return out + folded(
+        "Wrong: phasemark book correct CLUB.book N --readings ..., or --strike. Right: it counts again "
+        "when more attempts are like it (Phasemark's limits).", "    ",
+    )  # fmt: skip
+
+
+def _why(row: Aside, system: System) -> str:
+    if row.why == "size":
+        return "a figure that no phase can have"
+    value, beside = show_length(row.value, system), show_length(row.beside, system)
+    if row.why == "far":
+        return f"{row.name} {value} where {beside} is usual"
+    if row.why == "sum":
+        return f"phases make {value}, the total is {beside}"
+    return f"{row.name} {value} beside {row.other} {beside}, with too few others to bear it out"
+
+
+def days_text(days: Mapping[str, int]) -> str:
+    """How many entries were in training and in competition, and of how many nobody said."""
+    parts = [f"{days[k]} in {k}" for k in ENTRY_KINDS if days.get(k)]
+    if days.get(""):
+        parts.append(f"{days['']} of which nobody said (--kind)" if parts else
+                     "training or competition: nobody said (--kind)")  # fmt: skip
+    return ", ".join(parts)
 
 
 def _trend(trend: Trend | None, unit: str, factor: float, digits: int) -> str:
@@ -87,10 +143,9 @@ def told_text(told: Told, system: System) -> list[str]:
     out = folded(
         f"{kind_text(told)}: {told.count} measured on {counted(told.days, 'day')}", "  ", "    "
     )
-    rows: list[tuple[str, ...]] = []
-    rows.append(("", "usual", "", "plan", "off", "share %", "plan %", "in four weeks"))
+    head = ("", "usual", "", "plan", "off", "share %", "plan %", "in four weeks")
     shown = [*told.phases, *([told.total] if told.total and len(told.kind.phases) > 1 else [])]
-    rows += [_phase_row(p, system) for p in shown]
+    rows = [head, *(_phase_row(p, system) for p in shown)]
     out += ["  " + line for line in columns(rows, frozenset({1, 2, 3, 4, 5, 6}))]
     if told.kind.whole and len(told.phases) == 3 and told.phases[1].share is not None:
         share = 100 * told.phases[1].share
@@ -191,9 +246,7 @@ def refit_text(found: Refit, system: System = "cm") -> list[str]:
                      evidence))  # fmt: skip
     out += columns(rows, frozenset({1, 2, 3, 4}))
     if found.linked:
-        pairs = "; ".join(
-            f"{_short(a)} and {_short(b)}" for a, b in found.linked[:3]
-        )  # fmt: skip
+        pairs = "; ".join(f"{_short(a)} and {_short(b)}" for a, b in found.linked[:3])
         out += folded(f"Known only together: {pairs}.")
     if found.stretch > 1.0:
         out += folded(
@@ -238,12 +291,9 @@ def spacings_text(season: Season, system: System) -> list[str]:
     new = "NEW SPACING" if season.refit.enough else "SPACING"
     out = ["", f"{new}, toe to toe, in " + ("m" if system == "cm" else "feet")]
     for spacing in season.spacings:
-        rows = list(_spacing_rows(spacing, system))
-        out += folded(rows[0][0], "  ", "    ")
-        if not season.refit.enough:
-            out += ["  " + line for line in columns([rows[1]])]
-        else:
-            out += ["  " + line for line in columns(rows[1:])]
+        title, *rows = _spacing_rows(spacing, system)
+        out += folded(title[0], "  ", "    ")
+        out += ["  " + line for line in columns(rows if season.refit.enough else rows[:1])]
     if season.reached is not None:
         best, target = season.reached
         out += folded(
@@ -287,9 +337,8 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
                      f"{week.hardest}", f"{bar}{flag}" or " "))  # fmt: skip
     out += columns(rows, frozenset({1, 2, 3, 4}))
     total, sessions = (sum(getattr(w, f) for w in weeks) for f in ("contacts", "sessions"))
-    out += folded(
-        f"Since {weeks[0].monday}: {total} contacts in {sessions} sessions, {len(weeks)} weeks."
-    )
+    since = f"Since {weeks[0].monday}: {total} contacts in {sessions} sessions"
+    out += folded(f"{since}, {len(weeks)} weeks.")
     for week in shown:
         for note in week.notes:
             out += folded(f"{week.monday}: {note.text} [{said(note.source)}]", "  ! ")
@@ -335,15 +384,11 @@ def season_text(season: Season, system: System) -> list[str]:
     if season.placing is not None:
         out += ladder_text(season.placing, season.seen)
     elif season.no_rung:
-        text = f"{season.no_rung[0].upper()}{season.no_rung[1:]}"
-        out += ["", "THE LADDER", *folded(text, "  ! ")]
-    if season.closed:
-        out += ["", "IN THE BOOK, THOUGH CLOSED NOW", *noted(season.closed)]
+        out += ["", "THE LADDER", *folded(season.no_rung[0].upper() + season.no_rung[1:], "  ! ")]
+    out += section("IN THE BOOK, THOUGH CLOSED NOW", noted(season.closed))
     out += weeks_text(season.weeks)
     if season.split is not None and season.attempts:
         whole = any(t.kind.whole for t in season.told)
-        text = (
-            best_split_text(season.split) if whole else "No whole jump in the book to compare with."
-        )
-        out += ["", "BEST SPLIT", *folded(text)]
-    return [*out, "", "TAKE CARE", *(x for t in season.cautions for x in folded(t, "  - "))]
+        none = "No whole jump in the book to compare with."
+        out += ["", "BEST SPLIT", *folded(best_split_text(season.split) if whole else none)]
+    return out + care(season.cautions)

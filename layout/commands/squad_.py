@@ -8,14 +8,14 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from animate.film.themes import theme
-from layout.commands.draw_ import DRAWINGS, rendered
-from layout.commands.given import choices_from, far_ahead, nothing_closed, tape_from
-from layout.commands.plan_ import keep_existing, save, say
+from layout.commands.given import choices_from, far_ahead, nothing_closed, own_drills, tape_from
+from layout.commands.output import DRAWINGS, ending_of, keep_existing, look_of, save, say
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.text import counted, folded
 from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
+from layout.page.files import page_file
 from layout.page.page import parse_scale
-from layout.plan.drill import Drill, catalogue, find_drill, read_drills, refuse_unfit
+from layout.plan.drill import Drill, catalogue, find_drill, refuse_unfit
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue, find_venue
 from layout.rules.sources import said
@@ -68,18 +68,16 @@ def _sheet(given: argparse.Namespace) -> Sheet | None:
 
 
 def _settings(given: argparse.Namespace, venue: Venue) -> Settings:
-    sets = None
-    if given.sets is not None:
-        sets = read_count("--sets", given.sets, 1, 1000)
+    sets = None if given.sets is None else read_count("--sets", given.sets, 1, 1000)
     return Settings(
         venue, day_or_today("--on", given.on), choices_from(given, 10.0), sets,
         parse_tolerance(given.tolerance), _weights(given.weigh), *tape_from(given), _sheet(given),
-        "print-grey" if given.grey else "light",
+        look_of(given),
     )  # fmt: skip
 
 
 def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> list[Drill]:
-    own = read_drills(Path(given.drill_file)) if given.drill_file else {}
+    own = own_drills(given)
     choices = choices_from(given, 10.0)
     faults: list[Fault] = []
     out: dict[str, Drill] = {}
@@ -101,13 +99,7 @@ def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> l
 
 
 def run(given: argparse.Namespace) -> int:
-    """Share out one drill, or make a folder of many.
-
-    Raises
-    ------
-    BadInput
-        Of the squad's broken athletes only after the others are done.
-    """
+    """Share out one drill, or make a folder of many; broken athletes are told after the others."""
     if given.to is not None and not given.to.strip():
         raise refuse("--to", "must be a name", given.to)
     if given.drills is not None and not given.drills.replace(",", "").strip():
@@ -131,10 +123,8 @@ def run(given: argparse.Namespace) -> int:
     drills = drills_named(given, names, venue)
     settings = _settings(given, venue)
     _weighed(given, drills, settings)
-    kind = Path(given.to).suffix.lower() if given.to else ""
-    if given.to and not given.drills and kind not in DRAWINGS:
-        raise refuse("--to", f"must be a file ending in {', '.join(DRAWINGS)}", given.to)
     if given.to and not given.drills:
+        ending_of(given.to, DRAWINGS)
         keep_existing(given.to, given.overwrite)
     squad = read_squad(Path(given.words[0]), far_ahead(settings.on))
     overruled(squad, drills, settings.on, settings.choices)
@@ -163,8 +153,7 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     laid = shared_out(runners, closed, drill, settings)
     if given.to:
         page = squad_page(laid, settings.sheet, settings.step)
-        look = theme(settings.look)
-        data = rendered(page, Path(given.to).suffix.lower(), look)
+        data = page_file(page, Path(given.to).suffix.lower()[1:], theme(settings.look))
     if given.json:
         told = [setout_json(laid).rstrip()]
     else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from layout.commands.text import columns, counted, folded, listed, noted
+from layout.commands.text import columns, counted, folded, listed, noted, section
 from layout.rules.standing import YOUTH_AGE
 from layout.squad.laid import LaidSet, Served, SetOut
 from layout.squad.set_signs import sign_name
@@ -33,15 +33,9 @@ def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
     out = folded(f"{item.label} ({kind}{lane}{sign}): {phases}", "  ", "      ")
     rows = []
     for who in item.athletes:
-        age = f"counts as {who.age}"
-        tail = (
-            "over the tolerance: own marks"
-            if who.over
-            else _off(who, laid.system)
-            if item.shared
-            else "0"
-        )
-        rows.append((f"  {who.name}", f"{who.leg}-legged", age, tail))
+        tail = _off(who, laid.system) if item.shared else "0"
+        tail = "over the tolerance: own marks" if who.over else tail
+        rows.append((f"  {who.name}", f"{who.leg}-legged", f"counts as {who.age}", tail))
     return out + columns(rows)
 
 
@@ -59,10 +53,8 @@ def _station_lines(laid: SetOut) -> list[str]:
 def _start_lines(laid: SetOut) -> list[str]:
     rows = [("back", "strides", "set", "who")]
     found: dict[tuple[str, int, str], list[str]] = {}
-    starts = sorted(
-        ((a.start, s.label, a) for s in laid.sets for a in s.athletes if a.strides),
-        key=lambda row: (row[0], row[1]),
-    )
+    starts = [(a.start, s.label, a) for s in laid.sets for a in s.athletes if a.strides]
+    starts.sort(key=lambda row: row[:2])
     for start, label, who in starts:
         key = show_length(start, laid.system), who.strides, label
         found.setdefault(key, []).append(who.name)
@@ -112,14 +104,12 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
     )
     out += _station_lines(laid)
     out += _start_lines(laid)
-    for title, notes in (
-        ("WARNINGS", [n for n in laid.notes if n.grave and n not in first]),
-        ("TAKEN, NOT KNOWN", [n for n in laid.notes if not n.grave]),
-    ):
-        out += ["", title, *noted(notes, system=laid.system)] if notes else []
-    for title, texts in (("DOSE", laid.doses), ("TAKE CARE", laid.cautions)):
-        out += listed(title, texts, laid.system)
-    return out
+    grave = [n for n in laid.notes if n.grave and n not in first]
+    out += section("WARNINGS", noted(grave, system=laid.system))
+    taken = [n for n in laid.notes if not n.grave]
+    out += section("TAKEN, NOT KNOWN", noted(taken, system=laid.system))
+    out += listed("DOSE", laid.doses, laid.system)
+    return out + listed("TAKE CARE", laid.cautions, laid.system)
 
 
 def card_bytes(laid: SetOut, wanted: int | None = None) -> bytes:

@@ -69,20 +69,9 @@ def ready_streams() -> None:
 
 
 def tell(text: str, done: str = "") -> None:
-    """Write to standard output at once.
+    """Write to standard output at once; `done` is what is done all the same where that fails.
 
-    Parameters
-    ----------
-    text : str
-    done : str
-        What is done all the same where nobody can read it, such as "the attempt is kept".
-
-    Raises
-    ------
-    Gone
-        Nobody reads it any more, as after a pager was closed.
-    BadInput
-        It takes nothing: the disk is full, or it is closed.
+    `Gone` where nobody reads it any more, as after a pager was closed; `BadInput` where it takes nothing.
     """
     if sys.stdout is None:
         raise _untold("it is closed", done)

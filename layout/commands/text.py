@@ -54,6 +54,11 @@ def listed(title: str, texts: Iterable[str], system: System = "cm") -> list[str]
     return ["", title, *lines]
 
 
+def section(title: str, lines: Sequence[str]) -> list[str]:
+    """Lines under a title, after an empty one; nothing where there are none."""
+    return ["", title, *lines] if lines else []
+
+
 def counted(number: int, noun: str) -> str:
     """A number of things: "1 run", "3 runs"."""
     return f"{number} {noun}{'' if number == 1 else 's'}"
@@ -102,22 +107,18 @@ def moves_text(drill: Drill) -> str:
     return " ".join(drill.moves) + times
 
 
+def _drill_line(drill: Drill) -> str:
+    place = f"; {_HURDLE_WORD[drill.hurdle.place]}" if drill.hurdle else ""
+    ends = "sand" if drill.ends == "sand" else "track"
+    return f"{moves_text(drill)}; {ends}{place}; from {drill.youngest} years"
+
+
 def drill_list(drills: dict[str, Drill]) -> list[str]:
     """All drills, by level."""
     out = []
     for level in LEVELS:
-        rows = [
-            (
-                d.slug,
-                f"{moves_text(d)}; {'sand' if d.ends == 'sand' else 'track'}"
-                + (f"; {_HURDLE_WORD[d.hurdle.place]}" if d.hurdle else "")
-                + f"; from {d.youngest} years",
-            )
-            for d in drills.values()
-            if d.level == level
-        ]
-        if rows:
-            out += ["", level.upper(), *columns(rows)]
+        rows = [(d.slug, _drill_line(d)) for d in drills.values() if d.level == level]
+        out += ["", level.upper(), *columns(rows)] if rows else []
     out += [
         "",
         "Any of them with low or high hops: add --hops low or --hops high.",
@@ -137,13 +138,11 @@ def drill_text(drill: Drill) -> list[str]:
         f"Intensity: {drill.intensity}. Contacts in a run: {drill.contacts}."
     )
     if drill.hurdle:
-        tall = ", ".join(
-            f"{h} cm {level}" for h, level in zip(drill.hurdle.heights, LEVELS, strict=True)
-        )
+        heights = zip(drill.hurdle.heights, LEVELS, strict=True)
+        tall = ", ".join(f"{h} cm {level}" for h, level in heights)
         out += folded(f"Hurdles {drill.hurdle.place} the line: {tall}.")
-    doses = ", ".join(
-        f"{s} x {r} {level}" for (s, r), level in zip(drill.dose, LEVELS, strict=True)
-    )
+    by_level = zip(drill.dose, LEVELS, strict=True)
+    doses = ", ".join(f"{s} x {r} {level}" for (s, r), level in by_level)
     out += folded(f"Dose, sets x runs: {doses}.")
     out += [*listed("Coach", drill.points), *listed("Look for", drill.faults)]
     out += listed("Take care", cautions_for(drill.cautions, None))
@@ -204,16 +203,11 @@ def hurdle_text(plan: Plan) -> list[str]:
 
 def figure_cautions(plan: Plan) -> list[str]:
     """The plan's warnings, what a computed figure is, and the cautions in short, as lines."""
-    out = [
-        line
-        for n in plan.warnings
-        if n.text != plan.despite
-        for line in folded(f"{n.text} [{said(n.source)}]", "  ! ")
-    ]
+    short = in_short(plan.who.standing, plan.despite)
     return [
-        *out,
+        *noted(n for n in plan.warnings if n.text != plan.despite),
         *folded(COMPUTED, "  - "),
-        *folded(in_short(plan.who.standing, plan.despite), "  - "),
+        *folded(short, "  - "),
     ]
 
 
@@ -229,14 +223,14 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
     system = card.system
     out = [f"{plan.who.name}: {plan.title}", *folded(plan.job)]
     wants = "needs" if any(n.code == "out-of-reach" for n in plan.notes) else "about"
+    start = "From standing"
     if run.strides:
-        out += folded(
+        speed = as_read(f"{run.speed:.1f} m/s", system)
+        start = (
             f"{run.strides} strides, start mark {show_length(run.length, system)} back; {wants} "
-            f"{as_read(f'{run.speed:.1f} m/s', system)} at the first contact. {plan.place.title}. "
-            f"{plan.date}."
         )
-    else:
-        out += folded(f"From standing. {plan.place.title}. {plan.date}.")
+        start += f"{speed} at the first contact"
+    out += folded(f"{start}. {plan.place.title}. {plan.date}.")
     out += folded(who_text(plan))
     sand = ", to the nearest break in the sand" if plan.ends == "sand" else ""
     out += ["", f"SPACING, toe to toe{sand}"]
@@ -244,8 +238,7 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         out.append("  A forecast: move a mark when the athlete says so.")
     out += _spacing(plan, system)
     out += ["", f"TAPE CARD, zero at the {card.zero_text}", *_tape(card), *hurdle_text(plan)]
-    if plan.warnings:
-        out += ["", "WARNINGS", *noted(plan.warnings, system=system)]
+    out += section("WARNINGS", noted(plan.warnings, system=system))
     load = plan.load
     out += ["", "DOSE"]
     out += folded(
@@ -253,31 +246,22 @@ def plan_text(plan: Plan, card: TapeCard) -> list[str]:
         f"({load.left} left, {load.right} right, {load.both} both feet): {load.contacts} contacts. All "
         f"drills together {plan.budget.text}."
     )
-    return [
-        *out,
-        *listed("COACH", plan.points, system),
-        *listed("TAKE CARE", plan.cautions, system),
-    ]
+    out += listed("COACH", plan.points, system)
+    return out + listed("TAKE CARE", plan.cautions, system)
 
 
 def _flight_row(flight: Flight, unit: float) -> tuple[str, ...]:
-    return (
-        f"{flight.number + 1} {flight.phase}",
-        f"{flight.vx / unit:.2f}",
-        f"{flight.vy / unit:.2f}",
-        f"{flight.time:.3f}",
-        f"{flight.vy_end / unit:.2f}",
-        " ",
-    )
+    forward, upward, end = (f"{v / unit:.2f}" for v in (flight.vx, flight.vy, flight.vy_end))
+    return f"{flight.number + 1} {flight.phase}", forward, upward, f"{flight.time:.3f}", end, " "
 
 
 def more_text(plan: Plan, system: System = "cm") -> list[str]:
     """Speeds, forces and remarks, for whoever wants to know why."""
     name, unit = ("m/s", 1.0) if system == "cm" else ("ft/s", FOOT)
     out = ["", f"FLIGHTS (speeds {name}, time s)"]
-    rows: list[tuple[str, ...]] = [("", "forward", "upward", "time", "upward at landing", " ")]
-    out += columns(rows + [_flight_row(f, unit) for f in plan.flights], frozenset({1, 2, 3, 4}))
-    rows = [("", "time s", "forward in", "out", "mean force", " ")]
+    head = ("", "forward", "upward", "time", "upward at landing", " ")
+    out += columns([head, *(_flight_row(f, unit) for f in plan.flights)], frozenset({1, 2, 3, 4}))
+    rows: list[tuple[str, ...]] = [("", "time s", "forward in", "out", "mean force", " ")]
     for c in plan.contacts:
         if c.time is not None:
             speeds = (f"{(v or 0.0) / unit:.2f}" for v in (c.vx_in, c.vx))
@@ -286,7 +270,4 @@ def more_text(plan: Plan, system: System = "cm") -> list[str]:
     if len(rows) > 1:
         out += ["", f"CONTACTS (speeds {name}; mean force up, and braking, in body weights)"]
         out += columns(rows, frozenset({1, 2, 3, 4}))
-    remarks = [n for n in plan.notes if not n.grave]
-    if remarks:
-        out += ["", "REMARKS", *noted(remarks, system=system)]
-    return out
+    return out + section("REMARKS", noted((n for n in plan.notes if not n.grave), system=system))

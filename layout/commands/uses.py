@@ -35,19 +35,8 @@ def is_saved(given: Given) -> bool:
 
 @dataclass(frozen=True)
 class Rule:
-    """Options that one way of using a command cannot use.
-
-    Attributes
-    ----------
-    commands : tuple of str
-    when : callable
-        Whether it is this way, from what was given.
-    options : frozenset of str
-        Names as the parser keeps them.
-    why : str
-    others : bool
-        It is all *but* the options that are meant.
-    """
+    """Options that one way of using a command cannot use, as the parser names them; with `others`, all but
+    those."""
 
     commands: tuple[str, ...]
     when: Callable[[Given], bool]
@@ -129,19 +118,14 @@ RULES: Final = (
          "goes with where the athlete stands, not with --session"),
     Rule(("ladder",), lambda g: g.session is not None and not g.list, _names("weeks days"),
          "is for a block of weeks, not for --session"),
+    Rule(("ladder",), lambda g: g.session is None, _names("despite"), "goes with --session"),
     Rule(("ladder",), lambda g: not g.ladder and g.session is None, _names("drill_file"),
          "goes with --ladder or --session"),
 )  # fmt: skip
 
 
 def unused(given: Given) -> dict[str, str]:
-    """The options that were asked for and cannot be used, with why.
-
-    Parameters
-    ----------
-    given : Namespace
-        With `asked`, the names of what was typed.
-    """
+    """The options that were asked for and cannot be used, with why."""
     out: dict[str, str] = {}
     for rule in RULES:
         if given.command in rule.commands and rule.when(given):

@@ -304,6 +304,9 @@ def easier(stands: Standing, drill: Drill, pit: bool = True) -> Drill | None:
     return max(fits, key=order, default=None)
 
 
+GO_ON: Final = 'To go on all the same: --despite "who decided and why"'
+
+
 def closed_fault(
     name: str, stands: Standing, drill: Drill, why: Reason, pit: bool = True
 ) -> BadInput:
@@ -315,11 +318,7 @@ def closed_fault(
         instead = "No drill of the catalogue is open"
     else:
         instead = f"Easier and open: {other.slug}"
-    rule = (
-        f"{drill.slug} is closed to {name}. {why.text} {instead}. To go on all the same: "
-        '--despite "who decided and why"'
-    )
-    return refuse("drill", rule)
+    return refuse("drill", f"{drill.slug} is closed to {name}. {why.text} {instead}. {GO_ON}")
 
 
 def find_drill(name: str, own: Mapping[str, Drill] | None = None) -> Drill:

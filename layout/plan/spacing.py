@@ -32,7 +32,7 @@ from layout.plan.value import (
 from layout.plan.venue import Venue
 from layout.plan.warn import Behind, notes_for
 from layout.rules.cautions import cautions_for
-from layout.rules.demand import reasons
+from layout.rules.demand import despite_text, reasons
 from layout.rules.load import dose_for, mean_braking, mean_vertical
 from layout.rules.standing import Standing
 from layout.words.faults import refuse
@@ -216,8 +216,6 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
         faults=drill.faults,
         cautions=cautions_for(drill.cautions, stands),
         notes=(),
-        despite=f"{shut[0].text} Done despite this: {choices.despite}".rstrip(".") + "."
-        if shut
-        else "",
+        despite=despite_text(shut[0], choices.despite or "") if shut else "",
     )  # fmt: skip
     return plan, cut

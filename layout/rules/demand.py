@@ -164,6 +164,11 @@ def reasons(standing: Standing, demand: Demand, name: str = "the athlete") -> tu
     return tuple(out)
 
 
+def despite_text(why: Reason, despite: str) -> str:
+    """Why a drill is closed, and who goes on with it all the same."""
+    return f"{why.text} Done despite this: {despite}".rstrip(".") + "."
+
+
 def closed_to(standing: Standing, demand: Demand, name: str = "the athlete") -> Reason | None:
     """The first of the `reasons` why a drill is closed to an athlete; None where it is open."""
     return next(iter(reasons(standing, demand, name)), None)

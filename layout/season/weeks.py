@@ -11,6 +11,7 @@ from typing import Final
 from layout.rules.budget import BUDGET_SOURCE, Budget, budget_of
 from layout.rules.load import REST
 from layout.rules.standing import standing
+from layout.words.dates import iso
 from layout.words.note import Note
 
 RISE: Final = 1.3
@@ -72,10 +73,6 @@ def _monday(day: int) -> int:
     return day - datetime.date.fromordinal(day).weekday()
 
 
-def _day(ordinal: int) -> str:
-    return datetime.date.fromordinal(ordinal).isoformat()
-
-
 def _week(
     monday: int,
     own: list[int],
@@ -96,7 +93,7 @@ def _week(
         notes.append(Note("week-over", f"{total} contacts; {sessions} sessions of {most} are "
                           f"{most * sessions}.", "ours"))  # fmt: skip
     if rows:
-        text = ", ".join(_day(d) for d in rows)
+        text = ", ".join(iso(d) for d in rows)
         rule = "never on days in a row" if young else f"{REST[0]} to {REST[1]} hours are asked"
         notes.append(
             Note(
@@ -113,5 +110,5 @@ def _week(
             notes.append(Note("rise", f"{total} contacts, {total / before:.1f} times the mean of the "
                               f"{BEFORE} weeks before ({before:.0f}).", "ours"))  # fmt: skip
     return WeekLoad(
-        _day(monday), len(own), total, hardest, most * sessions, before, tuple(notes)
+        iso(monday), len(own), total, hardest, most * sessions, before, tuple(notes)
     )  # fmt: skip

@@ -5,17 +5,17 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from layout.athlete.athlete import Athlete
-from layout.plan.drill import Drill, find_drill
+from layout.plan.drill import GO_ON, Drill, find_drill
 from layout.plan.spacing import OTHER, Choices, make_plan
 from layout.plan.value import Contact, Plan
 from layout.plan.venue import Venue
 from layout.rules.budget import Budget, budget_of
 from layout.rules.cautions import cautions_for
-from layout.rules.demand import Demand, closed_to
+from layout.rules.demand import Demand, closed_to, despite_text
 from layout.rules.load import PEAKS, REST, Peak, dose_for
 from layout.rules.standing import Standing
 from layout.training.rungs import HARD, Ladder
@@ -38,7 +38,8 @@ HARD_DOSES: Final = 1.0
 class Task:
     """One drill of a session as a coach names it, by drill or rung.
 
-    `rest` is the hours needed after it, `dose` the sets and runs that the drill or rung gives this athlete.
+    `rest` is the hours needed after it, `dose` the sets and runs that the drill or rung gives this athlete;
+    `despite` says why it is closed to the athlete, and who goes on all the same.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Task:
     rest: int
     dose: tuple[int, int]
     demand: Demand
+    despite: Note | None = None
 
     @property
     def doses(self) -> float:
@@ -141,11 +143,12 @@ def parse_session(
     on: datetime.date,
     ladder: Ladder,
     own: Mapping[str, Drill] | None = None,
+    despite: str | None = None,
 ) -> tuple[Task, ...]:
     """Tasks from "hop-step-sand:3x4, bounds-six"; without sets x runs the drill's or rung's dose.
 
     A dose that is written is kept as written; one that is not is checked against youth limits. Drills that
-    are closed to the athlete are refused, all of them at once.
+    are closed to the athlete are refused, all of them at once, unless `despite` says who goes on and why.
     """
     words = [w.strip() for w in text.split(",")]
     if len(words) > MOST_PARTS:
@@ -169,12 +172,15 @@ def parse_session(
         sets, runs = dose if not colon else _amount(amount, word)
         rest = rung.rest if rung else REST[drill.intensity in HARD]
         slug, demand = (rung.slug, rung.demand) if rung else (drill.slug, drill.demand())
-        out.append(Task(slug, drill, choices, sets, runs, rest, dose, demand))
+        task = Task(slug, drill, choices, sets, runs, rest, dose, demand)
         why = closed_to(stands, demand, athlete.name)
         if why is not None:
             rule = f"{slug} is closed to {athlete.name}, so no session with it: {why.text}"
-            shut.append(Fault("session", rule.rstrip(".")))
-    if shut:
+            shut.append(Fault("session", f"{rule} {GO_ON}"))
+            note = Note(why.code, despite_text(why, despite or ""), why.source)
+            task = replace(task, choices=replace(choices, despite=despite), despite=note)
+        out.append(task)
+    if shut and despite is None:
         raise BadInput(dict.fromkeys(shut))
     return tuple(out)
 
@@ -229,6 +235,11 @@ def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
 def _notes(
     all_done: Sequence[Planned], kinds: Sequence[KindLoad], budget: Budget
 ) -> Iterator[Note]:
+    seen = {
+        f"{t.name}: {t.despite.text}": t.despite for t in (d.task for d in all_done) if t.despite
+    }
+    for text, why in seen.items():
+        yield replace(why, text=text)
     contacts = sum(k.contacts for k in kinds)
     if contacts > budget.most:
         text = f"{contacts} contacts; {budget.text}. "
@@ -237,12 +248,11 @@ def _notes(
     if budget.sets:
         yield from _youth_notes(all_done, budget)
     yield from _dose_notes(all_done)
-    seen: set[str] = set()
     for done in all_done:
         for note in done.plan.warnings:
             text = note.text if note.code == "age-unknown" else f"{done.task.name}: {note.text}"
             if note.code in FROM_PLAN and text not in seen:
-                seen.add(text)
+                seen[text] = note
                 yield Note(note.code, text, note.source)
     left, right = sum(k.left for k in kinds), sum(k.right for k in kinds)
     leg, most = ("left", left) if left > right else ("right", right)

@@ -11,6 +11,11 @@ from layout.words.faults import refuse
 _POINTS: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
 
 
+def iso(ordinal: int) -> str:
+    """A day kept as a number, as 2026-11-25."""
+    return datetime.date.fromordinal(ordinal).isoformat()
+
+
 def read_day(field: str, text: str) -> datetime.date:
     """A day as 2026-11-25 or 25.11.2026; a slash only where it can be read one way.
 

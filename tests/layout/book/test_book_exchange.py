@@ -191,7 +191,7 @@ def test_a_whole_folder_goes_only_into_an_empty_book(tmp_path: Path) -> None:
         ("attempt", lambda t: t.replace("\n1,1,1,", "\n1,1,9,"), r"csv:2: .*to a row not there"),
         ("attempt", lambda t: t.replace("\n1,1,1,", "\n1,x,1,"), "session: cannot be used"),
         ("attempt", lambda t: t + '7,"', r"attempt\.csv:3: table: cannot be read"),
-        ("athlete", lambda t: "", r"athlete\.csv: table: a first line"),
+        ("athlete", lambda t: "", r"athlete\.csv: file: is empty"),
         ("plan", lambda t: t.replace('""version""', '""verzion""'), r"plan\.csv:2: plan: must be a row"),
         ("session", lambda t: t.replace("-05-02", "-15-39"), r"session\.csv:2: session: must be a row that"),
         ("attempt", lambda t: t.replace("[2.61, 2.19]", "[2.61]"), "lengths: one for each of its"),

@@ -334,7 +334,7 @@ def test_a_name_that_no_file_can_have_is_refused(
     words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["book", words[0], "a\0b.book", *words[1:]]) == 2
-    assert "book: cannot be read (" in capsys.readouterr().err
+    assert capsys.readouterr().err == "phasemark: words: no NUL allowed, got 'a\\x00b.book'\n"
 
 
 def test_an_athlete_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:

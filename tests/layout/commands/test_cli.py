@@ -526,4 +526,4 @@ def test_a_folder_that_no_name_can_have_is_refused(
     words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert cli.main([*words, "a\0b"]) == 2
-    assert capsys.readouterr().err == "phasemark: name: of a file or folder: no NUL allowed\n"
+    assert capsys.readouterr().err == "phasemark: words: no NUL allowed, got 'a\\x00b'\n"

@@ -18,10 +18,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from animate.film.themes import theme
 from layout.cli import main
-from layout.commands.draw_ import DRAWINGS, default_name, rendered
-from layout.commands.plan_ import save
+from layout.commands.output import DRAWINGS, ending_of, save, stem_of
 from layout.commands.text import drill_list, drill_text, more_text, plan_text
 from layout.plan.drill import catalogue
 from layout.plan.stored import from_json, to_json
@@ -227,7 +225,7 @@ def test_disk_that_refuses_leaves_nothing_and_loses_nothing(
 
         return fill
 
-    monkeypatch.setattr("layout.commands.plan_.fill_with", full)
+    monkeypatch.setattr("layout.commands.output.fill_with", full)
     before = sorted(club.iterdir())
     assert main([*words, "--overwrite"]) == 2
     captured = capsys.readouterr()
@@ -301,17 +299,13 @@ def test_hostile_name_makes_one_file_here_with_the_name_whole_inside(
 
 def test_default_name_differs_for_names_that_look_alike_when_made_safe() -> None:
     made = plan("imka", "hop-step-sand")
-    names = {
-        default_name(replace(made, who=replace(made.who, name=n))) for n in ("a/b", "a:b", "a_b")
-    }
+    names = {stem_of(replace(made, who=replace(made.who, name=n))) for n in ("a/b", "a:b", "a_b")}
     assert len(names) == 3
 
 
-def test_rendered_refuses_another_kind() -> None:
-    made = plan("imka", "hop-step-sand")
-    page = draw(made, tape_card(made))
+def test_another_ending_is_refused() -> None:
     with pytest.raises(BadInput, match=r"--to: must be a file ending in \.svg, \.pdf, \.png"):
-        rendered(page, ".gif", theme("light"))
+        ending_of("a.gif", DRAWINGS)
 
 
 # --- saved plans from elsewhere -------------------------------------------------------------------

@@ -180,7 +180,7 @@ def test_what_is_missing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
         ((*WORDS, "--measured", "none.csv"), "none.csv: file: cannot be read"),
         (
             (*WORDS, *FILE, "--to", "a.gif"),
-            "--to: with --measured must be a file ending in .svg, .png or",
+            "--to: with --measured must be a file ending in .svg, .pdf, .png",
         ),
         ((*WORDS, *FILE, "--plot", "a.png"), "--plot: not with --measured"),
         ((*WORDS, "--json"), "--json: goes with --measured"),

@@ -161,6 +161,26 @@ def test_an_own_ladder(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert line.startswith("phasemark: own.toml:9: rung.second.drill: is not in the catalogue")
 
 
+def test_a_session_despite_a_closed_drill(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Refused with what opens it; the decision then leads the warnings, once, and it is counted."""
+    words = f"runa.toml {DAY} --session full-triple-jump:1x2,hop-step-sand:1x2"
+    assert '--despite "who decided and why"' in complaint(capsys, words)
+    told = " ".join(said(capsys, f"{words} --despite 'Coach K, one run'").split())
+    why = "Done despite this: Coach K, one run."
+    assert told.count(why) == 1
+    assert told.index("WARNINGS ! full-triple-jump: Very hard contacts") < told.index(why)
+    found = data(capsys, f"{words} --despite 'Coach K, one run' --json")
+    assert found["notes"][0]["text"].endswith(why)
+    assert found["notes"][0]["against"]
+    alone = data(capsys, f"runa.toml {DAY} --session hop-step-sand:1x2 --json")
+    assert found["contacts"] > alone["contacts"]
+    assert why not in str(alone)
+    assert complaint(capsys, f"runa.toml {DAY} --session hop-step-sand --despite me").startswith(
+        "phasemark: --despite: nothing here is closed to the athlete"
+    )
+    assert "--despite: goes with --session" in complaint(capsys, f"runa.toml {DAY} --despite me")
+
+
 def test_a_session(club: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = f'tevin.toml {DAY} --session "hop-step-sand:3x4, alternate-bounds:2x3"'
     out = said(capsys, words)

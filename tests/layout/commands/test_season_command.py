@@ -23,7 +23,7 @@ from layout.book.people import add_name, find_member, keep_athlete
 from layout.book.record import read_record
 from layout.book.store import open_book
 from layout.cli import main
-from layout.commands.season_json import season_json
+from layout.commands.as_json import season_json
 from layout.commands.season_text import season_text
 from layout.page.page import Line, Text, extent
 from layout.plan.venue import find_venue

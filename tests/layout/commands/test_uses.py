@@ -77,7 +77,7 @@ WAYS: dict[str, frozenset[str]] = {
     "ladder imka.toml": BLOCK | names("list session"),
     "ladder imka.toml --ladder x.toml": BLOCK | names("list session drill_file"),
     "ladder imka.toml --session x:1x1": BLOCK - SEEN - names("weeks days")
-    | names("list session drill_file pain"),
+    | names("list session despite drill_file pain"),
     "demo": names("folder overwrite"),
 }  # fmt: skip
 
