@@ -11,11 +11,12 @@ import shutil
 import tempfile
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
-settings.register_profile("phasemark", deadline=None, max_examples=60)
-settings.register_profile("phasemark-ci", deadline=None, max_examples=60, derandomize=True)
-settings.register_profile("phasemark-quick", deadline=None, max_examples=10, derandomize=True)
+SLOW_MACHINE = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("phasemark", SLOW_MACHINE, max_examples=60)
+settings.register_profile("phasemark-ci", SLOW_MACHINE, max_examples=60, derandomize=True)
+settings.register_profile("phasemark-quick", SLOW_MACHINE, max_examples=10, derandomize=True)
 if os.environ.get("PHASEMARK_TESTS") == "quick":
     settings.load_profile("phasemark-quick")
 else:

@@ -9,7 +9,8 @@ annotations, decorators, `zip`'s strict and numbers under a millionth (guards ag
 Tests are those of the lower rooms (words, athlete, rules, plan, training), doctests too. They run
 once to learn which functions each calls; a fault in a function then meets only those, quickest first,
 in a forked process where tests are collected already. A fault in what runs at import meets, in a copy
-of the checkout, the tests of every file that imports its own. Upper rooms' tests are not counted.
+of the checkout, the tests of every file that imports its own. Upper rooms' tests are not counted,
+and properties are tried on few examples.
 """
 
 from __future__ import annotations
@@ -27,11 +28,11 @@ import tempfile
 import time
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import _lru_cache_wrapper
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
-from typing import Any, cast
+from typing import Any
 
 import pytest
 
@@ -146,21 +147,24 @@ def faults_of(path: Path) -> Iterator[Fault]:
             yield Fault(path, line, inside, way, name, new)
 
 
+Call = tuple[str, int]
+"""File and first line of a function."""
+
+
 @dataclass
 class Learned:
-    """Which tests call each function (file, line), what ran at import, and times [s]."""
+    """Which tests, by their places in the session, call each function; times [s]."""
 
-    calls: dict[tuple[str, int], set[int]] = field(default_factory=lambda: defaultdict(set))
-    at_import: set[tuple[str, int]] = field(default_factory=set)
-    seconds: dict[int, float] = field(default_factory=dict)
-    names: list[str] = field(default_factory=list)
+    calls: dict[Call, set[int]]
+    at_import: set[Call]
+    seconds: list[float]
 
 
 class Tracer:
     """Notes the called functions of files below a folder."""
 
     def __init__(self) -> None:
-        self.seen: set[tuple[str, int]] = set()
+        self.seen: set[Call] = set()
         self.below = str(ROOT / "layout") + os.sep
 
     def begin(self, frame: FrameType, event: str, _: Any) -> None:
@@ -169,7 +173,7 @@ class Tracer:
         if code.co_filename.startswith(self.below):
             self.seen.add((code.co_filename, code.co_firstlineno))
 
-    def taken(self) -> set[tuple[str, int]]:
+    def taken(self) -> set[Call]:
         """What was seen since the last call."""
         seen, self.seen = self.seen, set()
         return seen
@@ -184,8 +188,9 @@ def caches() -> list[Any]:
 class Runner:
     """A pytest plugin: collects once, learns in a fork, then tries each fault in a fork."""
 
-    def __init__(self, chosen: list[Fault], workers: int, kept: Path) -> None:
-        self.chosen, self.workers, self.kept = chosen, workers, kept
+    def __init__(self, chosen: list[Fault], workers: int, kept: Path, without: str) -> None:
+        self.chosen, self.workers, self.kept, self.without = chosen, workers, kept, without
+        self.learning = True
         self.tracer, self.collected = Tracer(), defaultdict(set)  # type: ignore[var-annotated]
         self.told: list[tuple[Fault, bool]] = []
         sys.settrace(self.tracer.begin)
@@ -201,12 +206,11 @@ class Runner:
     def pytest_runtestloop(self, session: Any) -> bool:
         """In place of the plain loop."""
         sys.settrace(None)
-        if self.kept.exists():
-            learned: Learned = pickle.loads(self.kept.read_bytes())
-        else:
-            learned = self.learn(session.items)
-        if learned.names != [item.nodeid for item in session.items]:
-            raise SystemExit(f"other tests than {self.kept} was learned from: remove it")
+        session.items[:] = [
+            i for i in session.items if not self.without or self.without not in i.nodeid
+        ]
+        learned = self.learn(session.items)
+        self.learning = False
         began = time.monotonic()
         waiting, running = list(enumerate(self.chosen)), {}
         while waiting or running:
@@ -234,38 +238,39 @@ class Runner:
         print(f"{time.monotonic() - began:.0f} s", file=sys.__stderr__)
         return True
 
+    def pytest_runtest_logreport(self, report: Any) -> None:
+        """Tell which test fails with no fault put in."""
+        if report.failed and self.learning:
+            told = f"fails without a fault: {report.nodeid}\n{report.longreprtext}"
+            print(told, file=sys.__stderr__, flush=True)
+
     def learn(self, items: list[Any]) -> Learned:
-        """Run every test once in a fork, caches emptied between, and hand back what each calls."""
-        if (pid := os.fork()) == 0:
-            learned, by_file = Learned(), defaultdict(list)  # type: ignore[var-annotated]
+        """Run tests not met before in a fork, caches emptied between, and keep what each calls."""
+        known = pickle.loads(self.kept.read_bytes()) if self.kept.exists() else {}
+        fresh = [item for item in items if item.nodeid not in known]
+        if fresh and (pid := os.fork()) == 0:
             tracer, ours = Tracer(), caches()
-            session = items[0].session
-            for number, item in enumerate(items):
-                by_file[str(item.path)].append(number)
-            for number, item in enumerate(items):
+            for item, following in zip(fresh, [*fresh[1:], None], strict=True):
                 for cache in ours:
                     cache.cache_clear()
                 began = time.monotonic()
                 sys.settrace(tracer.begin)
-                following = items[number + 1] if number + 1 < len(items) else None
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
                 sys.settrace(None)
-                learned.seconds[number] = time.monotonic() - began
-                for call in tracer.taken():
-                    learned.calls[call].add(number)
-                if session.testsfailed:
-                    print(f"fails without a fault: {item.nodeid}", file=sys.__stderr__)
+                known[item.nodeid] = tracer.taken(), time.monotonic() - began
+                if item.session.testsfailed:
                     os._exit(1)
-            for file, calls in self.collected.items():
-                learned.at_import |= calls
-                for call in calls:
-                    learned.calls[call].update(by_file.get(file, ()))
-            learned.names = [item.nodeid for item in items]
-            self.kept.write_bytes(pickle.dumps(learned))
+            self.kept.write_bytes(pickle.dumps(known))
             os._exit(0)
-        if os.waitpid(pid, 0)[1]:
+        if fresh and os.waitpid(pid, 0)[1]:
             raise SystemExit("mend the tests first")
-        return cast(Learned, pickle.loads(self.kept.read_bytes()))
+        known = pickle.loads(self.kept.read_bytes())
+        calls: dict[Call, set[int]] = defaultdict(set)
+        for number, item in enumerate(items):
+            for call in known[item.nodeid][0] | self.collected[str(item.path)]:
+                calls[call].add(number)
+        at_import = set().union(*self.collected.values())
+        return Learned(calls, at_import, [known[item.nodeid][1] for item in items])
 
     def start(self, session: Any, fault: Fault, learned: Learned) -> tuple[int, float]:
         """Fork a process that ends with 1 where a test fails; its id, and the most seconds it has."""
@@ -346,9 +351,10 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", default="", help="files whose name holds this")
+    parser.add_argument("--without", default="", help="leave out tests whose name holds this")
     parser.add_argument("--learned", type=Path, help="keep what is learned of the tests here")
     given = parser.parse_args()
-    os.environ |= {"CI": "1", "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    os.environ |= {"PHASEMARK_TESTS": "quick", "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     os.chdir(ROOT)
     chosen: list[Fault] = []
     for room in given.rooms:
@@ -357,7 +363,9 @@ def main() -> None:
         chosen += random.Random(f"{room} {given.seed}").sample(every, min(given.count, len(every)))
         print(f"{room}: {len(every)} faults in all", flush=True)
     folder = tempfile.TemporaryDirectory(prefix="mutants-")
-    runner = Runner(chosen, given.workers, given.learned or Path(folder.name) / "learned")
+    runner = Runner(
+        chosen, given.workers, given.learned or Path(folder.name) / "learned", given.without
+    )
     pytest.main([*FLAGS, *TESTS], plugins=[runner])
     for room in given.rooms:
         own = [killed for fault, killed in runner.told if fault.path.parent.name == room]

@@ -172,7 +172,7 @@ JUDGED = [
 def test_what_was_seen_is_judged_at_the_rung_s_own_figures(
     code: str, what: dict[str, Any], where: str | None
 ) -> None:
-    found = judge(WANTS, seen(**what), replace(member("tevin"), jumped=None), 4)
+    found = judge(WANTS, seen(**what), replace(member("tevin"), best_phases=None), 4)
     places = {k for k in (MET, SHAPE, HELD) if code in {n.code for n in getattr(found, k)}}
     assert places == ({where} if where else set())
     assert not any(n.grave for n in found.met)
@@ -194,7 +194,7 @@ def test_what_a_judgement_says() -> None:
     assert next(n.source for n in other.met if n.code == "contact") == "ours"
     few = judge(WANTS, seen(hit=(2, 3)), member("tevin"), 4)
     assert few.held[0].text == "2 of 3 runs on the marks: too few to tell; 4 runs at least."
-    shown = replace(member("tevin"), jumped=Split((0.36, 0.28, 0.36), "", "shares"))
+    shown = replace(member("tevin"), best_phases=Split((0.36, 0.28, 0.36), ""))
     text = next(n.text for n in judge(WANTS, seen(), shown, 4).met if n.code == "step-share")
     assert text == "The step is 28.0 % in the best jump; 27 to 33 % asked."
     assert judge(Wants(), seen(), shown, 4) == judge(Wants(), what, shown, 1)

@@ -381,6 +381,6 @@ def test_the_losses_and_slope_an_athlete_has_of_their_own_are_used() -> None:
     assert found.run.tau == 1.4
     assert found.run.run_up(18)[1] == pytest.approx(35.0, rel=1e-3)
     # The best jump's own split is what was shown, not the split wanted.
-    shown = able(jumped="6.00/4.30/4.70 m")
+    shown = able(best_phases="6.00/4.30/4.70 m")
     assert whole(shown.who, shown.shown).length[:, 0] == pytest.approx((6.0, 4.3, 4.7), abs=3e-3)
     assert isinstance(shown.form, Form)
