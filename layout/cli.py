@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import signal
@@ -82,6 +83,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from layout.commands.streams import Gone, complain, ready_streams, silence, stoppable
 
     ready_streams()
+    gc.set_threshold(
+        100_000, 20, 20
+    )  # values, hardly a circle: looking for them is an eighth of a clip
     try:
         with stoppable():
             try:

@@ -18,11 +18,13 @@ from animate.body.shapes import Point, Shape
 from animate.body.wording import TIMES, typeset
 from animate.film.scene import Caption, Panel, Scene, Tell, check, check_size
 from animate.film.staging import (
+    Frames,
     bodies_of,
     coms_of,
+    figures_of,
     fixed_camera,
     following_cameras,
-    frames_of,
+    noted,
     shortened,
     text_height,
     whole_labels,
@@ -58,8 +60,8 @@ def _pace(plan: Schedule) -> str:
     return f"{plan.slow:g}{TIMES} slower" if plan.slow > 1 else f"{1 / plan.slow:g}{TIMES} faster"
 
 
-Seen = tuple[Take, list[list[Point]], list[Point], tuple[int, int, int, int]]
-"""A take, its bodies and centres of mass at the schedule's instants, and the box it is seen in."""
+Seen = tuple[Take, list[list[Point]], list[Point], Frames, tuple[int, int, int, int]]
+"""A take, its bodies, centres of mass and figures at the schedule's instants, and the box it is seen in."""
 
 
 def clip(
@@ -89,6 +91,7 @@ def clip(
         raise Refused("camera", "fixed, follow or both", f"{camera!r}")
     check_size(size)
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
+    figures = figures_of(take, bodies, coms)
     width, height = size
     unit = text_height(size)
     head = floor = round(2.2 * unit)
@@ -105,11 +108,13 @@ def clip(
             high = taken + (head + taken) % 2
             height = head + high
         floor = height - high
-        moving = frames_of(take, bodies, coms, plan, notes if camera == "fixed" else ())
+        moving = noted(figures, bodies, plan, notes) if camera == "fixed" else figures
         panels.append(Panel((0, floor, width, high), (eye,), (*still, *_way(coms)), moving, text))
     if camera != "fixed":
         box = (0, head, width, (floor if panels else height) - head)
-        panels += _close_ups([(take, bodies, coms, box)], plan, notes, unit, camera == "both")
+        panels += _close_ups(
+            [(take, bodies, coms, figures, box)], plan, notes, unit, camera == "both"
+        )
     name = shortened(take.name, 0.38 * width, 1.1 * unit, bold=True)
     standing = [Caption((0.6 * unit, 1.5 * unit), name, 1.1 * unit, bold=True)]
     changing = [_line(plan, i, notes, width, unit) for i in range(len(plan.instants))]
@@ -126,11 +131,11 @@ def _close_ups(
     seen: Sequence[Seen], plan: Schedule, notes: Sequence[Note], unit: float, framed: bool
 ) -> list[Panel]:
     """Panels of one scale whose cameras go along with their athletes."""
-    takes, bodies, _, boxes = zip(*seen, strict=True)
+    takes, bodies, _, _, boxes = zip(*seen, strict=True)
     views = following_cameras(takes, bodies, boxes, 0.9 * unit)
     out = []
-    for (take, all_bodies, coms, box), (cameras, ground) in zip(seen, views, strict=True):
-        moving = frames_of(take, all_bodies, coms, plan, notes)
+    for (_, all_bodies, coms, figures, box), (cameras, ground) in zip(seen, views, strict=True):
+        moving = noted(figures, all_bodies, plan, notes)
         still, moving = whole_labels((*ground, *_way(coms)), moving, cameras, box[2], 0.9 * unit)
         out.append(Panel(box, cameras, still, moving, 0.9 * unit, framed))
     return out
@@ -202,7 +207,8 @@ def side_by_side(
     ends: tuple[Literal["left", "right"], ...] = ("left", "right")
     for take, side in zip((left, right), ends, strict=True):
         box = (0 if side == "left" else width - wide, head, wide, high)
-        seen.append((take, bodies_of(take, plan, side), coms_of(take, plan, side), box))
+        bodies, coms = bodies_of(take, plan, side), coms_of(take, plan, side)
+        seen.append((take, bodies, coms, figures_of(take, bodies, coms), box))
         at = 0.6 * unit if side == "left" else width - 0.6 * unit
         name = shortened(take.name, 0.33 * width, 1.05 * unit, bold=True)
         standing.append(Caption((at, 1.5 * unit), name, 1.05 * unit, "text", side, True))

@@ -39,24 +39,26 @@ def coms_of(take: Take, plan: Schedule, label: str) -> list[Point]:
     return points
 
 
-def frames_of(
-    take: Take,
-    bodies: list[list[Point]],
-    coms: list[Point],
-    plan: Schedule,
-    notes: Sequence[Note],
-) -> tuple[tuple[Shape, ...], ...]:
-    """The shapes of every frame: body, centre of mass, notes."""
-    frames = []
-    for i, (body, instant) in enumerate(zip(bodies, plan.instants, strict=True)):
-        shapes: list[Shape] = list(athlete(body, take.near))
-        if coms:
-            shapes += centre(coms[i])
-        for note in notes:
-            if note.draw and note.holds(instant):
-                shapes += note.draw(body)
-        frames.append(tuple(shapes))
-    return tuple(frames)
+Frames = tuple[tuple[Shape, ...], ...]
+"""The shapes of every frame."""
+
+
+def figures_of(take: Take, bodies: list[list[Point]], coms: list[Point]) -> Frames:
+    """The body of every frame, and its centre of mass where the take has one."""
+    rings = map(centre, coms) if coms else [()] * len(bodies)
+    return tuple(
+        (*athlete(body, take.near), *ring) for body, ring in zip(bodies, rings, strict=True)
+    )
+
+
+def noted(
+    figures: Frames, bodies: list[list[Point]], plan: Schedule, notes: Sequence[Note]
+) -> Frames:
+    """The shapes of every frame with what the notes draw over them."""
+    return tuple(
+        (*shapes, *(s for n in notes if n.draw and n.holds(instant) for s in n.draw(body)))
+        for shapes, body, instant in zip(figures, bodies, plan.instants, strict=True)
+    )
 
 
 def ground_of(take: Take, line: float) -> tuple[tuple[Shape, ...], float]:

@@ -13,10 +13,11 @@ from animate.film.scene import Camera, Caption, Panel, Scene, check_size
 from animate.film.staging import (
     bodies_of,
     coms_of,
+    figures_of,
     fixed_camera,
-    frames_of,
     ground_of,
     in_view,
+    noted,
     shortened,
 )
 from animate.film.take import Note, Schedule, Take
@@ -130,7 +131,7 @@ def pose_strip(
     scale = min((cell[1] - under) / tall, cell[0] / widest)
     panels = []
     said = [Caption((0.5 * unit, 1.6 * unit), take.name, 1.2 * unit, bold=True)] if head else []
-    frames = frames_of(take, bodies, coms, plan, notes)
+    frames = noted(figures_of(take, bodies, coms), bodies, plan, notes)
     for i, body in enumerate(bodies):
         x, y = (i % columns) * cell[0], head + (i // columns) * cell[1]
         box = (x + 2, y, cell[0] - 4, cell[1] - under)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
@@ -186,6 +187,7 @@ class Report:
         return tuple(m for m in _held(self) if not m.off <= m.most)  # not a number is a fault
 
 
+@lru_cache(maxsize=2)
 def check(motion: Motion, dt: float = 0.001) -> Report:
     """Measure a motion on a grid of dt, .0001 to .01 [s]."""
     if not 1e-4 <= dt <= 0.01:

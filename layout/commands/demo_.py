@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import datetime
-import sys
 from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
@@ -16,7 +15,8 @@ from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.athlete.athlete import athlete_from
 from layout.commands.compare_ import ways
-from layout.commands.output import keep_existing, save, say
+from layout.commands.output import keep_existing, save_all, say
+from layout.commands.streams import progress
 from layout.commands.text import plan_text
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
@@ -93,10 +93,26 @@ def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
         save_film(side_by_side_of((plan, plan), *motions, (one, two)), path, overwrite)
 
 
+def _plan_files(stem: Path, planned: Plan, zero: str, system: str, overwrite: bool) -> None:
+    """What the demo shows of one plan."""
+    motion = motion_of(planned)
+    plan = cleared(planned, motion)
+    card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
+    page = draw(plan, card, Sheet(), at_marks(plan, motion))
+    texts: dict[str, str | bytes] = {
+        ".txt": "\n".join(plan_text(plan, card)) + "\n",
+        ".json": to_json(plan),
+        ".svg": page_file(page, "svg", theme("light")),
+        ".pdf": page_file(page, "pdf", theme("light")),
+    }
+    save_all([(f"{stem}{end}", text) for end, text in texts.items()], overwrite)
+    save_film(stills_of(plan, motion, "strip"), f"{stem}-strip.svg", overwrite)
+    if stem.name == COMPARED:
+        _clips(stem.parent, plan, motion, overwrite)
+
+
 def run(given: argparse.Namespace) -> int:
     """Write the demo's files."""
-    from tqdm import tqdm
-
     folder = Path(given.folder)
     try:
         (folder / "club").mkdir(parents=True, exist_ok=True)
@@ -111,23 +127,11 @@ def run(given: argparse.Namespace) -> int:
     out += [folder / f"{COMPARED}{end}" for end in CLIPS]
     for path in out:
         keep_existing(str(path), given.overwrite)
-    for path, text in club.items():
-        save(path, text, given.overwrite)
-    bar = tqdm(plans(), total=len(SET), unit="plan", file=sys.stderr, disable=None, leave=False)
-    for stem, planned, zero, system in bar:
-        motion = motion_of(planned)
-        plan = cleared(planned, motion)
-        card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
-        page = draw(plan, card, Sheet(), at_marks(plan, motion))
-        save(folder / f"{stem}.txt", "\n".join(plan_text(plan, card)) + "\n", given.overwrite)
-        save(folder / f"{stem}.json", to_json(plan), given.overwrite)
-        for kind in ("svg", "pdf"):
-            data = page_file(page, kind, theme("light"))
-            save(folder / f"{stem}.{kind}", data, given.overwrite)
-        strip = folder / f"{stem}-strip.svg"
-        save_film(stills_of(plan, motion, "strip"), strip, given.overwrite)
-        if stem == COMPARED:
-            _clips(folder, plan, motion, given.overwrite)
+    save_all(list(club.items()), given.overwrite)
+    with progress("plan") as tell:
+        for done, (stem, planned, zero, system) in enumerate(plans()):
+            tell(done, len(SET))
+            _plan_files(folder / stem, planned, zero, system, given.overwrite)
     say(
         [
             f"{len(SET)} plans of Marram Point, a fictional club, are in {folder}:",

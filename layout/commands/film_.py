@@ -19,6 +19,7 @@ from animate.refused import Refused
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
 from layout.commands.output import look_of, marked, new_file, not_written, say, stem_of
+from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.moving.both import both_lines
@@ -113,14 +114,8 @@ def lost_letters(scene: Scene, to: str) -> list[str]:
 
 
 def write(scene: Scene, to: str, overwrite: bool, also: Sequence[Also] = ()) -> None:
-    """Save a scene and what goes with it, with a progress bar while frames are drawn."""
-    from tqdm import tqdm
-
-    with tqdm(total=len(scene.durations), unit="frame", disable=None, leave=False) as bar:
-
-        def tell(done: int, _: int) -> None:
-            bar.update(done - bar.n)
-
+    """Save a scene and what goes with it, with a line on the screen while frames are drawn."""
+    with progress("frame") as tell:
         try:
             save_film(scene, to, overwrite, tell, also)
         except Refused as error:

@@ -10,8 +10,9 @@ from typing import Final
 from layout.commands.given import choices_from, far_ahead, tape_from, wish_from
 from layout.commands.output import PRINT, keep_existing, look_of, save, say
 from layout.commands.squad_ import closed_faults, closed_lines, drills_named, encoding_of, overruled
+from layout.commands.streams import progress
 from layout.commands.text import counted
-from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
+from layout.commands.working import cores_from, faults_line, pool, report_lines
 from layout.plan.drill import Drill
 from layout.plan.tape import ZEROS
 from layout.plan.venue import find_venue

@@ -11,8 +11,9 @@ from animate.film.themes import theme
 from layout.commands.given import choices_from, far_ahead, nothing_closed, own_drills, tape_from
 from layout.commands.output import DRAWINGS, ending_of, keep_existing, look_of, save, say
 from layout.commands.squad_text import card_bytes, squad_text
+from layout.commands.streams import progress
 from layout.commands.text import counted, folded
-from layout.commands.working import cores_from, faults_line, pool, progress, report_lines
+from layout.commands.working import cores_from, faults_line, pool, report_lines
 from layout.page.files import page_file
 from layout.page.page import parse_scale
 from layout.plan.drill import Drill, catalogue, find_drill, refuse_unfit

@@ -7,7 +7,8 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from types import FrameType
 from typing import Final
 
@@ -85,6 +86,27 @@ def tell(text: str, done: str = "") -> None:
     except (OSError, ValueError) as error:
         silence()
         raise _untold(getattr(error, "strerror", None) or str(error), done) from None
+
+
+@contextlib.contextmanager
+def progress(unit: str) -> Iterator[Callable[[int, int], None]]:
+    """A line on the screen, where somebody looks, kept up by telling how many units of how many are done."""
+    begun, shown = time.monotonic(), [0.0]
+
+    def tell(done: int, total: int) -> None:
+        now = time.monotonic()
+        if not sys.stderr.isatty() or now - shown[-1] < 0.1:
+            return
+        left = f", about {(now - begun) * (total - done) / done:.0f} s left" if done else ""
+        shown.append(now)
+        sys.stderr.write(f"\r{f'{done} of {total} {unit}s{left}':<78}")
+        sys.stderr.flush()
+
+    try:
+        yield tell
+    finally:
+        if len(shown) > 1:
+            sys.stderr.write("\r" + " " * 78 + "\r")
 
 
 def _untold(reason: str, done: str) -> BadInput:

@@ -5,15 +5,12 @@ from __future__ import annotations
 import argparse
 import os
 import signal
-import sys
 import threading
-from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import contextmanager
 from multiprocessing import get_context, parent_process
 
 from layout.commands.text import counted, folded
-from layout.squad.work import Report, Tell, names_of
+from layout.squad.work import Report, names_of
 from layout.words.reading import read_count
 
 
@@ -40,20 +37,6 @@ def _end_with_parent() -> None:
 def pool(cores: int | None = None) -> Executor:
     """Processes that start afresh, so that it is the same on every system."""
     return ProcessPoolExecutor(cores, mp_context=get_context("spawn"), initializer=_follow)
-
-
-@contextmanager
-def progress(unit: str) -> Iterator[Tell]:
-    """A bar on the screen, moved on by what it hands out."""
-    from tqdm import tqdm
-
-    with tqdm(unit=unit, file=sys.stderr, disable=None, leave=False) as bar:
-
-        def tell(done: int, total: int) -> None:
-            bar.total = total
-            bar.update(done - bar.n)
-
-        yield tell
 
 
 def report_lines(report: Report) -> list[str]:

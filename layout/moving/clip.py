@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final, Literal, NamedTuple, cast
 
 import numpy as np
@@ -81,6 +82,7 @@ def has_step_contact(plan: Plan) -> bool:
     return any(c.leave == "step" and c.foot != "both" for c in plan.contacts)
 
 
+@lru_cache(maxsize=4)
 def step_contact(motion: Motion) -> StepContact:
     """Find and measure the step contact; refuses a motion with no contact on one foot that is left."""
     supports = motion.chain.supports

@@ -12,7 +12,14 @@ from animate.body.figure import path
 from animate.body.shapes import Role, Shape
 from animate.body.wording import TIMES, typeset
 from animate.film.scene import Caption, Panel, Scene
-from animate.film.staging import bodies_of, coms_of, following_cameras, frames_of, text_height
+from animate.film.staging import (
+    bodies_of,
+    coms_of,
+    figures_of,
+    following_cameras,
+    noted,
+    text_height,
+)
 from animate.film.take import Note, Schedule, Take, schedule
 from animate.film.themes import theme as theme_named
 from layout.moving.clip import AFTER, BEFORE, ground_at
@@ -54,7 +61,9 @@ def _moving(take: Take, plan: Schedule, shown: Shown) -> tuple[tuple[Shape, ...]
     bodies, coms = bodies_of(take, plan, shown.name), coms_of(take, plan, shown.name)
     notes = (Note(0.0, 0.0, shown.draw, ""),) if shown.draw else ()
     way = path(coms)
-    return tuple((*way, *frame) for frame in frames_of(take, bodies, coms, plan, notes))
+    return tuple(
+        (*way, *frame) for frame in noted(figures_of(take, bodies, coms), bodies, plan, notes)
+    )
 
 
 def _told(pair: Pair, lead: str, caution: str, unit: float) -> list[tuple[str, Role, bool]]:

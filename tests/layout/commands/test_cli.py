@@ -186,7 +186,7 @@ def imported(*words: str, cwd: Path | None = None) -> set[str]:
     return {n.partition(".")[0] for n in names}
 
 
-HEAVY = {"numpy", "matplotlib", "shapely", "scipy", "resvg_py", "PIL", "casadi", "av", "tqdm"}
+HEAVY = {"numpy", "matplotlib", "shapely", "scipy", "resvg_py", "PIL", "casadi", "av"}
 
 
 @pytest.mark.parametrize(
@@ -200,7 +200,7 @@ def test_help_and_list_import_nothing_heavy(words: tuple[str, ...]) -> None:
 def test_plan_imports_no_drawing() -> None:
     seen = imported("plan", str(CLUB_FOLDER / "imka.toml"), "hop-step-sand")
     assert "numpy" in seen
-    assert not seen & {"matplotlib", "scipy", "resvg_py", "PIL", "casadi", "av", "tqdm"}
+    assert not seen & {"matplotlib", "scipy", "resvg_py", "PIL", "casadi", "av"}
 
 
 @pytest.mark.parametrize("kind", ["svg", "pdf", "png"])

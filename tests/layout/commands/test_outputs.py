@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import signal
@@ -15,6 +16,7 @@ import pytest
 from layout import cli
 from layout.cli import main
 from layout.commands import handout_
+from layout.commands.streams import progress
 
 ROOT = Path(__file__).resolve().parents[3]
 CLUB = ROOT / "layout" / "catalogue" / "club"
@@ -315,3 +317,20 @@ def test_only_a_reader_that_has_gone_is_quiet(
     monkeypatch.setattr(cli, "_run", broken)
     assert main(["squad"]) == 2
     assert capsys.readouterr().err == "phasemark: the system refused: Broken pipe\n"
+
+
+@pytest.mark.parametrize("looks", [True, False])
+def test_progress_is_shown_to_who_looks_and_taken_away_again(
+    looks: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    screen = io.StringIO()
+    monkeypatch.setattr(screen, "isatty", lambda: looks)
+    monkeypatch.setattr(sys, "stderr", screen)
+    now = iter([100.0, 130.0, 130.05, 160.0])
+    monkeypatch.setattr("layout.commands.streams.time.monotonic", lambda: next(now))
+    with progress("frame") as tell:
+        for done in (1, 2, 3):  # the second comes too soon after the first to be shown
+            tell(done, 4)
+    shown = [line.strip() for line in screen.getvalue().split("\r")]
+    told = ["", "1 of 4 frames, about 90 s left", "3 of 4 frames, about 20 s left", "", ""]
+    assert shown == (told if looks else [""])
