@@ -209,6 +209,8 @@ class Runner:
         session.items[:] = [
             i for i in session.items if not self.without or self.without not in i.nodeid
         ]
+        if session.testsfailed:
+            raise SystemExit("tests that cannot be collected")
         learned = self.learn(session.items)
         self.learning = False
         began = time.monotonic()
@@ -260,6 +262,8 @@ class Runner:
                 known[item.nodeid] = tracer.taken(), time.monotonic() - began
                 if item.session.testsfailed:
                     os._exit(1)
+                if len(known) % 200 == 0:
+                    self.kept.write_bytes(pickle.dumps(known))
             self.kept.write_bytes(pickle.dumps(known))
             os._exit(0)
         if fresh and os.waitpid(pid, 0)[1]:

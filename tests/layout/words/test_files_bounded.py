@@ -14,7 +14,7 @@ import pytest
 
 from animate.whole_file import read_bounded, read_whole
 from layout.athlete.athlete import read_athlete
-from layout.book.exchange import _read
+from layout.book.exchange import LARGEST
 from layout.cli import main
 from layout.picture.points import points_from, read_points
 from layout.plan.drill import read_drills
@@ -37,7 +37,7 @@ READERS: dict[str, Callable[[Path], Any]] = {
     "points": read_points,
     "table": read_table,
     "text": read_text,
-    "book's folder": _read,
+    "book's folder": lambda path: read_text(path, LARGEST),
 }
 
 
