@@ -20,7 +20,7 @@ from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
 from layout.book.typed import read_word
 from layout.commands.book_add import looks, said
-from layout.commands.output import say
+from layout.commands.output import end, say
 from layout.commands.text import counted, folded
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import line_text
@@ -146,12 +146,9 @@ def _keep(given: argparse.Namespace) -> int:
     if faults and not lines:
         raise BadInput(faults)
     file_name = shlex.quote(str(given.book))
-    say([*lines, *privacy_warning(given.book, book.unfinished),
-         f"next: phasemark book add {file_name} NAME DRILL READINGS"],
-        "what could be kept is kept: phasemark book list --athletes, --plans")  # fmt: skip
-    if faults:
-        raise BadInput(faults)
-    return 0
+    after = f"next: phasemark book add {file_name} NAME DRILL READINGS"
+    return end([*lines, *privacy_warning(given.book, book.unfinished), after], faults,
+               "what could be kept is kept: phasemark book list --athletes, --plans")  # fmt: skip
 
 
 def _kept(book: Book, file: Path) -> str:
@@ -172,15 +169,8 @@ def _in(given: argparse.Namespace) -> int:
         read_word("--take", given.take, TAKE)
     with opened(given.book) as book:
         lines = _folder_in(given, book) if given.source.is_dir() else _table_in(given, book)
-    say(
-        [
-            *lines,
-            *privacy_warning(given.book, book.unfinished),
-            f"next: phasemark book list {file}",
-        ],
-        "the table is dealt with: phasemark book list shows what is kept",
-    )
-    return 0
+    lines += [*privacy_warning(given.book, book.unfinished), f"next: phasemark book list {file}"]
+    return end(lines, (), "the table is dealt with: phasemark book list shows what is kept")
 
 
 _FOR_TABLES: Final = {
@@ -285,11 +275,8 @@ def _out(given: argparse.Namespace) -> int:
                 raise refuse("target", "must be a file ending in .json", str(given.target))
             member = find_member(book, given.athlete)
             save_private(given.target, export(book, member).encode(), given.overwrite)
-            say(
-                [f"{given.target}: everything the book holds of {member.name}"],
-                "the file is written",
-            )
-            return 0
+            told = f"{given.target}: everything the book holds of {member.name}"
+            return end([told], (), "the file is written")
         counts = out(book, given.target, given.overwrite)
     parts = [counted(n, t).replace(" ", "\u00a0") for t, n in counts.items() if n or t == "attempt"]
     say([*folded(f"{given.target}: {', '.join(parts)}", "", "  "), "Keep it as private as the book.",

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from animate.film.film import KINDS
 from animate.film.film import save as save_film
@@ -51,40 +52,33 @@ is 180 straight, a thigh 0 level, a trunk plus forward."""
 
 def settings_from(given: argparse.Namespace) -> Settings:
     """The positions that options ask for."""
-
-    def asked_for(name: str) -> float:
-        option, _, _ = _ANGLES[name]
-        return read_number(f"--{option}", getattr(given, option.replace("-", "_")), -360.0, 360.0)
-
-    def radians(name: str) -> float | None:
-        option, sign, zero = _ANGLES[name]
-        if getattr(given, option.replace("-", "_")) is None:
-            return None
-        return math.radians(zero + sign * asked_for(name))
-
     if given.thigh_held is not None and given.free_thigh is None:
         raise refuse("--thigh-held", "goes with --free-thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("--arms", given.arms, ("alternate", "together"))
+    typed = {
+        name: read_number(f"--{option}", text, -360.0, 360.0)
+        for name, (option, _, _) in _ANGLES.items()
+        if (text := getattr(given, option.replace("-", "_"))) is not None
+    }
+    angles: dict[str, Any] = {
+        n: math.radians(_ANGLES[n][2] + _ANGLES[n][1] * v) for n, v in typed.items()
+    }
     try:
         return Settings(
             knee_gap=None if gap is None else parse_length(gap, "--knee-gap"),
-            knee_bend=radians("knee_bend"),
-            thigh_high=radians("thigh_high"),
             hold=None if hold is None else read_number("--thigh-held", hold, 0.0, 60.0),
-            trunk=radians("trunk"),
             arms="together" if arms == "together" else "alternate",
+            **angles,
         )
     except Refused as fault:
         if fault.field in _ANGLES:
             option, sign, zero = _ANGLES[fault.field]
             ends = sorted(sign * (math.degrees(x) - zero) for x in LIMITS[fault.field][:2])
             rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
-            raise refuse(f"--{option}", rule, asked_for(fault.field)) from None
-        names = {"hold": "thigh-held"}
-        raise refuse(
-            f"--{names.get(fault.field, fault.field.replace('_', '-'))}", fault.told
-        ) from None
+            raise refuse(f"--{option}", rule, typed[fault.field]) from None
+        option = {"hold": "thigh-held"}.get(fault.field, fault.field.replace("_", "-"))
+        raise refuse(f"--{option}", fault.told) from None
 
 
 def refuse_positions(given: argparse.Namespace, plan: Plan) -> None:

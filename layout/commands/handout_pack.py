@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from layout.commands.given import choices_from, far_ahead, tape_from, wish_from
-from layout.commands.output import PRINT, keep_existing, look_of, save, say
+from layout.commands.output import PRINT, end, keep_existing, look_of, save
 from layout.commands.squad_ import closed_faults, closed_lines, drills_named, encoding_of, overruled
 from layout.commands.streams import progress
 from layout.commands.text import counted
@@ -106,11 +106,9 @@ def run(given: argparse.Namespace) -> int:
             for name, content in ((ALL, data), (INDEX, page.encode())):
                 work.keep(name, content, key)
             work.close()
-    say([*_said(to, title, pack, squad, before), *([faults_line(len(faults))] if faults else []),
-         PRINT if _one_file(to) else f"next: open {to / INDEX}, or print {to / ALL} at 100 %"])  # fmt: skip
-    if faults:
-        raise BadInput(faults)
-    return 0
+    lines = _said(to, title, pack, squad, before) + ([faults_line(len(faults))] if faults else [])
+    after = PRINT if _one_file(to) else f"next: open {to / INDEX}, or print {to / ALL} at 100 %"
+    return end([*lines, after], faults)
 
 
 def _said(to: Path, title: str, pack: Pack, squad: Squad, before: bool) -> list[str]:

@@ -29,6 +29,14 @@ def say(lines: Iterable[str], done: str = "") -> None:
     tell("\n".join(lines) + "\n", done)
 
 
+def end(lines: Iterable[str], faults: Sequence[Fault], done: str = "") -> int:
+    """Print lines, then what was wrong with a part of it all."""
+    say(lines, done)
+    if faults:
+        raise BadInput(faults)
+    return 0
+
+
 def save(path: str | os.PathLike[str], content: str | bytes, overwrite: bool) -> None:
     """Write a file whole or not at all, keeping one that exists unless told otherwise."""
     save_all([(path, content)], overwrite)

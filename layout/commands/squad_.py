@@ -9,7 +9,7 @@ from pathlib import Path
 
 from animate.film.themes import theme
 from layout.commands.given import choices_from, far_ahead, nothing_closed, own_drills, tape_from
-from layout.commands.output import DRAWINGS, ending_of, keep_existing, look_of, save, say
+from layout.commands.output import DRAWINGS, end, ending_of, keep_existing, look_of, save
 from layout.commands.squad_text import card_bytes, squad_text
 from layout.commands.streams import progress
 from layout.commands.text import counted, folded
@@ -155,21 +155,16 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     if given.to:
         page = squad_page(laid, settings.sheet, settings.step)
         data = page_file(page, Path(given.to).suffix.lower()[1:], theme(settings.look))
+        after = f"{given.to}: {page.title}"
+    else:
+        after = "next: the same with --to FILE.svg draws it; --sets K asks for K sets"
     if given.json:
         told = [setout_json(laid).rstrip()]
     else:
-        lines = squad_text(laid, settings.sets)
-        if given.to:
-            lines += ["", f"{given.to}: {page.title}"]
-        else:
-            lines += ["", "next: the same with --to FILE.svg draws it; --sets K asks for K sets"]
-        told = [*encoding_of(squad), *lines]
+        told = [*encoding_of(squad), *squad_text(laid, settings.sets), "", after]
     if given.to:
         save(given.to, data, given.overwrite)
-    say(told)
-    if faults:
-        raise BadInput(faults)
-    return 0
+    return end(told, faults)
 
 
 def overruled(squad: Squad, drills: list[Drill], on: datetime.date, choices: Choices) -> None:
@@ -213,11 +208,8 @@ def _folder(
     with progress("task") as tell, pool(cores_from(given)) as executor:
         work = Work(folder, given.overwrite, tell)
         report = run_batch(squad.members, drills, settings, work, executor, card_bytes)
-    lines = [
-        f"{folder}: {counted(len(squad.members), 'athlete')}, {counted(len(drills), 'drill')}",
-        *report_lines(report),
-    ]
-    lines += closed_lines(report.closed)
+    made = f"{counted(len(squad.members), 'athlete')}, {counted(len(drills), 'drill')}"
+    lines = [f"{folder}: {made}", *report_lines(report), *closed_lines(report.closed)]
     faults = [*squad.faults, *report.faults]
     done = {p.rpartition(".")[0] for p in (*report.made, *report.finished)}
     first = next((d.slug for d in drills if d.slug in done), None)
@@ -225,9 +217,5 @@ def _folder(
         lines.append(faults_line(len(faults)))
     elif first is None:
         faults = closed_faults(drills, report.closed)
-    say(
-        [*encoding_of(squad), *lines, *([f"next: open {folder / f'{first}.svg'}"] if first else [])]
-    )
-    if faults:
-        raise BadInput(faults)
-    return 0
+    after = [f"next: open {folder / f'{first}.svg'}"] if first else []
+    return end([*encoding_of(squad), *lines, *after], faults)
