@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
-from layout.commands.output import say
+from layout.commands.output import end, say
 from layout.commands.parsing import OneLine
 from layout.commands.uses import refuse_own_input
 from layout.words.faults import refuse
@@ -66,8 +66,7 @@ def run(given: argparse.Namespace) -> int:
     """Hand on to the word's own room."""
     if given.word is None:
         say(["phasemark book WORD CLUB.book ...", "", rooms_text(), ""])
-        say(["Each word has its own help: phasemark book add --help"])
-        return 0
+        return end(["Each word has its own help: phasemark book add --help"])
     out = parser(given.word)
     inner = out.parse_args(plain_words(given.rest))
     inner.word = given.word

@@ -19,7 +19,7 @@ from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
 from layout.book.typed import read_word, wind_text
-from layout.commands.output import say
+from layout.commands.output import end, say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
 from layout.plan.drill import read_drills
@@ -125,8 +125,7 @@ def run(given: argparse.Namespace) -> int:
         warn = privacy_warning(given.book, book.unfinished)
         lines = _add(book, given, system) if given.word == "add" else _correct(book, given, system)
     done = "the attempt is kept" if given.word == "add" else "the correction is kept"
-    say([*lines, *([] if given.json else warn)], done)
-    return 0
+    return end([*lines, *([] if given.json else warn)], (), done)
 
 
 def shown_in(tape: str | None, as_json: bool) -> System:

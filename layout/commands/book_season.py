@@ -13,7 +13,7 @@ from layout.book.sound import opened
 from layout.book.store import privacy_warning
 from layout.book.typed import read_word
 from layout.commands.book_add import shown_in
-from layout.commands.output import say
+from layout.commands.output import end
 from layout.commands.streams import tell
 from layout.page.files import PAGE_KINDS
 from layout.words.dates import read_day, read_past_day
@@ -135,8 +135,7 @@ def _season(given: argparse.Namespace) -> int:
         out.append(f"next: phasemark book add {words} DRILL READINGS --strides N --speed V")
     if given.plots is None and season.attempts:
         out.append(f"      phasemark book season {words} --plots FOLDER")
-    say([*out, *privacy_warning(given.book, book.unfinished)])
-    return 0
+    return end([*out, *privacy_warning(given.book, book.unfinished)])
 
 
 def _fit(given: argparse.Namespace) -> int:
@@ -180,8 +179,7 @@ def _fit(given: argparse.Namespace) -> int:
                       f"next: phasemark plan {file} hop-step-sand"]  # fmt: skip
     elif lines and member.file is not None:
         out_lines.append(f"next: phasemark book fit {words} --save FILE.toml")
-    say([*out_lines, *privacy_warning(given.book, book.unfinished)])
-    return 0
+    return end([*out_lines, *privacy_warning(given.book, book.unfinished)])
 
 
 def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:

@@ -108,5 +108,4 @@ def run(given: argparse.Namespace) -> int:
         also = [(given.plot, fill_with(data))]
     lines += film_.lost_letters(scene, to)
     film_.write(scene, to, given.overwrite, also)
-    output.say([*lines, "", *figure_cautions(first)])
-    return 0
+    return output.end([*lines, "", *figure_cautions(first)])

@@ -18,7 +18,15 @@ from layout.commands.as_json import picked
 from layout.commands.checked import solving
 from layout.commands.film_ import refuse_positions, settings_from
 from layout.commands.given import need_words, plan_from
-from layout.commands.output import DRAWINGS, ending_of, keep_existing, look_of, save, say, stem_of
+from layout.commands.output import (
+    DRAWINGS,
+    end,
+    ending_of,
+    keep_existing,
+    look_of,
+    save,
+    stem_of,
+)
 from layout.commands.text import folded
 from layout.moving.clip import step_contact
 from layout.page.files import page_file
@@ -162,8 +170,7 @@ def run(given: argparse.Namespace) -> int:
             for i, m in enumerate(found)
         ]
         save(to, data, given.overwrite)
-        say([json.dumps({"frames": records}, indent=1, ensure_ascii=False)])
-        return 0
+        return end([json.dumps({"frames": records}, indent=1, ensure_ascii=False)])
     lines = [*folded(f"{to}: {title}", "", "  "),
              *folded(f"{points.file}: {camera_text(here)}", "", "  "), *_table(held)]  # fmt: skip
     lines += [line for w in told[chosen] for line in folded(w, "  ! ")]
@@ -174,8 +181,7 @@ def run(given: argparse.Namespace) -> int:
             lines += ["", *folded(f"{m.frame}: {camera_text(m)}", "", "  "), *_alone(m)]
             lines += [line for w in told[i] for line in folded(w, "  ! ")]
     save(to, data, given.overwrite)
-    say([*lines, _next(given, here)])
-    return 0
+    return end([*lines, _next(given, here)])
 
 
 def _next(given: argparse.Namespace, measured: Measured) -> str:

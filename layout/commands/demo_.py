@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import tomllib
 from collections.abc import Iterator
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Final
@@ -13,9 +15,9 @@ from animate.film.film import save as save_film
 from animate.film.themes import theme
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
-from layout.athlete.athlete import athlete_from
+from layout.athlete.athlete import Athlete, athlete_from
 from layout.commands.compare_ import ways
-from layout.commands.output import keep_existing, save_all, say
+from layout.commands.output import end, keep_existing, make_folder, save_all
 from layout.commands.streams import progress
 from layout.commands.text import plan_text
 from layout.moving.clearing import cleared
@@ -30,7 +32,6 @@ from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.sheet.drawing import Sheet, draw
-from layout.words.faults import BadInput, Fault
 
 DEMO_DAY: Final = datetime.date(2026, 11, 25)
 """The demo's plans are for one fixed day, so that they come out the same everywhere."""
@@ -70,14 +71,18 @@ def tables() -> dict[str, str]:
     return {name: folder.joinpath(name).read_text(encoding="utf-8") for name in found}
 
 
+@lru_cache
+def member(name: str) -> Athlete:
+    """An athlete of the demo club."""
+    text = club_files()[name]
+    return athlete_from(tomllib.loads(text), f"{name}.toml", text)
+
+
 def plans() -> Iterator[tuple[str, Plan, str, str]]:
     """Every demo plan, with its file stem, the tape's zero and unit."""
-    import tomllib
-
-    club = {n: athlete_from(tomllib.loads(t), f"{n}.toml", t) for n, t in club_files().items()}
     venue = find_venue(VENUE)
     for name, drill, zero, system, choices in SET:
-        made = make_plan(club[name], find_drill(drill), venue, DEMO_DAY, choices)
+        made = make_plan(member(name), find_drill(drill), venue, DEMO_DAY, choices)
         yield f"{name}-{drill}", made, zero, system
 
 
@@ -114,31 +119,23 @@ def _plan_files(stem: Path, planned: Plan, zero: str, system: str, overwrite: bo
 def run(given: argparse.Namespace) -> int:
     """Write the demo's files."""
     folder = Path(given.folder)
-    try:
-        (folder / "club").mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        rule = f"cannot be made ({error.strerror})"
-        raise BadInput([Fault("folder", rule, None, given.folder)]) from None
+    make_folder("folder", given.folder, "club")
     club = {folder / "club" / f"{n}.toml": text for n, text in club_files().items()}
     club |= {folder / "club" / name: text for name, text in tables().items()}
     stems = [f"{name}-{drill}" for name, drill, *_ in SET]
     ends = (".txt", ".json", ".svg", ".pdf", "-strip.svg")
-    out = [*club, *(folder / f"{s}{e}" for s in stems for e in ends)]
-    out += [folder / f"{COMPARED}{end}" for end in CLIPS]
-    for path in out:
+    clips = [folder / f"{COMPARED}{end}" for end in CLIPS]
+    for path in (*club, *(folder / f"{s}{e}" for s in stems for e in ends), *clips):
         keep_existing(str(path), given.overwrite)
     save_all(list(club.items()), given.overwrite)
     with progress("plan") as tell:
         for done, (stem, planned, zero, system) in enumerate(plans()):
             tell(done, len(SET))
             _plan_files(folder / stem, planned, zero, system, given.overwrite)
-    say(
-        [
-            f"{len(SET)} plans of Marram Point, a fictional club, are in {folder}:",
-            "  each as .txt (tape card), .svg and .pdf (true-scale drawing), -strip.svg (the",
-            "  athlete's positions) and .json (the plan); clips of one of them as .gif.",
-            f"next: open {folder / 'tevin-full-triple-jump.svg'}",
-            f"      phasemark plan {folder / 'club' / 'imka.toml'} two-hops-step-track",
-        ]
-    )
-    return 0
+    return end([
+        f"{len(SET)} plans of Marram Point, a fictional club, are in {folder}:",
+        "  each as .txt (tape card), .svg and .pdf (true-scale drawing), -strip.svg (the",
+        "  athlete's positions) and .json (the plan); clips of one of them as .gif.",
+        f"next: open {folder / 'tevin-full-triple-jump.svg'}",
+        f"      phasemark plan {folder / 'club' / 'imka.toml'} two-hops-step-track",
+    ])  # fmt: skip

@@ -43,5 +43,4 @@ def run(given: argparse.Namespace) -> int:
 
         lines += output.marked(missing_line(fonts_of([page]), kind[1:].upper()))
     output.save(to, data, given.overwrite)
-    output.say([*lines, output.PRINT])
-    return 0
+    return output.end([*lines, output.PRINT])

@@ -19,7 +19,7 @@ from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
-from layout.commands.output import look_of, marked, new_file, not_written, say, stem_of
+from layout.commands.output import end, look_of, marked, new_file, not_written, stem_of
 from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
@@ -215,5 +215,4 @@ def run(given: argparse.Namespace) -> int:
     lines += [*moved_along(given, plan, motion), *forces(motion, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
-    say([*lines, "next: phasemark compare shows two ways of doing it side by side"])
-    return 0
+    return end([*lines, "next: phasemark compare shows two ways of doing it side by side"])

@@ -11,7 +11,17 @@ from animate.film.themes import theme
 from animate.motion.motion import Motion
 from layout.commands import checked
 from layout.commands.given import card_from, need_words, plan_from, wish_from
-from layout.commands.output import PRINT, look_of, marked, new_file, save_all, say, stem_of, warned
+from layout.commands.output import (
+    PRINT,
+    end,
+    look_of,
+    make_folder,
+    marked,
+    new_file,
+    save_all,
+    stem_of,
+    warned,
+)
 from layout.commands.uses import is_squad
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
@@ -127,14 +137,6 @@ def _plots(
     return files, [*told, *lost_letters(named(plan))]
 
 
-def _make_folder(name: str) -> None:
-    try:
-        Path(name).mkdir(parents=True, exist_ok=True)
-    except (OSError, ValueError) as error:
-        rule = f"cannot be made ({getattr(error, 'strerror', '') or error})"
-        raise BadInput([Fault("--plots", rule, None, name)]) from None
-
-
 def run(given: argparse.Namespace) -> int:
     """Write a handout."""
     if given.poster is not None:
@@ -159,7 +161,6 @@ def run(given: argparse.Namespace) -> int:
     if given.plots:
         more, what = _plots(given, plan, motion, card.system)
         files, lines = [*files, *more], [*lines, *what]
-        _make_folder(given.plots)
+        make_folder("--plots", given.plots)
     save_all(files, given.overwrite)
-    say([*lines, NEXT[kind]])
-    return 0
+    return end([*lines, NEXT[kind]])

@@ -12,7 +12,7 @@ from animate.film.themes import theme
 from animate.motion.chain import Settings
 from layout.commands.compare_ import KNEES, gap_of, ways
 from layout.commands.given import need_words, plan_from
-from layout.commands.output import PRINT, keep_existing, look_of, marked, save, say, stem_of
+from layout.commands.output import PRINT, end, keep_existing, look_of, marked, save, stem_of
 from layout.commands.text import figure_cautions
 from layout.commands.uses import is_saved
 from layout.plan.value import Plan
@@ -117,5 +117,4 @@ def run(given: argparse.Namespace) -> int:
         write(scene, to, given.overwrite)
     else:
         save(to, data, given.overwrite)
-    say([*head, *lines, *figure_cautions(plan), after])
-    return 0
+    return end([*head, *lines, *figure_cautions(plan), after])

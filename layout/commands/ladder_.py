@@ -13,7 +13,7 @@ from layout.athlete.athlete import Athlete
 from layout.commands.as_json import ladder_json, session_json
 from layout.commands.given import athlete_of, despite_from, nothing_closed, own_drills
 from layout.commands.ladder_text import ladder_list, ladder_text, session_text, version_words
-from layout.commands.output import say
+from layout.commands.output import end, say
 from layout.commands.streams import tell
 from layout.plan.drill import Drill
 from layout.plan.venue import find_venue
@@ -59,8 +59,7 @@ def run(given: argparse.Namespace) -> int:
     own = own_drills(given)
     rungs = ladder() if given.ladder is None else read_ladder(Path(given.ladder), own)
     if given.list:
-        say(ladder_list(rungs))
-        return 0
+        return end(ladder_list(rungs))
     athlete, on = _athlete(given), day_or_today("--from", given.from_)
     if athlete.born is not None and athlete.born > on.year:
         rule = f"must be a day in the athlete's lifetime, born {athlete.born}"
@@ -126,5 +125,4 @@ def _session(
         return 0
     out = session_text(load)
     who = shlex.join(given.words) or "ATHLETE.toml"
-    say([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])
-    return 0
+    return end([*out, "", f"next: phasemark ladder {who}, for where this athlete stands"])

@@ -13,7 +13,6 @@ import itertools
 import math
 import sys
 import time
-import tomllib
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -26,7 +25,7 @@ from animate.motion.solve import canonical, find, fingerprint, solve
 from animate.motion.solver.library import FOLDER, motions, nearest, patchwork, shipped
 from layout.athlete.athlete import athlete_from
 from layout.commands.compare_ import OF, ways
-from layout.commands.demo_ import COMPARED, DEMO_DAY, VENUE, club_files, plans
+from layout.commands.demo_ import COMPARED, DEMO_DAY, VENUE, member, plans
 from layout.commands.handout_poster import ARCS, asked
 from layout.moving.chain import chain_of
 from layout.moving.solved import SHIPPED
@@ -109,10 +108,8 @@ def library() -> int:
 def poster() -> list[tuple[Plan, Settings]]:
     """The six motions of the demo's teaching poster."""
     name, _, slug = COMPARED.partition("-")
-    text = club_files()[name]
-    who = athlete_from(tomllib.loads(text), f"{name}.toml", text)
     made = [
-        make_plan(who, find_drill(slug), find_venue(VENUE), DEMO_DAY, Choices(arc=arc))
+        make_plan(member(name), find_drill(slug), find_venue(VENUE), DEMO_DAY, Choices(arc=arc))
         for arc in (None, *ARCS)
     ]
     return [(one[1], one[2]) for pair in asked(made[0], made[1], made[2]) for one in pair]

@@ -29,7 +29,7 @@ def say(lines: Iterable[str], done: str = "") -> None:
     tell("\n".join(lines) + "\n", done)
 
 
-def end(lines: Iterable[str], faults: Sequence[Fault], done: str = "") -> int:
+def end(lines: Iterable[str], faults: Sequence[Fault] = (), done: str = "") -> int:
     """Print lines, then what was wrong with a part of it all."""
     say(lines, done)
     if faults:
@@ -49,6 +49,14 @@ def save_all(files: Sequence[tuple[str | os.PathLike[str], str | bytes]], overwr
         write_all(filled, overwrite, sync=True)
     except Refused as error:
         raise not_written(error, str(error.given or (files[0][0] if files else ""))) from None
+
+
+def make_folder(field: str, name: str, inner: str = "") -> None:
+    """Make a folder, and one inside it, where they are not there yet."""
+    try:
+        (Path(name) / inner).mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BadInput([Fault(field, f"cannot be made ({error.strerror})", None, name)]) from None
 
 
 def not_written(error: Refused, path: str | os.PathLike[str]) -> BadInput:

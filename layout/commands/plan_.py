@@ -8,7 +8,7 @@ from pathlib import Path
 
 from layout.commands import text
 from layout.commands.checked import checked
-from layout.commands.output import keep_what_is_no_plan, save, say
+from layout.commands.output import end, keep_what_is_no_plan, save
 from layout.commands.uses import asked, is_saved
 from layout.plan.drill import catalogue, find_drill, read_drills
 from layout.plan.stored import to_json
@@ -23,11 +23,9 @@ def run(given: argparse.Namespace) -> int:
     """Print drills, or a plan as text or JSON, and keep it where asked."""
     own = read_drills(Path(given.drill_file)) if given.drill_file else {}
     if given.list:
-        say(text.drill_list({**catalogue(), **own}))
-        return 0
+        return end(text.drill_list({**catalogue(), **own}))
     if given.read:
-        say(text.drill_text(find_drill(given.read, own)))
-        return 0
+        return end(text.drill_text(find_drill(given.read, own)))
     if not given.words:
         raise refuse("words", "an athlete file and a drill needed, or --list, or --read DRILL")
     from layout.commands.given import card_from, plan_from
@@ -39,8 +37,7 @@ def run(given: argparse.Namespace) -> int:
     told = [to_json(plan).rstrip()] if given.json else _lines(given, plan, card)
     if given.save is not None:
         save(given.save, to_json(plan), given.overwrite)
-    say(told)
-    return 0
+    return end(told)
 
 
 def _lines(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:

@@ -10,7 +10,7 @@ from layout.words.units import System, show_length
 FOOT: Final = 0.3048
 """[m]"""
 _NUMBER: Final = r"\d+(?:\.\d+)?"
-_FIGURE: Final = re.compile(
+_FIGURE: Final = (
     r"(?<![\w.,-])([+\N{MINUS SIGN}\N{PLUS-MINUS SIGN}-]?\s?)"
     # A range in whole numbers too; a list only with decimals: "in 2026, 7 m" is no list.
     rf"((?:{_NUMBER}(?: to | ?/ ?|\N{{EN DASH}})|\d+\.\d+(?:, | and ))*{_NUMBER})"
@@ -44,4 +44,4 @@ def as_read(text: str, system: System) -> str:
     >>> as_read("2.1 to 2.5 m; 10 to 15 cm; 8.1 to 8.5 m/s; highest 0.98, 0.96 m", "ft")
     '6\\' 10¾" to 8\\' 2½"; 4 to 6 in; 26.6 to 27.9 ft/s; highest 3\\' 2½", 3\\' 1¾"'
     """
-    return text if system == "cm" else _FIGURE.sub(_told, text)
+    return text if system == "cm" else re.sub(_FIGURE, _told, text)

@@ -9,7 +9,7 @@ from typing import Final
 
 from layout.words.faults import refuse
 
-_RESERVED: Final = re.compile(r"(?i:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])")
+_RESERVED: Final = r"(?i:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])"
 _PUNCTUATION: Final = frozenset("-_.' \u2019")
 # Letters and marks by category that draw nothing.
 _UNSEEN: Final = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u3164\uffa0")
@@ -83,7 +83,7 @@ def safe_name(text: str, longest: int = 80) -> str:
         safe = "_" + safe[1:]
     if safe[-1] in ". ":
         safe = safe[:-1] + "_"
-    if _RESERVED.fullmatch(safe.split(".")[0].rstrip(" ")):
+    if re.fullmatch(_RESERVED, safe.split(".")[0].rstrip(" ")):
         safe = "_" + safe
     if safe == name and len(safe.encode()) <= longest:
         return safe

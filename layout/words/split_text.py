@@ -22,26 +22,23 @@ WORDS: Final[dict[str, tuple[Three, str]]] = {
 }
 """Technique words: percentages and where they come from."""
 
-_SEPARATORS: Final = tuple(
-    re.compile(p)
-    for p in (
-        r" ?; ?",
-        r" ?: ?",
-        r" / ",
-        r" - ",
-        r", ",
-        r"/",
-        r"(?<=[\"%]) |(?<=[0-9]) (?=[0-9]+(?:-|'|ft)[0-9 ])",  # before the next feet-and-inches
-        r",",
-        r" ",
-        r" ?- ?",
-    )
+_SEPARATORS: Final = (
+    r" ?; ?",
+    r" ?: ?",
+    r" / ",
+    r" - ",
+    r", ",
+    r"/",
+    r"(?<=[\"%]) |(?<=[0-9]) (?=[0-9]+(?:-|'|ft)[0-9 ])",  # before the next feet-and-inches
+    r",",
+    r" ",
+    r" ?- ?",
 )
-_FRACTION: Final = re.compile(r"(?<=[0-9] )(1|3|5|7|9|11|13|15)/(2|4|8|16)(?![0-9.,])")
+_FRACTION: Final = r"(?<=[0-9] )(1|3|5|7|9|11|13|15)/(2|4|8|16)(?![0-9.,])"
 """Of an inch: its stroke parts no figures (13-9/11-0/13-7 1/2)."""
-_BARE: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
-_UNIT: Final = re.compile(r"(?:%|m|met(?:re|er)s?|cm|mm|'|ft|feet)$")
-_METRIC_UNIT: Final = re.compile(r"(?<=[0-9.,])(?:m|met(?:re|er)s?|cm|mm)$")
+_BARE: Final = r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
+_UNIT: Final = r"(?:%|m|met(?:re|er)s?|cm|mm|'|ft|feet)$"
+_METRIC_UNIT: Final = r"(?<=[0-9.,])(?:m|met(?:re|er)s?|cm|mm)$"
 _SHAPE: Final = (
     "must be three shares or three distances, such as 35:30:35 or 6.05/5.22/7.02 m, "
     "or one of " + ", ".join(WORDS)
@@ -50,23 +47,23 @@ _SHAPE: Final = (
 
 def _token(text: str) -> str | None:
     """What kind of figure a part is: bare, %, metric or feet; None if none of these."""
-    if _BARE.fullmatch(text):
+    if re.fullmatch(_BARE, text):
         return "bare"
-    if text.endswith("%") and _BARE.fullmatch(text[:-1].rstrip()):
+    if text.endswith("%") and re.fullmatch(_BARE, text[:-1].rstrip()):
         return "%"
     try:
         parse_length(text)
     except ValueError:
         return None
-    return "metric" if _METRIC_UNIT.search(text.replace(" ", "")) else "feet"
+    return "metric" if re.search(_METRIC_UNIT, text.replace(" ", "")) else "feet"
 
 
 def _parts(text: str) -> list[str] | None:
     """Three figures out of one text, or None."""
     text = re.sub(r"(?<=[0-9.,]) (?=(?:%|m|cm|mm|met(?:re|er)s?)(?![a-z]))", "", text)
-    text = _FRACTION.sub("\\1\u2044\\2", text)
+    text = re.sub(_FRACTION, "\\1\u2044\\2", text)
     for separator in _SEPARATORS:
-        parts = [p.replace("\u2044", "/") for p in separator.split(text) if p is not None]
+        parts = [p.replace("\u2044", "/") for p in re.split(separator, text) if p is not None]
         if len(parts) == 3 and all(_token(p) for p in parts):
             return parts
     return None
@@ -139,7 +136,11 @@ def parse_split(value: str | Sequence[float | str], total: float | None = None) 
     parts = _three_parts(value)
     source = value if isinstance(value, str) else ", ".join(str(v) for v in value)
     kinds = [_token(p) for p in parts]
-    if kinds[:2] == ["bare", "bare"] and kinds[2] != "bare" and (unit := _UNIT.search(parts[2])):
+    if (
+        kinds[:2] == ["bare", "bare"]
+        and kinds[2] != "bare"
+        and (unit := re.search(_UNIT, parts[2]))
+    ):
         parts = [p + unit[0] for p in parts[:2]] + parts[2:]
         kinds = [_token(p) for p in parts]
     if len(set(kinds)) > 1:

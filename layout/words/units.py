@@ -40,15 +40,15 @@ _NUM = r"(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)"
 _MIXED = rf"(?:[0-9]+ [0-9]+/[0-9]+|[0-9]+/[0-9]+|{_NUM})"
 _FT = r"(?:'|ft\.?|feet|foot)"
 _IN = r"(?:\"|in\.?|ins\.?|inch|inches)"
-_METRIC: Final = re.compile(
+_METRIC: Final = (
     rf"({_NUM}) ?(?:(m|metres?|meters?)|(cm|centimet(?:re|er)s?)|(mm|millimet(?:re|er)s?))?"
 )
-_FEET: Final = re.compile(rf"({_MIXED}) ?{_FT}")
-_FEET_INCHES: Final = re.compile(rf"({_NUM}) ?(?:{_FT} ?|(?<=[0-9])-)({_MIXED}) ?{_IN}?")
-_INCHES: Final = re.compile(rf"({_MIXED}) ?{_IN}")
-_SPEED: Final = re.compile(rf"({_NUM}) ?(?:(m/s)|(km/h|kmh|kph)|(mph))?")
-_METRIC_WORD: Final = re.compile(r"(?<![a-z])(?:c|m)?m(?:et(?:re|er)s?)?(?![a-z])|centim|millim")
-_FEET_WORD: Final = re.compile(r"['\"]|(?<![a-z])(?:ft|feet|foot|in|ins|inch|inches)(?![a-z])")
+_FEET: Final = rf"({_MIXED}) ?{_FT}"
+_FEET_INCHES: Final = rf"({_NUM}) ?(?:{_FT} ?|(?<=[0-9])-)({_MIXED}) ?{_IN}?"
+_INCHES: Final = rf"({_MIXED}) ?{_IN}"
+_SPEED: Final = rf"({_NUM}) ?(?:(m/s)|(km/h|kmh|kph)|(mph))?"
+_METRIC_WORD: Final = r"(?<![a-z])(?:c|m)?m(?:et(?:re|er)s?)?(?![a-z])|centim|millim"
+_FEET_WORD: Final = r"['\"]|(?<![a-z])(?:ft|feet|foot|in|ins|inch|inches)(?![a-z])"
 
 _SAME_SIGN: Final = str.maketrans(
     {
@@ -153,21 +153,21 @@ def parse_length(
     if isinstance(text, float):
         return _within(text, field, value, lowest, highest, "m")
     sign, text = _signed(text)
-    if match := _METRIC.fullmatch(text):
+    if match := re.fullmatch(_METRIC, text):
         number, _, cm, mm = match.groups()
         metres = _fraction(number, field, value) / (100 if cm else 1000 if mm else 1)
-    elif match := _FEET_INCHES.fullmatch(text):
+    elif match := re.fullmatch(_FEET_INCHES, text):
         feet, inches = (_fraction(n, field, value) for n in match.groups())
         if feet.denominator != 1:
             raise refuse(field, "feet must be whole when inches are given", value)
         if inches >= 12:
             raise refuse(field, "inches must be under 12 when feet are given", value)
         metres = feet * FOOT + inches * INCH
-    elif match := _FEET.fullmatch(text):
+    elif match := re.fullmatch(_FEET, text):
         metres = _fraction(match[1], field, value) * FOOT
-    elif match := _INCHES.fullmatch(text):
+    elif match := re.fullmatch(_INCHES, text):
         metres = _fraction(match[1], field, value) * INCH
-    elif _METRIC_WORD.search(text) and _FEET_WORD.search(text):
+    elif re.search(_METRIC_WORD, text) and re.search(_FEET_WORD, text):
         raise refuse(field, "must be in metres or in feet and inches, not both", value)
     else:
         raise refuse(field, f"must be {example}", value)
@@ -191,7 +191,7 @@ def parse_speed(
     if isinstance(text, float):
         return _within(text, field, value, lowest, highest, "m/s")
     sign, text = _signed(text)
-    match = _SPEED.fullmatch(text)
+    match = re.fullmatch(_SPEED, text)
     if not match:
         raise refuse(field, f"must be {example}", value)
     number, _, kmh, mph = match.groups()
