@@ -46,23 +46,20 @@ def bent(
 ) -> tuple[Form | None, float]:
     """The form for three phases as near to the wanted ones as the athlete can make them.
 
+    phases = wanted + share (can - wanted), share the least that fits, by 7 halvings; fits: made to
+    `CLOSE`, nothing asked beyond what may be, entry no faster than `fastest`.
+
     Parameters
     ----------
-    who : Body
     line : Form
         The athlete's; with what may be asked for of it.
     wanted, can : sequence of float (3,)
         Phases of the wanted split, and phases the athlete can make, of one total [m].
-    slowest : float or None
-        Least entry speed [m/s].
-    fastest : float
-        Greatest [m/s].
+    slowest, fastest : float or None, float
+        Bounds of the entry speed [m/s].
 
-    Returns
-    -------
-    tuple of (Form or None, float)
-        Share of the way from the wanted phases to the others [-]: 0 where the wanted ones can be
-        made, 1 and no form where only the others can.
+    Returns the form and the share [-]: 0 where the wanted phases can be made, 1 and no form where only
+    the others can. Source: ours; `asked` has an example.
     """
     wish, able = np.asarray(wanted, float), np.asarray(can, float)
     free = form_for_target(who, line, tuple(wish), slowest, None if slowest is None else fastest)
@@ -87,20 +84,15 @@ def asked(who: Body, shown: Form, target: Sequence[float]) -> tuple[Form, float]
     """The form behind a target, inside what may be asked for, and the total it makes.
 
     Where the target asks for more, first its split bends, then its total is as long as can be:
-    speed and upward speeds each `SHOWN_MARGIN` above the shown ones.
+    speed and upward speeds each `SHOWN_MARGIN` above the shown ones. `shown` is from the best jump,
+    `target` the hop, step and jump wanted [m]; the total is theirs, or less [m]. Source: ours.
 
-    Parameters
-    ----------
-    who : Body
-    shown : Form
-        From the best jump.
-    target : sequence of float (3,)
-        Hop, step and jump [m].
-
-    Returns
-    -------
-    tuple of (Form, float)
-        The total is the target's, or less [m].
+    >>> from animate.body.body import body
+    >>> from layout.athlete.carry import form_from_jump
+    >>> who = body(1.80, 72.0, "male")
+    >>> shown = form_from_jump(who, (5.2, 4.2, 5.0), speed=9.0)
+    >>> [round(total, 2) for _, total in (asked(who, shown, (5.3, 4.3, 5.1)), asked(who, shown, (7, 5, 6)))]
+    [14.7, 15.81]
     """
     total, fastest = float(sum(target)), with_margin(shown.entry)
     form = form_for_target(who, shown, target)

@@ -61,18 +61,10 @@ CONTACTS: Final = {"run": 0, "hop": 1, "step": 2}
 class March:
     """A chain worked out for n cases at once; contact i is followed by move i.
 
-    Attributes
-    ----------
-    vx_in, vy_in : ndarray (contacts, n)
-        Velocity at touchdown [m/s]; nan for a standing start.
-    vx, vy : ndarray (moves, n)
-        Velocity at take-off [m/s].
-    landing, height_in : ndarray (contacts, n)
-        Toe (sand: nearest break) ahead of the centre of mass, and its height, at touchdown [m].
-    ahead, height : ndarray (moves, n)
-        Centre of mass ahead of the toe, and its height, at take-off [m].
-    length, time : ndarray (moves, n)
-        Phase length [m] and flight time [s].
+    At touchdown, ndarray (contacts, n): velocity `vx_in`, `vy_in` [m/s], nan for a standing start; the
+    toe (sand: nearest break) ahead of the centre of mass `landing`, and its height `height_in` [m]. At
+    take-off, ndarray (moves, n): velocity `vx`, `vy`, the centre of mass `ahead` of the toe, its
+    `height`, phase `length` [m] and flight `time` [s].
     """
 
     vx_in: Array
@@ -107,8 +99,6 @@ def carried(
 
     Parameters
     ----------
-    who : Body
-    moves : sequence of {"hop", "step", "jump"} (m,)
     entry : ndarray (n,)
         Speed at the first touchdown, or at take-off from standing [m/s].
     take_off : callable
@@ -157,22 +147,10 @@ def vy_for_phase(who: Body, leave: str, arrive: str, vx: Array, length: float) -
 class Form:
     """What one athlete shows in a full approach: three contacts, and the line through them.
 
-    Attributes
-    ----------
-    entry : float
-        Speed at the board's touchdown [m/s].
-    vx, vy : tuple of float
-        Velocities at the hop, step and jump take-off [m/s].
-    gains : tuple of float
-        Vertical velocity gained in those contacts [m/s].
-    losses : tuple of float
-        Share of touchdown speed lost in them [-].
-    slope, pull : float
-        The line's [-].
-    highest : tuple of float
-        Greatest upward speed that may be asked for in a hop, step and jump [m/s].
-    hardest : float
-        Greatest change of upward speed that may be asked for in one contact [m/s].
+    `entry` is the speed at the board's touchdown; `vx`, `vy` those at the hop, step and jump take-off;
+    `gains` the vertical velocity gained in those contacts [m/s]; `losses` the share of touchdown speed
+    lost in them; `slope` and `pull` are the line's [-]. `highest` upward speed of a hop, step and jump,
+    and `hardest` change of it in one contact, are the most that may be asked for [m/s].
     """
 
     entry: float
@@ -262,11 +240,11 @@ def form_from_jump(
 ) -> Form:
     """Solve for the velocities that make three phase lengths, at the published losses of speed.
 
-    With no speed given, the one whose take-off angles come nearest the pattern `ANGLES`.
+    vx = (1 - loss) vx_in; vy as `vy_for_phase`. With no speed given, the one whose take-off angles
+    come nearest the pattern `ANGLES`.
 
     Parameters
     ----------
-    who : Body
     phases : sequence of float (3,)
         Hop, step and jump [m].
     speed : float or None
@@ -275,11 +253,7 @@ def form_from_jump(
         Share of horizontal speed lost in each contact [-].
     slope, pull : float, of the athlete's line [-]
 
-    Raises
-    ------
-    ValueError
-        No take-off velocity in the human range, -.2 to 4.5 m/s upward, makes these phases at this
-        speed.
+    Refused: phases that no upward speed in the human range, -.2 to 4.5 m/s, makes at this speed.
 
     >>> from animate.body.body import body
     >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
@@ -338,7 +312,6 @@ def form_for_target(
 
     Parameters
     ----------
-    who : Body
     shown : Form
         From the athlete's best jump.
     phases : sequence of float (3,)
@@ -346,10 +319,13 @@ def form_for_target(
     slowest, fastest : float or None
         Bounds of the entry speed [m/s]; .8 and 1.25 of the shown one when left out.
 
-    Returns
-    -------
-    Form
-        The nearest there is; a march along it shows whether it makes the phases.
+    The form is the nearest there is; a march along it shows whether it makes the phases.
+
+    >>> from animate.body.body import body
+    >>> who = body(1.80, 72.0, "male")
+    >>> found = form_for_target(who, form_from_jump(who, (5.2, 4.2, 5.0), 9.0), (5.3, 4.25, 5.1))
+    >>> round(found.entry, 2), [round(v, 2) for v in found.vy]
+    (9.18, [2.09, 1.57, 2.23])
     """
     least = 0.8 * shown.entry if slowest is None else slowest
     most = 1.25 * shown.entry if fastest is None else fastest

@@ -22,17 +22,9 @@ _GRID: Final = 15
 class Optimum:
     """The best split inside what the athlete has shown.
 
-    Attributes
-    ----------
-    total : float
-        [m]
-    gain : float
-        Over the shown jump's total [m].
-    shares : tuple of float (3,)
-    flat : tuple of (float, float) (3,)
-        Lowest and highest share of each phase among splits within `FLAT` of the best.
-    at_edge : tuple of str
-        Moves whose vertical speed sits at the edge of what was shown: the true best may lie beyond.
+    `gain` is over the shown jump's total [m]; `flat` the lowest and highest share of each phase among
+    splits within `FLAT` of the best; `at_edge` the moves whose vertical speed sits at the edge of what
+    was shown: the true best may lie beyond.
     """
 
     total: float
@@ -45,18 +37,16 @@ class Optimum:
 def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     """Search vertical take-off speeds within a margin of the shown ones, on the athlete's own line.
 
-    Parameters
-    ----------
-    able : Ability
-    margin : float
-        Share the vertical speeds may leave the shown ones by [-], above 0 to .25.
-
-    Raises
-    ------
-    ValueError
-        A margin outside the range.
-
+    max of the total over vy_i = f_i vy_i of the shown form, 15 values of each f from 1 - margin to
+    1 + margin; vx = `Form.out_of` of each contact. `margin` [-] is above 0 to .25.
     Source: search on the loss/gain line (form Yu & Hay 1996); bounds ours.
+
+    >>> from layout.athlete.ability import ability
+    >>> from layout.athlete.athlete import athlete_from
+    >>> table = {"name": "A", "stature": 1.7, "mass": 60, "leg": "left", "best": 11.0}
+    >>> found = best_split(ability(athlete_from(table)))
+    >>> round(found.total, 2), round(found.gain, 2), [round(s, 3) for s in found.shares]
+    (11.12, 0.12, [0.332, 0.314, 0.354])
     """
     if not 0.0 < margin <= 0.25:
         raise Refused("margin", "above 0 to .25", f"{margin:g}")
@@ -80,12 +70,9 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     ]
     hop, step, jump = (float(s) for s in shares[:, best])
     flat = [(float(row.min()), float(row.max())) for row in near]
+    gain = float(totals[best] - totals[middle])
     return Optimum(
-        float(totals[best]),
-        float(totals[best] - totals[middle]),
-        (hop, step, jump),
-        (flat[0], flat[1], flat[2]),
-        tuple(edge),
+        float(totals[best]), gain, (hop, step, jump), (flat[0], flat[1], flat[2]), tuple(edge)
     )
 
 
