@@ -25,18 +25,9 @@ LONGEST: Final = 40.0
 
 @dataclass(frozen=True, eq=False)
 class Approach:
-    """Speed and distance after each stride of a run from standing.
+    """`distance` run [m] and `speed` [m/s] after 0, 1, ... 24 strides from standing, ndarray (25,).
 
-    Attributes
-    ----------
-    top_speed : float
-        Speed the run would tend to [m/s].
-    tau : float
-        Time constant [s].
-    distance : ndarray (25,)
-        Run after 0, 1, ... 24 strides [m].
-    speed : ndarray (25,)
-        Speed then [m/s].
+    `top_speed` is what the run would tend to [m/s], `tau` its time constant [s].
     """
 
     top_speed: float
@@ -88,11 +79,6 @@ def approach(
     run_up : float or None
         Measured length of the full approach [m]; stretches the strides to fit.
 
-    Raises
-    ------
-    ValueError
-        A figure outside its range.
-
     Source: form di Prampero et al. 2005; the time constant and the stride line are ours.
 
     >>> run = approach(9.5, 16, 1.80)
@@ -118,17 +104,8 @@ def approach(
 def check_marks(run: Approach, strides: int) -> tuple[tuple[int, float], ...]:
     """Where to check the run: strides still to go, and metres before the take-off.
 
-    Parameters
-    ----------
-    run : Approach
-    strides : int
-        Of this approach.
-
-    Returns
-    -------
-    tuple of (int, float)
-        Start first. A mark six strides out from ten strides up, four out from seven up
-        (`common practice, no source`).
+    The start first; a mark six strides out from ten strides up, four out from seven up
+    (`common practice, no source`).
 
     >>> [(to_go, round(back, 1)) for to_go, back in check_marks(approach(9.5, 16, 1.80), 16)]
     [(16, 28.9), (6, 12.6)]

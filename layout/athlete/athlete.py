@@ -45,22 +45,12 @@ CALIBRATED: Final[Mapping[str, tuple[float, float]]] = {
 
 @dataclass(frozen=True)
 class Calibration:
-    """What a coach knows of this athlete better than the defaults.
+    """What a coach knows of this athlete better than the defaults; None where it is not known.
 
-    Attributes
-    ----------
-    slope : float or None
-        Horizontal speed lost per vertical speed gained in a contact [-].
-    pull : float or None
-        How strongly a contact pulls the speed back to the athlete's rhythm [-].
-    losses : tuple of float or None
-        Share of horizontal speed lost in the hop, step and jump take-off contacts [-].
-    tau : float or None
-        Time constant of the approach [s].
-    run_up : float or None
-        Measured length of the full approach [m].
-    stand_speed : float or None
-        Horizontal take-off speed from standing [m/s].
+    `slope`: horizontal speed lost per vertical speed gained in a contact; `pull`: how strongly a contact
+    pulls the speed back to the athlete's rhythm; `losses`: share of horizontal speed lost in the hop, step
+    and jump take-off contacts [-]. `tau`: time constant of the approach [s]; `run_up`: measured length of
+    the full one [m]; `stand_speed`: horizontal take-off speed from standing [m/s].
     """
 
     slope: float | None = field(default=None, metadata=told(figure(*CALIBRATED["slope"])))
@@ -79,40 +69,10 @@ class Calibration:
 class Athlete:
     """One athlete. A field told here is read from files, tables and options, each in order.
 
-    Attributes
-    ----------
-    name : str
-    stature, mass : float
-        [m], [kg].
-    leg : {"right", "left"}
-        Take-off leg.
-    level : {"beginner", "intermediate", "advanced"}
-    target : float
-        Target total [m].
-    split : Split
-        Target phase shares.
-    best : float or None
-        Best total [m].
-    best_phases : Split or None
-        Phase shares of the best jump.
-    born : int or None
-        Birth year.
-    file_born : int or None
-        The file's own birth year where another was given over it.
-    level_given : bool
-        False when `level` is a default.
-    read_on : date or None
-        The day all this was told; for days over a year later the age of that day counts.
-    build : {"male", "female", "average"}
-    training_years : float or None
-    strides : int
-        Of the full approach.
-    strides_given : bool
-        False when `strides` is a default.
-    speed : float or None
-        Speed at the end of the full approach [m/s].
-    note : str
-    calibration : Calibration
+    Lengths in metres, `mass` in kg, `speed` at the end of the approach in m/s, `strides` of the full
+    approach; `best_phases` are shares of the best jump. `strides_given` and `level_given` are False for
+    defaults; `file_born` is the file's own birth year where another was given over it; `read_on` the day
+    all this was told: for days over a year later the age of that day counts.
     """
 
     name: str = field(metadata=told(line(80), "name"))
@@ -221,21 +181,8 @@ def athlete_from(
 ) -> Athlete:
     """Read one athlete from a table of fields, noting every fault before refusing.
 
-    Parameters
-    ----------
-    table : mapping
-        Fields as in the athlete file.
-    file, text : str
-        Where it came from, for messages.
-    options : frozenset of str
-        Fields that came from the command line.
-    file_born : int or None
-        The file's own birth year where an option went over it.
-
-    Raises
-    ------
-    BadInput
-        With every field that is wrong.
+    `file` and `text` are where it came from, `options` the fields that came from the command line, both
+    for messages; `file_born` is the file's own birth year where an option went over it.
     """
     fields = Fields(table, file, text, options=options, called=_CALLED)
     values = read_fields(fields, Athlete)
@@ -255,14 +202,7 @@ def athlete_from(
 
 
 def read_athlete(path: Path, changes: Mapping[str, Any] | None = None) -> Athlete:
-    """Read an athlete file, with single fields replaced from the command line.
-
-    Parameters
-    ----------
-    path : Path
-    changes : mapping, optional
-        Fields that win over the file's.
-    """
+    """Read an athlete file; `changes`, from the command line, win over its fields."""
     table, text = read_toml(path)
     changes = changes or {}
     own = table.get("born") if "born" in changes else None

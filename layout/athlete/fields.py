@@ -35,15 +35,8 @@ def _typed_three(text: str) -> Any:
 class Kind:
     """What a field is.
 
-    Attributes
-    ----------
-    read : callable
-        The value in SI from the field's name, what a file holds, and the fields before it; raises
-        `BadInput`.
-    typed : callable
-        What a file would hold, from the text of a cell or an option.
-    written : callable
-        A value as a line of TOML has it.
+    `read` makes the value in SI of the field's name, what a file holds, and the fields before it;
+    `typed` what a file would hold of the text of a cell or an option; `written` a line of TOML.
     """
 
     read: Callable[[str, Any, Mapping[str, Any]], Any]
@@ -102,16 +95,9 @@ def shares(low: float, high: float, such_as: str) -> Kind:
 def told(kind: Kind, help: str = "", sign: str | None = None, **more: str) -> dict[str, Any]:
     """What a dataclass's field says of itself.
 
-    Parameters
-    ----------
-    kind : Kind
-    help : str
-        Of the option; no option where it is empty.
-    sign : str, optional
-        What the help shows for the value.
-    **more : str
-        `option` where it is not called as the field is; `instead`, the field whose value counts
-        where this one is left out.
+    `help` and `sign`, what it shows for the value, are of the option: none where `help` is empty. More:
+    `option` where it is not called as the field is; `instead`, the field whose value counts where this
+    one is left out.
     """
     return {"kind": kind, "help": help, "sign": sign, **more}
 

@@ -21,16 +21,7 @@ def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> 
     start, end : ndarray (...)
         Height of the centre of mass at take-off and at touchdown [m].
 
-    Returns
-    -------
-    ndarray (...)
-        [s]
-
-    Raises
-    ------
-    ValueError
-        A velocity outside the range, or one too small to reach the end height.
-
+    Returns [s], ndarray (...). Refused: a velocity outside the range, or too small to reach the end height.
     Source: uniform gravity, no air; the body is above no surface it could hit earlier.
 
     >>> round(float(flight_time(2.20, 1.22, 1.02)), 3)
@@ -46,7 +37,7 @@ def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> 
 
 
 def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -> Array:
-    """Vertical take-off velocity that makes a flight last a given time.
+    """Vertical take-off velocity that makes a flight last a given time [m/s], ndarray (...).
 
     vy = g t / 2 - (start - end) / t
 
@@ -56,11 +47,6 @@ def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -
         [s], above 0.
     start, end : ndarray (...)
         Heights as in `flight_time` [m].
-
-    Returns
-    -------
-    ndarray (...)
-        [m/s]
     """
     time = np.asarray(time, float)
     if not (time > 0.0).all():
@@ -98,7 +84,7 @@ def phase_distance(
     take_off: Array | float,
     landing: Array | float,
 ) -> Array:
-    """Length of one phase: take-off distance + flight + landing distance.
+    """Length of one phase: take-off distance + flight + landing distance [m], ndarray (...).
 
     D = take_off + vx t + landing
 
@@ -112,11 +98,6 @@ def phase_distance(
         Centre of mass ahead of the toe at take-off [m].
     landing : ndarray (...)
         Toe (in sand the nearest break) ahead of the centre of mass at touchdown [m].
-
-    Returns
-    -------
-    ndarray (...)
-        [m]
 
     >>> round(float(phase_distance(9.40, 2.20, 1.22, 1.02, 0.58, 0.70)), 2)
     6.22

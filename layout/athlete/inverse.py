@@ -15,17 +15,13 @@ def entry_for(able: Ability, chain: Chain, total: float) -> float:
 
     total(entry) = total, total as of `march`, which never falls with the entry
 
-    Parameters
-    ----------
-    able : Ability
-    chain : Chain
-    total : float
-        [m]
+    Refused where no speed from 1 to 13 m/s gives it. Source: ours.
 
-    Raises
-    ------
-    BadInput
-        No speed from 1 to 13 m/s gives it.
+    >>> from layout.athlete.ability import ability
+    >>> from layout.athlete.athlete import athlete_from
+    >>> table = {"name": "A", "stature": 1.7, "mass": 60, "leg": "left", "best": 11.0}
+    >>> round(entry_for(ability(athlete_from(table)), Chain(("hop", "step"), ("natural",) * 2), 6.0), 2)
+    6.18
     """
     low, high = 1.0, 13.0
     for _ in range(4):

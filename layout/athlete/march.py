@@ -32,11 +32,6 @@ class Chain:
         hop, step or jump; low, natural or high.
     sand, stand : bool
         Whether the last landing is in sand, whether it starts from two feet.
-
-    Raises
-    ------
-    ValueError
-        Unknown move or arc, no move, a jump that is not the last, or lists of different length.
     """
 
     moves: tuple[str, ...]

@@ -21,16 +21,8 @@ SESSIONS: Final[int] = rule("sessions")
 class Budget:
     """The contacts a session may hold. A ceiling: fewer is never too few.
 
-    Attributes
-    ----------
-    low, most : int
-        Contacts a session; `low` is where the published ceilings for the level begin, 0 where the
-        youth limit holds.
-    sets, reps : int
-        Sets a session, and contacts a set; 0 where no rule limits them.
-    sessions : int
-        A week.
-    who, source : str
+    `low` is where the published ceilings for the level begin, 0 where the youth limit holds; `sets` a
+    session and `reps`, contacts a set, are 0 where no rule limits them; `sessions` are a week's.
     """
 
     low: int

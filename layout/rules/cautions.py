@@ -38,33 +38,12 @@ DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come firs
 
 
 def in_short(stands: Standing, despite: str = "") -> str:
-    """The cautions that go under every picture, in a line or two.
-
-    Parameters
-    ----------
-    stands : Standing
-    despite : str
-        The plan's, which comes first.
-    """
-    return " ".join(
-        (
-            *((despite,) if despite else ()),
-            IN_SHORT,
-            *((YOUTH_IN_SHORT,) if stands.young else ()),
-            DEFER_IN_SHORT,
-        )
-    )
+    """The cautions that go under every picture, in a line or two; a plan's `despite` comes first."""
+    youth = YOUTH_IN_SHORT if stands.young else ""
+    return " ".join(filter(None, (despite, IN_SHORT, youth, DEFER_IN_SHORT)))
 
 
 def cautions_for(own: tuple[str, ...], stands: Standing | None) -> tuple[str, ...]:
-    """All cautions of one plan: general, youth where it applies or is unknown, the drill's own.
-
-    Parameters
-    ----------
-    own : tuple of str
-        The drill's.
-    stands : Standing or None
-        None where nobody is known: the youth limits are said.
-    """
+    """All cautions of one plan: general, youth where it applies or nobody is known, the drill's own."""
     youth = (YOUTH,) if stands is None or stands.young else ()
     return (*GENERAL, *youth, *own, DEFER)

@@ -38,20 +38,10 @@ Very high is shock level; that a whole jump from a run-up counts as such is our 
 
 @dataclass(frozen=True)
 class Demand:
-    """The least an athlete must be for a drill.
+    """The least an athlete must be for a drill, and its intensity.
 
-    Attributes
-    ----------
-    youngest : int
-        [years]
-    level : {"beginner", "intermediate", "advanced"}
-    intensity : {"low", "moderate", "high", "very high"}
-    source : str
-        Of the age.
-    contacts : int
-        Of one run; 0 where they do not matter.
-    why : str
-        What in the run asks for the age; empty where somebody asked.
+    `source` is that of the age [years], `why` what in the run asks for it, empty where somebody asked;
+    `contacts` are one run's, 0 where they do not matter.
     """
 
     youngest: int
@@ -98,18 +88,8 @@ def _holds(moves: Sequence[str], strides: int, track: bool, over: bool) -> dict[
 
 
 def demand_of(moves: Sequence[str], strides: int, track: bool, over: bool) -> Demand:
-    """What a run demands by what it holds.
-
-    Parameters
-    ----------
-    moves : sequence of {"hop", "step", "jump"}
-        Of the whole run.
-    strides : int
-        Of the run-up; 0 from standing.
-    track : bool
-        Whether the last landing is on the track.
-    over : bool
-        Whether hurdles stand on the line.
+    """What a run demands by what it holds: all its moves, strides of the run-up (0 from standing), whether
+    the last landing is on the track, and whether hurdles stand over the line.
 
     >>> demand_of(["hop", "step", "jump"], 5, False, False).youngest
     16
@@ -132,13 +112,6 @@ class Reason:
 
 def reasons(standing: Standing, demand: Demand, name: str = "the athlete") -> tuple[Reason, ...]:
     """Every reason why a drill is closed to an athlete; none where it is open.
-
-    Parameters
-    ----------
-    standing : Standing
-    demand : Demand
-    name : str
-        Of the athlete, for the sentences.
 
     Source: nothing of shock level for the young (Allerheiligen & Rogers 1995); contacts a set (ACSM
     leaflet, read strictly); ages ours or the drill's.

@@ -25,15 +25,8 @@ PEAK_BANDS: Final = {
 
 @dataclass(frozen=True)
 class Peak:
-    """A published peak vertical force.
-
-    Attributes
-    ----------
-    low, high : float
-        [body weights]; the same where one figure is printed.
-    what, source : str
-        What was measured, and where it is printed.
-    """
+    """A published peak vertical force [body weights], and what was measured; `low` is `high` where one
+    figure is printed."""
 
     low: float
     high: float
@@ -92,17 +85,7 @@ def mean_braking(loss: Array | float, time: Array | float) -> Array:
 
 @dataclass(frozen=True)
 class Dose:
-    """Sets, runs and contacts of one drill in a session.
-
-    Attributes
-    ----------
-    sets, runs : int
-    contacts_per_run : int
-    budget : Budget
-        The athlete's own.
-    cut_for_youth : bool
-        Whether a youth limit lowered it.
-    """
+    """Sets, runs and contacts of one drill in a session, and whether a youth limit lowered them."""
 
     sets: int
     runs: int
@@ -118,13 +101,6 @@ class Dose:
 
 def dose_for(sets: int, runs: int, contacts_per_run: int, standing: Standing) -> Dose:
     """Hold a drill's dose against the youth limits where they apply.
-
-    Parameters
-    ----------
-    sets, runs, contacts_per_run : int
-        As the drill gives them.
-    standing : Standing
-        Of the athlete.
 
     Source: ACSM leaflet (1-3 sets x 6-10), read strictly: contacts, not runs.
     """

@@ -28,13 +28,8 @@ _OURS: Final = re.compile(r"\bours\b")
 
 @dataclass(frozen=True)
 class Source:
-    """An entry of the catalogue of sources.
-
-    Attributes
-    ----------
-    text, tag, note : str
-        What it is, how it is known (a key of `KNOWN`), and what was not recorded.
-    """
+    """An entry of the catalogue of sources: what it is, how it is known (a key of `KNOWN`), and what was
+    not recorded."""
 
     text: str
     tag: str

@@ -31,14 +31,8 @@ FARTHEST: Final = 366
 
 @dataclass(frozen=True)
 class Assumed:
-    """One thing that was not known, or not believed, and what was taken for it.
-
-    Attributes
-    ----------
-    field : str
-        Of the athlete file, which mends it; `on` for the day.
-    taken, why : str
-    """
+    """One thing that was not known, or not believed, and what was taken for it; `field`, of the athlete
+    file, mends it (`on` for the day)."""
 
     field: str
     taken: str
@@ -57,18 +51,8 @@ class Assumed:
 
 @dataclass(frozen=True)
 class Standing:
-    """How an athlete counts on a day.
-
-    Attributes
-    ----------
-    age : int
-        Counted age: the birthday taken as not yet reached [years].
-    level : {"beginner", "intermediate", "advanced"}
-    years : float
-        Of training [years].
-    assumed : tuple of Assumed
-        What was taken instead of known.
-    """
+    """How an athlete counts on a day: age with the birthday taken as not yet reached [years], level, years
+    of training, and what was assumed instead of known."""
 
     age: int
     level: str
@@ -136,19 +120,8 @@ def standing(
 ) -> Standing:
     """How an athlete counts on a day; the one place where the unknown is guessed.
 
-    Parameters
-    ----------
-    born : int or None
-        Birth year.
-    level : str or None
-    training_years : float or None
-        [years]
-    on : date
-        The day a plan is for.
-    today : date or None
-        The age no longer grows for days over a year after it; None where the day is past or near.
-    file_born : int or None
-        The birth year of the athlete's own file where another was given over it.
+    `born` is the birth year, `file_born` that of the athlete's own file where another was given over it.
+    For days `on` over a year after `today` the age no longer grows; None where the day is past or near.
 
     >>> found = standing(None, "advanced", None, datetime.date(2026, 5, 1))
     >>> found.age, found.years, [a.field for a in found.assumed]
