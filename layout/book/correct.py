@@ -5,15 +5,17 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Final
 
 from layout.book import entry
-from layout.book.jumped import Typed, as_typed, measured
-from layout.book.looks import unlikely, usual_of
+from layout.book.marks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
 from layout.book.store import Book
+from layout.book.typed import Typed, as_typed, measured
 from layout.words.dates import read_past_day
 from layout.words.faults import BadInput, refuse
+
+_CHANGES: Final = "SELECT at, room, row, field, before, after FROM correction"
 
 
 @dataclass(frozen=True)
@@ -31,12 +33,8 @@ class Change:
 
 def changes(book: Book, room: str | None = None, row: int | None = None) -> list[Change]:
     """Every correction, the earliest first."""
-    found = book.rows(
-        "SELECT at, room, row, field, before, after FROM correction "
-        "WHERE (?1 IS NULL OR room = ?1) AND (?2 IS NULL OR row = ?2) ORDER BY id",
-        (room, row),
-    )
-    return [Change(*values) for values in found]
+    asked = f"{_CHANGES} WHERE (?1 IS NULL OR room = ?1) AND (?2 IS NULL OR row = ?2) ORDER BY id"
+    return [Change(*values) for values in book.rows(asked, (room, row))]
 
 
 def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
@@ -53,10 +51,7 @@ def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
         if values:
             sets = ", ".join(f"{key} = ?" for key in values)
             db.execute(f"UPDATE attempt SET {sets} WHERE id = ?", (*values.values(), number))
-        out = book.rows(
-            "SELECT at, room, row, field, before, after FROM correction WHERE id > ? ORDER BY id",
-            (last,),
-        )
+        out = book.rows(f"{_CHANGES} WHERE id > ? ORDER BY id", (last,))
         if not out:
             raise refuse("correct", "nothing to change: these values stand already")
     return [Change(*row) for row in out]
@@ -68,23 +63,16 @@ def _old(book: Book, number: int) -> dict[str, Any]:
         "athlete", "session", "plan", "drill", "phases", "readings", "zero", "runs", "contacts",
         "day", "place", "total", "lengths", "strides",
     )  # fmt: skip
-    found = book.rows(
-        "SELECT a.athlete, a.session, a.plan, a.drill, a.phases, a.readings, a.zero, a.runs, "
-        "a.contacts, s.day, s.place, a.total, a.lengths, a.strides "
-        "FROM attempt a JOIN session s ON s.id = a.session "
-        "WHERE a.id = ?",
-        (number,),
-    )
+    columns = ", ".join(f"{'s' if key in ('day', 'place') else 'a'}.{key}" for key in keys)
+    asked = f"SELECT {columns} FROM attempt a JOIN session s ON s.id = a.session WHERE a.id = ?"
+    found = book.rows(asked, (number,))
     if not found:
         raise refuse("attempt", "no attempt of this number; phasemark book list has them", number)
     return dict(zip(keys, found[0], strict=True))
 
 
 def looks_at(book: Book, number: int) -> list[str]:
-    """What looks unlikely of an attempt that is kept, worked out again from what was typed.
-
-    Refused: no such attempt.
-    """
+    """What looks unlikely of an attempt that is kept, worked out again from what was typed."""
     old = _old(book, number)
     plan = planned(book, old["plan"]) if old["plan"] is not None else None
     phases = tuple(old["phases"].split())

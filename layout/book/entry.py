@@ -9,32 +9,34 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from layout.book import typed
-from layout.book.jumped import Typed, as_typed, measured
-from layout.book.looks import unlikely, usual_of
+from layout.book.marks import unlikely, usual_of
 from layout.book.people import Planned, find_member, plan_for
 from layout.book.store import Book
+from layout.book.typed import Typed, as_typed, measured
 from layout.plan.drill import Drill, catalogue
 from layout.words.dates import read_past_day
 from layout.words.faults import refuse
-from layout.words.reading import line_text, nearest, read_count
+from layout.words.reading import line_text, nearest, read_count, read_number
 from layout.words.trade import MOVES
+from layout.words.units import parse_length, parse_speed
 
+LONGEST_NOTE: Final = 300
 FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "strides": lambda f, t: read_count(f, t, 0, 24),
-    "speed": typed.read_speed,
-    "wind": typed.read_wind,
-    "surface": typed.read_surface,
+    "speed": lambda f, t: parse_speed(t, f, lowest=1.0, highest=13.0),
+    "wind": lambda f, t: read_number(f, t, -20.0, 20.0, "m/s"),  # along the runway, + from behind
+    "surface": lambda f, t: typed.read_word(f, t, typed.SURFACES),
     "foul": lambda f, t: int(typed.read_yes(f, t)),
-    "note": typed.read_note,
+    "note": lambda f, t: line_text(f, t, LONGEST_NOTE),
     "runs": lambda f, t: read_count(f, t, 1, 99),
-    "knee_gap": typed.read_gap,
+    "knee_gap": lambda f, t: parse_length(t, f, lowest=-0.8, highest=1.2),
     "support_knee": typed.read_angle,
     "free_knee": typed.read_angle,
     "free_thigh": typed.read_angle,
     "trunk": typed.read_angle,
     "kind": lambda f, t: typed.read_word(f, t, typed.ENTRY_KINDS),
 }
-"""Columns that are typed as they are, and how each is read."""
+"""Columns that are typed as they are, and how each is read, in SI."""
 PLACE: Final = "no place named"
 """Place of the first session where none is given."""
 
@@ -72,18 +74,18 @@ def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> 
     slugs: dict[str, None] = dict.fromkeys(
         [*known, *(str(r[0]) for r in book.rows("SELECT DISTINCT drill FROM plan"))]
     )
-    wanted = name.strip().lower()
+    plain = name.strip().lower()
     titles = {d.title.lower(): s for s, d in known.items()}
-    if wanted in slugs:
-        return wanted
-    if wanted in titles:
-        return titles[wanted]
-    found = [s for s in slugs if s.startswith(wanted)] if len(wanted) >= 3 else []
+    if plain in slugs:
+        return plain
+    if plain in titles:
+        return titles[plain]
+    found = [s for s in slugs if s.startswith(plain)] if len(plain) >= 3 else []
     if len(found) == 1:
         return str(found[0])
     if found:
         raise refuse("drill", f"more of the name needed: {', '.join(found[:5])}", name)
-    hint = nearest(wanted, slugs) or "; see phasemark plan --list"
+    hint = nearest(plain, slugs) or "; see phasemark plan --list"
     raise refuse("drill", f"is not known{hint}", name)
 
 
@@ -148,10 +150,7 @@ class Ready:
 
 
 def ready(book: Book, given: Typed, own: Mapping[str, Drill] | None = None) -> Ready:
-    """Read one attempt; nothing is written.
-
-    `own`: the coach's own drills. Refused: anything impossible.
-    """
+    """Read one attempt; nothing is written."""
     member = find_member(book, given.athlete)
     day = read_past_day("on", given.day).isoformat()
     shape = shape_of(book, given, member.id, day, own)
@@ -187,7 +186,7 @@ def put(book: Book, made: Ready) -> Saved:
     given, slug = made.given, made.values["drill"]
     session, place = session_of(book, made.day, given.place)
     if given.session_note is not None:
-        note = typed.read_note("session-note", given.session_note)
+        note = line_text("session-note", given.session_note, LONGEST_NOTE)
         book.db.execute("UPDATE session SET note = ? WHERE id = ?", (note, session))
     warnings, readings = list(made.warnings), made.values["readings"]
     if readings is not None and given.run is None:

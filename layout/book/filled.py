@@ -11,11 +11,11 @@ from typing import Final
 
 from layout.book import entry
 from layout.book.entry import Saved
-from layout.book.jumped import Typed
 from layout.book.known import Changed, Compared, compare, put_change
 from layout.book.known import Row as Held
 from layout.book.people import find_member
 from layout.book.store import Book
+from layout.book.typed import Typed
 from layout.plan.drill import Drill
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, Fault, refuse
@@ -202,7 +202,7 @@ def take_in(
         made = _read_all(book, rows, titles, base, own, only or {})
 
         def held() -> Compared:
-            return _held(book, made, columns, again)
+            return Compared(tuple(made), (), (), ()) if again else compare(book, made, columns)
 
         found = held()
         return _put(book, found, (decide or undecided)(found), key, again, held)
@@ -229,10 +229,6 @@ def _put(
     left = found.new if take == "changed" else ()
     return Taken(tuple(new), changed, replace(found, new=left,
                  changed=found.changed if take == "new" else ()))  # fmt: skip
-
-
-def _held(book: Book, made: Sequence[Held], columns: frozenset[str], again: bool) -> Compared:
-    return Compared(tuple(made), (), (), ()) if again else compare(book, made, columns)
 
 
 def undecided(found: Compared) -> str:

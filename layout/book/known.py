@@ -58,8 +58,6 @@ def compare(book: Book, rows: Sequence[Row], titles: frozenset[str]) -> Compared
 
     Without a number of the run the same figures are the same run; what is left over is paired in
     order. What a row leaves empty says nothing, but for a foul where the table has such a column.
-
-    `titles`: columns of the table.
     """
     groups: dict[Key, list[Row]] = defaultdict(list)
     for row in rows:

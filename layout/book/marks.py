@@ -1,14 +1,18 @@
-"""From what was read off a tape to the lengths of the phases."""
+"""From what was read off a tape to the lengths of the phases, and what looks unlikely of them."""
 
 from __future__ import annotations
 
+import json
 import math
 import re
+import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final
+from typing import Final, cast
 
+from layout.book.people import Planned
+from layout.book.store import Book
 from layout.words.faults import BadInput, refuse
 from layout.words.units import parse_length, show_length, tidy
 
@@ -104,10 +108,7 @@ def _unknown_zero(zero: str) -> str:
 
 
 def lengths_between(xs: Sequence[float | None], phases: Sequence[str]) -> tuple[float | None, ...]:
-    """Lengths between neighbouring places [m], checked; None beside a place that is not known.
-
-    Refused: not further than the place before, or a phase too short or too long to be one.
-    """
+    """Lengths between neighbouring places [m], checked; None beside a place that is not known."""
     known = [(i, x) for i, x in enumerate(xs) if x is not None]
     for (i, a), (j, b) in pairwise(known):
         _check(named(phases)[j - 1], b - a, j - i)
@@ -142,10 +143,7 @@ def whole(lengths: Sequence[float | None], xs: Sequence[float | None] = ()) -> f
 
 
 def with_total(lengths: Sequence[float | None], total: float) -> tuple[float | None, ...]:
-    """The one phase that was not measured, from the total.
-
-    Refused: the phases and the total cannot both be right.
-    """
+    """The one phase that was not measured, from the total."""
     known = math.fsum(d for d in lengths if d is not None)
     lacking = [i for i, d in enumerate(lengths) if d is None]
     if not lacking and abs(total - known) > 0.30:
@@ -202,4 +200,66 @@ def named(phases: Sequence[str]) -> list[str]:
     for move in phases:
         seen[move] = seen.get(move, 0) + 1
         out.append(f"{move} {seen[move]}" if list(phases).count(move) > 1 else move)
+    return out
+
+
+MARGINS: Final = 3.0
+SHARE: Final = 0.15
+"""A phase this many margins, or this share, off its plan is asked about (ours)."""
+OFF: Final = 0.25
+LEAST: Final = 3
+LATEST: Final = 12
+"""A phase this share off the middle of the athlete's latest, of which there are at least so many, is
+asked about where there is no plan (ours)."""
+_BACK: Final = 5000
+"""Attempts looked back over, whoever's."""
+
+
+def usual_of(
+    book: Book, athlete: int, drill: str, phases: Sequence[str], strides: int | None
+) -> tuple[float | None, ...]:
+    """Middle of each phase of the athlete's latest attempts of this kind; None where too few [m]."""
+    moment = book.rows("PRAGMA data_version")[0][0], book.db.total_changes
+    key = repr((athlete, drill, tuple(phases), strides))
+    known = book.memo.setdefault("usual", {}).get(key)
+    if known is not None and known[0] == moment:
+        return cast(tuple[float | None, ...], known[1])
+    found = book.rows(
+        "SELECT lengths FROM attempt WHERE id > (SELECT coalesce(max(id), 0) FROM attempt) - ? "
+        "AND +athlete = ? AND drill = ? AND phases = ? AND strides IS ? AND foul = 0 AND struck = 0 "
+        "AND total IS NOT NULL ORDER BY id DESC LIMIT ?",
+        (_BACK, athlete, drill, " ".join(phases), strides, LATEST),
+    )
+    columns = zip(*(json.loads(text) for (text,) in found), strict=True)
+    measured = [[d for d in column if d is not None] for column in columns]
+    out = tuple(statistics.median(k) if len(k) >= LEAST else None for k in measured)
+    book.memo["usual"][key] = moment, out
+    return out
+
+
+def unlikely(
+    phases: Sequence[str],
+    lengths: Sequence[float | None],
+    plan: Planned | None,
+    usual: Sequence[float | None] = (),
+) -> list[str]:
+    """What is far from the plan or, without one, from the attempt's other phases and the usual."""
+    out = []
+    aims: list[tuple[float | None, float]]
+    if plan is None or plan.phases != tuple(phases):
+        out = [f"{text}; a wrong digit?" for text in uneven(phases, lengths)]
+        what, aims = "the athlete's usual", [(d, OFF * (d or 0.0)) for d in usual]
+    else:
+        what = "planned"
+        aims = [
+            (d, SHARE * d if margin is None else max(MARGINS * margin, 0.10))
+            for d, margin in zip(plan.lengths, plan.margins, strict=True)
+        ]
+    for name, length, (aim, wide) in zip(named(phases), lengths, aims, strict=False):
+        if length is not None and aim is not None and abs(length - aim) > wide:
+            side = "longer" if length > aim else "shorter"
+            out.append(
+                f"{name} {show_length(length)} is {show_length(abs(length - aim))} {side} than "
+                f"{what} ({show_length(aim)}); a wrong digit?"
+            )
     return out

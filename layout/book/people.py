@@ -9,13 +9,17 @@ import unicodedata
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.store import Book, damaged
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
 from layout.words.names import find_named, same
 from layout.words.reading import line_text, nearest, read_text, read_toml
+
+if TYPE_CHECKING:
+    from layout.athlete.athlete import Athlete
+    from layout.plan.value import Who
 
 LONGEST_NAME: Final = 80
 
@@ -45,6 +49,7 @@ class Planned:
 
     id: int
     phases: tuple[str, ...]
+    arcs: tuple[str, ...]
     lengths: tuple[float, ...]  # [m]
     margins: tuple[float | None, ...]  # [m]; None where the phase is a target
     sand: bool
@@ -60,12 +65,8 @@ def members(book: Book) -> list[Member]:
 
 
 def _everybody(book: Book) -> dict[str, Member]:
-    """All athletes by `same` of their name, read again only when the book has changed."""
-    moment = book.rows("PRAGMA data_version")[0][0]
-    known: tuple[int, dict[str, Member]] | None = book.memo.get("athletes")
-    if known is None or known[0] != moment:
-        known = book.memo["athletes"] = moment, {same(m.name): m for m in members(book)}
-    return known[1]
+    """All athletes by `same` of their name."""
+    return book.remembered("athletes", lambda: {same(m.name): m for m in members(book)})
 
 
 def find_member(book: Book, name: str, exact: bool = False) -> Member:
@@ -93,11 +94,8 @@ def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> t
     """Add or change an athlete; the changed row's earlier values are kept by trigger."""
     member = _everybody(book).get(same(values["name"]))
     if member is not None:
-        changed = {
-            k: v
-            for k, v in values.items()
-            if v is not None and k != "name" and getattr(member, k) != v
-        }
+        given = {k: v for k, v in values.items() if v is not None and k != "name"}
+        changed = {k: v for k, v in given.items() if getattr(member, k) != v}
         if changed:
             sets = ", ".join(f"{k} = ?" for k in changed)
             db.execute(f"UPDATE athlete SET {sets} WHERE id = ?", (*changed.values(), member.id))
@@ -109,6 +107,12 @@ def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> t
     row = db.execute(f"SELECT {_FIELDS} FROM athlete WHERE id = ?", (made.lastrowid,)).fetchone()
     _everybody(book)[same(values["name"])] = Member(*row)
     return int(row[0]), True
+
+
+def _told_by(who: Athlete | Who) -> dict[str, Any]:
+    """What an athlete file and a plan both tell, by column."""
+    return {"name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "level": who.level,
+            "stature": who.stature, "mass": who.mass}  # fmt: skip
 
 
 def add_name(book: Book, name: str) -> tuple[int, bool]:
@@ -126,27 +130,21 @@ def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
     who = athlete_from(table, str(path), text)
     if len(text) > 100_000:
         raise refuse("file", "at most 100,000 characters allowed").at(str(path))
-    values = {
-        "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "born": who.born,
-        "level": who.level, "stature": who.stature, "mass": who.mass, "file": text,
-        "note": who.note or None,
-    }  # fmt: skip
+    more = {"born": who.born, "file": text, "note": who.note or None}
     with book.writing() as db:
-        _, new = _put_member(db, book, values)
+        _, new = _put_member(db, book, _told_by(who) | more)
     return who.name, new
 
 
 def _plans_kept(book: Book, athlete: int, drill: str) -> set[bytes]:
-    """Marks of an athlete's plans of a drill, read again only when the book has changed."""
-    moment = book.rows("PRAGMA data_version")[0][0]
-    key = f"plans {athlete} {drill}"
-    known: tuple[int, set[bytes]] | None = book.memo.get(key)
-    if known is None or known[0] != moment:
-        asked = book.db.execute(
-            "SELECT json FROM plan WHERE athlete = ? AND drill = ?", (athlete, drill)
-        )
-        known = book.memo[key] = moment, {hashlib.sha256(t.encode()).digest() for (t,) in asked}
-    return known[1]
+    """Marks of an athlete's plans of a drill: each kept takes the same work, however many there are."""
+    asked = "SELECT json FROM plan WHERE athlete = ? AND drill = ?"
+    return book.remembered(
+        f"plans {athlete} {drill}",
+        lambda: {
+            hashlib.sha256(t.encode()).digest() for (t,) in book.rows(asked, (athlete, drill))
+        },
+    )
 
 
 def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
@@ -163,22 +161,16 @@ def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
     if len(small) > 100_000:
         raise refuse("plan", "at most 100,000 characters allowed", len(small)).at(str(path))
     who = plan.who
-    values = {
-        "name": unicodedata.normalize("NFC", who.name), "leg": who.leg, "level": who.level,
-        "stature": who.stature, "mass": who.mass,
-    }  # fmt: skip
     with book.writing() as db:
         known = _everybody(book).get(same(who.name))
-        athlete = known.id if known else _put_member(db, book, values)[0]
-        kept = _plans_kept(book, athlete, plan.drill)
+        athlete = known.id if known else _put_member(db, book, _told_by(who))[0]
         mark = hashlib.sha256(small.encode()).digest()
+        kept = _plans_kept(book, athlete, plan.drill)
         twin = mark in kept
         if not twin:
             kept.add(mark)
-            db.execute(
-                "INSERT INTO plan (athlete, drill, day, json) VALUES (?, ?, ?, ?)",
-                (athlete, plan.drill, plan.date, small),
-            )
+            row = (athlete, plan.drill, plan.date, small)
+            db.execute("INSERT INTO plan (athlete, drill, day, json) VALUES (?, ?, ?, ?)", row)
     return who.name, plan.drill, not twin
 
 
@@ -208,6 +200,7 @@ def _planned(number: int, text: str) -> Planned:
     return Planned(
         id=number,
         phases=tuple(f["phase"] for f in flights),
+        arcs=tuple(f["arc"] for f in flights),
         lengths=tuple(f["length"] for f in flights),
         margins=tuple(f["plus_minus"] for f in flights),
         sand=contacts[-1]["surface"] == "sand",

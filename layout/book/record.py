@@ -17,11 +17,14 @@ from layout.book.store import Book, told
 from layout.plan.drill import Drill, catalogue
 from layout.words.trade import MOVES
 
+_KIND: Final = ("drill", "phases", "plan", "strides")
+_COLUMNS: Final = (
+    "s.day", *(f"a.{name}" for name in _KIND), "a.lengths", "a.total", "a.speed", "a.knee_gap",
+    "a.foul", "a.runs", "a.contacts", "a.session", "a.id", "a.wind", "a.behind", "a.kind",
+)  # fmt: skip
 _ASKED: Final = (
-    "SELECT s.day, a.drill, a.phases, a.plan, a.strides, a.lengths, a.total, a.speed, a.knee_gap, "
-    "a.foul, a.runs, a.contacts, a.session, a.id, a.wind, a.behind, a.kind "
-    "FROM attempt a JOIN session s ON s.id = a.session "
-    "WHERE a.athlete = ? AND a.struck = 0"
+    f"SELECT {', '.join(_COLUMNS)} FROM attempt a JOIN session s ON s.id = a.session "
+    "WHERE a.athlete = ? AND a.struck = 0 AND s.day >= ? AND s.day <= ?"
 )
 LONGEST: Final = 10.0
 """A phase longer than this in a book is no phase [m]; such a row is left out (ours)."""
@@ -98,7 +101,7 @@ class Record:
     wind: Array
     behind: Array
     said: tuple[str | None, ...]  # training or competition
-    aside: tuple[Aside, ...] = ()  # attempts left out of every figure; see `layout.season.aside`
+    aside: tuple[Aside, ...] = ()  # attempts left out of every figure; see `layout.season.gather`
 
     def __len__(self) -> int:
         return int(self.day.size)
@@ -111,65 +114,37 @@ def read_record(
     until: str | None = None,
     own: Mapping[str, Drill] | None = None,
 ) -> Record:
-    """Read one athlete's attempts.
-
-    `since`, `until`: days, both included. `own`: the coach's own drills. Refused: the book is
-    damaged.
-    """
-    asked, values = _ASKED, [athlete]
-    for test, day in ((" AND s.day >= ?", since), (" AND s.day <= ?", until)):
-        if day is not None:
-            asked += test
-            values.append(day)  # type: ignore[arg-type]
-    found = book.rows(asked, values)
+    """Read one athlete's attempts; `since` and `until` are days, both included."""
+    found = book.rows(_ASKED, (athlete, since or "", until or "9999-99-99"))
     with told(book.path):
         return _record(book, found, {**catalogue(), **(own or {})})
 
 
 def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Record:
-    columns = list(zip(*found, strict=True)) if found else [()] * 17
-    days = {text: datetime.date.fromisoformat(text).toordinal() for text in set(columns[0])}
-    day = np.array([days[text] for text in columns[0]], np.int64)
-    order = np.argsort(day, kind="stable")
+    of = dict(zip(_COLUMNS, zip(*found, strict=True) if found else [()] * 17, strict=True))
+    days = {text: datetime.date.fromisoformat(text).toordinal() for text in set(of["s.day"])}
+    day = np.array([days[text] for text in of["s.day"]], np.int64)
     by_kind: dict[Any, list[int]] = {}
-    keys = list(zip(columns[1], columns[2], columns[3], columns[4], strict=True))
-    for row in order.tolist():
+    keys = list(zip(*(of[f"a.{name}"] for name in _KIND), strict=True))
+    for row in np.argsort(day, kind="stable").tolist():
         by_kind.setdefault(keys[row], []).append(row)
-    foul = np.array(columns[9], bool)
-    total = _floats(columns[6])
+    foul, total = np.array(of["a.foul"], bool), np.array(of["a.total"], float)
     total[foul] = np.nan
-    groups = []
-    aside = []
+    groups, aside = [], []
     for key, rows in by_kind.items():
         kind = _kind(book, key, drills)
         at = np.array(rows, np.int64)
-        lengths, odd = _lengths([columns[5][r] for r in rows], kind, foul[at])
+        lengths, odd = _lengths([of["a.lengths"][r] for r in rows], kind, foul[at])
         groups.append(Group(kind, at, lengths))
+        total[at[odd]] = np.nan
         for row in at[odd].tolist():
-            total[row] = np.nan
-            aside.append(Aside(columns[13][row], int(day[row]), kind.title, "size", "", np.nan, "",
+            aside.append(Aside(of["a.id"][row], int(day[row]), kind.title, "size", "", np.nan, "",
                                np.nan))  # fmt: skip
-    session, runs, contacts = (np.array(columns[i], np.int64) for i in (12, 10, 11))
-    return Record(
-        day=day,
-        session=session,
-        runs=runs,
-        contacts=contacts,
-        foul=foul,
-        total=total,
-        speed=_floats(columns[7]),
-        knee_gap=_floats(columns[8]),
-        groups=tuple(groups),
-        id=np.array(columns[13], np.int64),
-        wind=_floats(columns[14]),
-        behind=_floats(columns[15]),
-        said=tuple(columns[16]),
-        aside=tuple(aside),
-    )
-
-
-def _floats(values: Sequence[float | None]) -> Array:
-    return np.array(values, float)
+    kinds: dict[str, Any] = dict.fromkeys(("session", "runs", "contacts", "id"), np.int64)
+    kinds |= dict.fromkeys(("speed", "knee_gap", "wind", "behind"), float)
+    columns = {name: np.array(of[f"a.{name}"], kind) for name, kind in kinds.items()}
+    return Record(day=day, foul=foul, total=total, groups=tuple(groups), said=tuple(of["a.kind"]),
+                  aside=tuple(aside), **columns)  # fmt: skip
 
 
 def _lengths(
@@ -196,17 +171,12 @@ def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:
     if fits is not None and fits.phases != phases:
         fits = None
     arcs: tuple[str, ...] = ("natural",) * len(phases)
-    if fits is not None and plan is not None:
-        arcs = _arcs(book, plan)
-    elif drill is not None and drill.chain == phases:
+    if drill is not None and drill.chain == phases:
         arcs = drill.arcs * drill.cycles
-    sand, stand = fits.sand if fits else bool(drill and drill.ends == "sand"), False
+    sand, stand = bool(drill and drill.ends == "sand"), bool(drill and drill.start == "stand")
     if fits is not None:
-        stand = not fits.run
-    elif drill is not None:
-        stand = drill.start == "stand"
-    if strides is None and fits is not None:
-        strides = fits.strides
+        arcs, sand, stand = fits.arcs, fits.sand, not fits.run
+        strides = fits.strides if strides is None else strides
     return Kind(
         drill=slug,
         title=drill.title if drill else slug,
@@ -219,8 +189,3 @@ def _kind(book: Book, key: Any, drills: Mapping[str, Drill]) -> Kind:
         full=bool(drill and drill.full),
         planned=fits.lengths if fits else (),
     )
-
-
-def _arcs(book: Book, plan: int) -> tuple[str, ...]:
-    (text,) = book.rows("SELECT json FROM plan WHERE id = ?", (plan,))[0]
-    return tuple(f["arc"] for f in json.loads(text)["flights"])

@@ -8,16 +8,10 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
-from layout.book.looks import unlikely
+from layout.book.marks import unlikely
 from layout.book.people import planned
 from layout.book.store import Book, told
 
-_COLUMNS: Final = (
-    "a.id, h.name, s.day, s.place, a.drill, a.phases, a.lengths, a.total, a.plan, a.strides, "
-    "a.speed, a.wind, a.surface, a.foul, a.struck, a.runs, a.contacts, a.knee_gap, a.support_knee, "
-    "a.free_knee, a.free_thigh, a.trunk, a.readings, a.zero, a.note, a.made, "
-    "a.kind, a.behind, a.run"
-)
 JOINED: Final = "attempt a JOIN session s ON s.id = a.session JOIN athlete h ON h.id = a.athlete"
 _IDS: Final = "attempt a JOIN session s ON s.id = a.session"
 _IDS_BY_DAY: Final = "session s CROSS JOIN attempt a ON a.session = s.id"
@@ -72,12 +66,15 @@ class Attempt(NamedTuple):
         return round(self.total - self.behind, 6)
 
 
+_ELSEWHERE: Final = {"athlete": "h.name", "day": "s.day", "place": "s.place"}
+_COLUMNS: Final = ", ".join(_ELSEWHERE.get(name, f"a.{name}") for name in Attempt._fields)
+
+
 def _attempt(row: Sequence[Any]) -> Attempt:
-    values = list(row)
-    values[5] = tuple(values[5].split())
-    values[6] = tuple(json.loads(values[6]))
-    values[13], values[14] = bool(values[13]), bool(values[14])
-    return Attempt._make(values)
+    kept = Attempt._make(row)
+    phases, lengths = str(kept.phases).split(), json.loads(str(kept.lengths))
+    return kept._replace(phases=tuple(phases), lengths=tuple(lengths), foul=bool(kept.foul),
+                         struck=bool(kept.struck))  # fmt: skip
 
 
 def each_attempt(

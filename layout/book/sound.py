@@ -83,10 +83,7 @@ def _rows_wrong(book: Book, table: str) -> list[str]:
 
 
 def row_fault(table: str, row: Mapping[str, Any]) -> str:
-    """Why a row that fits its table cannot be used all the same; "" where it can.
-
-    `row`: values by column.
-    """
+    """Why a row that fits its table cannot be used all the same; "" where it can."""
     try:
         return _fault_in(table, row)
     except BadInput as error:

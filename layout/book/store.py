@@ -13,9 +13,9 @@ import shutil
 import sqlite3
 import stat
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from animate.refused import Refused
 from animate.whole_file import write_whole
@@ -26,7 +26,7 @@ from layout.words.faults import BadInput, Fault
 PATIENCE: Final = 10.0
 """How long to wait for another program that is writing [s]."""
 SLACK: Final = 1_000_000
-"""Free room wanted beside what a rewrite takes [bytes] (ours)."""
+"""Free room needed beside what a rewrite takes [bytes] (ours)."""
 _NEWEST_SQLITE_NEEDED: Final = (3, 37, 0)
 _MAGIC: Final = b"SQLite format 3\0"
 _PRAGMAS: Final = (
@@ -42,6 +42,8 @@ _OPEN: Final[dict[tuple[int, int], int]] = {}
 """How often this process has each file open. POSIX locks are the process's: closing any handle of a
 file drops those of every book that is open on it, so such a file is not opened to be looked at."""
 _OPENING: Final = threading.RLock()
+
+Known = TypeVar("Known")
 
 
 class Damaged(BadInput):
@@ -102,6 +104,14 @@ class Book:
         """All rows of a question."""
         with told(self.path):
             return self.db.execute(sql, values).fetchall()
+
+    def remembered(self, key: str, read: Callable[[], Known]) -> Known:
+        """What was read once, and is read again only when another program has changed the book."""
+        moment = self.rows("PRAGMA data_version")[0][0]
+        if self.memo.get(key, (None,))[0] != moment:
+            self.memo[key] = moment, read()
+        found: Known = self.memo[key][1]
+        return found
 
     @contextlib.contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
@@ -319,7 +329,7 @@ def _update(db: sqlite3.Connection) -> None:
     db.execute("PRAGMA journal_mode = WAL")
 
 
-def room_wanted(book: Book) -> tuple[int, int]:
+def room_needed(book: Book) -> tuple[int, int]:
     """Room that a rewrite of the file may need beside it, and room that is free [bytes]."""
     real = Path(os.path.realpath(book.path))
     log = real.with_name(real.name + "-wal")
@@ -338,9 +348,9 @@ def megabytes(size: int) -> str:
 
 def _finish(book: Book) -> None:
     """Finish an erasing that was cut off; where that cannot be now, the book is open all the same."""
-    wanted, free = room_wanted(book)
-    if free < wanted:
-        book.unfinished = f"{megabytes(wanted)} of free room needed, {megabytes(free)} there"
+    needed, free = room_needed(book)
+    if free < needed:
+        book.unfinished = f"{megabytes(needed)} of free room needed, {megabytes(free)} there"
         return
     (patience,) = book.db.execute("PRAGMA busy_timeout").fetchone()
     book.db.execute("PRAGMA busy_timeout = 500")
@@ -368,17 +378,10 @@ def scrub(book: Book) -> None:
         book.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
-def readable_by_others(path: Path) -> bool:
-    """Whether anyone but the owner may read the file; never on Windows, which has no such bits."""
-    if os.name != "posix":
-        return False
-    return bool(stat.S_IMODE(path.stat().st_mode) & 0o077)
-
-
 def privacy_warning(path: Path, unfinished: str = "") -> list[str]:
     """A line where others may read the book, and one where an erasing is `unfinished`."""
     out = []
-    if readable_by_others(path):
+    if os.name == "posix" and stat.S_IMODE(path.stat().st_mode) & 0o077:  # Windows has no such bits
         out.append(f"warning: others on this machine may read {path}; "
                    f"make it yours: chmod 600 {path}")  # fmt: skip
     if unfinished:

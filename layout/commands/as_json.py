@@ -202,7 +202,7 @@ def refit_values(found: Refit) -> dict[str, Any]:
 
 def season_json(season: Season) -> str:
     """A whole season."""
-    from layout.season.best_split import best_split_text
+    from layout.season.next_phase import best_split_text
 
     placing, split = season.placing, season.split
     place = placing and picked(

@@ -14,11 +14,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book import entry, marks, rows
-from layout.book.jumped import Typed
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import read_word, wind_text
+from layout.book.typed import Typed, read_word, wind_text
 from layout.commands.output import end, say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied

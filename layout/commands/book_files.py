@@ -10,15 +10,14 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
+from layout.book.erase import Mention
 from layout.book.filled import TAKE, Decide, undecided
-from layout.book.jumped import Typed
 from layout.book.known import Compared
-from layout.book.mentions import Mention
 from layout.book.people import add_name, find_member, keep_athlete, keep_plan
 from layout.book.rows import to_look_at
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
-from layout.book.typed import read_word
+from layout.book.typed import Typed, read_word
 from layout.commands.book_add import looks, said
 from layout.commands.output import end, say
 from layout.commands.text import counted, folded
@@ -266,8 +265,7 @@ def _decider(given: argparse.Namespace) -> Decide:
 
 def _out(given: argparse.Namespace) -> int:
     from layout.book.erase import export
-    from layout.book.exchange import out
-    from layout.book.private import save_private
+    from layout.book.exchange import out, save_private
 
     with opened(given.book) as book:
         if given.athlete is not None:

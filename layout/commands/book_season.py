@@ -139,10 +139,10 @@ def _season(given: argparse.Namespace) -> int:
 
 
 def _fit(given: argparse.Namespace) -> int:
-    from layout.book.private import save_private
+    from layout.book.exchange import save_private
     from layout.commands.as_json import VERSION, json_text, refit_values, rounded
     from layout.commands.season_text import aside_text, refit_text
-    from layout.season.own_file import calibration_lines, own_file, top_lines
+    from layout.season.refit import calibration_lines, own_file, top_lines
     from layout.season.season import fit_of
 
     on, since = told_days(given)
@@ -183,7 +183,7 @@ def _fit(given: argparse.Namespace) -> int:
 
 
 def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
-    from layout.book.private import save_folder
+    from layout.book.exchange import save_folder
     from layout.season.plots import season_pages
     from layout.sheet.plots import lost_letters, plot_file
 

@@ -10,10 +10,9 @@ from layout.book.typed import ENTRY_KINDS, assisted, wind_text
 from layout.commands.ladder_text import MOVED, care, columns, folded, noted, version_text
 from layout.commands.text import counted, section
 from layout.rules.sources import said
-from layout.season.best_split import best_split_text
-from layout.season.new_spacing import Spacing
-from layout.season.next_phase import LEAST, NextPhase
+from layout.season.next_phase import LEAST, NextPhase, best_split_text
 from layout.season.refit import LITTLE, TOLD, Refit
+from layout.season.rung import Spacing
 from layout.season.season import Season
 from layout.season.told import RECENT, Best, Phase, Told, Trend
 from layout.season.weeks import BEFORE, RISE, WeekLoad

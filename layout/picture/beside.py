@@ -280,10 +280,7 @@ def _head(title: str, m: Measured, view: View, width: float) -> list[Ink]:
         text_at((right, MARGIN + 5.2), f"1:{view.scale}", 6.0, bold=True, align="right"),
         text_at((MARGIN, MARGIN + 10.6), facts, SMALL + 0.2),
         text_at(
-            (MARGIN, MARGIN + 15.0),
-            f"Both at the same scale. {dark}.",
-            SMALL + 0.2,
-            role="quiet",
+            (MARGIN, MARGIN + 15.0), f"Both at the same scale. {dark}.", SMALL + 0.2, role="quiet"
         ),
     ]
 

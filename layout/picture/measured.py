@@ -87,8 +87,6 @@ def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
 def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
     """Measure one picture.
 
-    Refused: as `Reader`.
-
     Parameters
     ----------
     errors : Errors, optional

@@ -35,9 +35,12 @@ PAIRED: Final = ("knee", "ankle", "heel", "toe", "elbow", "wrist")
 SIDES: Final = (("near", "far"), ("left", "right"), ("support", "free"))
 """Ways to tell the limbs apart; a file keeps to one."""
 RODS: Final = ("length", "upright")
-LENGTHS: Final = {"joint": (0.0, 0.1), "camera": (2.0, 200.0), "nearer": (-5.0, 5.0)}
-"""Settings that are lengths, and their bounds [m]."""
-SETTINGS: Final = ("runs", "click", *LENGTHS)
+LENGTHS: Final = {
+    "joint": (0.0, 0.1), "camera": (2.0, 200.0), "nearer": (-5.0, 5.0), "mark": (-200.0, 200.0),
+    "length": (0.05, 50.0), "upright": (0.05, 50.0),
+}  # fmt: skip
+"""What is a length, and its bounds [m]."""
+SETTINGS: Final = ("runs", "click", "joint", "camera", "nearer")
 LARGEST_PIXEL: Final = 100_000.0
 MOST_FRAMES: Final = 60
 MOST_NEARER: Final = 0.5
@@ -176,25 +179,30 @@ class _Reader:
     def _length(self, row: NamedRow, name: str) -> float | None:
         text = row.cells["value"]
         column = f"{name}, column value"
-        if not text:
+        if not text and name in ("mark", *RODS):
             if name == "mark":
                 self.fault(row, column, "must be the mark's tape reading, such as 2.00")
             return None
         try:
-            low, high = (-200.0, 200.0) if name == "mark" else (0.05, 50.0)
-            return parse_length(text, column, lowest=low, highest=high)
+            return parse_length(text, column, lowest=LENGTHS[name][0], highest=LENGTHS[name][1])
         except BadInput as error:
             self.faults += error.at(self.file, row.line).faults
             return None
+
+    def _again(self, row: NamedRow, name: str, found: _Found) -> bool:
+        """Whether the frame has it already, which is a fault; from now on it has."""
+        if name in found.lines:
+            self.fault(row, name, f"is given already on line {found.lines[name]}")
+            return True
+        found.lines[name] = row.line
+        return False
 
     def _body(self, row: NamedRow, name: str, at: Click | None, found: _Found) -> None:
         if row.cells["value"]:
             rule = "must be left empty: a body point has none"
             self.fault(row, f"{name}, column value", rule, row.cells["value"])
-        if name in found.lines:
-            self.fault(row, name, f"is given already on line {found.lines[name]}")
+        if self._again(row, name, found):
             return
-        found.lines[name] = row.line
         if " " in name:
             pair = next(p for p in SIDES if name.split()[0] in p)
             self.sides = self.sides or pair
@@ -211,10 +219,8 @@ class _Reader:
             if row.cells[column]:
                 rule = f"must be left empty: {name} has only a value"
                 self.fault(row, f"{name}, column {column}", rule, row.cells[column])
-        if name in found.lines:
-            self.fault(row, name, f"is given already on line {found.lines[name]}")
+        if self._again(row, name, found):
             return
-        found.lines[name] = row.line
         column = f"{name}, column value"
         if name == "runs":
             if text not in ("right", "left"):
@@ -226,13 +232,8 @@ class _Reader:
                 self.fault(row, column, "must be 0.05 to 100 pixels", text or None)
             else:
                 found.settings[name] = pixels
-        else:
-            try:
-                found.settings[name] = parse_length(
-                    text, column, lowest=LENGTHS[name][0], highest=LENGTHS[name][1]
-                )
-            except BadInput as error:
-                self.faults += error.at(self.file, row.line).faults
+        elif (length := self._length(row, name)) is not None:
+            found.settings[name] = length
 
     def frames(self) -> tuple[Frame, ...]:
         shared = self.found.get("", _Found())
@@ -275,9 +276,9 @@ class _Reader:
         rods = (*common, *self._rods(found)) if own else common
         label = f"frame {name}" if name else "points"
         pair = self.sides or SIDES[0]
-        for wanted in ("hip", *(f"{side} knee" for side in pair)):
-            if wanted not in found.lines:
-                self.fault(0, label, f"{wanted} is missing")
+        for needed in ("hip", *(f"{side} knee" for side in pair)):
+            if needed not in found.lines:
+                self.fault(0, label, f"{needed} is missing")
         feet = [s for s in pair if any(f"{s} {p}" in found.lines for p in ("ankle", "heel", "toe"))]
         if self.sides and pair != SIDES[2] and len(feet) < 2:
             rule = "an ankle, heel or toe of each leg needed, or the words support and free"
@@ -290,27 +291,18 @@ class _Reader:
             self.fault(0, label, "marks at least 20 cm apart needed")
         elif len({m.at for m in marks}) < len(marks):
             self.fault(0, label, "two marks are on one place of the picture")
-        click, joint = settings.get("click"), settings.get("joint")
-        camera, nearer = settings.get("camera"), settings.get("nearer")
+        figures = {key: float(v) for key, v in settings.items() if key != "runs"}
         share = 0.0
-        if (camera is None) != (nearer is None):
+        if ("camera" in figures) != ("nearer" in figures):
             self.fault(0, label, "camera and nearer both needed, or neither")
-        elif camera is not None and nearer is not None:
-            share = float(nearer) / float(camera)
+        elif figures.keys() >= {"camera", "nearer"}:
+            share = figures["nearer"] / figures["camera"]
             if share > MOST_NEARER:
-                self.fault(
-                    0, label, "marks nearer by at most half of camera allowed", f"{share:.0%}"
-                )
-        return Frame(
-            name,
-            dict(found.body),
-            marks,
-            rods,
-            str(settings.get("runs", "")),
-            None if click is None else float(click),
-            None if joint is None else float(joint),
-            share,
-        )
+                rule = "marks nearer by at most half of camera allowed"
+                self.fault(0, label, rule, f"{share:.0%}")
+        runs = str(settings.get("runs", ""))
+        return Frame(name, dict(found.body), marks, rods, runs, figures.get("click"),
+                     figures.get("joint"), share)  # fmt: skip
 
 
 def points_from(text: str, file: str = "") -> Points:

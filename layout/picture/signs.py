@@ -127,11 +127,11 @@ def _segments(who: Body, m: Measured) -> list[str]:
             continue
         length = float(np.hypot(*np.subtract(m.places[two], m.places[one])))
         kind = name.split()[-1]
-        wanted = float(who.lengths[SEGMENT[kind if kind == "trunk" else f"r_{kind}"]])
-        sigma = float(np.hypot(BUILD, loose / wanted))
-        shares[name] = (length / wanted, sigma)
-        if abs(length / wanted - 1.0) > 2.0 * sigma:
-            odd.append((name, length, wanted))
+        usual = float(who.lengths[SEGMENT[kind if kind == "trunk" else f"r_{kind}"]])
+        sigma = float(np.hypot(BUILD, loose / usual))
+        shares[name] = (length / usual, sigma)
+        if abs(length / usual - 1.0) > 2.0 * sigma:
+            odd.append((name, length, usual))
     alike = np.mean([s for s, _ in shares.values()])
     ways = {s > 1.0 for s, _ in shares.values()}
     if len(shares) > 2 and len(ways) == 1 and abs(alike - 1.0) > 2.0 * BUILD:
@@ -142,9 +142,9 @@ def _segments(who: Body, m: Measured) -> list[str]:
             "right, and in the athlete's plane?"
         ]
     out = [
-        f"The {name} comes out {100 * length:.0f} cm long; about {100 * wanted:.0f} cm is usual for "
+        f"The {name} comes out {100 * length:.0f} cm long; about {100 * usual:.0f} cm is usual for "
         "the athlete's stature: a point clicked amiss, or a limb turned out of the picture."
-        for name, length, wanted in odd
+        for name, length, usual in odd
     ]
     for role in ROLES:
         if {f"{role} thigh", f"{role} shank"} <= shares.keys() and not any(
@@ -192,10 +192,7 @@ def _ground(frame: Frame, camera: Camera, m: Measured) -> list[str]:
 
 
 def moved(frames: Sequence[Frame], click: float) -> tuple[str, ...]:
-    """Signs of a camera that moved, panned or zoomed between frames of one file.
-
-    `click`: error of a click [px].
-    """
+    """Signs of a camera that moved, panned or zoomed between frames of one file."""
     out = []
     for a, b in pairwise(frames):
         here = {k.reading: np.array([k.at.x, k.at.y]) for k in a.marks}

@@ -1,20 +1,75 @@
-"""What was jumped less what the planner's march says, as a function of an athlete's parameters."""
+"""What was jumped less what the planner's march says, as a function of an athlete's parameters.
+
+Lengths of a chain for many sets of parameters at once: what the planner marches, to be fitted.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final, cast
 
 import numpy as np
 
-from animate.body.body import Array
+from animate.body.body import Array, Body
 from layout.athlete.ability import Ability, ability
-from layout.athlete.approach import TAU
+from layout.athlete.approach import MOST_STRIDES, TAU, approach
 from layout.athlete.athlete import CALIBRATED, Athlete
-from layout.athlete.march import STAND_SPEED
+from layout.athlete.carry import Form, carried, form_of_march
+from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.book.record import Record
-from layout.season.chains import INDEX, NAMES, predicted, speeds_of
 from layout.season.gather import Cell, Gathered, SpeedCell, gather
+from layout.words.trade import MOVES
+
+NAMES: Final = (
+    "speed", "up_hop", "up_step", "up_jump", "slope", "pull", "loss_hop", "loss_step", "loss_jump",
+    "tau", "stand",
+)  # fmt: skip
+"""Parameters in the order of every array of them: full approach speed, upward take-off speeds, the
+line's slope and pull, shares of speed lost in the three contacts, time constant of the approach,
+take-off speed from standing."""
+INDEX: Final = {name: i for i, name in enumerate(NAMES)}
+
+
+def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
+    """The form of a full approach with these parameters.
+
+    Contact by contact vx = (1 - loss) vx_in and vy = up: the line of the form passes through these.
+
+    Parameters
+    ----------
+    theta : ndarray (11, k)
+        In the order of `NAMES`.
+    column : int or None
+        The one parameter set to give in plain numbers; all, with fields (k,), where left out.
+    """
+    theta = theta if column is None else theta[:, column : column + 1]
+    ups, losses = theta[1:4], theta[6:9]
+    made = carried(
+        who, MOVES, theta[0], lambda i, _, into, fall: (into * (1.0 - losses[i]), ups[i])
+    )
+    found = form_of_march(made, Form(*[cast(Any, 0.0)] * 5), None if column is None else 0)
+    given: Any = (
+        (tuple(losses), *theta[4:6])
+        if column is None
+        else (tuple(losses[:, 0].tolist()), *theta[4:6, 0].tolist())
+    )
+    return replace(found, losses=given[0], slope=given[1], pull=given[2])
+
+
+def predicted(who: Body, theta: Array, chain: Chain, entry: Array) -> Array:
+    """Phase lengths of a chain for many parameter sets [m], ndarray (phases, k)."""
+    return march(who, form_of(who, theta), chain, entry).length
+
+
+def speeds_of(theta: Array, full_strides: int, stature: float, run_up: float | None) -> Array:
+    """Speed after 0 to 24 strides for each parameter set [m/s], ndarray (25, k)."""
+    pairs = np.stack([theta[INDEX["speed"]], theta[INDEX["tau"]]])
+    different, which = np.unique(pairs, axis=1, return_inverse=True)
+    curves = [
+        approach(float(v), full_strides, stature, float(t), run_up).speed for v, t in different.T
+    ]
+    return np.array(curves).reshape(-1, MOST_STRIDES + 1).T[:, which.ravel()]
+
 
 LOSS_NAMES: Final = ("loss_hop", "loss_step", "loss_jump")
 SIGMA: Final = {
@@ -33,7 +88,25 @@ FITTED: Final = {
 
 
 def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
-    """Defaults and their standard deviations, ndarray (11,) each; what a coach gave is a default."""
+    """Defaults and their standard deviations; what a coach gave is a default.
+
+    Returns
+    -------
+    mean, sigma : ndarray (11,)
+        In the order of `NAMES`: speeds [m/s], slope, pull and losses [-], tau [s].
+
+    Validity: from 2.5 to 12.9 m/s at the full approach; ranges in `FITTED`.
+
+    Source: the planner's own defaults (form of the line Yu & Hay 1996); deviations ours.
+
+    >>> from layout.athlete.athlete import athlete_from
+    >>> ada = {"name": "Ada", "stature": 1.7, "mass": 60, "leg": "right", "best": 12.0, "strides": 14}
+    >>> who = athlete_from(ada)
+    >>> mean, sigma = prior_of(who, ability(who))
+    >>> i = INDEX["slope"]
+    >>> float(mean[i]), float(sigma[i])
+    (0.7, 0.2)
+    """
     form, known = able.shown, athlete.calibration
     sure = TIMED if athlete.speed is not None else UNTIMED
     stand = STAND_SPEED * form.entry if known.stand_speed is None else known.stand_speed
@@ -48,7 +121,25 @@ def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """The comparison as a function of parameters in prior standard deviations."""
+    """The comparison as a function of u, parameters in prior standard deviations from the prior.
+
+    theta = clip(mean + sigma u), difference = jumped - march(theta), residual = L^-1 difference,
+    with L the lower Cholesky factor of a gathering's covariance, times `stretch`.
+
+    Shapes: u and theta (11, k) for k sets at once; residuals (r, k), the phases or totals of the cells
+    first, then timed speeds. Validity: theta stays inside `FITTED`; drills as the planner marches them.
+
+    Source: the comparison is ours, on the planner's march.
+
+    >>> from layout.athlete.athlete import athlete_from
+    >>> ada = {"name": "Ada", "stature": 1.7, "mass": 60, "leg": "right", "best": 12.0, "strides": 14}
+    >>> who = athlete_from(ada)
+    >>> able = ability(who)
+    >>> timed = SpeedCell(strides=6, middle=6.0, sure=0.1, count=8)  # the prior has 6.22 m/s there
+    >>> problem = Problem(who, able, (), (timed,), *prior_of(who, able))
+    >>> problem.residuals(np.zeros((11, 1))).round(2).tolist()
+    [[-2.17]]
+    """
 
     athlete: Athlete
     able: Ability

@@ -9,17 +9,7 @@ import numpy as np
 from animate.body.body import Array
 from animate.body.shapes import Role
 from layout.book.record import Whole
-from layout.page.chart import (
-    DASH,
-    DOTS,
-    EDGE,
-    WIDE,
-    Chart,
-    chart_page,
-    date_ticks,
-    headed,
-    say,
-)
+from layout.page.chart import DASH, DOTS, EDGE, WIDE, Chart, chart_page, date_ticks, headed, say
 from layout.page.page import Ink, Page
 from layout.season.season import Season
 from layout.season.told import Told
@@ -120,10 +110,7 @@ def _column(told: Told, number: int) -> int:
 
 
 def step_page(name: str, told: Told) -> Page:
-    """The step's share of whole jumps by day, with the 30 % line.
-
-    `told`: of whole jumps.
-    """
+    """The step's share of whole jumps by day, with the 30 % line."""
     days, values = _shares(told)
     when, _, low, high = _by_day(days, values)
     line = 100.0 * STEP_LINE

@@ -21,12 +21,10 @@ from layout.plan.warn import SEASON
 from layout.rules.cautions import cautions_for
 from layout.rules.demand import closed_to
 from layout.rules.standing import Standing, standing
-from layout.season.aside import set_aside
-from layout.season.best_split import BestSplit, best_split_of
-from layout.season.new_spacing import Spacing, spacings_of
-from layout.season.next_phase import NextPhase, next_phase
-from layout.season.present_rung import seen_in
+from layout.season.gather import set_aside
+from layout.season.next_phase import BestSplit, NextPhase, best_split_of, next_phase
 from layout.season.refit import Refit, calibrated, refit
+from layout.season.rung import Spacing, seen_in, spacings_of
 from layout.season.told import Phase, Told, best_whole, told_of
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
@@ -102,10 +100,7 @@ class Season:
 
 
 def athlete_of(member: Member, record: Record) -> Athlete:
-    """The athlete of a member: the kept file, or size and leg with the best whole jump of the book.
-
-    Refused: neither is known.
-    """
+    """The athlete of a member: the kept file, or size and leg with the best whole jump of the book."""
     if member.file is not None:
         return athlete_in(member.file, member.name)
     bests = [t.legal for t in told_of(record) if t.kind.whole and t.legal]

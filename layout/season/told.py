@@ -14,8 +14,7 @@ from animate.body.body import Array
 from layout.book.marks import named
 from layout.book.record import Kind, Record, Whole
 from layout.book.typed import LEGAL_WIND
-from layout.season.aside import spread_about
-from layout.season.gather import SPREAD, SPREAD_WEIGHT, strides_of
+from layout.season.gather import SPREAD, drawn, spread_about, strides_of
 from layout.season.robust import centre, count_of, line, spread_of
 
 RECENT: Final = 12
@@ -139,8 +138,7 @@ def usual_of(values: Array) -> tuple[float, float]:
         return float("nan"), float("nan")
     rough = float(np.median(latest))
     own = spread_of(latest - rough) if latest.size > 1 else 0.0
-    n = latest.size
-    spread = np.sqrt((SPREAD_WEIGHT * (SPREAD * rough) ** 2 + n * own**2) / (SPREAD_WEIGHT + n))
+    spread = drawn(own, latest.size, SPREAD * rough)
     middle, weights = centre(latest[:, None], np.array([spread]))
     return float(middle[0]), float(spread / np.sqrt(max(count_of(weights), 0.5)))
 
@@ -184,8 +182,8 @@ def _drill_told(
     if not measured.any():
         return None
     day = record.day[rows]
-    wanted = planned[np.isfinite(planned).any(axis=1)]
-    marks = wanted[-1] if wanted.size else np.full(lengths.shape[1], np.nan)
+    plans = planned[np.isfinite(planned).any(axis=1)]
+    marks = plans[-1] if plans.size else np.full(lengths.shape[1], np.nan)
     usual = [usual_of(c) for c in lengths.T]
     whole = sum(u for u, _ in usual)
     phases = []
@@ -254,8 +252,6 @@ def best_whole(tolds: Sequence[Told], strides: int) -> tuple[float, tuple[float,
     """The best whole jump from the full approach, not wind-assisted, and its phases, all measured [m].
 
     None without one.
-
-    `strides`: of the full approach.
     """
     found = [
         (sum(t.legal.phases), t.legal.phases)

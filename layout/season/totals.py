@@ -68,9 +68,9 @@ class Sum:
 
 
 def looks_wrong(book: Book, athlete: int | None = None) -> list[int]:
-    """Numbers of the attempts that are left out of figures; see `layout.season.aside`."""
+    """Numbers of the attempts that are left out of figures; see `layout.season.gather`."""
     from layout.book.record import read_record
-    from layout.season.aside import set_aside
+    from layout.season.gather import set_aside
 
     asked = "SELECT DISTINCT athlete FROM attempt WHERE ?1 IS NULL OR athlete = ?1"
     return sorted(

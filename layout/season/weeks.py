@@ -74,11 +74,7 @@ def _monday(day: int) -> int:
 
 
 def _week(
-    monday: int,
-    own: list[int],
-    before: float | None,
-    rows: list[int],
-    budget: Budget,
+    monday: int, own: list[int], before: float | None, rows: list[int], budget: Budget
 ) -> WeekLoad:
     most, sessions, young = budget.most, budget.sessions, budget.sets > 0
     total, hardest = sum(own), max(own, default=0)

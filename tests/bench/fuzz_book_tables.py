@@ -44,7 +44,7 @@ class Rooms:
     def filled(self, data: bytes) -> None:
         """A table that a coach filled in: kept whole, or refused and nothing kept."""
         from layout.book.filled import take_in
-        from layout.book.jumped import Typed
+        from layout.book.typed import Typed
         from tests.layout.book.book_cases import DAY
 
         file = self.folder / "filled.csv"
@@ -105,7 +105,7 @@ def tried(act: Any) -> Any:
 
 def readings(data: bytes) -> None:
     """What is typed beside the runway."""
-    from layout.book.jumped import Typed, measured
+    from layout.book.typed import Typed, measured
 
     zero, *texts = data.decode("utf-8", "replace").split("\n")
     typed = Typed("runa", "d", tuple(texts[:5]), zero=zero)

@@ -17,11 +17,11 @@ import pytest
 
 from layout.book.entry import add
 from layout.book.exchange import back, out
-from layout.book.jumped import Typed
 from layout.book.people import add_name, find_member
 from layout.book.rows import attempts
 from layout.book.sound import check
 from layout.book.store import open_book
+from layout.book.typed import Typed
 from layout.season.totals import sums, weeks
 from tests.layout.book.book_cases import ROOT, club_book, empty_book
 

@@ -18,7 +18,7 @@ from layout.book.people import add_name, find_member, keep_athlete
 from layout.book.record import read_record
 from layout.book.store import open_book
 from layout.plan.venue import find_venue
-from layout.season.chains import INDEX, NAMES
+from layout.season.comparison import INDEX, NAMES
 from layout.season.season import Asked, season_of
 from layout.training.rungs import ladder
 from tests.layout.book.book_cases import ROOT, empty_book

@@ -12,9 +12,9 @@ from typing import Any, Final
 from hypothesis import strategies as st
 
 from layout.book.entry import add
-from layout.book.jumped import Typed
 from layout.book.people import keep_athlete, keep_plan
 from layout.book.store import Book, create, open_book
+from layout.book.typed import Typed
 from layout.plan.stored import to_json
 from tests.strategies import CLUB_FOLDER, plan
 

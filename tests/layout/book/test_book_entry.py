@@ -17,7 +17,6 @@ from hypothesis import strategies as st
 
 from layout.book.correct import changes, correct
 from layout.book.entry import FIELDS, add, find_slug
-from layout.book.jumped import Typed
 from layout.book.people import (
     _put_member,
     add_name,
@@ -30,6 +29,7 @@ from layout.book.people import (
 from layout.book.rows import attempt, attempts, each_attempt
 from layout.book.schema import columns_of
 from layout.book.store import Book, open_book
+from layout.book.typed import Typed
 from layout.plan.stored import from_json, to_json
 from layout.season.totals import plans, sessions, sums, weeks
 from layout.words.dates import read_day

@@ -14,15 +14,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book import erase as room
-from layout.book import mentions
 from layout.book.correct import changes, correct
 from layout.book.entry import add
 from layout.book.erase import erase, export
-from layout.book.jumped import Typed
 from layout.book.people import add_name, find_member, members
 from layout.book.rows import attempts
 from layout.book.sound import check
 from layout.book.store import Book, open_book, scrub
+from layout.book.typed import Typed
 from layout.season.totals import plans
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import ROOT, club_book, every_byte, jumped
@@ -62,7 +61,7 @@ def test_no_byte_of_an_erased_athlete_is_left(name: str, tmp_path: Path) -> None
         assert not traces(tmp_path, name), "while the book is still open"
         assert name not in [m.name for m in members(book)]
         assert [a.athlete for a in attempts(book)] == ["Imka"]
-        assert attempts(book)[0].note == f"after {mentions.GONE}"
+        assert attempts(book)[0].note == f"after {room.GONE}"
         # corrections of others stay, and rows are kept again
         assert [c.room for c in changes(book)] == ["attempt", "session"]
         with pytest.raises(BadInput, match="are kept"), book.writing() as db:
@@ -112,7 +111,6 @@ KILLED = """
 import os, signal, sys
 from pathlib import Path
 from layout.book import erase as room
-from layout.book import mentions
 from layout.book.people import find_member
 from layout.book.store import open_book
 at = int(sys.argv[2])
@@ -172,7 +170,7 @@ def test_only_the_whole_name_is_taken_out_of_notes(name: str, note: str) -> None
     text = f"{note} {name}, Alanna and banned"
     db.execute("INSERT INTO session (day, place, note) VALUES ('2026-05-02', 'a', ?)", (text,))
     drop_triggers(db)
-    assert mentions.take_out(db, name) == 1
+    assert room.take_out(db, name) == 1
     ((left,),) = db.execute("SELECT note FROM session")
     db.close()
     assert "Alanna and banned" in left
@@ -185,7 +183,7 @@ def test_a_longer_name_that_holds_it_stays(tmp_path: Path) -> None:
         add_name(book, "Runa Fictive")
         jumped(book, "2", "4", who="Runa Fictive", fields={"note": "Runa Fictive beat Runa"})
         erase(book, find_member(book, "Runa", exact=True))
-        assert attempts(book)[-1].note == f"Runa Fictive beat {mentions.GONE}"
+        assert attempts(book)[-1].note == f"Runa Fictive beat {room.GONE}"
 
 
 def test_places_that_become_alike_stay_apart(tmp_path: Path) -> None:
@@ -195,7 +193,7 @@ def test_places_that_become_alike_stay_apart(tmp_path: Path) -> None:
             jumped(book, "2", "4", who="imka", place=place)
         assert erase(book, find_member(book, "Runa")).mentions == 3
         assert [a.place for a in attempts(book)] == [
-            mentions.GONE, f"{mentions.GONE} 2", f"{mentions.GONE} 3"
+            room.GONE, f"{room.GONE} 2", f"{room.GONE} 3"
         ]  # fmt: skip
 
 
@@ -230,7 +228,7 @@ PARTS = [
 
 @pytest.mark.parametrize(("note", "after"), PARTS)
 def test_a_part_of_the_name_is_found_however_it_is_written(note: str, after: str | None) -> None:
-    parts = mentions.Parts("Zoë Hénin", ["Imka Henin", "Runa"])
+    parts = room.Parts("Zoë Hénin", ["Imka Henin", "Runa"])
     assert bool(parts.spans(note)) == (after is not None)
     cleaned = parts.without(note)
     if after is None:
@@ -242,13 +240,13 @@ def test_a_part_of_the_name_is_found_however_it_is_written(note: str, after: str
 
 
 def test_a_name_without_spaces_between_words_is_found_inside_a_text() -> None:
-    parts = mentions.Parts("\u5c71\u7530", [])
-    assert parts.without("\u4eca\u65e5\u5c71\u7530\u3068") == f"\u4eca\u65e5{mentions.GONE}\u3068"
+    parts = room.Parts("\u5c71\u7530", [])
+    assert parts.without("\u4eca\u65e5\u5c71\u7530\u3068") == f"\u4eca\u65e5{room.GONE}\u3068"
 
 
 @given(st.text("Zoëe\u0308 Hénin-_.s'x", max_size=25))
 def test_what_is_left_after_all_parts_are_out_holds_none(note: str) -> None:
-    parts = mentions.Parts("Zoë Hénin", [])
+    parts = room.Parts("Zoë Hénin", [])
     assert not parts.spans(parts.without(note))
 
 
@@ -309,7 +307,7 @@ def test_a_name_that_is_a_word_of_the_program_spoils_no_row(name: str, tmp_path:
         assert check(book)[0] == []
         kept, planned = (db.execute(f"SELECT {c} FROM {t} WHERE {c} IS NOT NULL").fetchone()[0]
                          for c, t in (("file", "athlete"), ("json", "plan")))  # fmt: skip
-        assert kept.endswith(f"# friend of {mentions.GONE}\n")
+        assert kept.endswith(f"# friend of {room.GONE}\n")
         before, after = tomllib.loads(file), tomllib.loads(kept)
         for table in (before, after):
             table.pop("note", None)

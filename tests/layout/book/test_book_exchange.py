@@ -21,12 +21,12 @@ from hypothesis import strategies as st
 from layout.book.correct import changes, correct
 from layout.book.exchange import as_csv, back, out
 from layout.book.filled import column, take_in
-from layout.book.jumped import Typed
 from layout.book.people import add_name
 from layout.book.rows import attempts
 from layout.book.schema import TABLES
 from layout.book.sound import check
 from layout.book.store import Book, open_book
+from layout.book.typed import Typed
 from layout.plan.tape import tape_card
 from layout.season.totals import sessions, sums, weeks
 from layout.sheet.writing_table import columns

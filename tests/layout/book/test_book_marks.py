@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book import marks
-from layout.book.jumped import Typed, as_typed, measured
-from layout.book.looks import unlikely
+from layout.book.marks import unlikely
 from layout.book.people import Planned
+from layout.book.typed import Typed, as_typed, measured
 from layout.plan.tape import ZEROS, tape_card
 from layout.words.faults import BadInput
 from layout.words.units import show_length
@@ -29,7 +29,8 @@ def facts(drill: str, who: str = "runa") -> Planned:
     """A plan as the book knows it."""
     p = plan(who, drill)
     return Planned(
-        1, tuple(f.phase for f in p.flights), tuple(f.length for f in p.flights),
+        1, tuple(f.phase for f in p.flights), tuple(f.arc for f in p.flights),
+        tuple(f.length for f in p.flights),
         tuple(f.plus_minus for f in p.flights), p.contacts[-1].surface == "sand",
         p.contacts[0].arrive == "run", p.approach.strides, p.place.pit_x, p.approach.length,
     )  # fmt: skip

@@ -456,7 +456,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from layout.book.entry import add
-from layout.book.jumped import Typed
+from layout.book.typed import Typed
 from layout.book.store import open_book
 path, count, pause = Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
 with open_book(path) as book:

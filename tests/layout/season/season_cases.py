@@ -21,8 +21,7 @@ from layout.book.record import Group, Kind, Record
 from layout.book.store import Book, open_book
 from layout.plan.drill import catalogue
 from layout.plan.stored import to_json
-from layout.season.chains import INDEX, predicted, speeds_of
-from layout.season.comparison import Problem, prior_of
+from layout.season.comparison import INDEX, Problem, predicted, prior_of, speeds_of
 from layout.season.gather import MODEL
 from layout.season.refit import refit
 from tests.layout.book.book_cases import empty_book

@@ -20,10 +20,18 @@ from layout.plan.drill import catalogue
 from layout.plan.made import chain_of
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import find_venue
-from layout.season.chains import INDEX, NAMES, form_of, predicted, speeds_of
-from layout.season.comparison import FITTED, prior_of, problem_of
+from layout.season.comparison import (
+    FITTED,
+    INDEX,
+    NAMES,
+    form_of,
+    predicted,
+    prior_of,
+    problem_of,
+    speeds_of,
+)
 from layout.season.gather import gather
-from layout.season.refit import WANTED, _with_fixed, calibrated, lacking_of, refit
+from layout.season.refit import NEEDED, _with_fixed, calibrated, lacking_of, refit
 from layout.season.robust import HUBER, centre, count_of, huber_cost, least, line, spread_of
 from tests.layout.season.season_cases import (
     HSJ,
@@ -251,7 +259,7 @@ def test_without_attempts_all_stays_as_it_was() -> None:
     athlete = truth("imka")
     found = refit(athlete, _nothing())
     assert not found.enough
-    assert found.lacking == (f"{WANTED} measured attempts (0 so far)", lacking_of(())[1])
+    assert found.lacking == (f"{NEEDED} measured attempts (0 so far)", lacking_of(())[1])
     assert all(p.value == p.prior and p.sure == p.prior_sure for p in found.parameters)
     assert calibrated(athlete, found) == athlete
 

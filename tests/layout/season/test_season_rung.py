@@ -15,8 +15,7 @@ from layout.book.record import Kind, Record, read_record
 from layout.book.store import open_book
 from layout.plan.drill import catalogue
 from layout.plan.venue import find_venue
-from layout.season.new_spacing import spacings_of
-from layout.season.present_rung import LATELY, matches, seen_in
+from layout.season.rung import LATELY, matches, seen_in, spacings_of
 from layout.season.season import planned_as, season_of
 from layout.season.told import told_of
 from layout.training.ladder import next_rung

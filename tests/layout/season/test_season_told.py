@@ -18,10 +18,8 @@ from layout.book.people import find_member
 from layout.book.record import Record, read_record
 from layout.book.store import open_book
 from layout.rules.budget import BUDGET
-from layout.season.aside import set_aside
-from layout.season.best_split import best_split_of, best_split_text
-from layout.season.gather import gather
-from layout.season.next_phase import LEAST, next_phase, worth_of
+from layout.season.gather import gather, set_aside
+from layout.season.next_phase import LEAST, best_split_of, best_split_text, next_phase, worth_of
 from layout.season.refit import refit
 from layout.season.told import Told, best_whole, students, told_of, trend_of, usual_of
 from layout.season.totals import weeks as weeks_kept
