@@ -25,12 +25,14 @@ ROOT = Path(__file__).parents[2]
 
 @dataclass
 class Run:
-    """One whole process: wall clock and processor time [s], file and peak memory [bytes]."""
+    """One whole process: wall clock and processor time [s], file and peak memory [bytes], and how
+    much of the memory is a helper's that it starts."""
 
     seconds: float
     processor: float
     bytes: int
     memory: int
+    helper: int
 
 
 def _run(who: str, file: Path) -> Run:
@@ -52,7 +54,8 @@ def _run(who: str, file: Path) -> Run:
     seconds = time.perf_counter() - start
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     processor = after.ru_utime + after.ru_stime - used.ru_utime - used.ru_stime
-    return Run(seconds, processor, file.stat().st_size, int(done.stdout or 0) * 1024)
+    own, helper = (1024 * int(kilo) for kilo in (done.stdout or "0 0").split())
+    return Run(seconds, processor, file.stat().st_size, own + helper, helper)
 
 
 def _side_by_side(file: Path, ours: int = 3, theirs: int = 3) -> tuple[Run, Run]:
@@ -92,7 +95,7 @@ def _report(what: str, ours: Run, theirs: Run) -> None:
     for who, run in (("ours", ours), ("theirs", theirs)):
         print(
             f"\n{what} {who}: {run.seconds:.3f} s ({run.processor:.3f} s of processor), "
-            f"{run.bytes / 1000:.0f} kB, {run.memory / 1e6:.0f} MB",
+            f"{run.bytes / 1000:.0f} kB, {run.memory / 1e6:.0f} MB, {run.helper / 1e6:.0f} of a helper",
             end="",
         )
     print(
@@ -130,3 +133,6 @@ def test_mp4_is_faster(folder: Path) -> None:
     ours, theirs = _side_by_side(folder / "x.mp4")
     _report("MP4", ours, theirs)
     assert theirs.seconds >= 3 * ours.seconds
+    assert theirs.processor >= 4.5 * ours.processor
+    assert ours.bytes <= theirs.bytes
+    assert ours.memory <= 0.7 * theirs.memory
