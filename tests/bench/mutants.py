@@ -189,11 +189,11 @@ def caches() -> list[Any]:
 class Runner:
     """A pytest plugin: collects once, learns in a fork, then tries each fault in a fork."""
 
-    def __init__(self, chosen: list[Fault], workers: int, kept: Path, without: str) -> None:
-        self.chosen, self.workers, self.kept, self.without = chosen, workers, kept, without
+    def __init__(self, chosen: list[Fault], workers: int, kept: Path, late: str) -> None:
+        self.chosen, self.workers, self.kept, self.late = chosen, workers, kept, late
         self.learning = True
         self.tracer, self.collected = Tracer(), defaultdict(set)  # type: ignore[var-annotated]
-        self.told: list[tuple[Fault, bool]] = []
+        self.told: list[tuple[Fault, int]] = []
         sys.settrace(self.tracer.begin)
 
     @pytest.hookimpl(hookwrapper=True)
@@ -207,9 +207,6 @@ class Runner:
     def pytest_runtestloop(self, session: Any) -> bool:
         """In place of the plain loop."""
         sys.settrace(None)
-        session.items[:] = [
-            i for i in session.items if not self.without or self.without not in i.nodeid
-        ]
         if session.testsfailed:
             raise SystemExit("tests that cannot be collected")
         learned = self.learn(session.items)
@@ -229,10 +226,11 @@ class Runner:
                     os.waitpid(pid, 0)
                 elif not done:
                     continue
-                killed = not done or status != 0
+                killed = os.waitstatus_to_exitcode(status) if done else 1
                 del running[pid]
                 self.told.append((fault, killed))
-                if not killed:
+                if killed not in (1, 2):
+                    print("tester failed:" if killed else "", end="", file=sys.__stderr__)
                     print(
                         f"NOT NOTICED {fault.place} {fault.changed()[1]}",
                         file=sys.__stderr__,
@@ -284,18 +282,23 @@ class Runner:
         if early:
             files = {str(p) for p in importers(fault.path)}
             tests |= set().union(*(t for (f, _), t in learned.calls.items() if f in files))
-        ordered = sorted(tests, key=lambda n: learned.seconds[n])
+        late = [self.late in item.nodeid for item in session.items]
+        ordered = sorted(tests, key=lambda n: (late[n], learned.seconds[n]))
         limit = 60.0 + 5.0 * sum(learned.seconds[n] for n in ordered)
         items = [session.items[n] for n in ordered]
+        parts = (
+            [i for i in items if self.late not in i.nodeid],
+            [i for i in items if self.late in i.nodeid],
+        )
         if pid := os.fork():
             return pid, limit
         quiet = os.open(os.devnull, os.O_WRONLY)
         os.dup2(quiet, 1)
         os.dup2(quiet, 2)
         try:
-            os._exit(in_copy(fault, items) if early else in_place(fault, items))
+            os._exit(in_copy(fault, parts) if early else in_place(fault, parts))
         except BaseException:
-            os._exit(1)
+            os._exit(3)
 
 
 def importers(path: Path) -> set[Path]:
@@ -305,16 +308,22 @@ def importers(path: Path) -> set[Path]:
     return {path, *(p for p in every if f"{name} import" in p.read_text("utf-8"))}
 
 
-def in_place(fault: Fault, items: list[Any]) -> int:
-    """Change the code of the functions as they stand in memory, and run tests until one fails."""
+Parts = tuple[list[Any], list[Any]]
+
+
+def in_place(fault: Fault, parts: Parts) -> int:
+    """Change the code of the functions as they stand in memory, and run tests until one fails.
+
+    1 where one of the first part does, 2 where one of the second does, 0 where none.
+    """
     put(fault.path, fault.changed()[0])
     for cache in caches():
         cache.cache_clear()
-    for number, item in enumerate(items):
-        following = items[number + 1] if number + 1 < len(items) else None
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
-        if item.session.testsfailed:
-            return 1
+    for part, items in enumerate(parts, 1):
+        for item, following in zip(items, [*items[1:], *[None] * bool(items)], strict=True):
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+            if item.session.testsfailed:
+                return part
     return 0
 
 
@@ -351,8 +360,8 @@ def codes(code: CodeType) -> Iterator[tuple[tuple[str, int], CodeType]]:
             yield from codes(inner)
 
 
-def in_copy(fault: Fault, items: list[Any]) -> int:
-    """Change the file in a copy of the checkout, and run tests until one fails, own files first."""
+def in_copy(fault: Fault, parts: Parts) -> int:
+    """The same with the file changed in a copy of the checkout, for what runs at import."""
     kept = shutil.ignore_patterns(".git", "gallery", ".*cache", "*.mp4")
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
         there = Path(shutil.copytree(ROOT, Path(folder) / "copy", ignore=kept))
@@ -361,9 +370,11 @@ def in_copy(fault: Fault, items: list[Any]) -> int:
         for old in (path.parent / "__pycache__").glob(f"{path.stem}.*"):
             old.unlink()
         env = {**os.environ, "PYTHONPATH": str(there), "PYTHONDONTWRITEBYTECODE": "1"}
-        names = [item.nodeid for item in items]
-        run = [sys.executable, "-m", "pytest", "-x", *FLAGS, *names]
-        return subprocess.run(run, cwd=there, env=env, check=False).returncode
+        for part, items in enumerate(parts, 1):
+            run = [sys.executable, "-m", "pytest", "-x", *FLAGS, *(item.nodeid for item in items)]
+            if items and subprocess.run(run, cwd=there, env=env, check=False).returncode:
+                return part
+    return 0
 
 
 def main() -> None:
@@ -374,7 +385,9 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", default="", help="files whose name holds this")
-    parser.add_argument("--without", default="", help="leave out tests whose name holds this")
+    parser.add_argument(
+        "--late", default="?", help="tests whose name holds this run last, and are told apart"
+    )
     parser.add_argument("--learned", type=Path, help="keep what is learned of the tests here")
     given = parser.parse_args()
     os.environ |= {"PHASEMARK_TESTS": "quick", "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -387,14 +400,14 @@ def main() -> None:
         print(f"{room}: {len(every)} faults in all", flush=True)
     folder = tempfile.TemporaryDirectory(prefix="mutants-")
     runner = Runner(
-        chosen, given.workers, given.learned or Path(folder.name) / "learned", given.without
+        chosen, given.workers, given.learned or Path(folder.name) / "learned", given.late
     )
     pytest.main([*FLAGS, *TESTS], plugins=[runner])
     for room in given.rooms:
         own = [killed for fault, killed in runner.told if fault.path.parent.name == room]
-        print(
-            f"{room}: {sum(own)} of {len(own)} noticed, {100 * sum(own) / max(1, len(own)):.0f} %"
-        )
+        early, late = own.count(1), own.count(2)
+        share = 100 * (early + late) / max(1, len(own))
+        print(f"{room}: {early} and {late} late of {len(own)} noticed, {share:.0f} %")
 
 
 if __name__ == "__main__":
