@@ -55,56 +55,6 @@ def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -
     return np.asarray(GRAVITY * time / 2.0 - drop / time)
 
 
-def apex(vy: Array | float, start: Array | float) -> Array:
-    """Greatest height of the centre of mass in a flight [m].
-
-    z = start + vy^2 / (2 g), or the start height when already falling
-
-    >>> round(float(apex(2.20, 1.22)), 3)
-    1.467
-    """
-    up = np.maximum(np.asarray(vy, float), 0.0)
-    return np.asarray(np.asarray(start, float) + up * up / (2.0 * GRAVITY))
-
-
-def take_off_angle(vx: Array | float, vy: Array | float) -> Array:
-    """Angle of the take-off velocity above the horizontal [rad].
-
-    >>> round(float(np.rad2deg(take_off_angle(9.40, 2.20))), 1)
-    13.2
-    """
-    return np.asarray(np.arctan2(np.asarray(vy, float), np.asarray(vx, float)))
-
-
-def phase_distance(
-    vx: Array | float,
-    vy: Array | float,
-    start: Array | float,
-    end: Array | float,
-    take_off: Array | float,
-    landing: Array | float,
-) -> Array:
-    """Length of one phase: take-off distance + flight + landing distance [m], ndarray (...).
-
-    D = take_off + vx t + landing
-
-    Parameters
-    ----------
-    vx, vy : ndarray (...)
-        Velocity at take-off [m/s].
-    start, end : ndarray (...)
-        Heights of the centre of mass [m].
-    take_off : ndarray (...)
-        Centre of mass ahead of the toe at take-off [m].
-    landing : ndarray (...)
-        Toe (in sand the nearest break) ahead of the centre of mass at touchdown [m].
-
-    >>> round(float(phase_distance(9.40, 2.20, 1.22, 1.02, 0.58, 0.70)), 2)
-    6.22
-    """
-    return np.asarray(take_off + vx * flight_time(vy, start, end) + landing)
-
-
 def stance_at(who: Body, arrive: str, speed: Array) -> tuple[Array, Array]:
     """Landing distance and centre-of-mass height at touchdown [m]; in sand to the nearest break."""
     table = touchdown(who, arrive)

@@ -17,10 +17,6 @@ REST: Final[tuple[int, int]] = rule("rest")
 LONGEST_FAST_CONTACT: Final[float] = rule("fast_contact")
 """Over this a contact is no longer a fast stretch-shortening one [s]."""
 FAST_SOURCE: Final = source_of("fast_contact")
-PEAK_BANDS: Final = {
-    "triple-jump contact": (7.0, 15.2, "Ramey & Williams 1985; Perttunen et al. 2000"),
-}
-"""Published peak vertical force of triple-jump supports [body weights]."""
 
 
 @dataclass(frozen=True)
@@ -58,14 +54,7 @@ COMPARED: Final = (
 def mean_vertical(gain: Array | float, time: Array | float) -> Array:
     """Mean vertical ground force of a contact [body weights].
 
-    F/W = 1 + gain / (g t)
-
-    Parameters
-    ----------
-    gain : ndarray (...)
-        Change of vertical velocity [m/s].
-    time : ndarray (...)
-        Contact time [s], above 0.
+    F/W = 1 + gain / (g t), with the change of vertical velocity [m/s] and the contact time [s], above 0.
     """
     import numpy as np  # here, since cautions go with commands that need nothing heavy
 

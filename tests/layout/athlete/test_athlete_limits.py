@@ -16,7 +16,7 @@ from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.bend import bent, whole
 from layout.athlete.carry import Form, carried, fastest_from, form_for_target, form_from_jump
 from layout.athlete.doubtful import doubtful
-from layout.athlete.flight import apex, flight_time, leave_at, stance_at
+from layout.athlete.flight import flight_time, leave_at, stance_at
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import Chain, allowed_gain, march
 from layout.athlete.optimum import best_split
@@ -370,7 +370,6 @@ def test_places_of_the_body_are_those_of_its_tables() -> None:
         )
         assert 0.0 < float(landing[0]) < float(height[0]) < 1.3 * who.stature
         assert 0.2 < float(ahead[0]) < float(up[0])
-    assert float(apex(-2.0, 1.0)) == 1.0
 
 
 def test_the_losses_and_slope_an_athlete_has_of_their_own_are_used() -> None:

@@ -13,8 +13,9 @@ from layout.plan.drill import catalogue
 from layout.rules.budget import BUDGET, YOUTH_REPS, YOUTH_SETS, budget_of
 from layout.rules.cautions import cautions_for
 from layout.rules.load import (
+    COLLEGE,
     LONGEST_FAST_CONTACT,
-    PEAK_BANDS,
+    STEP_PEAK,
     dose_for,
     mean_braking,
     mean_vertical,
@@ -39,9 +40,9 @@ def test_limits_are_the_published_ones() -> None:
     for level in LEVELS:
         row = ROWS[f"contacts-{level}"]
         assert BUDGET[level] == (row["low"], row["high"])
-    low, high, _ = PEAK_BANDS["triple-jump contact"]
-    assert low == MECHANICS["force-first-college"]["low"]
-    assert high == MECHANICS["peak-force-step"]["peak"]
+    assert COLLEGE.low == MECHANICS["force-first-college"]["low"]
+    assert COLLEGE.high == MECHANICS["force-first-college"]["high"]
+    assert STEP_PEAK.low == STEP_PEAK.high == MECHANICS["peak-force-step"]["peak"]
 
 
 def test_a_triple_jump_contact_ranks_above_every_drill_of_the_published_order() -> None:
@@ -50,7 +51,7 @@ def test_a_triple_jump_contact_ranks_above_every_drill_of_the_published_order() 
         for k in ("vertical-jump", "standing-long-jump", "drop-60", "drop-90")
     ]
     assert peaks == sorted(peaks)
-    assert PEAK_BANDS["triple-jump contact"][0] > peaks[-1]
+    assert COLLEGE.low > peaks[-1]
 
 
 @given(st.integers(1, 10), st.integers(1, 20), st.integers(1, 12), levels, ages)
