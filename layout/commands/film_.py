@@ -28,7 +28,7 @@ from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
 from layout.moving.solved import at_hand
 from layout.plan.value import Plan
-from layout.rules.load import PEAK_BANDS
+from layout.rules.load import COLLEGE, STEP_PEAK
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import one_of, read_number
 from layout.words.units import parse_length
@@ -160,7 +160,7 @@ def _called(motion: Motion, number: int) -> str:
 
 def forces(motion: Motion, report: Report) -> list[str]:
     """Ground forces of a motion beside the published ones, and how much it asks of the legs."""
-    low, high, source = PEAK_BANDS["triple-jump contact"]
+    low, high, source = COLLEGE.low, STEP_PEAK.high, f"{COLLEGE.source}; {STEP_PEAK.source}"
     rows = [
         f"  {_called(motion, i):<27}{motion.chain.supports[i].side.replace('both', '2').upper():<3}"
         f"peak {c.peak:>4.1f}  mean {c.mean:>4.1f}"
