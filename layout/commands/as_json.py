@@ -13,10 +13,9 @@ from layout.book.typed import assisted
 from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.rules.standing import Standing
-from layout.training.block import Block
+from layout.training.block import Block, LadderView
 from layout.training.rungs import Rung
 from layout.training.session import SessionLoad
-from layout.training.view import LadderView
 from layout.words.dates import iso
 from layout.words.note import Note
 

@@ -17,12 +17,11 @@ from layout.commands.output import end, say
 from layout.commands.streams import tell
 from layout.plan.drill import Drill
 from layout.plan.venue import find_venue
-from layout.training.block import MOST_WEEKS, Block, block, parse_days
+from layout.training.block import MOST_WEEKS, Block, block, ladder_view, parse_days
 from layout.training.ladder import next_rung
 from layout.training.rungs import Ladder, Rung, ladder, read_ladder
 from layout.training.seen import in_seen, read_seen
 from layout.training.session import parse_session, session_load
-from layout.training.view import ladder_view
 from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import read_count, spread

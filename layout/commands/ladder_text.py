@@ -11,12 +11,11 @@ from layout.commands import text as plain
 from layout.plan.value import Plan
 from layout.rules.load import COMPARED, Peak
 from layout.rules.sources import said
-from layout.training.block import Session
-from layout.training.judge import cm
+from layout.training.block import LadderView, Session
 from layout.training.ladder import STALE, Placing
 from layout.training.rungs import Ladder, Rung
+from layout.training.seen import cm
 from layout.training.session import SessionLoad
-from layout.training.view import LadderView
 from layout.words.trade import date_text, day_text
 
 MOVED: Final = {

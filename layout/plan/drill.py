@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,9 +12,9 @@ from layout.rules.demand import INTENSITIES, Demand, Reason, closed_to, demand_o
 from layout.rules.standing import Standing
 from layout.words.faults import BadInput, refuse
 from layout.words.names import safe_name
-from layout.words.reading import Fields, line_text, nearest, number, read_entries, read_toml
+from layout.words.reading import Fields, line_text, nearest, number, own_file, read_entries, shipped
 from layout.words.split import Split
-from layout.words.trade import ARC_WORDS, LEGS, LEVELS, MOVES, SLUG
+from layout.words.trade import ARC_WORDS, LEGS, LEVELS, MOVES
 
 HURDLE_HEIGHTS: Final = (15, 23, 30, 40, 46, 50, 60)
 """Heights low hurdles come in [cm] (common practice, no source)."""
@@ -36,7 +35,7 @@ class HurdleRule:
 
     place: str
     under: tuple[int, ...]
-    heights: tuple[int, int, int]
+    heights: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -60,7 +59,7 @@ class Drill:
     hurdle: HurdleRule | None
     board: bool
     full: bool
-    dose: tuple[tuple[int, int], tuple[int, int], tuple[int, int]]
+    dose: tuple[tuple[int, int], ...]
     intensity: str
     points: tuple[str, ...]
     faults: tuple[str, ...]
@@ -158,6 +157,14 @@ def refuse_unfit(drill: Drill, arc: str | None, hurdle: float | None, board: flo
             raise refuse(field, f"{drill.slug} {lacking}", value)
 
 
+def too_often(moves: Sequence[str], cycles: int) -> Iterator[str]:
+    """The rules that so many cycles of these phases break."""
+    if cycles > 1 and "jump" in moves:
+        yield "a drill that ends with a jump cannot repeat"
+    if len(moves) * cycles > MOST_MOVES:
+        yield f"at most {MOST_MOVES} phases in a run allowed"
+
+
 def _moves(value: Any) -> tuple[str, ...]:
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_MOVES:
         raise refuse("phases", f"must be a list of 1 to {MOST_MOVES} phases", value)
@@ -185,36 +192,39 @@ def _hurdle(value: Any) -> HurdleRule:
     whole = isinstance(under, list) and under and all(type(i) is int and i >= 0 for i in under)
     if under is not None and not whole:
         inner.fault("under", "must be a list of phase numbers from 0", under)
-    heights = [inner.via(level, _height) for level in LEVELS]
+    heights = tuple(inner.via(level, _height) for level in LEVELS)
     inner.done()
-    return HurdleRule(place, tuple(under), (heights[0], heights[1], heights[2]))
+    return HurdleRule(place, tuple(under), heights)
 
 
 def _height(value: Any) -> int:
+    return round(100 * hurdle_height(value))
+
+
+def hurdle_height(value: Any) -> float:
+    """A height that low hurdles come in, given in centimetres [m]."""
     if type(value) is not int or value not in HURDLE_HEIGHTS:
         known = ", ".join(map(str, HURDLE_HEIGHTS))
-        raise refuse("height", f"must be one of {known} cm", value)
-    return int(value)
+        raise refuse("hurdle", f"must be one of {known} cm", value)
+    return value / 100.0
 
 
-def _dose(value: Any) -> tuple[tuple[int, int], tuple[int, int], tuple[int, int]]:
+def dose_of(value: Any, level: str = "") -> tuple[int, int]:
+    """Sets and runs out of a list of two."""
+    fine = isinstance(value, list) and len(value) == 2 and all(type(n) is int for n in value)
+    if not fine or not (1 <= value[0] <= 10 and 1 <= value[1] <= 20):
+        raise refuse("dose", f"{level}[sets 1 to 10, runs 1 to 20] needed", value)
+    return value[0], value[1]
+
+
+def _dose(value: Any) -> tuple[tuple[int, int], ...]:
     if not isinstance(value, Mapping) or set(value) != set(LEVELS):
         raise refuse("dose", "sets and runs for beginner, intermediate and advanced needed", value)
-    out = []
-    for level in LEVELS:
-        pair = value[level]
-        fine = isinstance(pair, list) and len(pair) == 2 and all(type(n) is int for n in pair)
-        if not fine or not (1 <= pair[0] <= 10 and 1 <= pair[1] <= 20):
-            raise refuse("dose", f"{level}: [sets 1 to 10, runs 1 to 20] needed", pair)
-        out.append((pair[0], pair[1]))
-    return out[0], out[1], out[2]
+    return tuple(dose_of(value[level], f"{level}: ") for level in LEVELS)
 
 
-def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
-    label = f"drill.{slug}"
-    fields = Fields(table, file, text, label, label)
-    if not slug or any(c not in SLUG for c in slug):
-        fields.fault("name", "small letters, digits and hyphens needed", slug)
+def _drill(slug: str, fields: Fields) -> Drill:
+    fields.slug(slug)
     title = fields.string("title", 60)
     job = fields.string("job", 140)
     moves = fields.via("phases", _moves)
@@ -228,8 +238,8 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     level = fields.choice("level", LEVELS)
     youngest = fields.whole("youngest", 6, 18, YOUNGEST)
     hurdle = fields.via("hurdle", _hurdle, None)
-    board = fields.via("board", _yes_no("board"), False)
-    full = fields.via("full", _yes_no("full"), False)
+    board = fields.flag("board")
+    full = fields.flag("full")
     dose = fields.via("dose", _dose)
     intensity = fields.choice("intensity", INTENSITIES)
     points = fields.strings("points", 1, 6, 140)
@@ -239,10 +249,8 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     source = fields.string("source", 80, "common practice, no source")
     if moves and arcs and len(arcs) != len(moves):
         fields.fault("arcs", f"one for each of the {len(moves)} phases needed", list(arcs))
-    if moves and cycles and len(moves) * cycles > MOST_MOVES:
-        fields.fault("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
-    if moves and cycles and "jump" in moves and cycles > 1:
-        fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
+    for rule in too_often(moves or (), cycles or 1):
+        fields.fault("cycles", rule, cycles)
     if moves and "jump" in moves and ends == "track":
         fields.fault("ends", "a jump wants sand to land in", ends)
     if start == "run" and strides == 0:
@@ -259,33 +267,20 @@ def _drill(slug: str, table: Mapping[str, Any], file: str, text: str) -> Drill:
     return _careful(fields, drill)
 
 
-def _yes_no(key: str) -> Callable[[Any], bool]:
-    def parse(value: Any) -> bool:
-        if not isinstance(value, bool):
-            raise refuse(key, "must be true or false", value)
-        return value
-
-    return parse
-
-
 def drills_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Drill]:
-    """Read a table of drills, noting every fault of every entry before refusing."""
-    return read_entries(table, "drill", lambda slug, entry: _drill(slug, entry, file, text), file)
+    """Drills of a table, every fault of every entry noted before refusing."""
+    return read_entries("drill", _drill, (table, file, text))
 
 
 @lru_cache(maxsize=1)
 def catalogue() -> dict[str, Drill]:
     """The drills that come with Phasemark, by slug."""
-    import tomllib
-
-    text = files("layout.catalogue").joinpath("drills.toml").read_text(encoding="utf-8")
-    return drills_from(tomllib.loads(text), "drills.toml", text)
+    return drills_from(*shipped("drills.toml"))
 
 
 def read_drills(path: Path) -> dict[str, Drill]:
     """Read a coach's own drill file."""
-    table, text = read_toml(path)
-    return drills_from(table, str(path), text)
+    return drills_from(*own_file(path))
 
 
 def easier(stands: Standing, drill: Drill, pit: bool = True) -> Drill | None:

@@ -15,7 +15,7 @@ from layout.athlete.bend import WHOLE, bent, whole
 from layout.athlete.carry import SLOPE_RANGE, March, with_margin
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
-from layout.plan.drill import MOST_MOVES, Choices, Drill
+from layout.plan.drill import Choices, Drill, too_often
 from layout.words.faults import refuse
 from layout.words.split import phases
 
@@ -47,10 +47,8 @@ def _forecast(able: Ability, moves: Chain, entry: float) -> tuple[March, Array]:
 def chain_of(drill: Drill, choices: Choices) -> Chain:
     """The moves of a drill's version, and their arcs."""
     cycles = drill.cycles if choices.cycles is None else choices.cycles
-    if cycles > 1 and "jump" in drill.moves:
-        raise refuse("cycles", "a drill that ends with a jump cannot repeat", cycles)
-    if len(drill.moves) * cycles > MOST_MOVES:
-        raise refuse("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
+    for rule in too_often(drill.moves, cycles):
+        raise refuse("cycles", rule, cycles)
     moves, arcs = drill.moves * cycles, drill.arcs * cycles
     if choices.arc is not None:
         arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))

@@ -67,21 +67,15 @@ def _board(venue: Venue, take_off: float, total: float, sure: float, asked: floa
     board = venue.line_at(asked)
     better = f"{'the board' if fit else 'a line'} at {own:g} m fits"
     if board > far + 1e-9:
-        rule = (
-            f"a jump of {sure:.2f} m lands {_short(sure - board)}; over {INTO_SAND:.2f} m into it"
-        )
+        into = sure - board
+        lands = f"only {math.floor(100.0 * into) / 100.0:.2f} m into the sand"
+        lands = lands if into >= 0.0 else f"{-into:.2f} m before the sand"
+        rule = f"a jump of {sure:.2f} m lands {lands}; over {INTO_SAND:.2f} m into it"
         raise refuse("board-at", f"{rule} is needed: {better}", round(board, 2))
     if board < take_off:
         rule = f"the last take-off, {take_off:.2f} m on, would be in the sand: {better}"
         raise refuse("board-at", rule, round(board, 2))
     return board
-
-
-def _short(into: float) -> str:
-    """Where a landing lies, in words."""
-    if into < 0.0:
-        return f"{-into:.2f} m before the sand"
-    return f"only {math.floor(100.0 * into) / 100.0:.2f} m into the sand"
 
 
 def _edge(take_off: float, sure: float) -> float:

@@ -19,16 +19,7 @@ from layout.plan.drill import Drill, closed_fault, refuse_unfit
 from layout.plan.hurdles import hurdles_for
 from layout.plan.made import Made, chain_of, made_of
 from layout.plan.place import place_for
-from layout.plan.value import (
-    PLAN_VERSION,
-    ApproachPlan,
-    Contact,
-    Flight,
-    Load,
-    Plan,
-    Who,
-    thrown,
-)
+from layout.plan.value import PLAN_VERSION, ApproachPlan, Contact, Flight, Load, Plan, Who, thrown
 from layout.plan.venue import Venue
 from layout.plan.warn import Behind, notes_for
 from layout.rules.cautions import cautions_for
@@ -41,6 +32,8 @@ from layout.words.trade import LEVELS
 
 FOOT_Y: Final = 0.08
 """A foot's middle from the line of running [m] (ours)."""
+FROM_DRILL: Final = ("title", "job", "level", "intensity", "ends", "finish", "points", "faults")
+"""What a plan tells as its drill does."""
 OTHER: Final = {"left": "right", "right": "left"}
 
 
@@ -195,12 +188,7 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
             tuple(a.text for a in stands.assumed),
         ),
         drill=drill.slug,
-        title=drill.title,
-        job=drill.job,
-        level=drill.level,
-        intensity=drill.intensity,
-        ends=drill.ends,
-        finish=drill.finish,
+        **{name: getattr(drill, name) for name in FROM_DRILL},
         place=place,
         approach=ApproachPlan(strides, made.entry, run_up, check_marks(able.run, strides)),
         contacts=contacts,
@@ -212,8 +200,6 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
         forecast=made.sure is not None,
         style="",
         load=load,
-        points=drill.points,
-        faults=drill.faults,
         cautions=cautions_for(drill.cautions, stands),
         notes=(),
         despite=despite_text(shut[0], choices.despite or "") if shut else "",

@@ -15,7 +15,7 @@ from layout.plan.ranges import Wrong, apart, out_of_range
 from layout.plan.value import PLAN_VERSION, Plan
 from layout.rules.demand import Demand, closed_to, demand_of
 from layout.words.faults import BadInput, Fault
-from layout.words.trade import SLUG
+from layout.words.trade import SLUG_RULE, is_slug
 
 NEAR: Final = 0.05
 REACH: Final = 3.0
@@ -70,8 +70,8 @@ def _apart(plan: Plan) -> Iterator[Wrong]:
         yield "date", "must be a date such as 2026-11-25", plan.date
     if not plan.who.name.strip() or not plan.title.strip():
         yield "who.name", "a name and a title needed", plan.who.name
-    if not plan.drill or any(c not in SLUG for c in plan.drill):
-        yield "drill", "small letters, digits and hyphens needed", plan.drill
+    if not is_slug(plan.drill):
+        yield "drill", SLUG_RULE, plan.drill
     if plan.contacts and abs(plan.total - (plan.contacts[-1].x - plan.contacts[0].x)) > 0.001:
         yield "total", "the distance from the first contact to the last needed", plan.total
     count = len(plan.contacts)

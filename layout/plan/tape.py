@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from layout.plan.value import Contact, Plan
+from layout.plan.hurdles import flight_text
+from layout.plan.value import Contact, Hurdle, Plan
 from layout.words.faults import refuse
 from layout.words.feet import as_read
 from layout.words.units import System, show_length, tape
@@ -44,11 +45,8 @@ class TapeCard:
 
     def spoken(self) -> tuple[str, ...]:
         """One sentence per line, enough to set out without the drawing."""
-        out = [f"Zero: {self.zero_text}."]
-        for line in self.lines:
-            side = f" {line.side}" if line.side else ""
-            out.append(f"{line.shown}{side}: {line.what}.")
-        return tuple(out)
+        lines = (f"{n.shown} {n.side}".rstrip() + f": {n.what}." for n in self.lines)
+        return (f"Zero: {self.zero_text}.", *lines)
 
 
 def _foot(contact: Contact) -> str:
@@ -56,33 +54,25 @@ def _foot(contact: Contact) -> str:
 
 
 def _contact_text(plan: Plan, contact: Contact) -> tuple[str, str]:
-    nth = dict.fromkeys((f.phase for f in plan.flights), 0)
-    for flight in plan.flights[: contact.number + 1]:
-        nth[flight.phase] += 1
-    last = contact.leave == "end"
     if contact.number == 0:
         kind = "take-off"
-        base = "start line, toes of both feet" if contact.arrive == "stand" else (
-            f"take-off line, {_foot(contact)}, toe on it"
-        )  # fmt: skip
-    elif last:
+        base = f"take-off line, {_foot(contact)}, toe on it"
+        if contact.arrive == "stand":
+            base = "start line, toes of both feet"
+    elif contact.leave == "end":
         kind = "landing"
-        where = "lands in the sand, nearest break here" if contact.surface == "sand" else (
-            f"lands with the toe here and {'holds' if plan.finish == 'hold' else 'runs on'}"
-        )  # fmt: skip
-        if contact.foot == "both":
-            where = where.replace("lands", "land")
-        return kind, f"{_foot(contact)} {where}"
+        land = "land" if contact.foot == "both" else "lands"
+        where = f"with the toe here and {'holds' if plan.finish == 'hold' else 'runs on'}"
+        if contact.surface == "sand":
+            where = "in the sand, nearest break here"
+        return kind, f"{_foot(contact)} {land} {where}"
     else:
         kind = "contact"
         base = f"{_foot(contact)} lands with the toe here"
-    several = sum(f.phase == contact.leave for f in plan.flights) > 1
-    count = f" {nth[contact.leave]}" if several else ""
-    return kind, f"{base}, then {contact.leave}{count}"
+    return kind, f"{base}, then {flight_text(plan, contact.number)}"
 
 
-def _hurdle_text(plan: Plan, index: int, system: System) -> str:
-    h = plan.hurdles[index]
+def _hurdle_text(h: Hurdle, system: System) -> str:
     tall = as_read(f"{100 * h.height:.0f} cm {h.thing}", system)
     if h.place == "over":
         return f"{tall} across the line"
@@ -100,8 +90,7 @@ def _things(plan: Plan, system: System) -> list[tuple[float, str, str, str]]:
     for contact in plan.contacts:
         kind, text = _contact_text(plan, contact)
         out.append((contact.x, kind, contact.foot, text))
-    for i, hurdle in enumerate(plan.hurdles):
-        out.append((hurdle.x, "hurdle", "", _hurdle_text(plan, i, system)))
+    out += [(h.x, "hurdle", "", _hurdle_text(h, system)) for h in plan.hurdles]
     if plan.ends == "sand" and plan.place.pit_x is not None:
         out.append((plan.place.pit_x, "pit", "", "near edge of the pit"))
     return sorted(out, key=lambda row: row[0])

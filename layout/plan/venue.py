@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
 from layout.rules.ground import ONE_BOARD
 from layout.words.faults import refuse
-from layout.words.reading import Fields, is_file, nearest, read_entries, read_toml
+from layout.words.reading import Fields, is_file, nearest, own_file, read_entries, shipped
 from layout.words.units import parse_length
 
 
@@ -52,10 +50,6 @@ class Venue:
         return -(self.runway_length + (max(self.boards) if self.boards else 0.0))
 
 
-def _length(key: str, low: float, high: float) -> Any:
-    return lambda v: parse_length(v, key, lowest=low, highest=high)
-
-
 def _boards(value: Any) -> tuple[float, ...]:
     if not isinstance(value, list) or len(value) > 12:
         raise refuse("boards", "must be a list of distances to the pit", value)
@@ -66,17 +60,15 @@ def _boards(value: Any) -> tuple[float, ...]:
     return tuple(out)
 
 
-def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:
-    label = f"venue.{slug}"
-    fields = Fields(table, file, text, label, label)
+def _venue(slug: str, fields: Fields) -> Venue:
     title = fields.string("title", 80)
-    runway = fields.via("runway_length", _length("runway_length", 5.0, 120.0))
-    width = fields.via("runway_width", _length("runway_width", 0.9, 10.0), 1.22)
+    runway = fields.length("runway_length", 5.0, 120.0)
+    width = fields.length("runway_width", 0.9, 10.0, 1.22)
     boards = fields.via("boards", _boards, ())
-    pit_length = fields.via("pit_length", _length("pit_length", 0.0, 20.0), 0.0)
-    pit_width = fields.via("pit_width", _length("pit_width", 0.0, 10.0), 2.75)
+    pit_length = fields.length("pit_length", 0.0, 20.0, 0.0)
+    pit_width = fields.length("pit_width", 0.0, 10.0, 2.75)
     lanes = fields.whole("lanes", 1, 12, 1)
-    spacing = fields.via("lane_spacing", _length("lane_spacing", 0.0, 20.0), 0.0)
+    spacing = fields.length("lane_spacing", 0.0, 20.0, 0.0)
     surface = fields.string("surface", 60, "synthetic")
     fields.take("source", {})
     if boards and not pit_length:
@@ -91,15 +83,14 @@ def _venue(slug: str, table: Mapping[str, Any], file: str, text: str) -> Venue:
 
 
 def venues_from(table: Mapping[str, Any], file: str, text: str) -> dict[str, Venue]:
-    """Read a table of venues, noting every fault of every entry before refusing."""
-    return read_entries(table, "venue", lambda slug, entry: _venue(slug, entry, file, text), file)
+    """Venues of a table, every fault of every entry noted before refusing."""
+    return read_entries("venue", _venue, (table, file, text))
 
 
 @lru_cache(maxsize=1)
 def venues() -> dict[str, Venue]:
     """The venues that come with Phasemark, by slug."""
-    text = files("layout.catalogue").joinpath("venues.toml").read_text(encoding="utf-8")
-    return venues_from(tomllib.loads(text), "venues.toml", text)
+    return venues_from(*shipped("venues.toml"))
 
 
 def find_venue(name: str) -> Venue:
@@ -107,8 +98,7 @@ def find_venue(name: str) -> Venue:
     if name in venues():
         return venues()[name]
     if name.lower().endswith(".toml") or is_file(name):
-        table, text = read_toml(Path(name))
-        return next(iter(venues_from(table, name, text).values()))
+        return next(iter(venues_from(*own_file(Path(name))).values()))
     hint = nearest(name, venues()) or f"; known: {', '.join(venues())}"
     raise refuse("venue", f"is not known{hint}", name)
 

@@ -1,27 +1,32 @@
-"""A block of weeks on the ladder: dates, doses, contacts and rest."""
+"""A block of weeks on the ladder: dates, doses, contacts and rest, and all that screens show of it."""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeVar
 
 from layout.athlete.athlete import Athlete
+from layout.plan.spacing import make_plan
+from layout.plan.value import Plan
+from layout.plan.venue import Venue
 from layout.rules.budget import Budget, budget_of
+from layout.rules.cautions import cautions_for
 from layout.rules.load import dose_for
-from layout.training.judge import asked
 from layout.training.ladder import Placing, above, open_rungs
 from layout.training.rungs import Ladder, Rung
-from layout.words.faults import refuse
+from layout.training.seen import asked
+from layout.words.faults import BadInput, refuse
+from layout.words.note import Note
 from layout.words.trade import day_text
 
+K = TypeVar("K", int, str)
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_WEEKS: Final = 26
 EASY_WEEK: Final = 4
 """Every fourth week has one set fewer (common practice, no source)."""
-
-
 LEAST_STAY: Final = 2
 """Sessions at least on a rung that was not left, whatever was done before (ours)."""
 
@@ -97,24 +102,21 @@ class Block:
 
     def by_week(self) -> dict[int, int]:
         """Contacts a week."""
-        out: dict[int, int] = {}
-        for session in self.sessions:
-            out[session.week] = out.get(session.week, 0) + session.contacts
-        return out
+        return self._by(lambda session, part: session.week)
 
     def by_drill(self) -> dict[str, int]:
         """Contacts by the drill's name."""
-        return self._by(lambda part: part.rung.drill.slug)
+        return self._by(lambda session, part: part.rung.drill.slug)
 
     def by_intensity(self) -> dict[str, int]:
         """Contacts by the drill's intensity."""
-        return self._by(lambda part: part.rung.drill.intensity)
+        return self._by(lambda session, part: part.rung.drill.intensity)
 
-    def _by(self, key: Callable[[Part], str]) -> dict[str, int]:
-        out: dict[str, int] = {}
-        for part in (p for s in self.sessions for p in s.parts):
-            out[key(part)] = out.get(key(part), 0) + part.contacts
-        return out
+    def _by(self, key: Callable[[Session, Part], K]) -> dict[K, int]:
+        out = Counter[K]()
+        for session, part in ((s, p) for s in self.sessions for p in s.parts):
+            out[key(session, part)] += part.contacts
+        return dict(out)
 
 
 def parse_days(text: str) -> tuple[int, ...]:
@@ -243,3 +245,77 @@ def block(
         sessions.append(Session(len(sessions) + 1, week, on, parts, only_if, rest, budget, easy))
         here, fresh = here + 1, False
     return Block(tuple(sessions), tuple(left_out))
+
+
+@dataclass(frozen=True)
+class LadderView:
+    """Where an athlete stands on a day, and the block of weeks from there.
+
+    `plans` are of the rungs open to the athlete, `unplanned` says of the others why there is none at that
+    venue.
+    """
+
+    name: str
+    on: datetime.date
+    weeks: int
+    placing: Placing
+    ladder: Ladder
+    block: Block
+    plans: Mapping[str, Plan]
+    unplanned: Mapping[str, str]
+    cautions: tuple[str, ...]
+
+    @property
+    def shut(self) -> dict[str, Note]:
+        """Why rungs are closed, by rung."""
+        return {rung.slug: why for rung, why in self.placing.closed}
+
+    @property
+    def highest(self) -> int:
+        """Height of the highest rung."""
+        return self.ladder.rungs[-1].height
+
+    @property
+    def ahead(self) -> tuple[Rung, ...]:
+        """Open rungs at or over the athlete's."""
+        least = self.placing.rung.height
+        return tuple(r for r in self.ladder.rungs if r.slug not in self.shut and r.height >= least)
+
+    @property
+    def to_set_out(self) -> tuple[str, ...]:
+        """Rungs whose marks are laid in this block, with the athlete's own and the next."""
+        used = [p.rung.slug for s in self.block.sessions for p in s.parts]
+        also = [r.slug for r in (self.placing.rung, self.placing.up) if r is not None]
+        return tuple(dict.fromkeys([*used, *also]))
+
+    @property
+    def budgets(self) -> dict[Budget, datetime.date]:
+        """The athlete's budgets in this block, each with the first day it holds."""
+        out: dict[Budget, datetime.date] = {}
+        for session in self.block.sessions:
+            out.setdefault(session.budget, session.on)
+        return out
+
+    @property
+    def left_out(self) -> dict[str, list[datetime.date]]:
+        """Days left out, by the reason they share."""
+        out: dict[str, list[datetime.date]] = {}
+        for row in self.block.left_out:
+            early = f"only {row.hours} h after the session before"
+            out.setdefault(row.why if row.hours is None else early, []).append(row.on)
+        return out
+
+
+def ladder_view(
+    athlete: Athlete, placing: Placing, ladder: Ladder, made: Block, venue: Venue,
+    on: datetime.date, weeks: int,
+) -> LadderView:  # fmt: skip
+    """All that is shown of a placing and its block, with a plan of each open rung."""
+    shut, plans, none = dict(placing.closed), {}, {}
+    for rung in (r for r in ladder.rungs if r not in shut):
+        try:
+            plans[rung.slug] = make_plan(athlete, rung.drill, venue, on, rung.choices)
+        except BadInput as error:
+            none[rung.slug] = "; ".join(f.rule for f in error.faults)
+    cautions = cautions_for(placing.rung.drill.cautions, athlete.standing(on))
+    return LadderView(athlete.name, on, weeks, placing, ladder, made, plans, none, cautions)

@@ -10,9 +10,8 @@ from typing import Final
 from layout.athlete.athlete import Athlete
 from layout.rules.demand import PRACTICE, SHOCK, closed_to
 from layout.rules.standing import Standing
-from layout.training.judge import asked, falls, judge
 from layout.training.rungs import Ladder, Rung
-from layout.training.seen import Observed
+from layout.training.seen import Observed, asked, falls, judge
 from layout.words.faults import BadInput, refuse
 from layout.words.note import Note
 

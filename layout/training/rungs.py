@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-from layout.plan.drill import HURDLE_HEIGHTS, MOST_MOVES, Choices, Drill, catalogue
+from layout.plan.drill import Choices, Drill, catalogue, dose_of, hurdle_height, too_often
 from layout.rules.demand import Demand
 from layout.rules.load import REST
 from layout.words.faults import refuse
-from layout.words.reading import Fields, nearest, number, read_entries, read_toml
-from layout.words.trade import ARC_WORDS, LEVELS, SLUG
-from layout.words.units import parse_length
+from layout.words.reading import Fields, nearest, number, own_file, read_entries, shipped
+from layout.words.trade import ARC_WORDS, LEVELS
 
 SOUNDS: Final = ("quiet", "firm", "loud")
 """How a contact sounds, softest first."""
@@ -128,71 +125,36 @@ def _share(key: str) -> Callable[[Any], float]:
     return lambda v: number(key, v, 0, 100) / 100.0
 
 
-def _pair(key: str, low: float, high: float) -> Callable[[Any], tuple[float, float]]:
-    def parse(value: Any) -> tuple[float, float]:
-        if not isinstance(value, list) or len(value) != 2:
-            raise refuse(key, "[least, most] needed", value)
-        one, two = (number(key, v, low, high) for v in value)
-        if one >= two:
-            raise refuse(key, "least below most needed", value)
-        return one, two
-
-    return parse
+def _step_share(value: Any) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise refuse("step_share", "[least, most] needed", value)
+    low, high = (number("step_share", v, 10, 60) for v in value)
+    if low >= high:
+        raise refuse("step_share", "least below most needed", value)
+    return low / 100.0, high / 100.0
 
 
-def _dose(value: Any) -> tuple[int, int]:
-    fine = isinstance(value, list) and len(value) == 2 and all(type(n) is int for n in value)
-    if not fine or not (1 <= value[0] <= 10 and 1 <= value[1] <= 20):
-        raise refuse("dose", "[sets 1 to 10, runs 1 to 20] needed", value)
-    return value[0], value[1]
-
-
-def _table(key: str, value: Any) -> Fields:
+def _asked(key: str, value: Any, more: bool = False) -> tuple[Any, ...]:
+    """What a table asks of runs on the marks, sound and contact time; more: knee gap and step too."""
     if not isinstance(value, Mapping):
         raise refuse(key, "must be a table", value)
-    return Fields(value, label=key)
-
-
-def _falling(inner: Fields) -> tuple[float | None, str | None, float | None]:
-    return (
+    inner = Fields(value, label=key)
+    found: tuple[Any, ...] = (
         inner.via("hit", _share("hit"), None),
         inner.choice("sound", SOUNDS, None),
         inner.number("contact", 0.08, 1.0, None),
     )
-
-
-def _enter(value: Any) -> Wants:
-    inner = _table("enter", value)
-    hit, sound, contact = _falling(inner)
-    gap = inner.via(
-        "knee_gap", lambda v: parse_length(v, "knee_gap", lowest=0.0, highest=1.0), None
-    )
-    share = inner.via("step_share", _pair("step_share", 10, 60), None)
-    inner.done()
-    return Wants(hit, sound, contact, gap, share and (share[0] / 100.0, share[1] / 100.0))
-
-
-def _down(value: Any) -> Falls:
-    inner = _table("down", value)
-    found = Falls(*_falling(inner))
+    if more:
+        gap = inner.length("knee_gap", 0.0, 1.0, None)
+        found = (*found, gap, inner.via("step_share", _step_share, None))
     inner.done()
     return found
 
 
-def _drill_in(drills: Mapping[str, Drill]) -> Callable[[Any], Drill]:
-    def parse(value: Any) -> Drill:
-        if not isinstance(value, str) or value not in drills:
-            raise refuse("drill", f"is not in the catalogue{nearest(str(value), drills)}", value)
-        return drills[value]
-
-    return parse
-
-
-def _hurdle(value: Any) -> float:
-    if type(value) is not int or value not in HURDLE_HEIGHTS:
-        known = ", ".join(map(str, HURDLE_HEIGHTS))
-        raise refuse("hurdle", f"must be one of {known} cm", value)
-    return int(value) / 100.0
+def _known(name: Any, drills: Mapping[str, Drill]) -> Drill:
+    if not isinstance(name, str) or name not in drills:
+        raise refuse("drill", f"is not in the catalogue{nearest(str(name), drills)}", name)
+    return drills[name]
 
 
 def _version(fields: Fields, drill: Drill | None) -> Choices:
@@ -200,14 +162,12 @@ def _version(fields: Fields, drill: Drill | None) -> Choices:
     hops = fields.choice("hops", ARC_WORDS, None)
     strides = fields.whole("strides", 1, 24, None)
     cycles = fields.whole("cycles", 1, 12, None)
-    hurdle = fields.via("hurdle", _hurdle, None)
+    hurdle = fields.via("hurdle", hurdle_height, None)
     if drill is not None:
         if strides and drill.start == "stand":
             fields.fault("strides", "this drill starts from standing", strides)
-        if cycles and cycles > 1 and "jump" in drill.moves:
-            fields.fault("cycles", "a drill that ends with a jump cannot repeat", cycles)
-        if cycles and len(drill.moves) * cycles > MOST_MOVES:
-            fields.fault("cycles", f"at most {MOST_MOVES} phases in a run allowed", cycles)
+        for rule in too_often(drill.moves, cycles or 1):
+            fields.fault("cycles", rule, cycles)
         if hurdle and drill.hurdle is None:
             fields.fault("hurdle", "this drill has no hurdles", fields.table["hurdle"])
         if hops and "hop" not in drill.moves:
@@ -239,20 +199,12 @@ def _start(fields: Fields, slug: str, others: Mapping[str, Any]) -> str | None:
 
 
 def _rung(
-    slug: str,
-    table: Mapping[str, Any],
-    others: Mapping[str, Any],
-    drills: Mapping[str, Drill],
-    file: str,
-    text: str,
+    slug: str, fields: Fields, others: Mapping[str, Any], drills: Mapping[str, Drill]
 ) -> Rung:
-    label = f"rung.{slug}"
-    fields = Fields(table, file, text, label, label)
-    if not slug or any(c not in SLUG for c in slug):
-        fields.fault("name", "small letters, digits and hyphens needed", slug)
+    fields.slug(slug)
     title = fields.string("title", 60)
     height = fields.whole("height", 1, HIGHEST)
-    drill: Drill | None = fields.via("drill", _drill_in(drills))
+    drill: Drill | None = fields.via("drill", lambda v: _known(v, drills))
     choices = _version(fields, drill)
     least = drill.demand(choices.strides, choices.cycles) if drill else None
     level = fields.choice("level", LEVELS, least.level if least else LEVELS[0])
@@ -266,12 +218,10 @@ def _rung(
             fields.fault("level", rule, level)
     years = fields.number("years", 0, 40, 0.0)
     start = _start(fields, slug, others)
-    dose = fields.via("dose", _dose, None)
-    tolerance = fields.via(
-        "tolerance", lambda v: parse_length(v, "tolerance", lowest=0.02, highest=1.0), 0.20
-    )
-    enter = fields.via("enter", _enter, Wants())
-    down = fields.via("down", _down, Falls())
+    dose = fields.via("dose", dose_of, None)
+    tolerance = fields.length("tolerance", 0.02, 1.0, 0.20)
+    enter = fields.via("enter", lambda v: Wants(*_asked("enter", v, more=True)), Wants())
+    down = fields.via("down", lambda v: Falls(*_asked("down", v)), Falls())
     sessions = fields.whole("sessions", 1, 30, 4)
     usual = REST[1] if least and least.intensity in HARD else REST[0]
     rest = fields.whole("rest", REST[0], LONGEST_REST, usual)
@@ -295,20 +245,16 @@ def ladder_from(
     drills = {**catalogue(), **(own or {})}
     others = table.get("rung")
     known = others if isinstance(others, Mapping) else {}
-    rungs = read_entries(
-        table, "rung", lambda slug, entry: _rung(slug, entry, known, drills, file, text), file
-    )
+    rungs = read_entries("rung", lambda s, f: _rung(s, f, known, drills), (table, file, text))
     return Ladder(tuple(sorted(rungs.values(), key=lambda r: r.height)), file)
 
 
 @lru_cache(maxsize=1)
 def ladder() -> Ladder:
     """The ladder that comes with Phasemark."""
-    text = files("layout.catalogue").joinpath("ladder.toml").read_text(encoding="utf-8")
-    return ladder_from(tomllib.loads(text), "ladder.toml", text)
+    return ladder_from(*shipped("ladder.toml"))
 
 
 def read_ladder(path: Path, own: Mapping[str, Drill] | None = None) -> Ladder:
     """Read a coach's own ladder."""
-    table, text = read_toml(path)
-    return ladder_from(table, str(path), text, own)
+    return ladder_from(*own_file(path), own)

@@ -159,15 +159,13 @@ def parse_session(
     for word in words:
         name, colon, amount = (p.strip() for p in word.partition(":"))
         if not name:
-            raise refuse(
-                "session", "drills such as hop-step-sand:3x4, commas between, needed", text
-            )
+            rule = "drills such as hop-step-sand:3x4, commas between, needed"
+            raise refuse("session", rule, text)
         rung = rungs.get(name.lower())
         drill, choices = (rung.drill, rung.choices) if rung else (find_drill(name, own), Choices())
         per_run = rung.contacts if rung else drill.contacts
-        level = stands.level
-        sets, runs = rung.dose_at(level) if rung else drill.dose[LEVELS.index(level)]
-        held = dose_for(sets, runs, per_run, stands)
+        usual = rung.dose_at(stands.level) if rung else drill.dose[LEVELS.index(stands.level)]
+        held = dose_for(*usual, per_run, stands)
         dose = held.sets, held.runs
         sets, runs = dose if not colon else _amount(amount, word)
         rest = rung.rest if rung else REST[drill.intensity in HARD]
@@ -201,24 +199,18 @@ def kind_of(contact: Contact) -> str:
     return "run take-off" if contact.arrive == "run" else contact.leave
 
 
-def _runs_by_lead(done: Planned) -> tuple[int, int]:
-    """Runs that start on the plan's leg, and on the other."""
-    runs = done.task.sets * done.task.runs
-    other = runs // 2 if done.changing else 0
-    return runs - other, other
-
-
 def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
     for kind in CONTACT_KINDS:
         feet = {"left": 0, "right": 0, "both": 0}
         vertical: list[float] = []
         braking: list[float] = []
         for done in all_done:
-            same, other = _runs_by_lead(done)
+            runs = done.task.sets * done.task.runs
+            other = runs // 2 if done.changing else 0
             for contact in done.plan.contacts:
                 if contact.arrive == "stand" or kind_of(contact) != kind:
                     continue
-                feet[contact.foot] += same
+                feet[contact.foot] += runs - other
                 feet[OTHER.get(contact.foot, "both")] += other
                 if contact.vertical is not None and contact.braking is not None:
                     vertical.append(contact.vertical)

@@ -12,8 +12,6 @@ MOST_TOLD: Final = 40
 """Faults told of one input: enough to mend it by, and no flood."""
 _LONGEST: Final = {"file": 300, "field": 120, "rule": 600}
 """Characters of each part of a fault that are told."""
-
-
 JOINERS: Final = "\u200c\u200d"
 """Signs without a width that tell letters of some scripts to join or not."""
 _JOINED: Final = (
@@ -21,6 +19,14 @@ _JOINED: Final = (
     "GUJARATI", "ORIYA", "TAMIL", "TELUGU", "KANNADA", "MALAYALAM", "SINHALA", "MYANMAR", "KHMER",
     "TIBETAN",
 )  # fmt: skip
+
+
+_LONG: Final = 60
+"""Characters of a value that are told."""
+_BRIEF: Final = reprlib.Repr()
+"""Shows only the first things of a list or table, however long and deep it is."""
+_BRIEF.maxlist = _BRIEF.maxtuple = _BRIEF.maxdict = _BRIEF.maxset = _BRIEF.maxfrozenset = 30
+_BRIEF.maxlevel, _BRIEF.maxstring, _BRIEF.maxother, _BRIEF.maxlong = 4, _LONG, _LONG, _LONG
 
 
 def _joins(text: str, at: int) -> bool:
@@ -38,9 +44,7 @@ def is_line(text: str) -> bool:
     >>> is_line("Imka"), is_line("\u0645\u06cc\u200c\u062f"), is_line("Im\u200cka")
     (True, True, False)
     """
-    if text.isprintable():
-        return True
-    return all(c.isprintable() or (c in JOINERS and _joins(text, i)) for i, c in enumerate(text))
+    return printable(text) == text
 
 
 def printable(text: str) -> str:
@@ -53,7 +57,7 @@ def printable(text: str) -> str:
     )
 
 
-def shown(value: Any, longest: int = 60) -> str:
+def shown(value: Any) -> str:
     """A value as one short printable line, never with control characters.
 
     >>> shown("a\\nb")
@@ -61,23 +65,14 @@ def shown(value: Any, longest: int = 60) -> str:
     """
     try:
         if isinstance(value, str):
-            text = repr(value[: longest + 1])
+            text = repr(value[: _LONG + 1])
         elif isinstance(value, list | tuple | dict | set | frozenset):
-            text = _brief(longest).repr(value)
+            text = _BRIEF.repr(value)
         else:
             text = str(value)
     except ValueError:  # a whole number of thousands of digits
         text = "a number too long to show"
-    return clipped(printable(text[: longest + 1]), longest)
-
-
-def _brief(longest: int) -> reprlib.Repr:
-    """Shows only the first things of a list or table, however long and deep it is."""
-    out = reprlib.Repr()
-    out.maxlist = out.maxtuple = out.maxdict = out.maxset = out.maxfrozenset = 30
-    out.maxlevel = 4
-    out.maxstring = out.maxother = out.maxlong = longest
-    return out
+    return clipped(printable(text[: _LONG + 1]), _LONG)
 
 
 def clipped(text: str, longest: int) -> str:

@@ -7,6 +7,7 @@ import math
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -14,8 +15,12 @@ from typing import Any, Final, TypeVar
 from animate.refused import Refused
 from animate.whole_file import read_whole
 from layout.words.faults import MOST_TOLD, BadInput, Fault, is_line, refuse
+from layout.words.trade import SLUG_RULE, is_slug
+from layout.words.units import parse_length
 
 T = TypeVar("T")
+Whence = tuple[Mapping[str, Any], str, str]
+"""A TOML table, its file's name and its text."""
 MISSING: Any = object()
 """Stands for a field without a default."""
 LARGEST_FILE: Final = 2_000_000
@@ -152,6 +157,7 @@ def line_of(text: str, key: str, header: str = "") -> int:
     return start
 
 
+@dataclass(eq=False)
 class Fields:
     """One table being read; every wrong field is noted, and `done` raises them all at once.
 
@@ -160,21 +166,15 @@ class Fields:
     as their key is.
     """
 
-    def __init__(
-        self,
-        table: Mapping[str, Any],
-        file: str = "",
-        text: str = "",
-        header: str = "",
-        label: str = "",
-        options: frozenset[str] = frozenset(),
-        called: Mapping[str, str] | None = None,
-    ) -> None:
-        self.table, self.file, self.text = table, file, text
-        self.header, self.label, self.options = header, label, options
-        self.called = called or {}
-        self.faults: list[Fault] = []
-        self.asked: set[str] = set()
+    table: Mapping[str, Any]
+    file: str = ""
+    text: str = ""
+    header: str = ""
+    label: str = ""
+    options: frozenset[str] = frozenset()
+    called: Mapping[str, str] = field(default_factory=dict)
+    faults: list[Fault] = field(default_factory=list)
+    asked: set[str] = field(default_factory=set)
 
     def fault(self, key: str, rule: str, value: Any = None) -> None:
         """Note one fault of a key."""
@@ -183,8 +183,8 @@ class Fields:
             self.faults.append(Fault(f"--{called}", rule, value))
             return
         line = line_of(self.text, key.partition(".")[0], self.header) if self.text else 0
-        field = f"{self.label}.{key}" if self.label else key
-        self.faults.append(Fault(field, rule, value, self.file, line))
+        named = f"{self.label}.{key}" if self.label else key
+        self.faults.append(Fault(named, rule, value, self.file, line))
 
     def given(self, key: str) -> bool:
         """Whether the table has a key."""
@@ -231,6 +231,25 @@ class Fields:
         """A text with something in it, whole on one line."""
         return self.via(key, lambda v: line_text(key, v, longest), default)
 
+    def length(self, key: str, low: float, high: float, default: Any = MISSING) -> Any:
+        """A length as a coach writes it, within bounds [m]."""
+        return self.via(key, lambda v: parse_length(v, key, lowest=low, highest=high), default)
+
+    def flag(self, key: str) -> bool:
+        """True or false; false where it is absent."""
+
+        def parse(value: Any) -> bool:
+            if not isinstance(value, bool):
+                raise refuse(key, "must be true or false", value)
+            return value
+
+        return bool(self.via(key, parse, False))
+
+    def slug(self, name: str) -> None:
+        """Note a name that no option could give."""
+        if not is_slug(name):
+            self.fault("name", SLUG_RULE, name)
+
     def strings(self, key: str, least: int, most: int, longest: int, default: Any = MISSING) -> Any:
         """A list of one-line texts."""
 
@@ -241,22 +260,34 @@ class Fields:
 
         return self.via(key, parse, default)
 
-    def done(self, allow_more: bool = False) -> None:
+    def done(self) -> None:
         """Raise every fault found, unknown keys included."""
-        if not allow_more:
-            unknown = [key for key in self.table if key not in self.asked]
-            for key in unknown[:MOST_TOLD]:
-                self.fault(key, f"is not a known field{nearest(key, self.asked)}")
-            if len(unknown) > MOST_TOLD:
-                self.fault("fields", f"{len(unknown) - MOST_TOLD} more are not known")
+        unknown = [key for key in self.table if key not in self.asked]
+        for key in unknown[:MOST_TOLD]:
+            self.fault(key, f"is not a known field{nearest(key, self.asked)}")
+        if len(unknown) > MOST_TOLD:
+            self.fault("fields", f"{len(unknown) - MOST_TOLD} more are not known")
         if self.faults:
             raise BadInput(self.faults)
 
 
-def read_entries(
-    table: Mapping[str, Any], key: str, read: Callable[[str, Any], T], file: str
-) -> dict[str, T]:
+def shipped(name: str) -> Whence:
+    """A file of the catalogue that comes with Phasemark."""
+    from importlib.resources import files
+
+    text = files("layout.catalogue").joinpath(name).read_text(encoding="utf-8")
+    return tomllib.loads(text), name, text
+
+
+def own_file(path: Path) -> Whence:
+    """A coach's own TOML file."""
+    table, text = read_toml(path)
+    return table, str(path), text
+
+
+def read_entries(key: str, read: Callable[[str, Fields], T], whence: Whence) -> dict[str, T]:
     """Read every [key.name] of a file, noting every fault of every entry before refusing."""
+    table, file, text = whence
     entries = table.get(key)
     faults = [
         Fault(other, f"is not known here; entries stand under [{key}.name]", None, file)
@@ -276,7 +307,8 @@ def read_entries(
         try:
             if not isinstance(entry, Mapping):
                 raise BadInput([Fault(f"{key}.{name}", "must be a table", entry, file)])
-            out[name] = read(name, entry)
+            label = f"{key}.{name}"
+            out[name] = read(name, Fields(entry, file, text, label, label))
         except BadInput as error:
             faults += error.faults
     if faults:

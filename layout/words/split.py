@@ -79,9 +79,9 @@ def in_range(whole: float) -> bool:
     return JUMP_RANGE[0] - 1e-9 <= whole <= JUMP_RANGE[1] + 1e-9
 
 
-def check_total(total: float, field: str = "total") -> float:
-    """A whole jump's distance [m] if it is within `JUMP_RANGE`, else `BadInput`."""
-    return parse_length(total, field, lowest=JUMP_RANGE[0], highest=JUMP_RANGE[1])
+def check_total(total: float) -> None:
+    """Refuse a whole jump out of `JUMP_RANGE` [m]."""
+    parse_length(total, "total", lowest=JUMP_RANGE[0], highest=JUMP_RANGE[1])
 
 
 def _of(shares: Split | Sequence[float]) -> Three:

@@ -12,8 +12,12 @@ LEGS: Final = ("right", "left")
 ARC_WORDS: Final = ("low", "natural", "high")
 MOVES: Final = ("hop", "step", "jump")
 """A hop lands on the same leg, a step on the other, a jump on both feet."""
-SLUG: Final = "abcdefghijklmnopqrstuvwxyz0123456789-"
-"""Letters of a drill's name."""
+SLUG_RULE: Final = "small letters, digits and hyphens needed"
+
+
+def is_slug(name: str) -> bool:
+    """Whether a drill or rung may be called that."""
+    return bool(name) and all(c in "abcdefghijklmnopqrstuvwxyz0123456789-" for c in name)
 
 
 def day_text(on: datetime.date) -> str:

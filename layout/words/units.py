@@ -56,13 +56,14 @@ _SAME_SIGN: Final = str.maketrans(
         **dict.fromkeys("\u2032\u2019\u2018\u02b9\u02bc", "'"),
         **dict.fromkeys("\u2033\u201d\u201c\u02ba", '"'),
         "\u2044": "/",
-        "\u00bd": " 1/2",
-        "\u00bc": " 1/4",
-        "\u00be": " 3/4",
-        "\u215b": " 1/8",
-        "\u215c": " 3/8",
-        "\u215d": " 5/8",
-        "\u215e": " 7/8",
+        **{
+            fraction: f" {part}"
+            for fraction, part in zip(
+                "\u00bd\u00bc\u00be\u215b\u215c\u215d\u215e",
+                ("1/2", "1/4", "3/4", "1/8", "3/8", "5/8", "7/8"),
+                strict=True,
+            )
+        },
     }
 )
 
@@ -89,8 +90,8 @@ def _fraction(text: str, field: str, given: object) -> Fraction:
     return int(whole or 0) + Fraction(above, below)
 
 
-def _number(value: object, field: str, example: str) -> float | str:
-    """The value as a finite float if it is a number, as tidied text if it is text."""
+def _number(value: object, field: str, example: str) -> float | tuple[int, str]:
+    """The value as a finite float if it is a number, as its sign and tidied text if it is text."""
     if isinstance(value, Real) and not isinstance(value, bool):
         try:
             number = float(value)
@@ -106,14 +107,7 @@ def _number(value: object, field: str, example: str) -> float | str:
         raise refuse(field, f"must not be empty; write {example}", value)
     if re.fullmatch(r"[+-]?(?:nan|inf|infinity)(?: ?m)?", text):
         raise refuse(field, "must be a finite number", value)
-    return text
-
-
-def _signed(text: str) -> tuple[int, str]:
-    """The sign in front, and the rest."""
-    if text[:1] not in ("+", "-"):
-        return 1, text
-    return (-1 if text[0] == "-" else 1), text[1:].lstrip()
+    return -1 if text[:1] == "-" else 1, text[1:].lstrip() if text[:1] in ("+", "-") else text
 
 
 def _within(
@@ -149,10 +143,10 @@ def parse_length(
     (16.99895, 17.0, 17.0)
     """
     example = "a length such as 17.00, 1700 cm or 55-9 1/4"
-    text = _number(value, field, example)
-    if isinstance(text, float):
-        return _within(text, field, value, lowest, highest, "m")
-    sign, text = _signed(text)
+    found = _number(value, field, example)
+    if isinstance(found, float):
+        return _within(found, field, value, lowest, highest, "m")
+    sign, text = found
     if match := re.fullmatch(_METRIC, text):
         number, _, cm, mm = match.groups()
         metres = _fraction(number, field, value) / (100 if cm else 1000 if mm else 1)
@@ -187,10 +181,10 @@ def parse_speed(
     (9.4, 10.0, 9.38784)
     """
     example = "a speed such as 9.4 or 33.8 km/h"
-    text = _number(value, field, example)
-    if isinstance(text, float):
-        return _within(text, field, value, lowest, highest, "m/s")
-    sign, text = _signed(text)
+    found = _number(value, field, example)
+    if isinstance(found, float):
+        return _within(found, field, value, lowest, highest, "m/s")
+    sign, text = found
     match = re.fullmatch(_SPEED, text)
     if not match:
         raise refuse(field, f"must be {example}", value)

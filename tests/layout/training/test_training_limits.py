@@ -11,13 +11,11 @@ import pytest
 from layout.plan.venue import venues
 from layout.rules.budget import budget_of
 from layout.rules.standing import Standing
-from layout.training.block import Part, block, parse_days, session_parts
-from layout.training.judge import asked, falls, judge
+from layout.training.block import Part, block, ladder_view, parse_days, session_parts
 from layout.training.ladder import above, below, beside, next_rung
 from layout.training.rungs import Falls, Wants, ladder, ladder_from
-from layout.training.seen import Observed, observed_from, parse_hit
+from layout.training.seen import Observed, asked, falls, judge, observed_from, parse_hit
 from layout.training.session import Task, parse_session, session_load
-from layout.training.view import ladder_view
 from layout.words.split import Split
 from tests.limits import taken_from_to
 from tests.strategies import ON, member

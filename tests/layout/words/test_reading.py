@@ -32,9 +32,9 @@ from layout.words.units import parse_length
 from tests import strategies as own
 
 
-def _faults(fields: Fields, allow_more: bool = False) -> list[str]:
+def _faults(fields: Fields) -> list[str]:
     with pytest.raises(BadInput) as error:
-        fields.done(allow_more)
+        fields.done()
     return str(error.value).splitlines()
 
 
@@ -182,10 +182,9 @@ def test_defaults_stand_in_for_what_is_absent_but_not_for_what_is_wrong() -> Non
     assert _faults(fields) == ["b: must be a number from 0 to 1, got 'x'"]
 
 
-def test_unknown_keys_are_faults_unless_allowed() -> None:
+def test_unknown_keys_are_faults() -> None:
     fields = Fields({"a": 1, "b": 2})
     fields.take("a")
-    fields.done(allow_more=True)
     assert _faults(fields) == ["b: is not a known field"]
 
 
