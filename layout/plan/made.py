@@ -62,11 +62,9 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
             raise refuse("strides", "this drill starts from standing", choices.strides)
         stand = athlete.calibration.stand_speed
         return 0, STAND_SPEED * able.form.entry if stand is None else stand
-    strides = drill.strides if choices.strides is None else choices.strides
-    if drill.full:
-        strides = athlete.strides if choices.strides is None else choices.strides
-    elif choices.strides is None:
-        strides = min(strides, athlete.strides)
+    strides = choices.strides
+    if strides is None:
+        strides = athlete.strides if drill.full else min(drill.strides, athlete.strides)
     if strides > athlete.strides:
         known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
         rule = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"

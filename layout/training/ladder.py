@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from layout.athlete.athlete import Athlete
@@ -127,10 +127,10 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
     """Where an athlete goes from what was seen: up, stay, sideways, down, or rest.
 
     In this order: pain rests; a rung that is not open goes down to the highest open one, but for one
-    that only the taken training years close: whoever is on it stays; loud or
-    slow contacts or too few runs on the marks go down; everything asked for the next rung met goes
-    up; only knee gap or step share missed goes sideways, and so does staying for twice the rung's
-    sessions; all else stays. One rung at a time. Nothing is read, kept or printed.
+    that only the taken training years close: whoever is on it stays; loud or slow contacts or too few
+    runs on the marks go down; everything asked for the next rung met goes up; only knee gap or step
+    share missed goes sideways, and so does staying for twice the rung's sessions; all else stays.
+    One rung at a time. Nothing is read, kept or printed.
     """
     rungs, shut = open_rungs(athlete, observed.on, ladder)
     first = observed.at is None
@@ -168,55 +168,48 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
 def no_rung(athlete: Athlete, ladder: Ladder, shut: tuple[tuple[Rung, Note], ...]) -> BadInput:
     """The refusal where every rung is closed."""
     rung, why = shut[0]
-    return refuse(
-        "ladder", f"no rung is open to {athlete.name}. The lowest is {rung.slug}: {why.text}"
-    )
+    rule = f"no rung is open to {athlete.name}. The lowest is {rung.slug}: {why.text}"
+    return refuse("ladder", rule)
 
 
 Moved = tuple[str, Rung, tuple[Note, ...]]
 
 
 def _move(
-    here: Rung,
-    rungs: list[Rung],
-    shut: dict[Rung, Note],
-    athlete: Athlete,
-    seen: Observed,
+    here: Rung, rungs: list[Rung], shut: dict[Rung, Note], athlete: Athlete, seen: Observed
 ) -> Moved:
     if seen.pain:
-        return "rest", here, (
-            Note("pain", "Pain: no jumping until it is gone and a doctor or physiotherapist agrees.",
-                 PRACTICE),
-        )  # fmt: skip
+        text = "Pain: no jumping until it is gone and a doctor or physiotherapist agrees."
+        return "rest", here, (Note("pain", text, PRACTICE),)
+    lower, other = below(here, rungs), beside(here, rungs)
     if here not in rungs:
         why = shut[here]
         notes = (Note(why.code, f"{here.title}: {why.text}", why.source),)
-        lower, other = below(here, rungs), beside(here, rungs)
         if lower is not None:
             return "down", lower, notes
         if other is not None:
             return "sideways", other, notes
         raise refuse("at", f"no rung this low is open; {why.text}", here.slug)
     down = falls(here, seen)
+    if down and lower is not None:
+        return "down", lower, tuple(down)
     if down:
-        lower_rung = below(here, rungs)
-        if lower_rung is not None:
-            return "down", lower_rung, tuple(down)
         text = "There is no lower rung: bring each mark in by a shoe, and halve the runs."
         return "stay", here, (*down, Note("lowest", text, PRACTICE))
     goal = above(here, rungs)
+    stale = seen.sessions is not None and seen.sessions >= STALE * here.sessions
     if goal is None:
-        return _top(here, rungs, shut, athlete, seen)
+        top = _top(here, shut, athlete, seen.on)
+        if other is None or not stale:
+            return "stay", here, (top,)
+        text = f"{seen.sessions} sessions here: another drill of this height."
+        return "sideways", other, (Note("stale", text, "ours"), top)
     if seen.nothing:
-        return "stay", here, (
-            Note("nothing-seen", "Nothing seen on this rung yet: --hit and --sound decide.", "ours",
-                 grave=False),
-        )  # fmt: skip
+        text = "Nothing seen on this rung yet: --hit and --sound decide."
+        return "stay", here, (Note("nothing-seen", text, "ours", grave=False),)
     found = judge(goal.enter, seen, athlete, here.sessions)
     if not found.held and not found.shape:
         return "up", goal, found.met
-    stale = seen.sessions is not None and seen.sessions >= STALE * here.sessions
-    other = beside(here, rungs)
     if other is not None and (stale or (found.shape and not found.held)):
         why_not = (*found.shape, *found.held, *found.met)
         if stale:
@@ -226,26 +219,14 @@ def _move(
     return "stay", here, (*found.held, *found.shape, *found.met)
 
 
-def _top(
-    here: Rung, rungs: list[Rung], shut: dict[Rung, Note], athlete: Athlete, seen: Observed
-) -> Moved:
-    """On the highest open rung: stay, or change drill when it has gone stale."""
-    higher = next((r for r in shut if r.height > here.height), None)
-    if higher is None:
-        note = Note("top", "This is the top of the ladder.", "ours", grave=False)
-    else:
-        why = shut[higher]
-        note = Note(
-            why.code, f"The next, {higher.title.lower()}, is closed. {why.text}", why.source
-        )
-        field = athlete.standing(seen.on).taken("training_years")
-        mends = next(
-            (r for r, n in shut.items() if r.height > here.height and n.code == "years"), None
-        )
-        if field and mends is not None and mends is not higher:
-            note = replace(note, text=f"{note.text} {mends.title}: {shut[mends].text}")
-    other = beside(here, rungs)
-    if other is not None and seen.sessions is not None and seen.sessions >= STALE * here.sessions:
-        text = f"{seen.sessions} sessions here: another drill of this height."
-        return "sideways", other, (Note("stale", text, "ours"), note)
-    return "stay", here, (note,)
+def _top(here: Rung, shut: dict[Rung, Note], athlete: Athlete, on: datetime.date) -> Note:
+    """Why there is no rung to climb to: the ladder ends, or the next is closed."""
+    higher = [r for r in shut if r.height > here.height]
+    if not higher:
+        return Note("top", "This is the top of the ladder.", "ours", grave=False)
+    why = shut[higher[0]]
+    text = f"The next, {higher[0].title.lower()}, is closed. {why.text}"
+    mends = next((r for r in higher if shut[r].code == "years"), higher[0])
+    if mends is not higher[0] and athlete.standing(on).taken("training_years"):
+        text = f"{text} {mends.title}: {shut[mends].text}"
+    return Note(why.code, text, why.source)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -121,10 +121,6 @@ class Ladder:
         raise refuse(field, f"is not a rung of the ladder{hint}", name)
 
 
-def _share(key: str) -> Callable[[Any], float]:
-    return lambda v: number(key, v, 0, 100) / 100.0
-
-
 def _step_share(value: Any) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise refuse("step_share", "[least, most] needed", value)
@@ -140,7 +136,7 @@ def _asked(key: str, value: Any, more: bool = False) -> tuple[Any, ...]:
         raise refuse(key, "must be a table", value)
     inner = Fields(value, label=key)
     found: tuple[Any, ...] = (
-        inner.via("hit", _share("hit"), None),
+        inner.via("hit", lambda v: number("hit", v, 0, 100) / 100.0, None),
         inner.choice("sound", SOUNDS, None),
         inner.number("contact", 0.08, 1.0, None),
     )

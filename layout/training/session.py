@@ -202,8 +202,7 @@ def kind_of(contact: Contact) -> str:
 def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
     for kind in CONTACT_KINDS:
         feet = {"left": 0, "right": 0, "both": 0}
-        vertical: list[float] = []
-        braking: list[float] = []
+        forces: list[tuple[float, float]] = []
         for done in all_done:
             runs = done.task.sets * done.task.runs
             other = runs // 2 if done.changing else 0
@@ -213,15 +212,11 @@ def _kinds(all_done: Sequence[Planned]) -> Iterator[KindLoad]:
                 feet[contact.foot] += runs - other
                 feet[OTHER.get(contact.foot, "both")] += other
                 if contact.vertical is not None and contact.braking is not None:
-                    vertical.append(contact.vertical)
-                    braking.append(contact.braking)
+                    forces.append((contact.vertical, contact.braking))
         if any(feet.values()):
-            yield KindLoad(
-                kind, feet["left"], feet["right"], feet["both"],
-                (min(vertical), max(vertical)) if vertical else None,
-                (min(braking), max(braking)) if braking else None,
-                PEAKS[kind],
-            )  # fmt: skip
+            spread = [(min(f), max(f)) for f in zip(*forces, strict=True)]
+            vertical, braking = spread or (None, None)
+            yield KindLoad(kind, **feet, vertical=vertical, braking=braking, peaks=PEAKS[kind])
 
 
 def _notes(

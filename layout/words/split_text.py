@@ -105,9 +105,8 @@ def _three_parts(value: str | Sequence[float | str]) -> list[str]:
     if isinstance(value, str):
         parts = _parts(tidy(value)) if len(value) <= 120 else None
     elif isinstance(value, (list, tuple)) and len(value) == 3 and all(_figure(v) for v in value):
-        parts = [
-            tidy(v) if isinstance(v, str) else f"{parse_length(v, 'split'):.12f}" for v in value
-        ]
+        texts = (v if isinstance(v, str) else f"{parse_length(v, 'split'):.12f}" for v in value)
+        parts = [tidy(text) for text in texts]
     if parts is None:
         raise refuse("split", _SHAPE, value)
     return parts
