@@ -14,6 +14,7 @@ from typing import Final
 
 from layout.athlete.athlete import Athlete
 from layout.athlete.fields import fields_of
+from layout.commands import options
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import is_file, is_folder
 
@@ -46,14 +47,14 @@ class Rule:
 
 
 def _names(text: str) -> frozenset[str]:
-    return frozenset(text.split())
+    return frozenset(text.replace("-", "_").split())
 
 
-PLACE: Final = _names("drill_file venue strides hops cycles length lead board_at hurdle on despite")
+PLACE: Final = _names(options.DRILL[1])
 ATHLETE: Final = frozenset(f.dest for f in fields_of(Athlete) if f.help)
-TAPE: Final = _names("zero tape tape_step")
+TAPE: Final = _names(options.TAPE[1])
 PAPER: Final = _names("paper upright scale grey")
-POSITIONS: Final = _names("knee_gap free_knee free_thigh thigh_held trunk arms")
+POSITIONS: Final = _names(options.POSITIONS[1])
 ALWAYS: Final = _names("command version asked")
 SEEN: Final = _names("at hit sound contact step_share knee_gap sessions seen pain")
 STILLS: Final = ("strip", "trail")
