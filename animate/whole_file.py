@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
-import shutil
 import stat
 import zlib
 from collections.abc import Callable, Sequence
@@ -192,6 +191,8 @@ def _replace(spare: str, place: str, backups: list[str] | None) -> Callable[[], 
     try:
         os.link(place, backup)
     except OSError:  # a disk without hard links
+        import shutil  # brings three kinds of packing with it
+
         shutil.copy2(place, backup)
     os.replace(spare, place)
     return partial(os.replace, backup, place)

@@ -26,10 +26,10 @@ def font(size: float, bold: bool) -> ImageFont.FreeTypeFont:
 
 
 class Writing(NamedTuple):
-    """A text drawn letter by letter: shades of each with the upper left corner of it, the box of
-    all, counted from the start of the base line, and how far the base line goes on [px]."""
+    """A text in shades of grey, its box about the start of its base line, and how far that goes on
+    [px]."""
 
-    masks: tuple[tuple[Image.Image, int, int], ...]
+    mask: Image.Image
     box: Box
     wide: int
 
@@ -56,16 +56,18 @@ def _step(letter: str, after: str, size: float, bold: bool) -> float:
 @lru_cache(maxsize=1024)
 def writing(text: str, size: float, bold: bool, rim: int = 0) -> Writing:
     """A text in the shipped font, every letter on a whole pixel, with a rim of that many pixels."""
-    masks, x, box = [], 0.0, (0, 0, 0, 0)
+    letters, x = [], 0.0
     for letter, after in zip(text, text[1:] + " ", strict=True):
         mask, (left, top, right, bottom) = _letter(letter, size, bold, rim)
         at = round(x)
-        masks.append((mask, at + left, top))
-        box = (
-            min(box[0], at + left), min(box[1], top), max(box[2], at + right), max(box[3], bottom),
-        )  # fmt: skip
+        letters.append((mask, at + left, top, at + right, bottom))
         x += _step(letter, after, size, bold)
-    return Writing(tuple(masks), box, round(x))
+    lefts, tops, rights, bottoms = zip((0,) * 4, *(one[1:] for one in letters), strict=True)
+    box = (min(lefts), min(tops), max(rights), max(bottoms))
+    whole = Image.new("L", (max(box[2] - box[0], 1), max(box[3] - box[1], 1)))
+    for mask, left, top, *_ in letters:
+        whole.paste(255, (left - box[0], top - box[1]), mask)
+    return Writing(whole, box, round(x))
 
 
 def extent(text: str, size: float, bold: bool) -> Box:

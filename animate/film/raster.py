@@ -55,6 +55,7 @@ class Raster:
         self._traced: dict[Box, tuple[Sequence[Shape], Camera, list[ImagePath.Path]]] = {}
         self._dirty: list[Box] = []
         self._said: tuple[Caption, ...] = ()
+        self._standing = [(caption, caption_box(caption)) for caption in scene.still_captions]
         self._bare = self._without_captions()
         self.background = self._bare.copy()
         for caption in scene.still_captions:
@@ -95,8 +96,11 @@ class Raster:
         for index, panel in enumerate(self.scene.panels):
             if part := common(box, _seen(panel)):
                 self._panel(image, index, frame, (part, box[:2]))
-        for caption in (*self.scene.still_captions, *self.scene.captions_of(frame)):
+        for caption in self.scene.captions_of(frame):
             self._write(image, caption, (box, box[:2]))
+        for caption, reach in self._standing:
+            if common(reach, box):
+                self._write(image, caption, (box, box[:2]))
         return image
 
     def _reach(self, panel: Panel, frame: int) -> Box:
@@ -253,8 +257,8 @@ class Raster:
         under = image.crop((*at, part[2] - x, part[3] - y)).convert("RGB")
         inks = [(rim, self._paper)] if rim else []
         for wide, ink in (*inks, (0, self._colours[said.role])):
-            for mask, left, top in writing(said.text, size, said.bold, wide).masks:
-                under.paste(ink, (start[0] + left - part[0], start[1] + top - part[1]), mask)
+            mask, (left, top, *_), _ = writing(said.text, size, said.bold, wide)
+            under.paste(ink, (start[0] + left - part[0], start[1] + top - part[1]), mask)
         image.paste(self._finish(under), at)
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from html import escape
 from typing import Final, TypeVar
 
 from animate.body.shapes import Area, Label, Role, Shape, Stroke
@@ -23,6 +22,7 @@ _CALM: Final = (
     "<style>@media(prefers-reduced-motion:reduce)"
     "{.clip-moves{display:none}.clip-rests{display:inline}}</style>"
 )
+_ESCAPED: Final = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;"})
 _ANCHOR: Final = {"left": "start", "middle": "middle", "right": "end"}
 
 
@@ -47,7 +47,7 @@ def svg(scene: Scene) -> str:
     """
     width, height = scene.size
     clock = Clock(scene)
-    title = f"<title>{escape(scene.title)}</title>" if scene.title else ""
+    title = f"<title>{scene.title.translate(_ESCAPED)}</title>" if scene.title else ""
     paper = hexed(scene.theme.colours["paper"])
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" width="{width}" '
@@ -139,7 +139,7 @@ class Pen:
         anchor = "" if said.align == "left" else f' text-anchor="{_ANCHOR[said.align]}"'
         return (
             f'<text {looks} x="{short(at[0])}" y="{short(at[1])}" font-size="{short(size)}"'
-            f"{anchor}>{escape(said.text)}</text>"
+            f"{anchor}>{said.text.translate(_ESCAPED)}</text>"
         )
 
 

@@ -12,7 +12,6 @@ from animate.body.shapes import Point, Shape
 from animate.body.wording import NOTHING, typeset
 from animate.film.ground import Runway
 from animate.film.scene import MAX_FRAMES, SHORTEST
-from animate.motion.measure_table import thigh_text
 from animate.refused import Refused
 
 Draw = Callable[[list[Point]], tuple[Shape, ...]]
@@ -195,6 +194,8 @@ class Row:
         if value is None:
             return NOTHING
         if self.name.startswith("free thigh") and self.unit == "°":
+            from animate.motion.measure_table import thigh_text  # only rows of measures need it
+
             return thigh_text(value, bool(sign))
         gap = "" if self.unit in ("", "°") else " "
         return typeset(f"{value:{sign}.{self.digits}f}{gap}{self.unit}")
