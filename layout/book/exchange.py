@@ -84,10 +84,9 @@ _WHY: Final = {
     "CONSTRAINT_FOREIGNKEY": "it belongs to a row not there",
     "CONSTRAINT_CHECK": "a value is out of its range",
     "CONSTRAINT_NOTNULL": "a value is missing",
-    "CONSTRAINT_UNIQUE": "it stands there already",
-    "CONSTRAINT_PRIMARYKEY": "it stands there already",
-    "CONSTRAINT_ROWID": "it stands there already",
-}
+    **dict.fromkeys(("CONSTRAINT_UNIQUE", "CONSTRAINT_PRIMARYKEY", "CONSTRAINT_ROWID"),
+                    "it stands there already"),
+}  # fmt: skip
 """What the database calls a row that does not fit, in words."""
 
 

@@ -180,14 +180,9 @@ class Camera:
     def deviations(self, errors: Errors, scale: float) -> Array:
         """Standard deviations of the inputs, in their order and units."""
         body = float(np.hypot(errors.click, errors.joint * scale))
-        return np.concatenate(
-            [
-                np.full(2 * len(self.names), body),
-                np.full(2 * self.refs, errors.click),
-                np.full(self.many + self.upright.size, errors.tape),
-                [errors.plane, 0.0 if self.level_shown else errors.level],
-            ]
-        )
+        level = 0.0 if self.level_shown else errors.level
+        counts = (2 * len(self.names), 2 * self.refs, self.many + self.upright.size, 1, 1)
+        return np.repeat([body, errors.click, errors.tape, errors.plane, level], counts)
 
 
 class Reader:
@@ -221,7 +216,8 @@ class Reader:
         self.near = self.role[near]
         self.side = ""
         if words[0] == "near":
-            self.side = self.runs if self.near == "support" else _other(self.runs)
+            other = "left" if self.runs == "right" else "right"
+            self.side = self.runs if self.near == "support" else other
         elif words[0] == "left":
             self.side = next(word for word in words if self.role[word] == "support")
 
@@ -229,14 +225,11 @@ class Reader:
         one, two = frame.sides
         if one in ROLES:
             return {one: one, two: two}
-        low = {
-            side: min(
-                (p.imag for name, p in at.items() if name in {f"{side} {k}" for k in FEET}),
-                default=np.inf,
-            )
+        low = [
+            min((at[f"{side} {k}"].imag for k in FEET if f"{side} {k}" in at), default=np.inf)
             for side in (one, two)
-        }
-        down, up = (one, two) if low[one] <= low[two] else (two, one)
+        ]
+        down, up = (one, two) if low[0] <= low[1] else (two, one)
         return {down: "support", up: "free"}
 
     def _named(self, name: str) -> str:
@@ -265,7 +258,3 @@ class Reader:
         """Every measure (...) by name, and the scale and the tilt."""
         scale, tilt = self.camera.solve(z)
         return {**measures_of(self.at(z), self.who), "scale": scale, "tilt": tilt}
-
-
-def _other(side: str) -> str:
-    return "left" if side == "right" else "right"

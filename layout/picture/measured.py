@@ -106,33 +106,19 @@ def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
     def margin(name: str, part: slice) -> float:
         return SURE * float(np.linalg.norm(turned[name][part]))
 
+    parts = (slice(None), slice(clicked, None), slice(clicked))
     values = tuple(
-        Value(
-            m,
-            float(found[m.name]),
-            margin(m.name, slice(None)),
-            margin(m.name, slice(clicked, None)),
-            margin(m.name, slice(clicked)),
-        )
+        Value(m, float(found[m.name]), *(margin(m.name, part) for part in parts))
         for m in READ
         if m.name in found
     )
     places = {n: (float(p[0]), float(p[1])) for n, p in reader.at(nominal).items()}
     scale = float(found["scale"])
     return Measured(
-        frame.name,
-        places,
-        reader.near,
-        reader.runs,
-        reader.side,
-        scale,
-        margin("scale", slice(None)) / scale,
-        float(found["tilt"]),
-        margin("tilt", slice(None)),
-        known,
-        values,
-        tuple(m for m in READ if m.name not in found),
-    )
+        frame.name, places, reader.near, reader.runs, reader.side, scale,
+        margin("scale", slice(None)) / scale, float(found["tilt"]), margin("tilt", slice(None)),
+        known, values, tuple(m for m in READ if m.name not in found),
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,7 @@ BEYOND: Final = 0.5
 def signs_of(frame: Frame, who: Body, m: Measured) -> tuple[str, ...]:
     """What a coach should know before trusting a picture's measures.
 
-    `m`: of the same frame. Returns A sentence each; empty where nothing is amiss.
+    `m`: of the same frame. Returns a sentence each; empty where nothing is amiss.
     """
     camera = Camera(frame)
     return (

@@ -107,8 +107,7 @@ def seen_in(
 
     `athlete`: with the strides of the full approach that plans count with. `at`: the rung, where a
     coach named it; else the highest that was jumped in the last four weeks before the latest
-    attempt. Returns A table for `layout.training.seen.observed_from`, and the same in words.
-    Refused: the rung named is not on the ladder.
+    attempt. Returns a table for `layout.training.seen.observed_from`, and the same in words.
     """
     rungs = ladder.rungs if at is None else (ladder.find(at),)
     if not len(record):

@@ -125,12 +125,11 @@ def record_of(
     """
     until = on.isoformat()
     if since is None:
-        found = book.rows(
+        ((latest,),) = book.rows(
             "SELECT max(s.day) FROM attempt a JOIN session s ON s.id = a.session "
             "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ?",
             (member.id, until),
         )
-        latest = found[0][0]
         if latest is not None:
             day = datetime.date.fromisoformat(latest).toordinal()
             since = datetime.date.fromordinal(max(day - WINDOW, 1)).isoformat()
@@ -252,13 +251,12 @@ def _weeks(
     book: Book, member: Member, on: datetime.date, level: str, athlete: Athlete | None
 ) -> tuple[WeekLoad, ...]:
     rows = book.rows(
-        "SELECT s.day, a.session, sum(a.contacts) FROM attempt a JOIN session s ON s.id = a.session "
+        "SELECT s.day, sum(a.contacts) FROM attempt a JOIN session s ON s.id = a.session "
         "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ? GROUP BY a.session",
         (member.id, on.isoformat()),
     )
-    sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, _, n in rows]
-    born = athlete.born if athlete else member.born
-    return weeks_of(sessions, on, level, born)
+    sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, n in rows]
+    return weeks_of(sessions, on, level, athlete.born if athlete else member.born)
 
 
 def _closed(
