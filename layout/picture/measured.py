@@ -1,6 +1,6 @@
 """Positions measured on a picture, each with its margin, and compared with the target figure.
 
-Doubts are carried through to first order: the variance of a measure is the sum over all clicks,
+Margins are carried through to first order: the variance of a measure is the sum over all clicks,
 readings, the plane and the level of (slope times standard deviation) squared.
 """
 

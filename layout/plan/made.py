@@ -74,7 +74,7 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """A chain as planned: its doubt in each phase [m], None for targets, and its approach [strides, m/s].
+    """A chain as planned: its margin in each phase [m], None for targets, and its approach [strides, m/s].
 
     `forecast` is what these strides make [m], `wish` the phases of the split asked for where it had to
     bend [m].

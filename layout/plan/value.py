@@ -49,7 +49,7 @@ class Flight:
     """One flight, between contacts `number` and `number` + 1.
 
     `length` is of the phase, mark to mark [m]; vx, vy at take-off and vy_end at touchdown [m/s]; start,
-    end and apex are places of the centre of mass [m]; `time` [s]; `plus_minus` is the doubt of the length
+    end and apex are places of the centre of mass [m]; `time` [s]; `plus_minus` is the margin of the length
     [m], None where it is a target, not a forecast.
     """
 

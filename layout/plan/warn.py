@@ -12,10 +12,10 @@ from animate.body.body import Body
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, vy_for_phase
-from layout.athlete.doubtful import doubtful
 from layout.athlete.flight import arrival
 from layout.athlete.inverse import enough_strides
 from layout.athlete.march import Chain
+from layout.athlete.questions import questions
 from layout.plan.drill import Choices, Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.made import Made
@@ -245,7 +245,7 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
         *_split_notes(plan),
         *(
             replace(n, grave=n.grave and (drill.full or n.code not in SEASON))
-            for n in (*able.notes, *doubtful(athlete))
+            for n in (*able.notes, *questions(athlete))
         ),
         *_bent_note(plan, behind.made.wish),
         *_approach_notes(plan, drill, able, athlete.strides, behind.made.forecast),

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from layout.athlete.ability import ability
 from layout.athlete.athlete import TOTAL_RANGE, Athlete, athlete_from
-from layout.athlete.doubtful import doubtful
+from layout.athlete.questions import questions
 from layout.book.people import Member
 from layout.book.record import Aside, Record, read_record
 from layout.book.sound import athlete_in
@@ -208,7 +208,7 @@ def _with_athlete(
         seen=seen,
         split=best_split_of(able, found),
         cautions=cautions_for(placing.rung.drill.cautions if placing else (), bare.standing),
-        asks=tuple(n for n in (*able.notes, *doubtful(athlete)) if n.code in SEASON),
+        asks=tuple(n for n in (*able.notes, *questions(athlete)) if n.code in SEASON),
     )
 
 

@@ -15,11 +15,11 @@ from layout.athlete.approach import MOST_STRIDES, approach, check_marks
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.bend import bent, whole
 from layout.athlete.carry import Form, carried, fastest_from, form_for_target, form_from_jump
-from layout.athlete.doubtful import doubtful
 from layout.athlete.flight import flight_time, leave_at, stance_at
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import Chain, allowed_gain, march
 from layout.athlete.optimum import best_split
+from layout.athlete.questions import questions
 from layout.words.trade import MOVES
 from tests.limits import flips, taken_from_to
 
@@ -155,7 +155,7 @@ def test_what_is_hardly_so_is_asked_about_from_its_limit(
 ) -> None:
     def asked(value: float) -> bool:
         who = told(**{"split": "36:28:36", field: value})
-        return any(text in n.text for n in doubtful(who))
+        return any(text in n.text for n in questions(who))
 
     assert flips(asked, low, high) == pytest.approx(at, abs=2e-4)
 

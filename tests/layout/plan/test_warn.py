@@ -12,7 +12,7 @@ import pytest
 from layout.athlete.ability import ability
 from layout.athlete.athlete import athlete_from
 from layout.athlete.carry import SHOWN_MARGIN, vy_for_phase
-from layout.athlete.doubtful import LONGEST
+from layout.athlete.questions import LONGEST
 from layout.plan.drill import Drill, catalogue
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan

@@ -20,12 +20,12 @@ MASS_INDEX: Final = (12.5, 32.0)
 """Mass over stature squared beyond which it is asked about [kg/m2] (ours, children included)."""
 
 
-def doubtful(athlete: Athlete) -> Iterator[Note]:
+def questions(athlete: Athlete) -> Iterator[Note]:
     """Questions about an athlete's file, each with the field that answers it."""
-    wanted = [("target", "split", phases(athlete.target, athlete.split))]
+    shown = [("target", "split", phases(athlete.target, athlete.split))]
     if athlete.best and athlete.best_phases:
-        wanted.append(("best", "best_phases", phases(athlete.best, athlete.best_phases)))
-    for total, split, lengths in wanted:
+        shown.append(("best", "best_phases", phases(athlete.best, athlete.best_phases)))
+    for total, split, lengths in shown:
         for move, length in zip(MOVES, lengths, strict=True):
             most, whose = LONGEST[move]
             if length > most:
