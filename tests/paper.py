@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from pypdf import PdfReader
 
+from animate.film.themes import Colour
 from layout.page.page import MARGIN, Page, Text
 from layout.page.widths import text_width
 
@@ -107,3 +108,30 @@ def has_span(paths: list[Points], length: float, within: float = 0.1) -> bool:
 def bare(text: str) -> str:
     """A text without its spaces: where lines break is no matter."""
     return "".join(text.split())
+
+
+def luminance(colour: Colour) -> float:
+    """Relative luminance of a colour, 0 black to 1 white, from its channels of 0 to 255.
+
+    L = .2126 R + .7152 G + .0722 B of the linear channels
+
+    Source: W3C, Web Content Accessibility Guidelines 2.1.
+
+    >>> luminance((255, 255, 255))
+    1.0
+    """
+    part = [c / 255 for c in colour]
+    red, green, blue = (c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in part)
+    return round(0.2126 * red + 0.7152 * green + 0.0722 * blue, 12)
+
+
+def contrast(one: Colour, other: Colour) -> float:
+    """Contrast ratio of two colours, 1 to 21: (L1 + .05) / (L2 + .05) with the lighter above.
+
+    Source: W3C, Web Content Accessibility Guidelines 2.1.
+
+    >>> contrast((0, 0, 0), (255, 255, 255))
+    21.0
+    """
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)

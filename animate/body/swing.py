@@ -64,11 +64,6 @@ class Lever:
     mass: float
     thigh: float
 
-    @property
-    def gyration(self) -> Array:
-        """Radius of gyration about the hip [m]."""
-        return np.asarray(np.sqrt(self.inertia / self.mass))
-
 
 def lever(body: Body, knee_bend: ArrayLike, ankle: float = 0.0) -> Lever:
     """Moment of inertia of the leg about the hip at a given knee bend.

@@ -82,41 +82,25 @@ class SwingTask:
             raise Refused("back, touchdown, high", "rising angles", f"{given} deg")
 
 
-LEVER_COLUMNS: Final[dict[str, tuple[str, str]]] = {
-    "knee_bend": ("rad", "knee bend held through the swing, 0 = straight leg"),
-    "inertia": ("kg m2", "moment of inertia of the leg about the hip"),
-    "reach": ("m", "hip to the leg's centre of mass"),
-    "time": ("s", "thigh from rest at touchdown angle to high thigh, with gravity"),
-    "time_flat": ("s", "the same without gravity, sqrt(2 I angle / moment)"),
-    "gap_same_angle": ("m", "knee gap along the runway when every bend has the same thigh angles"),
-    "thigh_same_time": ("rad", "free thigh at touchdown when every bend has had the same time"),
-    "gap_same_time": ("m", "the same gap when every bend has had the same time"),
-    "time_left": ("s", "from that touchdown, already moving, to the high thigh"),
-    "late": ("s", "time left less the contact time, positive = thigh not high by take-off"),
-    "thigh_takeoff": ("rad", "free thigh at take-off, held once it is high"),
-    "momentum": ("kg m2/s", "angular momentum of the leg about the hip on reaching the high thigh"),
-    "lift": ("m", "rise of the whole body's centre of mass over the hip by the leg's swing"),
-}
-"""Unit and definition of every column of the lever table, in order."""
-
-
 @dataclass(frozen=True)
 class LeverRow:
-    """One knee bend of the lever table; each field is defined in `LEVER_COLUMNS`."""
+    """One knee bend of the lever table."""
 
-    knee_bend: float
-    inertia: float
-    reach: float
-    time: float
-    time_flat: float
-    gap_same_angle: float
-    thigh_same_time: float
-    gap_same_time: float
-    time_left: float
-    late: float
-    thigh_takeoff: float
-    momentum: float
-    lift: float
+    knee_bend: float  # Held through the swing, 0 = straight leg [rad]
+    inertia: float  # Moment of inertia of the leg about the hip [kg m2]
+    reach: float  # Hip to the leg's centre of mass [m]
+    time: float  # Thigh from rest at touchdown angle to high thigh, with gravity [s]
+    time_flat: float  # The same without gravity, sqrt(2 I angle / moment) [s]
+    gap_same_angle: float  # Knee gap along the runway, every bend at the same thigh angles [m]
+    thigh_same_time: float  # Free thigh at touchdown when every bend has had the same time [rad]
+    gap_same_time: float  # The same gap when every bend has had the same time [m]
+    time_left: float  # From that touchdown, already moving, to the high thigh [s]
+    late: float  # Time left less the contact time, positive = thigh not high by take-off [s]
+    thigh_takeoff: float  # Free thigh at take-off, held once it is high [rad]
+    momentum: (
+        float  # Angular momentum of the leg about the hip on reaching the high thigh [kg m2/s]
+    )
+    lift: float  # Rise of the whole body's centre of mass over the hip by the leg's swing [m]
 
     @property
     def reached(self) -> bool:
@@ -137,7 +121,7 @@ def lever_curves(
     hip's own acceleration unless `gravity` stands for it.
 
     Knee bends are 0 to pi [rad], (n,); the swing is the package's step when not given. Gives the
-    columns of `LEVER_COLUMNS`, (n,) each: times are infinite and the momentum not a number where the
+    fields of `LeverRow`, (n,) each: times are infinite and the momentum not a number where the
     moment is too weak.
     """
     task = task or SwingTask()

@@ -16,8 +16,16 @@ from layout.commands.working import cores_from, faults_line, pool, report_lines
 from layout.plan.drill import Drill
 from layout.plan.tape import ZEROS
 from layout.plan.venue import find_venue
-from layout.squad.pack import Making, Pack, index_html_of, pack_pdf, run_pack
-from layout.squad.pack_again import key_of, made_before, whole_key
+from layout.squad.pack import (
+    Making,
+    Pack,
+    key_of,
+    made_before,
+    pack_pdf,
+    run_pack,
+    whole_key,
+)
+from layout.squad.pack_contents import index_html
 from layout.squad.roster import Squad, read_squad
 from layout.squad.work import Work
 from layout.words.dates import day_or_today
@@ -101,7 +109,8 @@ def run(given: argparse.Namespace) -> int:
         if _one_file(to):
             save(to, data, given.overwrite)
         else:
-            page = index_html_of(pack, title, facts, [*faults, *shut], ALL)
+            files = [("All in one", (("to print (PDF)", ALL),)), *pack.files]
+            page = index_html(title, facts, files, [*faults, *shut])
             key = whole_key([key_of(m, drills, making) for m in squad.members], *told)
             for name, content in ((ALL, data), (INDEX, page.encode())):
                 work.keep(name, content, key)

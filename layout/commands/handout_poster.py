@@ -70,8 +70,7 @@ def run(given: argparse.Namespace) -> int:
     from layout.commands.film_ import lost_letters, write
     from layout.page.files import page_file
     from layout.page.letters import fonts_of, missing_line
-    from layout.sheet.poster import PAPERS, poster, scale_from
-    from layout.sheet.poster_clip import poster_clip
+    from layout.sheet.poster import PAPERS, poster, poster_clip, scale_from
     from layout.sheet.poster_pairs import Way, pairs_of
 
     what = one_of("--poster", given.poster, tuple(POSTERS))

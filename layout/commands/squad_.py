@@ -21,13 +21,12 @@ from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue, find_venue
 from layout.rules.sources import said
 from layout.sheet.drawing import Sheet
-from layout.squad.batch import run_batch
+from layout.squad.batch import Runner, Settings, no_marks, run_batch, setout_json, shared_out
 from layout.squad.laid import NoMarks
 from layout.squad.roster import Squad, read_squad
-from layout.squad.setout_notes import no_marks_notes
 from layout.squad.sets import parse_tolerance
-from layout.squad.shared import Runner, Settings, no_marks, setout_json, shared_out
 from layout.squad.squad_drawing import squad_page
+from layout.squad.squad_words import no_marks_notes
 from layout.squad.work import Work
 from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, Fault, refuse

@@ -7,9 +7,8 @@ from typing import Final
 from layout.commands.text import columns, counted, folded, listed, noted, section
 from layout.rules.standing import YOUTH_AGE
 from layout.squad.laid import LaidSet, Served, SetOut
-from layout.squad.set_signs import sign_name
 from layout.squad.sets import EVERY, ONE_LENGTH
-from layout.squad.squad_words import FIRST, drawn_sets
+from layout.squad.squad_words import FIRST, drawn_sets, sign_name
 from layout.words.feet import as_read
 from layout.words.units import System, show_length
 

@@ -14,6 +14,7 @@ from layout.plan.value import Flight, Plan
 from layout.rules.cautions import COMPUTED, cautions_for, in_short
 from layout.rules.sources import said
 from layout.words.feet import FOOT, as_read
+from layout.words.names import counted as counted
 from layout.words.note import Note
 from layout.words.trade import LEVELS
 from layout.words.units import System, show_length
@@ -57,11 +58,6 @@ def listed(title: str, texts: Iterable[str], system: System = "cm") -> list[str]
 def section(title: str, lines: Sequence[str]) -> list[str]:
     """Lines under a title, after an empty one; nothing where there are none."""
     return ["", title, *lines] if lines else []
-
-
-def counted(number: int, noun: str) -> str:
-    """A number of things: "1 run", "3 runs"."""
-    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def widest(rows: Iterable[tuple[str, ...]]) -> tuple[int, ...]:

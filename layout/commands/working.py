@@ -10,7 +10,8 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 
 from layout.commands.text import counted, folded
-from layout.squad.work import Report, names_of
+from layout.squad.work import Report
+from layout.words.names import some_of
 from layout.words.reading import read_count
 
 
@@ -46,7 +47,7 @@ def report_lines(report: Report) -> list[str]:
         return [made]
     return [made, *folded(
         f"{len(report.kept)} kept as they are, since somebody changed them (--overwrite replaces "
-        f"them): {names_of(report.kept)}")]  # fmt: skip
+        f"them): {some_of(report.kept, 5)}")]  # fmt: skip
 
 
 def faults_line(count: int) -> str:

@@ -24,8 +24,8 @@ from layout.phone.svg import DARK, drawing, palette, sheet
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
-from layout.sheet.handout_text import ADVICE, Words, words_of
-from layout.sheet.writing_table import TABLE, columns, runs_of
+from layout.sheet.handout_blocks import TABLE, columns, runs_of
+from layout.sheet.texts import ADVICE, Words
 
 POSE_SCALE: Final = 40
 """Scale of the positions before a screen fits them (ours)."""
@@ -64,7 +64,7 @@ def phone(
         Of what is printed; the light one when left out.
     """
     poses = told_in(poses, card.system)
-    words, letters = words_of(plan, card, reading), letters_of(fonts_of(pages))
+    words, letters = Words(plan, card, reading), letters_of(fonts_of(pages))
     clip = phone_clip(plan, card, motion, poses) if motion and poses else None
     figures = at_marks(plan, motion) if motion else ()
     narrow, wide, legend = screen_drawings(plan, card, letters, figures)
@@ -257,7 +257,7 @@ def _targets(words: Words, step: bool) -> str:
 
 
 def _jumped(plan: Plan, card: TapeCard) -> str:
-    asked = [(name, planned) for name, planned, _ in columns(plan, card, TABLE_WIDE)[1:]]
+    asked = [(name, planned) for name, planned, _ in columns(plan, card.system, TABLE_WIDE)[1:]]
     runs = []
     for run in range(1, runs_of(plan) + 1):
         fields = []

@@ -18,7 +18,7 @@ from layout.page.page import MARGIN, Ink, Line, Page, Text, View, paper_size
 from layout.page.widths import text_width, wrapped
 from layout.picture.measured import Held, Measured
 from layout.picture.places import ROLES, roles_of
-from layout.sheet.texts import SMALL, columns, text_at
+from layout.sheet.texts import SMALL, columns
 from layout.words.faults import refuse
 
 SCALES: Final = (12, 15, 20, 25, 30, 40)
@@ -146,9 +146,7 @@ def _panel(view: View, wide: tuple[float, float], title: str, shapes: Sequence[S
             replace(i, halo=True) if isinstance(i, Text) else i
             for i in view.ink(shapes, f"figure-{name}")
         ),
-        text_at(
-            ((ends[0][0] + ends[1][0]) / 2.0, view.base + 5.4), title, bold=True, align="middle"
-        ),
+        Text(((ends[0][0] + ends[1][0]) / 2.0, view.base + 5.4), title, bold=True, align="middle"),
     ]
 
 
@@ -161,11 +159,10 @@ def _table(held: Sequence[Held], left: float, top: float) -> list[Ink]:
         y = top + (i + 0.8) * ROW
         role: Role = "quiet" if i == 0 else "text"
         strong = i > 0 and held[i - 1].clear
-        out.append(text_at((left, y), label, size, role=role))
+        out.append(Text((left, y), label, size, role=role))
         for right, text in zip(_RIGHT, figures, strict=True):
-            more = {"role": role, "bold": strong, "align": "right"}
-            out.append(text_at((left + right, y), text, size, **more))
-        out.append(text_at((left + _VERDICT, y), verdict, size, role=role, bold=strong))
+            out.append(Text((left + right, y), text, size, role, "right", strong))
+        out.append(Text((left + _VERDICT, y), verdict, size, role=role, bold=strong))
     y = top + 1.12 * ROW
     out.append(Line(((left, y), (left + _CHART[1] + 5.0, y)), "quiet", None, 0.2))
     return out + _chart(held, left, top)
@@ -180,9 +177,9 @@ def _chart(held: Sequence[Held], left: float, top: float) -> list[Ink]:
     out: list[Ink] = [
         Line(band, None, "ground", closed=True, name="margin"),
         Line(((middle, first), (middle, last)), "line", None, 0.2),
-        text_at((middle - 1.4 * one, top + 0.8 * ROW), "less", SMALL, role="quiet", align="right"),
-        text_at((middle, top + 0.8 * ROW), "± margin", SMALL, role="quiet", align="middle"),
-        text_at((middle + 1.4 * one, top + 0.8 * ROW), "more", SMALL, role="quiet"),
+        Text((middle - 1.4 * one, top + 0.8 * ROW), "less", SMALL, role="quiet", align="right"),
+        Text((middle, top + 0.8 * ROW), "± margin", SMALL, role="quiet", align="middle"),
+        Text((middle + 1.4 * one, top + 0.8 * ROW), "more", SMALL, role="quiet"),
     ]
     for i, h in enumerate(held):
         share = h.difference / h.margin if h.margin else math.copysign(_MARGINS, h.difference)
@@ -274,12 +271,12 @@ def _head(title: str, m: Measured, view: View, width: float) -> list[Ink]:
     dark = f"Dark limbs: {'the side towards the camera' if m.side else 'those of the leg that is down'}"
     bar, right = view.mm(0.5), MARGIN + width
     return [
-        text_at((MARGIN, MARGIN + 5.2), first, size, bold=True),
+        Text((MARGIN, MARGIN + 5.2), first, size, bold=True),
         Line(((right - bar, MARGIN + 10.6), (right, MARGIN + 10.6)), "line", None, 1.2, name="bar"),
-        text_at((right - bar - 2.0, MARGIN + 11.6), "50 cm", SMALL, align="right"),
-        text_at((right, MARGIN + 5.2), f"1:{view.scale}", 6.0, bold=True, align="right"),
-        text_at((MARGIN, MARGIN + 10.6), facts, SMALL + 0.2),
-        text_at(
+        Text((right - bar - 2.0, MARGIN + 11.6), "50 cm", SMALL, align="right"),
+        Text((right, MARGIN + 5.2), f"1:{view.scale}", 6.0, bold=True, align="right"),
+        Text((MARGIN, MARGIN + 10.6), facts, SMALL + 0.2),
+        Text(
             (MARGIN, MARGIN + 15.0), f"Both at the same scale. {dark}.", SMALL + 0.2, role="quiet"
         ),
     ]

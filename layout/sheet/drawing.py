@@ -11,9 +11,8 @@ from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.band import band
-from layout.sheet.run_in import WAYS
-from layout.sheet.texts import foot_of, run_in, scale_sign, spare, titled
-from layout.words.units import System, show_length
+from layout.sheet.runway import WAYS
+from layout.sheet.texts import facts, foot_of, scale_sign, spare, titled
 
 
 @dataclass(frozen=True)
@@ -25,22 +24,8 @@ class Sheet:
     scale: int | None = None  # None takes the largest that fits
 
 
-def _facts(plan: Plan, system: System) -> list[str]:
-    length = show_length(plan.total, system)
-    kind = f", {plan.style}" if plan.style else ""
-    return [
-        f"{length} from the first contact to the last{kind}; take-off leg {plan.who.leg}; "
-        f"counts as {plan.who.age} years old.",
-        *plan.assumed,
-        run_in(plan, system),
-    ]
-
-
 def draw(
-    plan: Plan,
-    card: TapeCard,
-    sheet: Sheet | None = None,
-    figures: Sequence[Sequence[Shape]] = (),
+    plan: Plan, card: TapeCard, sheet: Sheet | None = None, figures: Sequence[Sequence[Shape]] = ()
 ) -> Page:
     """Compose the drawing of a plan on one page, at an exact scale.
 
@@ -51,8 +36,9 @@ def draw(
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
     foot, deep = foot_of(plan, size, card.system)
-    title, facts = f"{plan.who.name}: {plan.title}", _facts(plan, card.system)
-    head, high_head = titled(title, facts, plan.place.title, plan.date, size)
+    title, (first, approach) = f"{plan.who.name}: {plan.title}", facts(plan, card.system)
+    told = (first, *plan.assumed, approach)
+    head, high_head = titled(title, told, plan.place.title, plan.date, size)
 
     def taken(scale: int) -> float:
         """Height that texts need [mm]."""

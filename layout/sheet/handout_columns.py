@@ -1,4 +1,4 @@
-"""How close a handout is set, which block stands in which column, what goes to the next page."""
+"""How a handout's page is set: how close, its head and foot, which block stands in which column."""
 
 from __future__ import annotations
 
@@ -6,14 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from layout.page.page import Ink, moved
-from layout.sheet.handout_blocks import HEADED, Block, Piece, parts
-from layout.sheet.writing_table import HIGHS, TABLE
+from layout.page.page import BODY, MARGIN, Ink, Line, Text, moved
+from layout.page.widths import text_width, wrapped
+from layout.sheet.handout_blocks import HEADED, HIGHS, TABLE, Block, Piece, parts
+from layout.sheet.texts import ADVICE, SMALL, TURN, Words, columns, flowed
 
-APART: Final = 3.0
-"""Between two blocks one over the other [mm]."""
-EVEN: Final = 3.0
-"""How unlike the heights of columns may be for no reason [mm] (ours)."""
+APART: Final = 3.0  # Between two blocks one over the other [mm]
+EVEN: Final = 3.0  # How unlike the heights of columns may be for no reason [mm] (ours)
 SHARES: Final = (0.75, 0.5, 0.35)
 """How small a piece may be broken, of the highest column [-] (ours)."""
 LAST: Final = (TABLE, "Targets", "Look for")
@@ -107,15 +106,12 @@ def whole(pieces: Sequence[Piece], rooms: Sequence[Column]) -> tuple[list[Block]
     for share in (1.0, *SHARES):
         items = [block for piece in pieces for block in parts(piece, share * tallest)]
         where = even(items, [r.height for r in rooms])
-        if where is not None and _in_order(items, where):
-            return items, where
+        if where is not None:
+            # A table that is broken is read from the left to the right.
+            at = [i for item, i in zip(items, where, strict=True) if item.title.startswith(TABLE)]
+            if at == sorted(at):
+                return items, where
     return None
-
-
-def _in_order(items: Sequence[Block], where: Sequence[int]) -> bool:
-    """Whether a table that is broken is read from the left to the right."""
-    at = [i for item, i in zip(items, where, strict=True) if item.title.startswith(TABLE)]
-    return at == sorted(at)
 
 
 def split(
@@ -143,3 +139,48 @@ def split(
         out = leave[len(gone)]
         gone.append(out)
         kept.remove(out)
+
+
+SHORT: Final = {TABLE: "table"}
+
+
+def head_of(words: Words, width: float, scale: int, left: float) -> tuple[list[Ink], float]:
+    """Title, job, facts and warnings at the top of the first page, and where they end [mm]."""
+    right = left + width
+    ink: list[Ink] = [Text((right, MARGIN + 5.0), f"1:{scale}", 6.4, align="right", bold=True)]
+    room = width - 30.0
+    title = f"{words.name}: {words.title}"
+    big = next((s for s in (6.0, 5.2, 4.6) if text_width(title, s, True) <= room), 4.0)
+    lines = wrapped(title, big, room, True)
+    ink += flowed(lines, (left, MARGIN + 0.84 * big), big, 1.2 * big, bold=True)
+    y = max(MARGIN + big * (1.2 * len(lines) - 0.36), MARGIN + 5.0) + 1.0
+    for text, em in ((words.job, BODY), (" ".join(words.facts), SMALL)):
+        lines = wrapped(text, em, width)
+        ink += flowed(lines, (left, y + em * TURN), em, em * TURN)
+        y += len(lines) * em * TURN
+    y += 2.0
+    ink.append(Line(((left, y), (right, y)), "quiet", None, 0.2))
+    if words.warnings:
+        warned, high = columns([(w, True) for w in words.warnings], left, y + 0.6, width, 1)
+        ink += warned
+        y += high + 2.2
+        ink.append(Line(((left, y), (right, y)), "quiet", None, 0.2))
+    return ink, y + 1.0
+
+
+def foot_of(size: tuple[float, float], number: int, count: int, rest: Sequence[Piece]) -> list[Ink]:
+    left, right = MARGIN, size[0] - MARGIN
+    y = size[1] - MARGIN - 0.7
+    out: list[Ink] = [
+        Line(((left, y - 3.8), (right, y - 3.8)), "quiet", None, 0.2),
+        Text((left, y), ADVICE, SMALL, role="quiet"),
+    ]
+    if count > 1:
+        heads = [p.title.partition(":")[0].partition(",")[0] for p in rest]
+        names = ", ".join(dict.fromkeys(SHORT.get(head, head.lower()) for head in heads))
+        room = right - left - text_width(ADVICE, SMALL) - 6.0
+        for said in (f"page {number} of {count}; next: {names}", f"page {number} of {count}"):
+            if (rest or "next" not in said) and text_width(said, SMALL) <= room:
+                out.append(Text((right, y), said, SMALL, role="quiet", align="right"))
+                break
+    return out

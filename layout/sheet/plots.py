@@ -9,7 +9,6 @@ import numpy as np
 
 from animate.body.body import Array, Body
 from animate.body.shapes import Role
-from animate.body.stances import GRAVITY
 from animate.body.swing_table import lever_curves
 from animate.film.themes import theme
 from animate.motion.motion import Motion
@@ -30,16 +29,15 @@ from layout.page.files import page_file
 from layout.page.letters import fonts_for, fonts_of, missing_line
 from layout.page.page import Page
 from layout.plan.value import Plan
+from layout.sheet.runway import path
 from layout.words.feet import FOOT
 from layout.words.trade import MOVES
 from layout.words.units import System, show_length
 
 STEP_LINE: Final = 0.30
 """Share of the total that a step is often compared with [-] (common practice, no source)."""
-POINTS: Final = 400
-"""Instants a curve is drawn through (ours)."""
-LEFT: Final = 16.0
-"""From the edge of a plot to its axis [mm]."""
+POINTS: Final = 400  # Instants a curve is drawn through (ours)
+LEFT: Final = 16.0  # From the edge of a plot to its axis [mm]
 
 
 def plot_file(page: Page, kind: str, grey: bool) -> bytes:
@@ -107,23 +105,17 @@ def split_page(plan: Plan, system: System = "cm") -> Page:
 
 
 def along(plan: Plan, motion: Motion | None = None) -> tuple[Array, Array, Array]:
-    """Speed and height of the body's centre along the run.
+    """Along the run of the body's centre: x [m], speed forward [m/s] and height [m].
 
-    motion: of that plan; without it flights are parabolas and contacts straight lines.
-    Returns: x [m], horizontal speed [m/s], height [m].
+    Without a motion flights are parabolas and contacts straight lines.
     """
     if motion is not None:
         # As far as the last touchdown: what follows in the sand is not the jump.
         times = np.linspace(0.0, float(motion.touchdowns[-1]), POINTS)
         frames = motion.frames(times)
         return frames.com[:, 0], frames.com_velocity[:, 0], frames.com[:, 1]
-    rows = []
-    for f in plan.flights:
-        t = np.linspace(0.0, f.time, 40)
-        z = f.start_z + f.vy * t - GRAVITY * t * t / 2.0
-        rows.append(np.stack([f.start_x + f.vx * t, np.full(t.shape, f.vx), z]))
-    x, speed, height = np.concatenate(rows, axis=1)
-    return x, speed, height
+    x, height = np.concatenate([path(f, 40) for f in plan.flights]).T
+    return x, np.repeat([f.vx for f in plan.flights], 40), height
 
 
 def run_page(plan: Plan, motion: Motion | None = None, system: System = "cm") -> Page:
@@ -161,10 +153,7 @@ def run_page(plan: Plan, motion: Motion | None = None, system: System = "cm") ->
 
 
 def lever_page(who: Body, name: str = "", system: System = "cm") -> Page:
-    """The trade as two curves over knee bend: time to swing up, and knee gap at the same time.
-
-    name: whose it is.
-    """
+    """The trade as two curves over knee bend: time to swing up, and knee gap at the same time."""
     unit, one = ("in", FOOT / 12.0) if system == "ft" else ("cm", 0.01)
     bends = np.radians(np.arange(35.0, 151.0))
     curves, x = lever_curves(who, bends), 180.0 - np.degrees(bends)

@@ -6,8 +6,8 @@ apart, since neither stands for the other.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -30,8 +30,7 @@ from layout.words.units import show_length
 PRACTICE: Final = "Common practice, no source:"
 OPEN: Final = "An open question of the trade:"
 COMPUTED: Final = "Computed by Phasemark:"
-FINE: Final = 0.001
-"""Spacing of the instants a motion is read at [s]."""
+FINE: Final = 0.001  # Spacing of the instants a motion is read at [s]
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,13 +116,11 @@ def _knees(one: Way, two: Way) -> Pair:
     gaps = [s.reading.values["knee_gap"] for s in steps]
     sides = []
     for way, step, gap in zip((one, two), steps, gaps, strict=True):
-
-        def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
-            return _bare(figure.knee_gap(points, step.support))
-
-        pose = pose_at(way.motion, way.name, step.touchdown, (), step.index, draw)
         behind = "free knee behind the other" if gap >= 0 else "free knee ahead of the other"
-        sides.append(Shown(way.name, f"{abs(100 * gap):.0f} cm", (behind,), pose, way, step, draw))
+        value = f"{abs(100 * gap):.0f} cm"
+        sides.append(
+            _landing(way, step, value, (behind,), lambda p, s: figure.knee_gap(p, s.support))
+        )
     length = show_length(_flights(one, steps[0])[1].length, "cm")
     passes = _passes((one, two), steps)
     return Pair(
@@ -136,16 +133,28 @@ def _knees(one: Way, two: Way) -> Pair:
     )
 
 
-def _bare(shapes: Sequence[Shape]) -> tuple[Shape, ...]:
-    """Shapes without their figures, which stand in large letters beside them."""
-    return tuple(s for s in shapes if not isinstance(s, Label))
+def _landing(
+    way: Way,
+    step: StepContact,
+    value: str,
+    what: tuple[str, ...],
+    measured: Callable[[list[Point], StepContact], Sequence[Shape]],
+) -> Shown:
+    """A way as its step contact comes down, with what is measured there drawn on it."""
+
+    def draw(points: list[Point]) -> tuple[Shape, ...]:
+        # Without figures, which stand in large letters beside it.
+        return tuple(s for s in measured(points, step) if not isinstance(s, Label))
+
+    pose = pose_at(way.motion, way.name, step.touchdown, (), step.index, draw)
+    return Shown(way.name, value, what, pose, way, step, draw)
 
 
-def _knee_angle(points: list[Point], step: StepContact) -> tuple[Shape, ...]:
+def _knee_angle(points: list[Point], step: StepContact) -> Sequence[Shape]:
     """The free knee's angle, 180 degrees for a straight leg, on the side where the leg is bent."""
     hip, knee, ankle = (points[AT[n]] for n in ("hip", f"{step.free}_knee", f"{step.free}_ankle"))
     ways = [float(np.arctan2(p[1] - knee[1], p[0] - knee[0])) for p in (ankle, hip)]
-    return _bare(figure.angle(knee, ways[0], ways[1], "", 0.2))
+    return figure.angle(knee, ways[0], ways[1], "", 0.2)
 
 
 def _lever(one: Way, two: Way) -> Pair:
@@ -157,14 +166,9 @@ def _lever(one: Way, two: Way) -> Pair:
     times = [float(t) for t in lever_curves(who, np.array(bends, dtype=float))["time"]]
     sides = []
     for way, step, time in zip((one, two), steps, times, strict=True):
-
-        def draw(points: list[Point], step: StepContact = step) -> tuple[Shape, ...]:
-            return _knee_angle(points, step)
-
-        pose = pose_at(way.motion, way.name, step.touchdown, (), step.index, draw)
         knee = np.degrees(step.reading.values["free_knee_touchdown"])
         what = ("to swing that leg up", f"knee at {knee:.0f}°")
-        sides.append(Shown(way.name, f"{time:.2f} s", what, pose, way, step, draw))
+        sides.append(_landing(way, step, f"{time:.2f} s", what, _knee_angle))
     passes = _passes((one, two), steps)
     kept = f" In these two motions the leg folds on the way and {passes}." if passes else ""
     held = " and ".join(f"{180.0 - np.degrees(b or 0.0):.0f}°" for b in bends)
@@ -207,12 +211,9 @@ def _hops(one: Way, two: Way) -> Pair:
         com = (float(coms[at, 0]) - pose.x, float(coms[at, 1]))
         high = _height(pose, com)
         what = ("the step after it", f"body's centre {show_length(com[1], 'cm')} up")
-        left = min(pose.left, pose.left - 0.2)
+        left = pose.left - 0.2
         ground = Stroke(((left, 0.0), (pose.right + 0.15, 0.0)), "line")
-        drawn = KeyPose(
-            pose.label, (ground, *pose.shapes[1:], *high), (), left, pose.right, pose.top,
-            pose.time, pose.x, pose.contact,
-        )  # fmt: skip
+        drawn = replace(pose, shapes=(ground, *pose.shapes[1:], *high), left=left)
         length = show_length(stride.length, "cm")
         sides.append(Shown(way.name, length, what, drawn, way, step))
     hops = [show_length(hop.length, "cm") for hop, _ in flights]
@@ -238,9 +239,8 @@ def _hops(one: Way, two: Way) -> Pair:
 def pairs_of(
     knees: tuple[Way, Way], lever: tuple[Way, Way], hops: tuple[Way, Way]
 ) -> tuple[Pair, Pair, Pair]:
-    """The three pairs of a poster.
+    """The three pairs of a poster: knees together and apart, lever long and short, hops low and high.
 
-    knees, lever, hops: closed and apart; long and short; low and high.
     Raises BadInput: a drill without a hop that leads to a step.
     """
     return _knees(*knees), _lever(*lever), _hops(*hops)

@@ -1,46 +1,49 @@
-"""Blocks of text on a page: warnings and cautions, the tape card, coaching points."""
+"""Texts of a page: blocks of them, and what a handout says, on its sheet and on other pages."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-from layout.page.page import BODY, MARGIN, Ink, Line, Text
+from animate.body.shapes import Role
+from animate.body.wording import typeset
+from layout.page.page import BODY, MARGIN, Ink, Line, Point, Text, View
 from layout.page.widths import text_width, wrapped
 from layout.plan.tape import TapeCard
-from layout.plan.value import Plan
-from layout.words.feet import as_read
+from layout.plan.value import Flight, Plan
+from layout.words.feet import FOOT, as_read
+from layout.words.names import counted
 from layout.words.units import System, show_length
 
-SMALL: Final = 2.9
-"""Em of small text [mm], about 8 pt."""
-TURN: Final = 1.28
-"""Line spacing of text, in ems."""
-ROW: Final = 4.4
-"""One row of labels over or under the drawing [mm]."""
+SMALL: Final = 2.9  # Em of small text [mm], about 8 pt
+TURN: Final = 1.28  # Line spacing of text, in ems
+ROW: Final = 4.4  # One row of labels over or under the drawing [mm]
 
 
-def text_at(at: tuple[float, float], text: str, size: float = BODY, **more: Any) -> Text:
-    """A text of the page, with the options of `Text`."""
-    return Text(at, text, size, **more)
+def flowed(lines: Iterable[str], at: Point, size: float, step: float, **more: Any) -> list[Ink]:
+    """Lines of text one under the other, the first at a place; with the options of `Text`."""
+    return [Text((at[0], at[1] + i * step), line, size, **more) for i, line in enumerate(lines)]
 
 
-def run_in(plan: Plan, system: System) -> str:
-    """The approach in one sentence: strides, start mark and check marks."""
-    run = plan.approach
+def facts(plan: Plan, system: System) -> tuple[str, str]:
+    """Length, style, leg and age in one sentence; strides, start mark and check marks in another."""
+    run, style = plan.approach, f", {plan.style}" if plan.style else ""
+    first = (
+        f"{show_length(plan.total, system)} from the first contact to the last{style}; "
+        f"take-off leg {plan.who.leg}; counts as {plan.who.age} years old."
+    )
     if not run.strides:
-        return "From standing."
+        return first, "From standing."
     marks = [f"start mark {show_length(run.length, system)} back"]
     marks += [
         f"check mark {show_length(back, system)} back ({to_go} to go)"
         for to_go, back in run.marks
         if to_go != run.strides
     ]
-    return f"{run.strides} strides: {', '.join(marks)}."
+    return first, f"{run.strides} strides: {', '.join(marks)}."
 
 
-HEAD: Final = 20.0
-"""Height of a drawing's title and facts, at least [mm]."""
+HEAD: Final = 20.0  # Height of a drawing's title and facts, at least [mm]
 
 
 def titled(
@@ -54,19 +57,18 @@ def titled(
     big = next((s for s in (6.0, 5.0, 4.2, 3.6) if text_width(title, s, True) <= wide - 40.0), 3.2)
     first, *rest = wrapped(title, big, wide - 40.0, True)
     ink: list[Ink] = [
-        text_at((MARGIN, MARGIN + 5.2), first, big, bold=True),
-        text_at((wide, MARGIN + 10.2), date, em, align="right"),
-        text_at((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
+        Text((MARGIN, MARGIN + 5.2), first, big, bold=True),
+        Text((wide, MARGIN + 10.2), date, em, align="right"),
+        Text((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
     ]
     lines = [line for text in (*rest, *facts) for line in wrapped(text, em, room)]
-    for i, line in enumerate(lines):
-        ink.append(text_at((MARGIN, MARGIN + 10.2 + i * 4.6), line, em))
+    ink += flowed(lines, (MARGIN, MARGIN + 10.2), em, 4.6)
     return ink, max(HEAD, 10.8 + 4.6 * len(lines))
 
 
 def scale_sign(scale: int, size: tuple[float, float]) -> Text:
     """The scale at the top right of a page."""
-    return text_at((size[0] - MARGIN, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True)
+    return Text((size[0] - MARGIN, MARGIN + 5.2), f"1:{scale}", 6.4, align="right", bold=True)
 
 
 def columns(
@@ -77,32 +79,26 @@ def columns(
     step = SMALL * TURN
     blocks = [(wrapped(text, SMALL, column - 3.0, grave), grave) for text, grave in texts]
     deep = max((len(b) for b, _ in blocks), default=0)
-    while not _fit(blocks, deep, count):
+    while (starts := _starts([len(b) for b, _ in blocks], deep, count)) is None:
         deep += 1
     out: list[Ink] = []
-    at, row = 0, 0
-    for lines, grave in blocks:
-        if row + len(lines) > deep:
-            at, row = at + 1, 0
-        x = left + at * (column + 6.0)
-        role = "warn" if grave else "text"
-        sign = "!" if grave else "–"
-        for i, line in enumerate(lines):
-            y = top + (row + 1) * step
-            if i == 0:
-                out.append(text_at((x, y), sign, SMALL, role=role, bold=grave))
-            out.append(text_at((x + 3.0, y), line, SMALL, role=role, bold=grave))
-            row += 1
+    for (lines, grave), (at, row) in zip(blocks, starts, strict=True):
+        x, y = left + at * (column + 6.0), top + (row + 1) * step
+        role: Role = "warn" if grave else "text"
+        out.append(Text((x, y), "!" if grave else "–", SMALL, role, bold=grave))
+        out += flowed(lines, (x + 3.0, y), SMALL, step, role=role, bold=grave)
     return out, deep * step
 
 
-def _fit(blocks: Sequence[tuple[list[str], bool]], deep: int, count: int) -> bool:
-    at, row = 0, 0
-    for lines, _ in blocks:
-        if row + len(lines) > deep:
+def _starts(heights: Sequence[int], deep: int, count: int) -> list[tuple[int, int]] | None:
+    """Column and row of blocks in columns so many rows deep; None where they do not fit."""
+    at, row, out = 0, 0, []
+    for high in heights:
+        if row + high > deep:
             at, row = at + 1, 0
-        row += len(lines)
-    return at < count
+        out.append((at, row))
+        row += high
+    return out if at < count else None
 
 
 def ruled(
@@ -134,12 +130,12 @@ def spare(plan: Plan, card: TapeCard, top: float, bottom: float, width: float) -
         tape, high = columns(spoken, left, top + 4.6, wide, many)
         if top + 4.6 + high > bottom:
             continue
-        out: list[Ink] = [text_at((left, top + 3.6), "Tape card, spoken", BODY, bold=True), *tape]
+        out: list[Ink] = [Text((left, top + 3.6), "Tape card, spoken", BODY, bold=True), *tape]
         if share < 1.0:
             x = left + width * share
             coach, high = columns(points, x, top + 4.6, width * (1.0 - share), 1)
             if top + 4.6 + high <= bottom:
-                out += [text_at((x, top + 3.6), "Coach", BODY, bold=True), *coach]
+                out += [Text((x, top + 3.6), "Coach", BODY, bold=True), *coach]
         return out
     return []
 
@@ -162,6 +158,119 @@ def in_rows(labels: Sequence[tuple[float, str]], size: float) -> list[tuple[floa
     return out
 
 
-def row_count(rows: Sequence[tuple[float, int]]) -> int:
-    """How many rows labels took."""
-    return 1 + max((row for _, row in rows), default=0)
+LEGEND: Final = 4.0  # A line of what is under it [mm]
+METRES: Final = {50: (2, 1), 100: (5, 1), 200: (10, 1)}
+FEET: Final = {50: (5, 1), 100: (3, 5), 200: (3, 10)}
+"""How many parts the scale bar has at a scale, and how long each is [m], [ft] (ours)."""
+
+
+def bar(at: Point, one: float, many: int, high: float, width: float) -> list[Ink]:
+    """The parts of a scale bar, so long each and so high [mm], dark and light in turn."""
+    out: list[Ink] = []
+    for i in range(many):
+        a, b, y = at[0] + i * one, at[0] + (i + 1) * one, at[1]
+        box = ((a, y), (b, y), (b, y + high), (a, y + high))
+        fill: Role = "paper" if i % 2 else "line"
+        out.append(Line(box, "line", fill, width, True, name=f"bar-{i}"))
+    return out
+
+
+def scale_bar(view: View, at: Point, system: System, lines: Sequence[str]) -> list[Ink]:
+    """A bar to hold a ruler against, in the tape's own units, and what the drawing shows."""
+    x, y = at
+    feet = system == "ft"
+    many, each = (FEET if feet else METRES)[view.scale]
+    one = view.mm(each * (FOOT if feet else 1.0))
+    wide = many * one
+    unit, long = ("feet", f"{wide / 25.4:.1f} in") if feet else ("metres", f"{wide:.0f} mm")
+    rule = f"{unit}, 1:{view.scale} when printed at 100 %: this bar is {long} long"
+    return [
+        *bar(at, one, many, 1.8, 0.18),
+        *(Text((x + i * one, y - 0.9), f"{i * each}", SMALL, align="middle") for i in (0, 1, many)),
+        Text((x + wide + 4.0, y + 1.8), rule, SMALL, "quiet"),
+        *flowed(lines, (x, y + 6.4), SMALL, LEGEND),
+    ]
+
+
+ADVICE: Final = "Advice for the coach who is there: surface, age, load and pain come first."
+MODEL: Final = (
+    "Highest: the body's centre. Heights, speeds, times and positions are computed by Phasemark, "
+    "not measured."
+)
+READ: Final = (
+    ("knee_gap", "Step touchdown: free knee behind the other"),
+    ("free_thigh_touchdown", "Step touchdown: free thigh"),
+    ("toe_ahead", "Step touchdown: toe ahead of the body"),
+    ("free_thigh_highest", "Step flight: free thigh at its highest"),
+    ("free_thigh_hold", "Step flight: free thigh held"),
+)
+"""Measures of the step contact told, and how."""
+
+
+class Words:
+    """A handout's texts."""
+
+    def __init__(
+        self, plan: Plan, card: TapeCard, reading: Mapping[str, str] | None = None
+    ) -> None:
+        """`reading`: what the step contact of the plan's motion measures, by `Reading.shown()`."""
+        system, run = card.system, plan.approach
+
+        def said(texts: Iterable[str]) -> list[str]:
+            return [as_read(text, system) for text in texts]
+
+        self.name, self.title, self.job, self.date = plan.who.name, plan.title, plan.job, plan.date
+        # Length, style and leg; approach; place and day.
+        self.facts = [*facts(plan, system), f"{plan.place.title}, {plan.date}."]
+        self.warnings = said(note.text for note in plan.warnings)
+        self.zero = card.zero_text
+        # Reading, and which way it is and what goes there.
+        self.tape = [
+            (row.shown, f"{row.side}: {row.what}" if row.side else row.what) for row in card.lines
+        ]
+        self.points, self.faults = said(plan.points), said(plan.faults)
+        self.load, self.cautions = _load(plan), said(plan.cautions)
+        # Move, length, share, highest point; a row each, with the total.
+        self.lengths = [
+            *(_length(flight, plan.shares[flight.number], system) for flight in plan.flights),
+            ("total", show_length(plan.total, system), "", ""),
+        ]
+        # Speed and times on the ground.
+        self.numbers: list[tuple[str, str]] = []
+        if run.strides:
+            speed = as_read(f"{run.speed:.1f} m/s", system)
+            self.numbers.append(("Speed at the first contact", speed))
+        times = [f"{c.time:.2f}" for c in plan.contacts if c.time is not None]
+        if times and len(times) <= 6:
+            self.numbers.append(("Times on the ground, in order", f"{' / '.join(times)} s"))
+        elif times:
+            self.numbers.append(("Times on the ground", f"{min(times)} to {max(times)} s"))
+        # Positions at the step contact and after it.
+        shown = reading or {}
+        self.step = [(la, typeset(as_read(shown[k], system))) for k, la in READ if k in shown]
+        # Which of the numbers are the coach's and which the model's.
+        follow = "Lengths follow target and split."
+        if plan.forecast:
+            follow = "Lengths are a forecast: move a mark when the athlete says so."
+        differs = "".join(f" {n.text}" for n in plan.notes if n.code == "motion-differs")
+        self.sure = as_read(f"{follow} {MODEL}{differs}", system)
+
+
+def _load(plan: Plan) -> list[str]:
+    load = plan.load
+    dose = ((load.sets, "set"), (load.runs, "run"), (load.per_run, "contact"))
+    return [
+        f"{' of '.join(counted(*part) for part in dose)}: {counted(load.contacts, 'contact')}.",
+        f"All drills together {plan.budget.text}. Intensity: {plan.intensity}.",
+        *plan.assumed,
+    ]
+
+
+def _length(flight: Flight, share: float, system: System) -> tuple[str, ...]:
+    margin = "" if flight.plus_minus is None else f" ± {100 * flight.plus_minus:.0f} cm"
+    return (
+        flight.phase if flight.arc == "natural" else f"{flight.phase}, {flight.arc}",
+        f"{show_length(flight.length, system)}{as_read(margin, system)}",
+        f"{100 * share:.1f} %",
+        show_length(flight.apex_z, system),
+    )

@@ -2,28 +2,147 @@
 
 from __future__ import annotations
 
+import dataclasses
+import datetime
+import json
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from animate.film.themes import theme
+from layout.athlete.athlete import Athlete
 from layout.page.svg import to_svg
 from layout.plan.drill import Drill
-from layout.plan.spacing import make_plan
+from layout.plan.spacing import Choices, make_plan
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
-from layout.sheet.drawing import draw
+from layout.plan.venue import Venue
+from layout.rules.demand import closed_to
+from layout.sheet.drawing import Sheet, draw
 from layout.squad.laid import NoMarks, SetOut
-from layout.squad.ledger import fingerprint
 from layout.squad.roster import Member
-from layout.squad.shared import Runner, Settings, closed_in, setout_json, shared_out
+from layout.squad.setout import Laying, set_out
+from layout.squad.sets import Sharing, Tolerance, share
 from layout.squad.squad_drawing import on_paper, squad_page
-from layout.squad.work import ATHLETES, JobDone, Report, Work, caught
+from layout.squad.squad_words import despite_note, over_note
+from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
 from layout.words.faults import Fault
 from layout.words.names import safe_name
+from layout.words.units import System
 
 Card = Callable[[SetOut, int | None], bytes]
 """Makes a set-out's text; a function of a module, so that it can be sent to another process."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What holds for a whole batch."""
+
+    venue: Venue
+    on: datetime.date
+    choices: Choices = field(default_factory=Choices)
+    sets: int | None = None  # Shared sets asked for; None takes the fewest within the tolerance
+    tolerance: Tolerance = field(default_factory=Tolerance)
+    # Moves and how much their phases count; 1 where not named
+    weights: tuple[tuple[str, float], ...] = ()
+    system: System = "cm"
+    step: float | None = None  # Of the tape [m]
+    sheet: Sheet | None = None  # None takes the smallest paper that holds the drawing
+    look: str = "light"
+
+    def phases(self, plan: Plan) -> tuple[float, ...]:
+        """Weights of a plan's phases."""
+        told = dict(self.weights)
+        return tuple(told.get(f.phase, 1.0) for f in plan.flights)
+
+
+@dataclass(frozen=True)
+class Runner:
+    """An athlete the drill is open to, with what the sharing asks of them."""
+
+    plan: Plan
+    weight: float
+    young: bool  # Whether youth limits hold
+
+
+def no_marks(athlete: Athlete, drill: Drill, on: datetime.date, choices: Choices) -> NoMarks | None:
+    """Why nothing is laid for an athlete; None where the drill is open to them as it is changed."""
+    asked = drill.demand(choices.strides, choices.cycles)
+    why = closed_to(athlete.standing(on), asked, athlete.name)
+    return None if why is None else NoMarks(athlete.name, why.text, why.source)
+
+
+def closed_in(
+    members: Sequence[Member], drills: Sequence[Drill], on: datetime.date, choices: Choices
+) -> dict[str, dict[int, NoMarks]]:
+    """By drill, the members it is closed to, by their place; none where a coach goes on despite that."""
+    out: dict[str, dict[int, NoMarks]] = {d.slug: {} for d in drills}
+    for i, member in enumerate(members if choices.despite is None else ()):
+        for drill in drills:
+            why = no_marks(member.athlete, drill, on, choices)
+            if why is not None:
+                out[drill.slug][i] = why
+    return out
+
+
+def planned(
+    member: Member, drills: Sequence[Drill], venue: Venue, on: datetime.date, choices: Choices
+) -> tuple[dict[str, Plan], list[Fault]]:
+    """An athlete's plans of the drills that are open to them, by name, and what is wrong."""
+    plans: dict[str, Plan] = {}
+    faults: list[Fault] = []
+
+    def one(drill: Drill) -> None:
+        plans[drill.slug] = make_plan(member.athlete, drill, venue, on, choices)
+
+    shut = closed_in([member], drills, on, choices)
+    for drill in drills:
+        if not shut[drill.slug]:
+            faults += caught(one, member, drill.slug, drill)
+    return plans, faults
+
+
+def shared_out(
+    runners: Sequence[Runner], closed: Sequence[NoMarks], drill: Drill, settings: Settings
+) -> SetOut:
+    """Share a squad's plans of one drill out and lay them on the venue; nobody young is stretched."""
+    plans = [r.plan for r in runners]
+    young = np.array([r.young for r in runners])
+    lengths = np.array([[f.length for f in p.flights] for p in plans])
+    phases = settings.phases(plans[0])
+
+    def shared(sets: int | None, tolerance: Tolerance) -> Sharing:
+        weights = np.array([r.weight for r in runners])
+        return share(lengths, sets, tolerance, np.array(phases), weights, young)
+
+    sharing = shared(settings.sets, settings.tolerance)
+    how = Laying(
+        settings.tolerance, phases, settings.system, settings.step, settings.choices.board,
+        young=young.tolist(), no_marks=closed,
+    )  # fmt: skip
+    laid = set_out(plans, sharing, drill, settings.venue, how)
+    if settings.choices.despite and any(p.despite for p in plans):
+        laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
+    if not sharing.off or settings.sets is None:
+        return laid
+    enough = shared(None, settings.tolerance)
+    wide = shared(settings.sets, Tolerance(1e3))
+    wider = wide.widest(lengths, [w > 0.0 for w in phases], settings.tolerance.kind)
+    note = over_note(laid, settings.sets, len(enough.sets), wider)
+    return replace(laid, notes=(note, *laid.notes))
+
+
+def setout_json(laid: SetOut) -> str:
+    """A set-out as JSON text, with each athlete's misfit in per cent as well."""
+    table = dataclasses.asdict(laid)
+    for row, item in zip(table["sets"], laid.sets, strict=True):
+        row["lengths"] = item.lengths
+        for cell, who in zip(row["athletes"], item.athletes, strict=True):
+            cell["percent"] = who.percent
+    return json.dumps(table, ensure_ascii=False, indent=1) + "\n"
 
 
 def athlete_files(member: Member, drill: str) -> tuple[str, str]:
@@ -41,24 +160,23 @@ def athlete_work(
     member: Member, drills: Sequence[Drill], drawn: frozenset[str], settings: Settings
 ) -> JobDone:
     """Plan one athlete's drills, handed back by name, and draw those in `drawn`."""
-    plans: dict[str, Plan] = {}
     files: dict[str, bytes] = {}
-    faults: list[Fault] = []
 
-    def one(drill: Drill) -> None:
-        plan = make_plan(member.athlete, drill, settings.venue, settings.on, settings.choices)
-        if drill.slug in drawn:
-            card = tape_card(plan, "board", settings.system, settings.step)
-            page = on_paper(lambda sheet: draw(plan, card, sheet), settings.sheet)
-            svg, data = athlete_files(member, drill.slug)
-            files[svg] = to_svg(page, theme(settings.look)).encode()
-            files[data] = to_json(plan).encode()
-        plans[drill.slug] = plan
+    def one(plan: Plan) -> None:
+        card = tape_card(plan, "board", settings.system, settings.step)
+        page = on_paper(lambda sheet: draw(plan, card, sheet), settings.sheet)
+        svg, data = athlete_files(member, plan.drill)
+        files[svg] = to_svg(page, theme(settings.look)).encode()
+        files[data] = to_json(plan).encode()
 
-    for drill in drills:
-        name = f"{member.athlete.name}, {drill.slug}"
-        faults += caught(lambda d=drill: one(d), member, name)  # type: ignore[misc]
-    return JobDone(files, tuple(faults), plans)
+    plans, faults = planned(member, drills, settings.venue, settings.on, settings.choices)
+    for slug in [slug for slug in plans if slug in drawn]:
+        failed = caught(one, member, slug, plans[slug])
+        # What cannot be drawn is not shared out either.
+        if failed:
+            del plans[slug]
+        faults += failed
+    return JobDone(files, faults, plans)
 
 
 def squad_work(
@@ -79,7 +197,7 @@ def squad_work(
         page = squad_page(laid, settings.sheet, settings.step)
         files[svg] = to_svg(page, theme(settings.look)).encode()
 
-    return JobDone(files, caught(one, None, f"squad, {drill.slug}"))
+    return JobDone(files, caught(one, None, drill.slug))
 
 
 def run_batch(
@@ -93,12 +211,7 @@ def run_batch(
     """Plan, share out and draw a squad's drills into a folder, going on where a run before stopped.
 
     A broken athlete or drill is in the report's faults and stops no other; where the disk refuses,
-    what was finished stays so.
-
-    members: with names that differ.
-    work: with a folder.
-    executor: any: a pool of processes, or one that a cluster's library hands out.
-    card: text of a set-out.
+    what was finished stays so. `executor` may be one that a cluster's library hands out.
     """
     shut = closed_in(members, drills, settings.on, settings.choices)
     work.report.close_to(shut)

@@ -7,7 +7,8 @@ stops no other.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
+import os
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 from typing import Final, Literal
@@ -19,21 +20,21 @@ from layout.moving.both import with_both
 from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, at_marks, key_poses
-from layout.moving.solved import at_hand, motion_of, refuse_unsound
-from layout.page.page import MARGIN, Page
+from layout.moving.solved import SECONDS, at_hand, kept_mark, motion_of, refuse_unsound
+from layout.page.page import MARGIN, Page, Text
 from layout.page.pdf import to_pdf
 from layout.phone.phone import phone
 from layout.plan.drill import Drill
-from layout.plan.spacing import Choices, make_plan
+from layout.plan.spacing import Choices
 from layout.plan.tape import Zero, tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.sheet.handout import Wish, handout
-from layout.sheet.texts import SMALL, text_at
-from layout.squad.pack_contents import Chapter, contents, index_html
+from layout.sheet.texts import SMALL
+from layout.squad.batch import closed_in, planned
+from layout.squad.pack_contents import Chapter, contents, starts
 from layout.squad.roster import Member
-from layout.squad.shared import closed_in
-from layout.squad.work import ATHLETES, JobDone, Report, Work, caught
+from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
 from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.note import Note
@@ -93,7 +94,7 @@ def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
 def _strip(page: Page, text: str, align: Literal["left", "right"]) -> Page:
     """A page with a line of small text under it."""
     x = MARGIN if align == "left" else page.width - MARGIN
-    said = text_at((x, page.height - STRIP), text, SMALL, role="quiet", align=align)
+    said = Text((x, page.height - STRIP), text, SMALL, role="quiet", align=align)
     return replace(page, ink=(*page.ink, said))
 
 
@@ -108,12 +109,10 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Job
     """Make one athlete's handouts; hands back their chapters too."""
     chapters: list[Chapter] = []
     files: dict[str, bytes] = {}
-    faults: list[Fault] = []
     names = athlete_files(member, drills)
     look = theme(making.look)
 
-    def one(drill: Drill, phone_name: str) -> None:
-        made = make_plan(member.athlete, drill, making.venue, making.on, making.choices)
+    def one(made: Plan, phone_name: str) -> None:
         plan, motion, lacking = moved_plan(made, making.figures)
         card = tape_card(plan, making.zero, making.system, making.step)
         poses: tuple[KeyPose, ...] = ()
@@ -126,39 +125,28 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Job
         first = _strip(first, lacking, "left") if lacking else first
         pages = (first, *rest)
         if making.apart:
-            told = plan
-            if lacking:
-                note = Note("no-figures", lacking, "ours")
-                told = replace(plan, notes=(*plan.notes, note))
+            notes = (Note("no-figures", lacking, "ours"),) if lacking else ()
+            told = replace(plan, notes=(*plan.notes, *notes))
             page = phone(told, card, pages, poses, motion, reading, look)
             files[phone_name] = page.encode()
         chapters.append(Chapter(member.athlete.name, plan.title, pages, lacking))
 
-    shut = closed_in([member], drills, making.on, making.choices)
+    plans, faults = planned(member, drills, making.venue, making.on, making.choices)
     for drill, phone_name in zip(drills, names[1:], strict=True):
-        if shut[drill.slug]:
-            continue
-        name = f"{member.athlete.name}, {drill.slug}"
-
-        def work(drill: Drill = drill, phone_name: str = phone_name) -> None:
-            one(drill, phone_name)
-
-        faults += caught(work, member, name)
+        if drill.slug in plans:
+            faults += caught(one, member, drill.slug, plans[drill.slug], phone_name)
     if chapters and making.apart:
         sheets = [page for chapter in chapters for page in chapter.pages]
         titles = " and ".join(chapter.title for chapter in chapters)
         title = f"{member.athlete.name}: {titles}"
         files[names[0]] = to_pdf(sheets, look, title, _marks(chapters, 0))
-    return JobDone(files, tuple(faults), tuple(chapters))
+    return JobDone(files, faults, tuple(chapters))
 
 
 def _marks(chapters: Sequence[Chapter], before: int) -> list[tuple[str, int]]:
     """Bookmarks of chapters that start after some pages."""
-    out = []
-    for chapter in chapters:
-        out.append((f"{chapter.name}: {chapter.title}", before))
-        before += len(chapter.pages)
-    return out
+    firsts = starts(chapters, before)
+    return [(f"{c.name}: {c.title}", i - 1) for c, i in zip(chapters, firsts, strict=True)]
 
 
 def run_pack(
@@ -171,10 +159,8 @@ def run_pack(
 ) -> Pack:
     """Make a squad's handouts, and keep each athlete's files in the work's folder as they are done.
 
-    Where the disk refuses, what was finished stays so.
-
-    members: with names that differ.
-    key: what an athlete's files are made from; else they are known by what is in them.
+    Where the disk refuses, what was finished stays so. `key` tells what an athlete's files are made
+    from; else they are known by what is in them.
     """
     pack = Pack(work.report)
     making = replace(making, apart=work.ledger is not None)
@@ -201,11 +187,7 @@ def pack_pdf(
     title: str,
     facts: Sequence[str],
 ) -> bytes:
-    """All handouts in one PDF: contents, then each athlete's pages, numbered through.
-
-    faults: who is not in it, and why.
-    facts: place, day and drills, under the title.
-    """
+    """All handouts in one PDF: contents, then each athlete's pages, numbered through."""
     front, links = contents(title, facts, chapters, faults, making.wish.paper)
     sheets = [*front, *(page for chapter in chapters for page in chapter.pages)]
     numbered = [
@@ -216,9 +198,51 @@ def pack_pdf(
     return to_pdf(numbered, theme(making.look), title, marks, links=links)
 
 
-def index_html_of(
-    pack: Pack, title: str, facts: Sequence[str], faults: Sequence[Fault], whole: str
+def key_of(
+    member: Member, drills: Sequence[Drill], making: Making, plans: Mapping[str, Plan] | None = None
 ) -> str:
-    """The page that leads to a folder's files: the whole pack first, then each athlete's."""
-    files = [("All in one", (("to print (PDF)", whole),)), *pack.files]
-    return index_html(title, facts, files, faults)
+    """What an athlete's files are made from: athlete, drills, settings and the motions at hand."""
+    if plans is None:
+        plans, _ = planned(member, drills, making.venue, making.on, making.choices)
+    marks = [kept_mark(plan) for plan in plans.values()] if making.figures != "none" else []
+    # A longer time to solve may find what a shorter one did not.
+    tried = os.environ.get(SECONDS, "") if making.figures == "solve" else ""
+    return fingerprint(member.athlete, tuple(drills), replace(making, apart=True), marks, tried)
+
+
+def whole_key(keys: Sequence[str], *told: object) -> str:
+    """What the pack's own files are made from: everybody's, and what stands on the first page."""
+    return fingerprint(tuple(keys), told)
+
+
+def made_before(
+    members: Sequence[Member],
+    drills: Sequence[Drill],
+    making: Making,
+    work: Work,
+    own: Sequence[str],
+    told: Sequence[object],
+) -> Pack | None:
+    """The pack of a folder where nothing is left to do, without its pages; None where something is.
+
+    own: the pack's own files, by name. told: what stands on the pack's first page.
+    """
+    pack = Pack(work.report)
+    keys: list[str] = []
+    for member in members:
+        plans, faults = planned(member, drills, making.venue, making.on, making.choices)
+        pack.report.faults += faults
+        keys.append(key := key_of(member, drills, making, plans))
+        names = athlete_files(member, drills)
+        pages = [n for d, n in zip(drills, names[1:], strict=True) if d.slug in plans]
+        if plans and work.wanted([names[0], *pages], key):
+            return None
+        for plan in plans.values():
+            kept = making.figures != "none" and kept_mark(plan)
+            lacking = "" if kept else NOT_WANTED if making.figures == "none" else LEFT_OUT
+            pack.chapters.append(Chapter(member.athlete.name, plan.title, (), lacking))
+    if work.wanted(own, whole_key(keys, *told)):
+        return None
+    pack.report.faults.sort(key=lambda f: (f.file, f.line, f.field))
+    pack.report.close_to(closed_in(members, drills, making.on, making.choices))
+    return pack

@@ -4,25 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import Final
 from urllib.parse import quote
 
-from layout.page.page import BODY, MARGIN, Ink, Line, Page, moved, paper_size
+from animate.body.shapes import Role
+from layout.page.page import BODY, MARGIN, Ink, Line, Page, Text, moved, paper_size
 from layout.page.pdf import Link
 from layout.page.svg import escaped
 from layout.page.widths import wrapped
-from layout.sheet.handout_text import ADVICE
-from layout.sheet.texts import SMALL, TURN, text_at
+from layout.sheet.texts import ADVICE, SMALL, TURN, flowed
 from layout.words.faults import Fault
 
-NUMBER: Final = 12.0
-"""Width of the column of page numbers [mm]."""
-LAST: Final = 40.0
-"""Width of the column that says how a handout is drawn [mm]."""
-BETWEEN: Final = 4.0
-"""Between two columns [mm]."""
-PAD: Final = 1.1
-"""Over and under a row's text [mm]."""
+NUMBER: Final = 12.0  # Width of the column of page numbers [mm]
+LAST: Final = 40.0  # Width of the column that says how a handout is drawn [mm]
+BETWEEN: Final = 4.0  # Between two columns [mm]
+PAD: Final = 1.1  # Over and under a row's text [mm]
 CHECK: Final = "Print at 100 % and check the bar on each drawing with a ruler."
 
 
@@ -46,14 +43,6 @@ class _Row:
     chapter: int = -1
 
 
-def _said(chapter: Chapter) -> str:
-    """How a handout is drawn."""
-    first = chapter.pages[0]
-    way = "upright" if first.height > first.width else "across"
-    count = f"{len(chapter.pages)} pages, " if len(chapter.pages) > 1 else ""
-    return f"{count}1:{first.scale} {way}"
-
-
 def _cells(width: float) -> tuple[tuple[float, float], ...]:
     """Left end and width of the columns: page, athlete, drill, drawing [mm]."""
     name = MARGIN + NUMBER + BETWEEN
@@ -64,17 +53,13 @@ def _cells(width: float) -> tuple[tuple[float, float], ...]:
 
 
 def _row(texts: Sequence[str], width: float, bold: bool, chapter: int, starred: bool) -> _Row:
-    ink: list[Ink] = []
-    if starred:
-        ink.append(text_at((MARGIN, PAD + BODY * 0.8), "*", BODY, bold=True))
-    deep = 1
+    y, deep = PAD + BODY * 0.8, 1
+    ink: list[Ink] = [Text((MARGIN, y), "*", BODY, bold=True)] if starred else []
     for i, (text, (left, wide)) in enumerate(zip(texts, _cells(width), strict=True)):
         lines = wrapped(text, BODY, wide, bold)
         deep = max(deep, len(lines))
-        for j, line in enumerate(lines):
-            y = PAD + BODY * (0.8 + TURN * j)
-            x, align = (left + wide, "right") if i == 0 else (left, "left")
-            ink.append(text_at((x, y), line, BODY, align=align, bold=bold or i == 0))
+        x, align = (left, "left") if i else (left + wide, "right")
+        ink += flowed(lines, (x, y), BODY, BODY * TURN, align=align, bold=bold or i == 0)
     height = 2 * PAD + BODY * (1.0 + TURN * (deep - 1))
     ink.append(Line(((MARGIN, height), (MARGIN + width, height)), "quiet", None, 0.12))
     return _Row(tuple(ink), height, chapter)
@@ -82,31 +67,20 @@ def _row(texts: Sequence[str], width: float, bold: bool, chapter: int, starred: 
 
 def _message(text: str, width: float, size: float = SMALL, sign: str = "") -> list[_Row]:
     """A paragraph, a row a line."""
-    indent = 3.0 if sign else 0.0
-    role = "warn" if sign else "text"
+    indent, bold = (3.0, True) if sign else (0.0, False)
+    role: Role = "warn" if sign else "text"
     rows = []
-    for i, line in enumerate(wrapped(text, size, width - indent, bool(sign))):
-        y = size * 0.8
-        ink: list[Ink] = []
-        if sign and not i:
-            ink.append(text_at((MARGIN, y), sign, size, role=role, bold=True))
-        ink.append(text_at((MARGIN + indent, y), line, size, role=role, bold=bool(sign)))
-        rows.append(_Row(tuple(ink), size * TURN))
+    for i, line in enumerate(wrapped(text, size, width - indent, bold)):
+        first = Text((MARGIN, size * 0.8), sign, size, role, bold=True)
+        told = Text((MARGIN + indent, size * 0.8), line, size, role, bold=bold)
+        rows.append(_Row((told,) if i or not sign else (first, told), size * TURN))
     return rows
 
 
-def _gap(height: float) -> _Row:
-    return _Row((), height)
-
-
-def _starts(chapters: Sequence[Chapter], before: int) -> list[int]:
+def starts(chapters: Sequence[Chapter], before: int) -> list[int]:
     """Page that each chapter begins on, from 1, after some front pages."""
-    out = []
-    at = before + 1
-    for chapter in chapters:
-        out.append(at)
-        at += len(chapter.pages)
-    return out
+    counts = (len(chapter.pages) for chapter in chapters)
+    return list(accumulate(counts, initial=before + 1))[:-1]
 
 
 def _rows(
@@ -116,23 +90,25 @@ def _rows(
     width: float,
     before: int,
 ) -> list[_Row]:
-    rows: list[_Row] = []
-    for text in (*facts, CHECK):
-        rows += _message(text, width)
-    rows.append(_gap(2.5))
+    gap = _Row((), 2.5)
+    rows = [row for text in (*facts, CHECK) for row in _message(text, width)]
+    rows.append(gap)
     rows.append(_row(("page", "athlete", "drill", "drawing"), width, True, -1, False))
-    for i, (chapter, start) in enumerate(zip(chapters, _starts(chapters, before), strict=True)):
-        texts = (str(start), chapter.name, chapter.title, _said(chapter))
+    for i, (chapter, start) in enumerate(zip(chapters, starts(chapters, before), strict=True)):
+        first, count = chapter.pages[0], len(chapter.pages)
+        way = "upright" if first.height > first.width else "across"
+        said = f"{f'{count} pages, ' if count > 1 else ''}1:{first.scale} {way}"
+        texts = (str(start), chapter.name, chapter.title, said)
         rows.append(_row(texts, width, False, i, bool(chapter.lacking)))
     reasons = list(dict.fromkeys(c.lacking for c in chapters if c.lacking))
     if reasons:
-        rows.append(_gap(2.5))
+        rows.append(gap)
     for reason in reasons:
         some = [c.name for c in chapters if c.lacking == reason]
         many = len(reasons) > 1 and len(some) <= 6
         rows += _message(f"* {reason}{f' ({chr(44).join(some)})' if many else ''}", width)
     if faults:
-        rows.append(_gap(2.5))
+        rows.append(gap)
         rows += _message("Not in this pack:", width, BODY, "!")
         for fault in faults:
             rows += _message(str(fault), width, SMALL, "!")
@@ -159,13 +135,7 @@ def contents(
     faults: Sequence[Fault],
     paper: str,
 ) -> tuple[list[Page], list[Link]]:
-    """The front pages of a pack.
-
-    facts: place and day, under the title.
-    chapters: in the order of the pages.
-    faults: who is not in the pack, and why.
-    Returns: each chapter's line leads to its first page.
-    """
+    """The front pages of a pack: facts under the title, each chapter's line a link, who is not in it."""
     width, height = paper_size(paper, True)
     wide = width - 2 * MARGIN
     bottom = height - MARGIN - 6.0
@@ -174,27 +144,22 @@ def contents(
     # How many front pages there are does not hang on the numbers in them: these have a column.
     before = len(_set(_rows(facts, chapters, faults, wide, 0), tops, bottom))
     rows = _rows(facts, chapters, faults, wide, before)
-    starts = _starts(chapters, before)
+    firsts = starts(chapters, before)
     pages: list[Page] = []
     links: list[Link] = []
     for number, some in enumerate(_set(rows, tops, bottom)):
+        lines, big, down = (["Contents, continued"], 4.0, 3.4) if number else (heads, 6.0, 5.0)
         ink: list[Ink] = [
             Line(((MARGIN, bottom + 1.5), (MARGIN + wide, bottom + 1.5)), "quiet", None, 0.2),
-            text_at((MARGIN, height - MARGIN - 0.7), ADVICE, SMALL, role="quiet"),
+            Text((MARGIN, height - MARGIN - 0.7), ADVICE, SMALL, role="quiet"),
+            *flowed(lines, (MARGIN, MARGIN + down), big, 6.0 * TURN, bold=True),
         ]
-        if number:
-            ink.append(text_at((MARGIN, MARGIN + 3.4), "Contents, continued", 4.0, bold=True))
-        else:
-            ink += [
-                text_at((MARGIN, MARGIN + 5.0 + 6.0 * TURN * i), line, 6.0, bold=True)
-                for i, line in enumerate(heads)
-            ]
         y = tops[min(number, 1)]
         for row in some:
             ink += moved(row.ink, 0.0, y)
             if row.chapter >= 0:
                 box = (MARGIN, y, MARGIN + wide, y + row.height)
-                links.append((number, box, starts[row.chapter] - 1))
+                links.append((number, box, firsts[row.chapter] - 1))
             y += row.height
         # A contents page is to no scale; one millimetre is one millimetre.
         pages.append(Page(width, height, 1, title, tuple(ink)))
@@ -214,12 +179,7 @@ def index_html(
     files: Sequence[tuple[str, Sequence[tuple[str, str]]]],
     faults: Sequence[Fault],
 ) -> str:
-    """A page that leads to the files of a folder; it needs no network.
-
-    files: of each athlete the name, and of each file what is said of it and its name from the
-        folder.
-    Returns: UTF-8 text.
-    """
+    """A page that leads to the files of a folder, as in `Pack.files`; it needs no network."""
     items = []
     for name, some in files:
         ways = " ".join(f'<a href="{escaped(quote(f))}">{escaped(said)}</a>' for said, f in some)

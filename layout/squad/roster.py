@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import datetime
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from layout.athlete.athlete import FIELDS, Athlete, athlete_from, read_athlete
 from layout.athlete.fields import typed_number
@@ -24,10 +24,9 @@ from layout.words.table import named_rows, read_table
 NEEDED: Final = tuple(name for name, field in FIELDS.items() if field.needed)
 TOTALS: Final = ("target", "best")
 COLUMNS: Final = (*FIELDS, "weight")
-WEIGHTS: Final = (0.01, 100.0)
-"""How much one athlete may count beside another (ours)."""
-MOST_MEMBERS: Final = 5000
-"""Athletes of one squad."""
+WEIGHTS: Final = (0.01, 100.0)  # How much one athlete may count beside another (ours)
+MOST_MEMBERS: Final = 5000  # Athletes of one squad
+_Row = TypeVar("_Row")
 _TOO_MANY: Final = f"at most {MOST_MEMBERS} athletes allowed"
 
 
@@ -51,10 +50,7 @@ class Squad:
 
 
 def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int) -> Member:
-    """One athlete from one line.
-
-    Raises BadInput: with the line and the columns.
-    """
+    """One athlete from one line; faults with the line and the columns."""
     table: dict[str, Any] = {}
     own: dict[str, Any] = {}
     for column in columns:
@@ -66,19 +62,19 @@ def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int)
     if own:
         table["calibration"] = own
     faults: list[Fault] = []
+    member = None
     weight = table.pop("weight", 1.0)
+    try:
+        member = Member(athlete_from(table), 1.0, file, line)
+    except BadInput as error:
+        faults += error.faults
     try:
         weight = number("weight", weight, *WEIGHTS)
     except BadInput as error:
-        faults += error.faults
-    athlete = None
-    try:
-        athlete = athlete_from(table)
-    except BadInput as error:
-        faults += error.faults
-    if faults or athlete is None:
+        faults = [*error.faults, *faults]
+    if faults or member is None:
         raise BadInput(_placed(f, columns, file, line) for f in faults)
-    return Member(athlete, weight, file, line)
+    return replace(member, weight=weight)
 
 
 def _placed(fault: Fault, columns: Sequence[str], file: str, line: int) -> Fault:
@@ -86,31 +82,35 @@ def _placed(fault: Fault, columns: Sequence[str], file: str, line: int) -> Fault
     field = fault.field
     near = next((c for c in (field, f"calibration.{field}") if c in columns), "")
     where = f"column {columns.index(near) + 1} ({near})" if near else field
-    return Fault(where, fault.rule, fault.value, file, line)
+    return replace(fault, field=where, file=file, line=line)
 
 
-def _same(name: str) -> str:
-    """What two names share that would meet in one file name."""
-    return unicodedata.normalize("NFC", safe_name(name)).casefold()
-
-
-def _told_apart(members: Sequence[Member], faults: list[Fault], column: str) -> tuple[Member, ...]:
-    """The members whose name is not another's before them."""
+def _squad(
+    rows: Sequence[_Row], member: Callable[[_Row], Member], faults: list[Fault], column: str
+) -> Squad:
+    """The members whose rows can be read and whose name is not another's before them."""
     seen: dict[str, Member] = {}
-    for member in members:
-        first = seen.setdefault(_same(member.athlete.name), member)
-        if first is not member:
+    twice: list[Fault] = []
+    for row in rows:
+        try:
+            made = member(row)
+        except BadInput as error:
+            faults += error.faults
+            continue
+        name = made.athlete.name
+        # What two names share that would meet in one file name.
+        first = seen.setdefault(unicodedata.normalize("NFC", safe_name(name)).casefold(), made)
+        if first is not made:
             at = f"line {first.line}" if first.line else first.file
             rule = f"must be a name of its own, this one is in {at} already"
-            faults.append(Fault(column, rule, member.athlete.name, member.file, member.line))
-    return tuple(seen.values())
+            twice.append(Fault(column, rule, name, made.file, made.line))
+    return Squad(tuple(seen.values()), (*faults, *twice))
 
 
 def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
     """A squad from the text of a table.
 
-    text: A line of titles and one line an athlete; see `layout.words.table`. Cells missing at a
-        line's end count as empty.
+    A line of titles and one line an athlete; cells missing at a line's end count as empty.
     Raises BadInput: the titles cannot be used, or no line below them.
     """
     faults: list[Fault] = []
@@ -120,17 +120,11 @@ def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
         raise BadInput(faults)
     if len(rows) > MOST_MEMBERS:
         raise BadInput([Fault("file", _TOO_MANY, len(rows), file)])
-    members: list[Member] = []
-    for row in rows:
-        try:
-            members.append(_row(row.cells, columns, file, row.line))
-        except BadInput as error:
-            faults += error.faults
-    if not (members or faults):
-        raise BadInput([Fault("file", "must be one line an athlete", None, file)])
     column = f"column {columns.index('name') + 1} (name)"
-    apart = _told_apart(members, faults, column)
-    return Squad(apart, tuple(sorted(faults, key=lambda f: f.line)), encoding)
+    squad = _squad(rows, lambda row: _row(row.cells, columns, file, row.line), faults, column)
+    if not (squad.members or squad.faults):
+        raise BadInput([Fault("file", "must be one line an athlete", None, file)])
+    return Squad(squad.members, tuple(sorted(squad.faults, key=lambda f: f.line)), encoding)
 
 
 def _from_folder(folder: Path) -> Squad:
@@ -141,25 +135,20 @@ def _from_folder(folder: Path) -> Squad:
         raise BadInput([Fault("folder", rule, None, str(folder))]) from None
     if len(paths) > MOST_MEMBERS:
         raise BadInput([Fault("folder", _TOO_MANY, len(paths), str(folder))])
-    members: list[Member] = []
-    faults: list[Fault] = []
-    for path in paths:
-        try:
-            members.append(Member(read_athlete(path), file=str(path)))
-        except BadInput as error:
-            faults += error.faults
     if not paths:
         raise BadInput([Fault("folder", "athlete files (.toml) needed", None, str(folder))])
-    return Squad(_told_apart(members, faults, "name"), tuple(faults))
+    return _squad(paths, _from_athlete, [], "name")
+
+
+def _from_athlete(path: Path) -> Member:
+    return Member(read_athlete(path), file=str(path))
 
 
 def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
     """A squad from a table (.csv, .txt, .tsv) or a folder of athlete files (.toml).
 
+    Names are all different, also as names of files; faults of single athletes are in the squad.
     today: for days over a year later the age of this day counts.
-    Returns: names are all different, also as names of files.
-    Raises BadInput: neither, or a table whose heading cannot be used. Faults of single athletes are in the
-        squad instead.
     """
     squad = (_from_folder if is_folder(str(path)) else _from_file)(path)
     told = (replace(m, athlete=replace(m.athlete, read_on=today)) for m in squad.members)
@@ -168,6 +157,6 @@ def read_squad(path: Path, today: datetime.date | None = None) -> Squad:
 
 def _from_file(path: Path) -> Squad:
     if path.suffix.lower() == ".toml":
-        return Squad((Member(read_athlete(path), file=str(path)),))
+        return Squad((_from_athlete(path),))
     text, encoding = read_table(path)
     return squad_from(text, str(path), encoding)

@@ -14,21 +14,13 @@ from layout.plan.place import place_for
 from layout.plan.tape import tape_card
 from layout.plan.value import Hurdle, Plan
 from layout.plan.venue import Venue
+from layout.squad import squad_words as notes
 from layout.squad.laid import SETOUT_VERSION, LaidHurdle, LaidSet, NoMarks, Served, SetOut, Station
-from layout.squad.setout_notes import (
-    assumed_notes,
-    dose,
-    ground_notes,
-    no_marks_notes,
-    own_notes,
-    told,
-)
 from layout.squad.sets import MarkSet, Sharing, Tolerance
 from layout.words.faults import BadInput, refuse
 from layout.words.units import System, show_length, tape
 
-MERGE: Final = 0.02
-"""Marks of different sets this close are laid as one [m] (ours)."""
+MERGE: Final = 0.02  # Marks of different sets this close are laid as one [m] (ours)
 
 
 def spread_over(sets: Sequence[MarkSet], lanes: int) -> dict[str, int]:
@@ -67,11 +59,6 @@ def _set_plan(item: MarkSet, plans: Sequence[Plan], drill: Drill, venue: Venue,
     return replace(who, contacts=contacts, hurdles=tuple(hurdles), place=place, total=xs[-1])
 
 
-def _mark_class(plan: Plan, number: int) -> str:
-    contact = plan.contacts[number]
-    return "line" if number == 0 else contact.surface
-
-
 def _merged(
     own: Mapping[str, Sequence[float]],
     kinds: Mapping[str, Sequence[str]],
@@ -107,22 +94,6 @@ def _merged(
     return out
 
 
-def _within(plans: Sequence[Plan], item: MarkSet, tolerance: Tolerance, counts: Sequence[bool],
-            young: Sequence[bool]) -> Callable[[Sequence[float]], bool]:  # fmt: skip
-    def fine(xs: Sequence[float]) -> bool:
-        laid = np.diff(xs)
-        for i in item.members:
-            own = np.array([f.length for f in plans[i].flights])
-            room = tolerance.size * (own if tolerance.kind == "share" else 1.0)
-            if ((np.abs(laid - own) > room + 1e-9) & np.array(counts)).any():
-                return False
-            if young[i] and (laid > own + 1e-9).any():
-                return False
-        return True
-
-    return fine
-
-
 @dataclass(frozen=True)
 class Laying:
     """How a sharing is laid."""
@@ -145,20 +116,20 @@ def set_out(
     """Lay a shared-out squad's marks on a venue.
 
     Sets go over the venue's lanes side by side, athletes spread evenly. On a lane the sets share
-    one zero: the pit's near edge where the drill ends in sand, the take-off line on the track.
-
-    plans: one of each athlete, all of this drill and venue, in the order of the sharing.
+    one zero: the pit's near edge where the drill ends in sand, the take-off line on the track. Plans
+    are one of each athlete, in the order of the sharing.
     """
     if not plans or {p.drill for p in plans} != {drill.slug}:
         raise refuse("plans", "plans of one drill needed", sorted({p.drill for p in plans}))
     how = how or Laying()
-    sand = drill.ends == "sand"
+    zero = "start line, toes of both feet" if drill.start == "stand" else "take-off line"
+    if drill.ends == "sand":
+        zero = "near edge of the pit"
     made, sets = _laid_sets(plans, sharing, drill, venue, how)
     first = plans[0]
     bare = SetOut(
         SETOUT_VERSION, drill.slug, drill.title, first.date, venue.title, drill.ends,
-        tuple(f.phase for f in first.flights),
-        "near edge of the pit" if sand else _zero_text(drill), how.system,
+        tuple(f.phase for f in first.flights), zero, how.system,
         float(tape([0.0], how.system, how.step).step) / 2.0, str(how.tolerance), sharing.search,
         sharing.misfit, sharing.bound, venue.lanes, venue.lane_spacing, venue.runway_width,
         venue.pit_width, venue.pit_length, sets, (), (), (), (),
@@ -168,14 +139,14 @@ def set_out(
         bare,
         stations=stations,
         notes=(
-            *no_marks_notes(how.no_marks),
-            *assumed_notes(plans),
-            *ground_notes(bare, stations, venue, drill),
-            *own_notes(plans),
+            *notes.no_marks_notes(how.no_marks),
+            *notes.assumed_notes(plans),
+            *notes.ground_notes(bare, stations, venue, drill),
+            *notes.own_notes(plans),
         ),
         no_marks=tuple(how.no_marks),
-        cautions=told(plans, lambda p: p.cautions),
-        doses=told(plans, lambda p: (dose(p),)),
+        cautions=notes.told(plans, lambda p: p.cautions),
+        doses=notes.told(plans, lambda p: (notes.dose(p),)),
     )
 
 
@@ -184,15 +155,26 @@ def _laid_sets(
 ) -> tuple[dict[str, Plan], tuple[LaidSet, ...]]:
     """The sets on the ground, and of each the plan whose contacts are its marks."""
     young = how.young or [False] * len(plans)
-    counts = [w > 0.0 for w in how.phases or [1.0] * len(plans[0].flights)]
+    counts = np.array([w > 0.0 for w in how.phases or [1.0] * len(plans[0].flights)])
+    members = {s.label: s.members for s in sharing.sets}
+
+    def fine(label: str, xs: Sequence[float]) -> bool:
+        """Whether marks keep to everybody's tolerance, and stretch nobody young."""
+        laid = np.diff(xs)
+        for i in members[label]:
+            own = np.array([f.length for f in plans[i].flights])
+            room = how.tolerance.size * (own if how.tolerance.kind == "share" else 1.0)
+            over = ((np.abs(laid - own) > room + 1e-9) & counts).any()
+            if over or (young[i] and (laid > own + 1e-9).any()):
+                return False
+        return True
+
     lanes = spread_over(sharing.sets, venue.lanes)
     made = {s.label: _set_plan(s, plans, drill, venue, how.board) for s in sharing.sets}
-    sand = drill.ends == "sand"
-    line = {label: -p.place.end_x if sand else 0.0 for label, p in made.items()}
-    own = {label: [line[label] + c.x for c in p.contacts] for label, p in made.items()}
-    kinds = {label: [_mark_class(p, c.number) for c in p.contacts] for label, p in made.items()}
-    suits = {s.label: _within(plans, s, how.tolerance, counts, young) for s in sharing.sets}
-    laid = _merged(own, kinds, lanes, how.merge, lambda label, xs: suits[label](xs))
+    line = {k: -p.place.end_x if drill.ends == "sand" else 0.0 for k, p in made.items()}
+    own = {k: [line[k] + c.x for c in p.contacts] for k, p in made.items()}
+    kinds = {k: [c.surface if c.number else "line" for c in p.contacts] for k, p in made.items()}
+    laid = _merged(own, kinds, lanes, how.merge, fine)
     sets = []
     for item in sharing.sets:
         start, plan = laid[item.label][0], made[item.label]
@@ -204,37 +186,22 @@ def _laid_sets(
                 item.label, item.shared, lanes[item.label], start, tuple(xs),
                 tuple(c.foot for c in contacts), plan.who.leg,
                 len({plans[i].who.leg for i in item.members}) > 1,
-                tuple(_hurdle(h) for h in plan.hurdles),
+                tuple(LaidHurdle(h.x, h.height, h.place, _side(h), h.thing) for h in plan.hurdles),
                 tuple(_served(plans[i], xs, i in sharing.off, young[i]) for i in item.members),
             )
         )  # fmt: skip
     return made, tuple(sets)
 
 
-def _hurdle(hurdle: Hurdle) -> LaidHurdle:
-    side = "" if hurdle.place == "over" else "left" if hurdle.y0 > 0.0 else "right"
-    return LaidHurdle(hurdle.x, hurdle.height, hurdle.place, side, hurdle.thing)
-
-
-def _zero_text(drill: Drill) -> str:
-    return "start line, toes of both feet" if drill.start == "stand" else "take-off line"
+def _side(hurdle: Hurdle) -> str:
+    return "" if hurdle.place == "over" else "left" if hurdle.y0 > 0.0 else "right"
 
 
 def _served(plan: Plan, xs: Sequence[float], over: bool, young: bool) -> Served:
+    who, run = plan.who, plan.approach
     own = tuple(f.length for f in plan.flights)
     off = tuple(b - a - mine for (a, b), mine in zip(itertools.pairwise(xs), own, strict=True))
-    run = plan.approach
-    return Served(
-        plan.who.name,
-        plan.who.leg,
-        plan.who.age,
-        own,
-        off,
-        over,
-        run.strides,
-        run.length,
-        young,
-    )
+    return Served(who.name, who.leg, who.age, own, off, over, run.strides, run.length, young)
 
 
 def _stations(laid: SetOut, made: Mapping[str, Plan], step: float | None) -> tuple[Station, ...]:
@@ -264,10 +231,10 @@ def _stations(laid: SetOut, made: Mapping[str, Plan], step: float | None) -> tup
             if sand and both:
                 side = "into the sand" if reading < 0 else "back" if reading > 0 else ""
             gap = show_length(abs(made_tape.gaps[i - 1]), laid.system) if i else ""
-            told = _grouped(things[x, kind])
+            what = _grouped(things[x, kind])
             labels = tuple(label for label, _ in things[x, kind] if label)
             shown = show_length(abs(reading), laid.system)
-            out.append(Station(lane, x, reading, shown, side, gap, kind, labels, told))
+            out.append(Station(lane, x, reading, shown, side, gap, kind, labels, what))
     return tuple(out)
 
 

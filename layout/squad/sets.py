@@ -39,9 +39,9 @@ from layout.squad.grouping import (
     all_neighbours,
     every_sharing,
     fewest,
+    improved,
     least_misfit,
 )
-from layout.squad.regrouping import improved
 from layout.words.faults import refuse
 from layout.words.reading import number_in
 from layout.words.units import parse_length
@@ -113,11 +113,7 @@ class Sharing:
     bound: float | None
 
     def widest(self, lengths: Array, counts: Sequence[bool], kind: str) -> str | None:
-        """The least tolerance nobody is over here, such as "41 cm"; None where none that wide goes.
-
-        lengths (n, m): phases of each athlete's own plan [m].
-        counts: whether a phase counts.
-        """
+        """The least tolerance nobody is over here, such as "41 cm"; None where none that wide goes."""
         marks = np.array([self.set_of(i).lengths for i in range(len(lengths))])
         off = np.abs(marks - lengths) / (lengths if kind == "share" else 1.0)
         whole = math.ceil(round(100.0 * float(off[:, list(counts)].max()), 6))
@@ -139,11 +135,12 @@ def letters(number: int) -> str:
     return text if number < 26 else letters(number // 26 - 1) + text
 
 
-def _checked(lengths: Array, weights: Array, field: str, count: int) -> Array:
-    fine = weights.shape == (count,) and np.isfinite(weights).all() and (weights >= 0.0).all()
-    if not fine or not weights.any():
-        raise refuse(field, f"{count} weights of 0 or more needed, not all 0", weights.tolist())
-    return weights
+def _checked(given: Array | None, field: str, count: int) -> Array:
+    """Weights of so many things, 1 each when left out."""
+    out = np.ones(count) if given is None else np.asarray(given, float)
+    if out.shape != (count,) or not (np.isfinite(out) & (out >= 0.0)).all() or not out.any():
+        raise refuse(field, f"{count} weights of 0 or more needed, not all 0", out.tolist())
+    return out
 
 
 def share(
@@ -179,9 +176,8 @@ def share(
     if k is not None and k < 1:
         raise refuse("--sets", "at least 1 needed", k)
     tolerance = tolerance or Tolerance()
-    w = _checked(x, np.ones(m) if phases is None else np.asarray(phases, float), "phases", m)
-    u = np.ones(n) if athletes is None else np.asarray(athletes, float)
-    if not (_checked(x, u, "athletes", n) > 0.0).all():
+    w, u = _checked(phases, "phases", m), _checked(athletes, "athletes", n)
+    if not (u > 0.0).all():
         raise refuse("athletes", "weights above 0 needed", u.tolist())
     room = np.full((n, m), tolerance.size) * (x if tolerance.kind == "share" else 1.0)
     young = np.zeros(n, bool) if shorter is None else np.asarray(shorter, bool)
@@ -212,10 +208,9 @@ def _searched(
     if (w > 0.0).sum() == 1 and young.all() == young.any():
         return value, groups, ONE_LENGTH, float(len(groups)) if k is None else value
     value, groups = improved(y, u, [g for _, g, _ in found], k, low, high)
-    bound = float(fewest(low, high)) if k is None else None
-    if k is not None and len(x) < MANY:
-        bound = least_misfit(y, u, k)
-    return value, groups, MOVED, bound
+    if k is None:
+        return value, groups, MOVED, float(fewest(low, high))
+    return value, groups, MOVED, least_misfit(y, u, k) if len(x) < MANY else None
 
 
 def _mark_sets(
@@ -227,16 +222,12 @@ def _mark_sets(
     says that a number of sets was asked for, so that some can be over.
     """
     low, high, cap = limits
-    shared: list[tuple[list[int], Array]] = []
-    alone: list[int] = []
-    off: list[int] = []
+    shared, alone, off = list[tuple[list[int], Array]](), list[int](), list[int]()
     for group in groups:
         if asked:
             marks = np.average(x[group], axis=0, weights=u[group])
             marks = np.minimum(marks, cap[group].min(axis=0))
-            fine = [
-                bool(((low[i] <= marks + SLACK) & (marks <= high[i] + SLACK)).all()) for i in group
-            ]
+            fine = ((low[group] <= marks + SLACK) & (marks <= high[group] + SLACK)).all(axis=1)
             off += [i for i, ok in zip(group, fine, strict=True) if not ok]
             group = [i for i, ok in zip(group, fine, strict=True) if ok]
         if len(group) < 2:

@@ -1,33 +1,230 @@
-"""A squad's set-out in words, for its drawing: sets, warnings and what is left to the tape card."""
+"""What is said of a squad's set-out: notes a coach minds, and each set in words and with a sign."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import itertools
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+from math import cos, pi, sin
 from typing import Final
 
-from layout.squad.laid import LaidSet, SetOut
-from layout.squad.set_signs import sign_name
-from layout.squad.setout_notes import GROUND
+from layout.page.page import Line, Point
+from layout.plan.drill import Drill
+from layout.plan.value import Plan
+from layout.plan.venue import Venue
+from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
+from layout.squad.laid import LaidSet, NoMarks, Served, SetOut, Station
 from layout.words.feet import as_read
+from layout.words.names import counted, some_of
+from layout.words.note import Note
 from layout.words.units import show_length
+
+CROWDED: Final = 0.30
+"""Marks of different sets closer than this are told apart with care [m] (ours: a shoe's length)."""
+FIRST: Final = ("despite", "no-marks", "over", "assumed")
+"""Codes of notes that are never left to the card: for whom the drill is closed, and who decided to go
+on; more sets than asked for; what was taken instead of known."""
+GROUND: Final = (*FIRST, "hurdles-in-turn", "crowded", "does-not-fit")
+"""Codes of warnings about the set-out as a whole."""
+IN_TURN: Final = (
+    "Several sets share a lane: put up one set's hurdles only, and clear them all away before the "
+    "next set runs."
+)
+URGENT: Final = ("too-young", "shock", "youth-run", "age-unknown", "sand-short", "edge", "surface")
+"""Warnings told first."""
+
+
+def ground_notes(
+    laid: SetOut, stations: Sequence[Station], venue: Venue, drill: Drill
+) -> list[Note]:
+    """What a coach minds about several sets on one ground."""
+    out = []
+    many = [n for n in {s.lane for s in laid.sets} if sum(s.lane == n for s in laid.sets) > 1]
+    if many and drill.hurdle:
+        out.append(Note("hurdles-in-turn", IN_TURN, "ours"))
+    for lane in sorted(many):
+        # Breaks in the sand are no marks to put a foot on.
+        skip = ("hurdle", "landing") if laid.ends == "sand" else ("hurdle",)
+        here = [s for s in stations if s.lane == lane and s.labels and s.kind not in skip]
+        close = [
+            f"{'/'.join(a.labels)} and {'/'.join(b.labels)} at {a.shown}"
+            for a, b in itertools.pairwise(here)
+            if abs(a.x - b.x) < CROWDED and set(a.labels) != set(b.labels)
+        ]
+        if close:
+            text = f"Lane {lane}: marks within {100 * CROWDED:.0f} cm of another set's: "
+            text += f"{some_of(close, 4, '; ')}. Lay one set at a time, or use another lane."
+            out.append(Note("crowded", text, "ours"))
+    for item in laid.sets:
+        for who in item.athletes:
+            out += _fit_notes(laid, item, who, venue, drill)
+    return out
+
+
+def _fit_notes(laid: SetOut, item: LaidSet, who: Served, venue: Venue, drill: Drill) -> list[Note]:
+    """Whether an athlete who jumps their own lengths from the set's line stays on the venue."""
+    before, total = sum(who.lengths[:-1]), sum(who.lengths)
+    out = []
+    if laid.ends == "sand":
+        edge = -item.line
+        if total - edge < INTO_SAND - 1e-9:
+            out.append(
+                f"own lengths land {100 * (total - edge):.0f} cm into the sand, "
+                f"{100 * INTO_SAND:.0f} cm needed: a nearer line or own marks."
+            )
+        if edge - before < EDGE_ROOM - 1e-9:
+            out.append(
+                f"own lengths take off {100 * (edge - before):.0f} cm before the sand, "
+                f"{100 * EDGE_ROOM:.0f} cm needed: a farther line or own marks."
+            )
+        back = who.start + edge + venue.start
+    else:
+        rest = RUN_OUT if drill.finish == "run on" else 0.0
+        longest = max(a.start for s in laid.sets for a in s.athletes)
+        back = longest + START_ROOM + total + rest + venue.start
+    if back > 1e-9:
+        out.append(f"{100 * back:.0f} cm short of runway for run-up, marks and run-out.")
+    whose = f"{who.name} on set {item.label}"
+    return [Note("does-not-fit", f"{whose}: {text}", "venue") for text in out]
+
+
+def over_note(laid: SetOut, asked: int, enough: int, wider: str | None) -> Note:
+    """Why more sets are laid than were asked for, and how many sets or what tolerance would do."""
+    off = [a.name for s in laid.sets for a in s.athletes if a.over]
+    named = some_of(off, 10)
+    who = f"{named} would be over {laid.tolerance} and has"
+    if len(off) > 1:
+        who = f"{len(off)} athletes would be over {laid.tolerance} and have"
+    text = f"{counted(asked, 'set')} asked for, {len(laid.sets)} laid: on {counted(asked, 'shared set')} "
+    text += f"{who} own marks{f' ({named})' if len(off) > 1 else ''}. "
+    text += f"{counted(enough, 'set')} would keep everybody within it"
+    text += f"; a tolerance of {wider} would keep to {counted(asked, 'set')}." if wider else "."
+    return Note("over", text, "ours")
+
+
+def despite_note(plans: Sequence[Plan], despite: str) -> Note:
+    """That some are laid marks for though the drill is closed to them, and who decided."""
+    names = ", ".join(p.who.name for p in plans if p.despite)
+    return Note("despite", f"Closed to {names}. Done despite this: {despite}", "the coach")
+
+
+def assumed_notes(plans: Sequence[Plan]) -> list[Note]:
+    """What was taken instead of known, with whom it concerns and what mends it.
+
+    Marks do not hang on training years: these are a note of their own, for the card.
+    """
+    texts = told(plans, lambda p: p.who.assumed)
+    codes = ("assumed-years" if "`training_years`" in text else "assumed" for text in texts)
+    return [Note(c, text, "ours", grave=False) for c, text in zip(codes, texts, strict=True)]
+
+
+def _alike(rows: Iterable[tuple[str, Note]]) -> Iterator[tuple[list[str], Note]]:
+    """Notes of athletes, those that say the same once, with all their names."""
+    same: dict[Note, list[tuple[str, Note]]] = {}
+    for name, note in rows:
+        bare = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", "the athlete", note.text)
+        same.setdefault(replace(note, text=bare), []).append((name, note))
+    for note, mine in same.items():
+        yield [name for name, _ in mine], mine[0][1] if len(mine) == 1 else note
+
+
+def no_marks_notes(closed: Sequence[NoMarks]) -> list[Note]:
+    """Who gets no marks and why; those with the same reason together."""
+    rows = ((one.name, Note("no-marks", one.why, one.source)) for one in closed)
+    return [
+        replace(note, text=f"No marks for {', '.join(names)}: {note.text}")
+        for names, note in _alike(rows)
+    ]
+
+
+def own_notes(plans: Sequence[Plan]) -> list[Note]:
+    """Each athlete's own warnings, those that say the same told once with all their names."""
+    rows = ((plan.who.name, note) for plan in plans for note in plan.warnings)
+    out = [
+        replace(note, text=f"{_names(names, len(plans))}: {note.text}")
+        for names, note in _alike(rows)
+    ]
+    # What can hurt comes before what is merely off.
+    return sorted(out, key=lambda n: URGENT.index(n.code) if n.code in URGENT else len(URGENT))
+
+
+def _names(names: Sequence[str], every: int) -> str:
+    return "Everybody" if len(names) == every > 1 else ", ".join(names)
+
+
+def told(plans: Sequence[Plan], texts: Callable[[Plan], Iterable[str]]) -> tuple[str, ...]:
+    """Texts of all plans, each once, with the names it concerns where that is not everybody."""
+    by: dict[str, list[str]] = {}
+    for plan in plans:
+        for text in texts(plan):
+            by.setdefault(text, []).append(plan.who.name)
+    return tuple(
+        text if len(mine) == len(plans) else f"{text} ({_names(mine, len(plans))})"
+        for text, mine in by.items()
+    )
+
+
+def dose(plan: Plan) -> str:
+    load = plan.load
+    return (
+        f"{counted(load.sets, 'set')} of {counted(load.runs, 'run')}: {load.contacts} contacts; all "
+        f"drills together {plan.budget.text}"
+    )
+
+
+def _ring(corners: int, turn: float, inner: float = 1.0) -> tuple[Point, ...]:
+    """Corners round a middle, every second one at `inner` of the radius."""
+    places = ((turn + 2 * pi * i / corners, inner if i % 2 else 1.0) for i in range(corners))
+    return tuple((sin(a) * r, -cos(a) * r) for a, r in places)
+
+
+_PLUS: Final = (-0.35 - 1j, 0.35 - 1j, 0.35 - 0.35j)  # A quarter of a plus
+SIGNS: Final[tuple[tuple[str, tuple[Point, ...]], ...]] = (
+    ("disc", _ring(20, 0.0)),
+    ("square", ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9))),
+    ("triangle", _ring(3, 0.0)),
+    ("diamond", _ring(4, 0.0)),
+    (
+        "plus",
+        tuple((z.real, z.imag) for turn in (1, 1j, -1, -1j) for z in (turn * q for q in _PLUS)),
+    ),
+    ("triangle on its point", _ring(3, pi)),
+    ("star", _ring(10, 0.0, 0.42)),
+    ("bar", ((-0.4, -1.0), (0.4, -1.0), (0.4, 1.0), (-0.4, 1.0))),
+    ("hourglass", ((-0.9, -1.0), (0.9, -1.0), (0.1, 0.0), (0.9, 1.0), (-0.9, 1.0), (-0.1, 0.0))),
+    ("flag", ((-0.9, -1.0), (0.9, -0.5), (-0.5, 0.0), (-0.5, 1.0), (-0.9, 1.0))),
+)
+"""Outlines of marks, told apart by shape; past the last the same again, open instead of filled."""
+
+
+def sign_name(number: int) -> str:
+    """What a set's sign is called.
+
+    >>> sign_name(0), sign_name(13)
+    ('disc', 'open diamond')
+    """
+    name = SIGNS[number % len(SIGNS)][0]
+    return f"open {name}" if number // len(SIGNS) % 2 else name
+
+
+def sign(at: Point, radius: float, number: int, name: str = "") -> Line:
+    """The sign of a set's marks, at a place on the page [mm]."""
+    _, outline = SIGNS[number % len(SIGNS)]
+    filled = number // len(SIGNS) % 2 == 0
+    points = tuple((at[0] + radius * x, at[1] + radius * y) for x, y in outline)
+    return Line(points, "mark", "mark" if filled else "paper", 0.3, True, name=name)
+
 
 MOST_ROWS: Final = (24, 16, 10, 6)
 """Sets that get a row on the page, as many as fit; the rest is left to the card, and said so."""
 MOST_NAMES: Final = 10
 MOST_NOTES: Final = 6
-FIRST: Final = ("despite", "no-marks", "over", "assumed")
-"""Codes of notes that are never left to the card: for whom the drill is closed, and who decided to go
-on; more sets than asked for; what was taken instead of known."""
 
 
 def drawn_sets(laid: SetOut, most: int = MOST_ROWS[0]) -> dict[str, int]:
     """The sets that get a row, and the number of each one's sign: shared ones come first."""
     return {s.label: i for i, s in enumerate(laid.sets[:most])}
-
-
-def _some(names: Sequence[str], most: int = MOST_NAMES) -> str:
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
 
 
 def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
@@ -37,7 +234,7 @@ def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
     names = [
         a.name + (" (left)" if len(legs) > 1 and a.leg == "left" else "") for a in item.athletes
     ]
-    out = f"{phases}; {_some(names, most)}"
+    out = f"{phases}; {some_of(names, most)}"
     if not item.shared:
         return out + ("; own marks, over the tolerance" if item.athletes[0].over else "; own marks")
     who, i = max(
@@ -50,12 +247,11 @@ def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
 
 def set_list(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     """The sets drawn, each in words."""
-    out = []
-    for item in laid.sets:
-        if item.label in signs:
-            kind = sign_name(signs[item.label])
-            out.append((f"{item.label} ({kind}): {set_text(laid, item)}", False))
-    return out
+    return [
+        (f"{item.label} ({sign_name(signs[item.label])}): {set_text(laid, item)}", False)
+        for item in laid.sets
+        if item.label in signs
+    ]
 
 
 def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
@@ -72,9 +268,8 @@ def footnotes(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
     rest = [s for s in laid.sets if s.label not in signs]
     if rest:
         count = sum(len(s.athletes) for s in rest)
-        sets = f"{len(rest)} set{'s' if len(rest) > 1 else ''}"
-        who = f"{count} athlete{'s' if count > 1 else ''}"
-        out.append((f"Not drawn, on the card only: {sets} of {who}.", True))
+        said = f"{counted(len(rest), 'set')} of {counted(count, 'athlete')}"
+        out.append((f"Not drawn, on the card only: {said}.", True))
     out += [(_short(c), False) for c in laid.cautions]
     return [(as_read(text, laid.system), grave) for text, grave in out]
 
@@ -83,8 +278,8 @@ def _short(text: str) -> str:
     """A text whose list of names is cut to what a page holds."""
     head, colon, tail = text.partition(": ")
     if colon and head.count(", ") >= MOST_NAMES:
-        return f"{_some(head.split(', '))}: {tail}"
+        return f"{some_of(head.split(', '), MOST_NAMES)}: {tail}"
     start, bracket, names = text.rpartition(" (")
     if bracket and names.count(", ") >= MOST_NAMES:
-        return f"{start} ({_some(names.removesuffix(')').split(', '))})"
+        return f"{start} ({some_of(names.removesuffix(')').split(', '), MOST_NAMES)})"
     return text

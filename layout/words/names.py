@@ -18,6 +18,17 @@ _PLAIN: Final = str.maketrans({"ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ":
 """Letters that no decomposition makes plain."""
 
 
+def counted(number: int, noun: str) -> str:
+    """A number of things: "1 run", "3 runs"."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def some_of(names: Sequence[str], most: int, between: str = ", ") -> str:
+    """The first of a few names, and how many more there are."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return between.join(names[:most]) + more
+
+
 def same(name: str) -> str:
     """A name as it is told apart from others: composed letters, no case, single spaces."""
     return " ".join(unicodedata.normalize("NFC", name).casefold().split())

@@ -19,12 +19,10 @@ from layout.commands.squad_text import card_bytes
 from layout.commands.working import pool
 from layout.plan.drill import catalogue
 from layout.plan.venue import venues
-from layout.squad.batch import run_batch
-from layout.squad.grouping import all_neighbours, every_sharing
-from layout.squad.regrouping import improved
+from layout.squad.batch import Settings, run_batch
+from layout.squad.grouping import all_neighbours, every_sharing, improved
 from layout.squad.roster import Member, squad_from
 from layout.squad.sets import share
-from layout.squad.shared import Settings
 from layout.squad.work import Work
 from tests.bench.test_plan_bench import loaded, squad
 from tests.strategies import plan

@@ -83,7 +83,6 @@ def test_two_rods_by_hand() -> None:
     np.testing.assert_allclose(leg.reach, [1.0, math.hypot(0.25, 0.75), 0.5], rtol=1e-12)
     np.testing.assert_allclose(leg.ahead, [0.0, -math.atan(1 / 3), 0.0], atol=1e-12)
     assert leg.mass == pytest.approx(6.0)
-    np.testing.assert_allclose(leg.gyration, np.sqrt([8 / 6, 5 / 6, 2 / 6]), rtol=1e-12)
 
 
 def test_average_straight_leg_by_hand() -> None:

@@ -10,7 +10,8 @@ import pytest
 from animate.body.shapes import Area
 from animate.film.film import save
 from animate.film.scene import Camera, Caption, Panel, Scene
-from animate.film.themes import luminance, theme
+from animate.film.themes import theme
+from tests.paper import luminance
 
 
 def small(loop: bool = True) -> Scene:

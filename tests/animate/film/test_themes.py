@@ -8,7 +8,8 @@ from typing import get_args
 import pytest
 
 from animate.body.shapes import Role
-from animate.film.themes import THEMES, Theme, contrast, luminance, theme
+from animate.film.themes import THEMES, Theme, theme
+from tests.paper import contrast, luminance
 
 EVERY = pytest.mark.parametrize("look", THEMES.values(), ids=list(THEMES))
 

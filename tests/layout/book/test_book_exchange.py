@@ -27,9 +27,8 @@ from layout.book.schema import TABLES
 from layout.book.sound import check
 from layout.book.store import Book, open_book
 from layout.book.typed import Typed
-from layout.plan.tape import tape_card
 from layout.season.totals import sessions, sums, weeks
-from layout.sheet.writing_table import columns
+from layout.sheet.handout_blocks import columns
 from layout.words.faults import BadInput
 from layout.words.table import guarded, split_table, unguarded
 from tests.layout.book.book_cases import (
@@ -304,7 +303,7 @@ def test_tape_readings_units_and_several_hops(book: Book, tmp_path: Path) -> Non
 def test_the_handouts_own_table(book: Book, tmp_path: Path) -> None:
     """Its columns as printed, with the athlete and the drill said beside it."""
     p = plan("imka", "two-hops-step-sand")
-    titles = [name for name, *_ in columns(p, tape_card(p), 170.0)]
+    titles = [name for name, *_ in columns(p, "cm", 170.0)]
     assert titles == ["run", "hop", "hop", "step", "total", "remarks"]
     text = ",".join(titles) + "\n1,2.70,2.80,2.50,8.00,ok\n2,,,,,\n"
     base = Typed("imka", "two-hops-step-sand", day=DAY)

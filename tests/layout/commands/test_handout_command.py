@@ -17,7 +17,7 @@ from layout.moving.solved import at_hand
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
-from layout.sheet.handout_text import words_of
+from layout.sheet.texts import Words
 from tests.paper import bar_length, bare, pdf_paths, reader, svg_paths
 
 
@@ -48,7 +48,7 @@ def test_pdf_holds_everything(made: Plan, capsys: pytest.CaptureFixture[str]) ->
     assert "1:100" in out
     assert "next: print it at 100 %" in out
     said = text_of("a.pdf")
-    words = words_of(made, tape_card(made))
+    words = Words(made, tape_card(made))
     for text in (made.who.name, made.title, made.job, *made.points, *made.cautions, words.sure):
         assert bare(text) in said
     assert "Figures1:75" in said

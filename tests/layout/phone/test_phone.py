@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from animate.body.figure import athlete
 from animate.body.placed import place_of
 from animate.body.shapes import Role
-from animate.film.themes import contrast, hexed, theme
+from animate.film.themes import hexed, theme
 from layout.cli import main
 from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses, told_in
@@ -27,9 +27,10 @@ from layout.phone.drawing import NARROW, SHARED, fitted, stretches
 from layout.phone.svg import DARK
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
-from layout.sheet.handout_text import ADVICE, words_of
+from layout.sheet.texts import ADVICE, Words
 from layout.words.faults import printable
 from tests.layout.phone.phone_pages import NAMES, Made, demo, made, read, said
+from tests.paper import contrast
 from tests.strategies import CLUB, pit_or_track, plan
 
 MOST = 400_000
@@ -39,7 +40,7 @@ MOST = 400_000
 def lacking(page: Made) -> list[str]:
     """What the page ought to say and does not, word for word."""
     reading = dict(step_contact(page.motion).reading.shown()) if page.motion else None
-    words = words_of(page.plan, page.card, reading)
+    words = Words(page.plan, page.card, reading)
     told = [words.name, words.title, words.job, *words.facts, *words.warnings, words.zero]
     told += [part for row in (*words.tape, *words.numbers) for part in row]
     told += [*words.points, *words.load, *words.cautions, words.sure, ADVICE]

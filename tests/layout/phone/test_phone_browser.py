@@ -11,12 +11,11 @@ import pytest
 from PIL import Image, ImageChops
 from pypdf import PdfReader
 
-from animate.film.themes import contrast
 from layout.page.page import PAPERS
 from layout.sheet.handout import Wish
 from tests.browser import BROWSER, Tab, browser
 from tests.layout.phone.phone_pages import NAMES, made
-from tests.paper import INCH, bare, has_span, pdf_paths
+from tests.paper import INCH, bare, contrast, has_span, pdf_paths
 
 pytestmark = pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine")
 

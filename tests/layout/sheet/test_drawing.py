@@ -18,10 +18,9 @@ from layout.page.page import PAPERS, SCALES, Line, Page, Text
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
+from layout.sheet.band import SKETCH
 from layout.sheet.drawing import Sheet, draw
-from layout.sheet.run_in import BROKEN, CUT
-from layout.sheet.runway import extent, figures
-from layout.sheet.scale_bar import SKETCH
+from layout.sheet.runway import BROKEN, CUT, extent, figures
 from layout.words.faults import BadInput
 from layout.words.units import show_length
 from tests.paper import collisions

@@ -24,7 +24,7 @@ from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.sheet import runway
 from layout.sheet.handout import Wish, handout
-from layout.sheet.handout_text import ADVICE, words_of
+from layout.sheet.texts import ADVICE, Words
 from layout.words.faults import BadInput
 from layout.words.feet import as_read
 from tests.paper import bar_length, bare, collisions, has_span, pdf_paths, reader, svg_paths
@@ -56,7 +56,7 @@ def lacking(
     made: Plan, pages: Sequence[Page], system: str = "cm", zero: str = "board"
 ) -> list[str]:
     """What a handout ought to say and does not, word for word."""
-    words = words_of(made, tape_card(made, zero, system))  # type: ignore[arg-type]
+    words = Words(made, tape_card(made, zero, system))  # type: ignore[arg-type]
     told = [words.name, words.title, words.job, *words.facts, *words.warnings, words.zero]
     told += [part for row in (*words.tape, *words.numbers) for part in row]
     told += [*words.points, *words.load, *words.cautions, words.sure, ADVICE]

@@ -16,7 +16,7 @@ from layout.page.svg import to_svg
 from layout.page.widths import text_width
 from layout.plan.tape import tape_card
 from layout.plan.value import Clearing, Plan
-from layout.sheet.clearances import OVER
+from layout.sheet.band import OVER
 from layout.sheet.drawing import Sheet, draw
 from layout.words.faults import BadInput
 from tests.strategies import CLUB, attempt, plan

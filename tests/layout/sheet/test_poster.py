@@ -31,8 +31,16 @@ from layout.page.svg import to_svg
 from layout.page.widths import text_width
 from layout.rules.cautions import in_short
 from layout.rules.standing import Standing
-from layout.sheet.poster import LEAST, PAPERS, SCALES, poster, scale_from, sizes_of
-from layout.sheet.poster_clip import WIDTH, poster_clip
+from layout.sheet.poster import (
+    LEAST,
+    PAPERS,
+    SCALES,
+    WIDTH,
+    poster,
+    poster_clip,
+    scale_from,
+    sizes_of,
+)
 from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, Pair, Way, pairs_of, passing
 from layout.words.faults import BadInput
 from tests.paper import bare, box, collisions, has_span, pdf_paths, reader, svg_paths

@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from layout.page.page import Line, Page, Text, moved
 from layout.page.widths import text_width
 from layout.plan.tape import tape_card
-from layout.sheet.handout_blocks import Block, parts
-from layout.sheet.writing_table import (
+from layout.sheet.handout_blocks import (
     HIGHS,
     NARROWEST,
     NOTE,
+    Block,
     columns,
+    parts,
     planned_columns,
     planned_rows,
     runs_of,
@@ -33,7 +34,7 @@ def test_columns_fill_the_width_and_can_be_written_in(
     drill: str, width: float, system: str
 ) -> None:
     made = plan("imka", drill, pit_or_track(drill))
-    laid = columns(made, tape_card(made, "board", system), width)  # type: ignore[arg-type]
+    laid = columns(made, system, width)  # type: ignore[arg-type]
     assert sum(w for *_, w in laid) == pytest.approx(width)
     assert all(w >= NARROWEST for *_, w in laid[1:-1])
     assert laid[-1][2] >= NOTE - 1e-9
@@ -51,7 +52,7 @@ def test_every_run_of_the_dose_has_its_row(drill: str, sets: int, runs: int, man
     made = plan("tevin", drill, pit_or_track(drill))
     made = replace(made, load=replace(made.load, sets=sets, runs=runs))
     card, numbers = tape_card(made), []
-    for piece in writing_table(made, card, 88.0, HIGHS[0], many):
+    for piece in writing_table(made, card.system, 88.0, HIGHS[0], many):
         (block,) = parts(piece, 10.0)
         assert isinstance(block, Block)
         texts = [i for i in block.ink if isinstance(i, Text)]
@@ -75,14 +76,14 @@ def test_the_plans_figures_stand_over_the_rows_where_they_fit(
 ) -> None:
     made = plan("imka", drill, pit_or_track(drill))
     card = tape_card(made, "board", system)  # type: ignore[arg-type]
-    wide = planned_columns(made, card, width)
+    wide = planned_columns(planned_rows(made, card.system), width)
     if wide is None:
         return
     assert sum(wide) == pytest.approx(width)
     assert wide[-1] == 0.0 or wide[-1] >= NOTE
     for row in planned_rows(made, card.system):
         assert all(text_width(t, 2.9, True) <= w for t, w in zip(row, wide, strict=False))
-    (piece,) = writing_table(made, card, width)
+    (piece,) = writing_table(made, card.system, width)
     said = {i.text for row in piece.rows for i in row.ink if isinstance(i, Text)}
     for flight in made.flights:
         assert show_length(flight.length, card.system).removesuffix(" m") in said
@@ -92,7 +93,7 @@ def test_the_plans_figures_stand_over_the_rows_where_they_fit(
 
 def test_planned_figures_stand_over_their_columns() -> None:
     made = plan("odalys", "full-triple-jump")
-    laid = columns(made, tape_card(made), 88.0)
+    laid = columns(made, "cm", 88.0)
     assert [(a, b) for a, b, _ in laid[1:-1]] == [
         *((f.phase, f"{f.length:.2f}") for f in made.flights), ("total", f"{made.total:.2f}")
     ]  # fmt: skip

@@ -20,12 +20,9 @@ from layout.plan.drill import catalogue
 from layout.plan.spacing import make_plan
 from layout.plan.stored import from_json
 from layout.plan.venue import venues
-from layout.squad import batch
-from layout.squad.batch import athlete_files, run_batch, squad_files
-from layout.squad.ledger import LEDGER, Ledger
+from layout.squad.batch import Settings, athlete_files, run_batch, squad_files
 from layout.squad.roster import Member
-from layout.squad.shared import Settings
-from layout.squad.work import Report, Work
+from layout.squad.work import LEDGER, Ledger, Report, Work
 from layout.words.faults import BadInput
 from tests.strategies import member
 
@@ -238,7 +235,7 @@ def test_a_fault_of_the_program_stops_nobody(
             raise ZeroDivisionError("on purpose\n")
         return real(athlete, *rest)
 
-    monkeypatch.setattr(batch, "make_plan", plan)
+    monkeypatch.setattr("layout.squad.batch.make_plan", plan)
     report = go(tmp_path)
     assert len(report.faults) == len(DRILLS)
     assert all("a fault of the program" in str(f) and "\n" not in str(f) for f in report.faults)

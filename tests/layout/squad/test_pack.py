@@ -24,7 +24,6 @@ from layout.page.pdf import to_pdf
 from layout.plan.drill import catalogue
 from layout.plan.venue import venues
 from layout.squad import pack as room
-from layout.squad.ledger import LEDGER
 from layout.squad.pack import (
     LEFT_OUT,
     NOT_WANTED,
@@ -32,14 +31,13 @@ from layout.squad.pack import (
     Pack,
     athlete_files,
     athlete_work,
-    index_html_of,
     moved_plan,
     pack_pdf,
     run_pack,
 )
-from layout.squad.pack_contents import Chapter, contents
+from layout.squad.pack_contents import Chapter, contents, index_html
 from layout.squad.roster import Member
-from layout.squad.work import Work
+from layout.squad.work import LEDGER, Work
 from layout.words.faults import Fault
 from tests.paper import bare, box, collisions, reader
 from tests.strategies import CLUB, member, person_names, plan
@@ -199,7 +197,7 @@ def test_a_broken_athlete_is_told_and_stops_no_other(monkeypatch: pytest.MonkeyP
             raise RuntimeError("a bug")
         return plain(athlete, *rest)
 
-    monkeypatch.setattr(room, "make_plan", sometimes)
+    monkeypatch.setattr("layout.squad.batch.make_plan", sometimes)
     short = replace(member("runa"), name="Slow", target=3.0)
     members = (*SQUAD, Member(short, file="slow.toml"))
     pack = run_pack(members, DRILLS[:1], MAKING, Work(), Here())
@@ -284,7 +282,8 @@ def test_names_of_any_kind_make_safe_files(name: str, tmp_path: Path) -> None:
     assert {p.parent for p in files} == {tmp_path / "athletes"}
     assert len(files) == 2
     assert not any(set(p.name) & set('<>:"/\\|?*') or p.name.startswith("-") for p in files)
-    index = index_html_of(pack, "Squad pack", FACTS, (), "all.pdf")
+    led = [("All in one", (("to print (PDF)", "all.pdf"),)), *pack.files]
+    index = index_html("Squad pack", FACTS, led, ())
     assert "<script" not in index
     from html.parser import HTMLParser
     from urllib.parse import unquote

@@ -15,8 +15,8 @@ from layout.plan.value import Plan
 from layout.plan.venue import venues
 from layout.squad.laid import SetOut
 from layout.squad.setout import MERGE, Laying, set_out, spread_over
-from layout.squad.setout_notes import CROWDED
 from layout.squad.sets import MarkSet, Tolerance, share
+from layout.squad.squad_words import CROWDED
 from layout.words.faults import BadInput
 from layout.words.units import tape
 from tests.strategies import CLUB, drill_names, pit_or_track, plan

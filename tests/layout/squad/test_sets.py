@@ -15,11 +15,12 @@ from layout.squad.grouping import (
     all_neighbours,
     every_sharing,
     fewest,
+    improved,
     least_misfit,
+    misfit,
     neighbours,
     neighbours_within,
 )
-from layout.squad.regrouping import improved, misfit
 from layout.squad.sets import (
     ALL,
     EVERY,
@@ -304,8 +305,6 @@ def test_the_limit_of_exact_search() -> None:
     x = np.random.default_rng(1).uniform(2, 4, (ALL + 1, 2))
     assert share(x[:ALL], 3).search == EVERY
     assert share(x, 3).search != EVERY
-    with pytest.raises(BadInput):
-        every_sharing(np.zeros((17, 1)), np.ones(17), 2, np.zeros((17, 1)), np.zeros((17, 1)))
 
 
 def test_misfit_of_groups_agrees_with_the_plain_sum() -> None:

@@ -20,11 +20,10 @@ from layout.plan.drill import catalogue
 from layout.plan.venue import venues
 from layout.sheet.drawing import Sheet
 from layout.squad.laid import SetOut
-from layout.squad.set_signs import SIGNS, sign, sign_name
 from layout.squad.setout import Laying, set_out
 from layout.squad.sets import Tolerance, share
 from layout.squad.squad_drawing import SIGN, draw_squad, on_paper, squad_page
-from layout.squad.squad_words import drawn_sets, footnotes, set_text
+from layout.squad.squad_words import SIGNS, drawn_sets, footnotes, set_text, sign, sign_name
 from layout.words.faults import BadInput
 from tests.strategies import CLUB, attempt, pit_or_track, plan
 

@@ -19,8 +19,8 @@ from layout.cli import main
 from layout.picture.points import points_from, read_points
 from layout.plan.drill import read_drills
 from layout.plan.venue import find_venue
-from layout.squad.ledger import Ledger
 from layout.squad.roster import read_squad, squad_from
+from layout.squad.work import Ledger
 from layout.training.rungs import read_ladder
 from layout.training.seen import read_seen
 from layout.words.faults import MOST_TOLD, BadInput, Fault, shown
