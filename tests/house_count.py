@@ -24,9 +24,11 @@ PLAN: Final = frozenset(
     {"Plan", "Contact", "Flight", "Mark", "Hurdle", "Place", "Load", "Who", "TapeCard", "Words", "Content",
      "Band", "Page", "Ink", "Line", "Text", "Made"}
 )  # fmt: skip
+ASIDE: Final = "layout.phone."
+"""Not on the way: the command that writes a PDF can write a page for the telephone instead."""
 WAYS: Final = (
     ("athlete to Plan", ("plan_from",), ATHLETE),
-    ("Plan to PDF", ("_sheet", "with_motion", "plan_text"), PLAN),
+    ("Plan to PDF", ("layout.commands.handout_._made", "with_motion", "plan_text"), PLAN),
 )
 
 
@@ -70,11 +72,11 @@ def _reached(root: Path, begin: tuple[str, ...]) -> list[tuple[str, Function]]:
         for name in found:
             if "." in name:
                 methods.setdefault(name.partition(".")[2], []).append((module, name))
-    waiting = [(m, n) for m, found in own.items() for n in found if n in begin]
+    waiting = [(m, n) for m, found in own.items() for n in found if {n, f"{m}.{n}"} & {*begin}]
     done: dict[tuple[str, str], Function] = {}
     while waiting:
         at = module, name = waiting.pop()
-        if at in done or name not in own.get(module, {}):
+        if at in done or name not in own.get(module, {}) or module.startswith(ASIDE):
             continue
         done[at] = own[module][name]
         used = {n.id for n in ast.walk(done[at]) if isinstance(n, ast.Name)}
