@@ -189,8 +189,11 @@ def caches() -> list[Any]:
 class Runner:
     """A pytest plugin: collects once, learns in a fork, then tries each fault in a fork."""
 
-    def __init__(self, chosen: list[Fault], workers: int, kept: Path, late: str) -> None:
-        self.chosen, self.workers, self.kept, self.late = chosen, workers, kept, late
+    def __init__(
+        self, chosen: list[Fault], workers: int, kept: Path, first: str, most: float
+    ) -> None:
+        self.chosen, self.workers, self.kept = chosen, workers, kept
+        self.first, self.most = first, most
         self.learning = True
         self.tracer, self.collected = Tracer(), defaultdict(set)  # type: ignore[var-annotated]
         self.told: list[tuple[Fault, int]] = []
@@ -282,14 +285,16 @@ class Runner:
         if early:
             files = {str(p) for p in importers(fault.path)}
             tests |= set().union(*(t for (f, _), t in learned.calls.items() if f in files))
-        late = [self.late in item.nodeid for item in session.items]
-        ordered = sorted(tests, key=lambda n: (late[n], learned.seconds[n]))
+        later = [self.first not in item.nodeid for item in session.items]
+        ordered = sorted(tests, key=lambda n: (later[n], learned.seconds[n]))
         limit = 60.0 + 5.0 * sum(learned.seconds[n] for n in ordered)
-        items = [session.items[n] for n in ordered]
-        parts = (
-            [i for i in items if self.late not in i.nodeid],
-            [i for i in items if self.late in i.nodeid],
-        )
+        spent, kept = 0.0, []
+        for n in ordered:
+            spent += learned.seconds[n]
+            if spent <= self.most:
+                kept.append(session.items[n])
+        first = [i for i in kept if self.first in i.nodeid]
+        parts = first, [i for i in kept if i not in first]
         if pid := os.fork():
             return pid, limit
         quiet = os.open(os.devnull, os.O_WRONLY)
@@ -364,8 +369,10 @@ def in_copy(fault: Fault, parts: Parts) -> int:
     """The same with the file changed in a copy of the checkout, for what runs at import."""
     kept = shutil.ignore_patterns(".git", "gallery", ".*cache", "*.mp4")
     with tempfile.TemporaryDirectory(prefix="mutants-") as folder:
-        there = Path(shutil.copytree(ROOT, Path(folder) / "copy", ignore=kept))
+        there = Path(folder) / "copy"
+        shutil.copytree(ROOT, there, ignore=kept, copy_function=linked)
         path = there / fault.path.relative_to(ROOT)
+        path.unlink()
         path.write_text(ast.unparse(fault.changed()[0]), "utf-8")
         for old in (path.parent / "__pycache__").glob(f"{path.stem}.*"):
             old.unlink()
@@ -377,6 +384,14 @@ def in_copy(fault: Fault, parts: Parts) -> int:
     return 0
 
 
+def linked(one: str, other: str) -> None:
+    """A second name for a file, or a copy where it is on another disk."""
+    try:
+        os.link(one, other)
+    except OSError:
+        shutil.copy2(one, other)
+
+
 def main() -> None:
     """Sample faults, try each, tell the share noticed and what was not."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
@@ -386,8 +401,9 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--only", default="", help="files whose name holds this")
     parser.add_argument(
-        "--late", default="?", help="tests whose name holds this run last, and are told apart"
+        "--first", default="?", help="tests whose name holds this run first, and are told apart"
     )
+    parser.add_argument("--most", type=float, default=60.0, help="seconds of tests for a fault")
     parser.add_argument("--learned", type=Path, help="keep what is learned of the tests here")
     given = parser.parse_args()
     os.environ |= {"PHASEMARK_TESTS": "quick", "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
@@ -400,14 +416,18 @@ def main() -> None:
         print(f"{room}: {len(every)} faults in all", flush=True)
     folder = tempfile.TemporaryDirectory(prefix="mutants-")
     runner = Runner(
-        chosen, given.workers, given.learned or Path(folder.name) / "learned", given.late
+        chosen,
+        given.workers,
+        given.learned or Path(folder.name) / "learned",
+        given.first,
+        given.most,
     )
     pytest.main([*FLAGS, *TESTS], plugins=[runner])
     for room in given.rooms:
         own = [killed for fault, killed in runner.told if fault.path.parent.name == room]
-        early, late = own.count(1), own.count(2)
-        share = 100 * (early + late) / max(1, len(own))
-        print(f"{room}: {early} and {late} late of {len(own)} noticed, {share:.0f} %")
+        first, later = own.count(1), own.count(2)
+        share = 100 * (first + later) / max(1, len(own))
+        print(f"{room}: {first} first, {later} later of {len(own)} noticed, {share:.0f} %")
 
 
 if __name__ == "__main__":
