@@ -93,29 +93,38 @@ def faults(node: Any) -> Iterator[tuple[str, Any]]:
 LEFT = {"annotation", "returns", "decorator_list"}
 
 
-def nodes(node: ast.AST, at: Way = (), inside: int = 0) -> Iterator[tuple[ast.AST, Way, int]]:
-    """Every node a fault may stand in, the way to it, and the line its outermost function begins on."""
+def functions(tree: ast.AST, before: str = "") -> Iterator[tuple[ast.FunctionDef, str]]:
+    """Functions of a file and methods of its classes, with their whole names."""
+    for node in ast.iter_child_nodes(tree):
+        if isinstance(node, ast.FunctionDef):
+            yield node, before + node.name
+        elif isinstance(node, ast.ClassDef):
+            yield from functions(node, f"{before}{node.name}.")
+
+
+def nodes(
+    node: ast.AST, names: dict[ast.AST, str], at: Way = (), inside: str = ""
+) -> Iterator[tuple[ast.AST, Way, str]]:
+    """Every node a fault may stand in, the way to it, and the name of its outermost function."""
     yield node, at, inside
     for name, value in ast.iter_fields(node):
         if name in LEFT or (isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"):
             continue
-        within = inside
-        if isinstance(node, ast.FunctionDef) and name == "body" and not inside:
-            within = min(node.lineno, *(d.lineno for d in node.decorator_list), node.lineno)
+        within = inside or (names.get(node, "") if name == "body" else "")
         for number, child in enumerate(value if isinstance(value, list) else [value]):
             strict = isinstance(child, ast.keyword) and child.arg == "strict"
             if isinstance(child, ast.AST) and not strict:
                 way = (*at, (name, number if isinstance(value, list) else None))
-                yield from nodes(child, way, within)
+                yield from nodes(child, names, way, within)
 
 
 @dataclass(frozen=True)
 class Fault:
-    """One fault: where it stands, the line its function begins on (0 outside of any), and what it is."""
+    """One fault: where it stands, the function it is in (none at import), and what it is."""
 
     path: Path
     line: int
-    inside: int
+    inside: str
     way: Way
     field: str
     new: Any
@@ -142,14 +151,20 @@ class Fault:
 def faults_of(path: Path) -> Iterator[Fault]:
     """Every fault of a file."""
     line = 1
-    for node, way, inside in nodes(ast.parse(path.read_text("utf-8"))):
+    tree = ast.parse(path.read_text("utf-8"))
+    for node, way, inside in nodes(tree, dict(functions(tree))):
         line = getattr(node, "lineno", line)
         for name, new in faults(node):
             yield Fault(path, line, inside, way, name, new)
 
 
 Call = tuple[str, int]
-"""File and first line of a function."""
+"""File and name of a function."""
+
+
+def called(path: Path | str) -> str:
+    """A file as it is called in any checkout."""
+    return str(Path(path).relative_to(ROOT))
 
 
 @dataclass
@@ -172,7 +187,7 @@ class Tracer:
         """Note a call."""
         code = frame.f_code
         if code.co_filename.startswith(self.below):
-            self.seen.add((code.co_filename, code.co_firstlineno))
+            self.seen.add((called(code.co_filename), code.co_qualname.split(".<")[0]))
 
     def taken(self) -> set[Call]:
         """What was seen since the last call."""
@@ -279,11 +294,11 @@ class Runner:
 
     def start(self, session: Any, fault: Fault, learned: Learned) -> tuple[int, float]:
         """Fork a process that ends with 1 where a test fails; its id, and the most seconds it has."""
-        key = (str(fault.path), fault.inside)
+        key = (called(fault.path), fault.inside)
         early = not fault.inside or key in learned.at_import
         tests = set(learned.calls.get(key, ()))
         if early:
-            files = {str(p) for p in importers(fault.path)}
+            files = {called(p) for p in importers(fault.path)}
             tests |= set().union(*(t for (f, _), t in learned.calls.items() if f in files))
         later = [self.first not in item.nodeid for item in session.items]
         ordered = sorted(tests, key=lambda n: (later[n], learned.seconds[n]))
@@ -348,11 +363,8 @@ def mark_calls() -> set[Call]:
     for room in ROOMS:
         for path in (ROOT / "layout" / room).glob("*.py"):
             tree = ast.parse(path.read_text("utf-8"))
-            for node, _, inside in list(nodes(tree)):
-                if isinstance(node, ast.FunctionDef) and not inside:
-                    line = min(node.lineno, *(d.lineno for d in node.decorator_list), node.lineno)
-                    mark = ast.parse(f"__called__(({str(path)!r}, {line}))").body[0]
-                    node.body.insert(0, mark)
+            for node, name in functions(tree):
+                node.body[:0] = ast.parse(f"__called__({(called(path), name)!r})").body
             put(path, ast.fix_missing_locations(tree))
     return seen
 
