@@ -93,16 +93,15 @@ def _longest(
 ) -> None:
     """Refuse a length beyond what may be asked for: the approach `SHOWN_MARGIN` faster, no faster
     than the athlete's own by as much."""
-    most = min(with_margin(entry), with_margin(able.shown.entry))
-    longest = float(march(able.who, able.form, chain, np.array([most])).total[0])
+    fastest = min(with_margin(entry), with_margin(able.shown.entry))
+    longest = float(march(able.who, able.form, chain, np.array([fastest])).total[0])
     if total <= longest + 1e-6:
         return
-    rule = (
-        f"{athlete.name} can be asked for {math.floor(100.0 * longest) / 100.0:.2f} m at most from "
-    )
-    rule += "standing" if chain.stand else f"{strides} strides; "
+    start = "standing"
     if not chain.stand:
-        rule += enough_strides(able, chain, total, athlete.strides)
+        start = f"{strides} strides; {enough_strides(able, chain, total, athlete.strides)}"
+    most = math.floor(100.0 * longest) / 100.0
+    rule = f"{athlete.name} can be asked for {most:.2f} m at most from {start}"
     raise refuse("length", rule, round(total, 2))
 
 

@@ -99,11 +99,9 @@ def _on_track(venue: Venue, drill: Drill, contacts: Sequence[Contact], run_up: f
         ends = [c.x for c in contacts[len(drill.moves) :: len(drill.moves)]]
         fits = sum(x <= edge for x in ends)
         what = "the sand" if venue.has_pit else "the end of the runway"
-        rule = f"run-up and drill reach {over:.1f} m past {what}; " + (
-            f"{fits} of its {len(ends)} cycles fit"
-            if fits
-            else "a shorter run-up or a longer runway fits"
-        )
+        cure = f"{fits} of its {len(ends)} cycles fit"
+        cure = cure if fits else "a shorter run-up or a longer runway fits"
+        rule = f"run-up and drill reach {over:.1f} m past {what}; {cure}"
         raise refuse("cycles", rule, len(ends)) if fits else refuse("strides", rule, venue.slug)
     return edge
 

@@ -65,13 +65,12 @@ def _whole(plan: Plan) -> bool:
 def _bent_note(plan: Plan, wish: tuple[float, ...]) -> Iterator[Note]:
     """By how much each phase leaves the wanted split."""
     cm = [round(100 * (f.length - want)) for f, want in zip(plan.flights, wish, strict=False)]
-    told = [
+    told = (
         f"the {f.phase} is {abs(off)} cm {'longer' if off > 0 else 'shorter'}"
         for f, off in zip(plan.flights, cm, strict=False)
         if off
-    ]
-    if told:
-        text = ", ".join(told)
+    )
+    if text := ", ".join(told):
         yield Note("bent-split", f"{text[0].upper()}{text[1:]} than the target split, which from here asks "
                    f"for more than {100 * SHOWN_MARGIN:.0f} % over the upward speeds of the best jump.",
                    "carry model, ours", grave=max(map(abs, cm)) >= BENT)  # fmt: skip

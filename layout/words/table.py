@@ -165,9 +165,6 @@ def unguarded(text: str) -> str:
     return _GUARDED.sub("", text)
 
 
-# --- lines ----------------------------------------------------------------------------------------
-
-
 def separator(titles: str) -> str:
     """What parts the cells, from the line of titles.
 
