@@ -83,9 +83,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from layout.commands.streams import Gone, complain, ready_streams, silence, stoppable
 
     ready_streams()
-    gc.set_threshold(
-        100_000, 20, 20
-    )  # values, hardly a circle: looking for them is an eighth of a clip
+    # Matrices here are small: threads to share them out over cost more than they save.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(100_000, 20, 20)  # hardly a circle to find: looking is an eighth of a clip
     try:
         with stoppable():
             try:
