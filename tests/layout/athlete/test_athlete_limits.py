@@ -12,7 +12,7 @@ import pytest
 from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import MOST_STRIDES, approach, check_marks
-from layout.athlete.athlete import Athlete, athlete_from
+from layout.athlete.athlete import FIELDS, Athlete, athlete_from
 from layout.athlete.bend import bent, whole
 from layout.athlete.carry import Form, carried, fastest_from, form_for_target, form_from_jump
 from layout.athlete.flight import flight_time, leave_at, stance_at
@@ -298,6 +298,24 @@ def test_a_split_bends_no_further_than_it_must() -> None:
     same, none = bent(found.who, found.form, tuple(can), tuple(can), None, fastest)
     assert same is not None
     assert none == 0.0
+
+
+def test_a_target_beyond_the_shown_keeps_as_much_of_its_split_as_can_be() -> None:
+    """Nearer to the wanted shares than the shown jump drawn out is."""
+    found = able(target=17.5, split="37:29:34", best_phases="35:30:35")
+    wish = found.reach * np.array([0.37, 0.29, 0.34])
+    drawn = whole(found.who, found.shown).length[:, 0]
+    made = whole(found.who, found.form).length[:, 0]
+    plain = found.reach * drawn / drawn.sum()
+    assert np.abs(made - wish).max() < np.abs(plain - wish).max() - 0.05
+    assert made.sum() == pytest.approx(found.reach, abs=6e-3)
+
+
+def test_what_a_file_must_have() -> None:
+    needed = {name for name, f in FIELDS.items() if f.needed}
+    assert needed == {"name", "stature", "mass", "leg"}
+    assert FIELDS["strides"].dest == "full_strides"
+    assert FIELDS["target"].dest == "target"
 
 
 # --- the approach ---------------------------------------------------------------------------------
