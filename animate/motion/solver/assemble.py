@@ -222,8 +222,7 @@ class Build(Ledger):
         slot = self.phases[i]
         self.known.setdefault(("flight",), self.figure.flight())
         taus = _grid(slot.breaks, 4 if slot.support.leave == "run" else 3)
-        near = [taus[0] + (taus[1] - taus[0]) / 2]
-        near += [a + (b - a) / 2 for a, b in zip(taus[-5:-1], taus[-4:], strict=True)]
+        near = [(a + b) / 2 for a, b in itertools.pairwise(taus)]
         for tau in near:
             self._flying(i, tau, 0.012 / self.body.mass)
         for number, tau in enumerate(taus):

@@ -149,9 +149,10 @@ def _mended(
         if not any(weak.values()):
             break
         extra.append(weak)
+        before = Outcome(motion, ended.point, tuple(program.labels), watch.count)
         build = Build(*asked, extra)
         program = build.program()
-        ended = interior.solve(program, ended.point.x, None, None, watch)
+        ended = interior.solve(program, *_start(build, program, before), None, watch)
     raise watch.lost(faults[0].text)
 
 
@@ -160,11 +161,26 @@ def _start(
 ) -> tuple[Array, Point | None]:
     """Unknowns to start from, and multipliers where there are some."""
     if isinstance(start, Outcome):
-        if start.labels == tuple(program.labels) and len(start.point.x) == program.n:
-            return start.point.x, start.point
+        if len(start.point.x) == program.n:
+            return start.point.x, _carried(start, program)
         start = start.motion
     x = None if start is None else start_from(build, start)
     return build.guess() if x is None else x, None
+
+
+def _carried(start: Outcome, program: Program) -> Point:
+    """An outcome's point on a program of the same unknowns: rows that are new start without a load."""
+    old, n = start.point, program.n
+    at = {label: k for k, label in enumerate(start.labels)}
+    take = np.array([at.get(label, -1) for label in program.labels])
+    new = take < 0
+
+    def rows(values: Array, fresh: Array | float) -> Array:
+        return np.where(new, fresh, values[take])
+
+    bounds = (np.append(z[:n], rows(z[n:], 1.0)) for z in (old.low, old.high))
+    slack = rows(old.s, program.values(old.x))
+    return Point(old.x, slack, rows(old.y, 0.0), *bounds)
 
 
 def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> Outcome | None:
