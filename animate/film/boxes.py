@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -62,18 +63,11 @@ def writing(text: str, size: float, bold: bool, rim: int = 0) -> Writing:
         at = round(x)
         letters.append((mask, at + left, top, at + right, bottom))
         x += _step(letter, after, size, bold)
-    lefts, tops, rights, bottoms = zip((0,) * 4, *(one[1:] for one in letters), strict=True)
-    box = (min(lefts), min(tops), max(rights), max(bottoms))
+    box = around([(0, 0, 0, 0), *(one[1:] for one in letters)])
     whole = Image.new("L", (max(box[2] - box[0], 1), max(box[3] - box[1], 1)))
     for mask, left, top, *_ in letters:
         whole.paste(255, (left - box[0], top - box[1]), mask)
     return Writing(whole, box, round(x))
-
-
-def extent(text: str, size: float, bold: bool) -> Box:
-    """A box that holds a text, from the start of its base line."""
-    left, top, right, bottom = writing(text, size, bold).box
-    return left, top, max(right, writing(text, size, bold).wide), bottom
 
 
 def start_of(said: Caption | Label, at: tuple[float, float], size: float) -> tuple[int, int]:
@@ -104,23 +98,18 @@ def common(one: Box, other: Box) -> Box | None:
     return box if box[0] < box[2] and box[1] < box[3] else None
 
 
-def merged(boxes: list[Box]) -> list[Box]:
+def around(boxes: Sequence[Box]) -> Box:
+    """The least box round several."""
+    lefts, tops, rights, bottoms = zip(*boxes, strict=True)
+    return min(lefts), min(tops), max(rights), max(bottoms)
+
+
+def merged(boxes: Sequence[Box]) -> list[Box]:
     """Boxes that overlap, put together until none do."""
     out: list[Box] = []
     for box in boxes:
-        again = True
-        while again:
-            again = False
-            for had in out:
-                if common(box, had):
-                    out.remove(had)
-                    box = (
-                        min(box[0], had[0]),
-                        min(box[1], had[1]),
-                        max(box[2], had[2]),
-                        max(box[3], had[3]),
-                    )
-                    again = True
-                    break
+        while met := [had for had in out if common(box, had)]:
+            out = [had for had in out if had not in met]
+            box = around((box, *met))
         out.append(box)
     return out

@@ -17,7 +17,7 @@ from PIL import Image, ImageDraw, ImagePath
 
 from animate.body.placed import Outline, place_of
 from animate.body.shapes import Area, Label, Shape, Stroke
-from animate.film.boxes import Box, caption_box, common, merged, start_of, text_box, writing
+from animate.film.boxes import Box, around, caption_box, common, merged, start_of, text_box, writing
 from animate.film.scene import Camera, Caption, Panel, Scene, edge_width
 
 DROP: Final = 0.35
@@ -111,7 +111,8 @@ class Raster:
         shapes = panel.moving[frame] if panel.moving else ()
         boxes = [_label_box(s, panel, camera) for s in shapes if isinstance(s, Label)]
         boxes += [self._around(shapes, panel, camera)]
-        return common(_around(boxes), _seen(panel)) or _NOTHING
+        full = [box for box in boxes if box != _NOTHING]
+        return common(around(full), _seen(panel)) or _NOTHING if full else _NOTHING
 
     def _traces(
         self, shapes: Sequence[Shape], panel: Panel, camera: Camera
@@ -131,12 +132,12 @@ class Raster:
             return _NOTHING
         wide = max(s.width if isinstance(s, Stroke) else 0.0 for s, _ in traced)
         pad = max(self.scene.theme.hairline, wide * camera.scale)
-        lefts, tops, rights, bottoms = zip(*(path.getbbox() for _, path in traced), strict=True)
+        left, top, right, bottom = around([path.getbbox() for _, path in traced])
         return (
-            math.floor(min(lefts) - pad) - 1,
-            math.floor(min(tops) - pad) - 1,
-            math.ceil(max(rights) + pad) + 2,
-            math.ceil(max(bottoms) + pad) + 2,
+            math.floor(left - pad) - 1,
+            math.floor(top - pad) - 1,
+            math.ceil(right + pad) + 2,
+            math.ceil(bottom + pad) + 2,
         )
 
     def _panel(self, image: Image.Image, index: int, frame: int, where: Where) -> None:
@@ -273,15 +274,6 @@ def _seen(panel: Panel) -> Box:
     left, top, width, height = panel.box
     inset = 1 if panel.framed else 0
     return left + inset, top + inset, left + width - inset, top + height - inset
-
-
-def _around(boxes: Sequence[Box]) -> Box:
-    """The least box round several, the empty ones aside."""
-    full = [box for box in boxes if box != _NOTHING]
-    if not full:
-        return _NOTHING
-    lefts, tops, rights, bottoms = zip(*full, strict=True)
-    return min(lefts), min(tops), max(rights), max(bottoms)
 
 
 def _label_size(label: Label, panel: Panel) -> tuple[float, int]:

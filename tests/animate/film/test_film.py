@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 from animate.body.figure import JOINTS
 from animate.body.shapes import Area, Label, Stroke
 from animate.film import film
-from animate.film.boxes import extent
+from animate.film.boxes import writing
 from animate.film.ground import Runway
 from animate.film.scene import Camera, Caption, Panel, Scene, check, starts
 from animate.film.staging import in_view, shortened
@@ -478,7 +478,7 @@ def test_no_text_on_the_ground_is_cut_by_the_edge(made: Callable[[], Scene]) -> 
         assert not [s for s in panel.still if isinstance(s, Label)]
         for camera, shapes in zip(panel.cameras, panel.moving, strict=True):
             for said in (s for s in shapes if isinstance(s, Label) and s.role in ("quiet", "mark")):
-                long = extent(said.text, panel.text * said.size, said.bold)[2]
+                long = writing(said.text, panel.text * said.size, said.bold).wide
                 middle = (said.at[0] - camera.left) * camera.scale
                 assert long / 2 - 1 <= middle <= panel.box[2] - long / 2 + 1, said.text
                 shown += 1

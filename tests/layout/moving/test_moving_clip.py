@@ -12,7 +12,7 @@ from animate.body.outlines import AT, smooth
 from animate.body.placed import Placed
 from animate.body.pose import JOINT, SEGMENT
 from animate.body.shapes import Area, Label
-from animate.film.boxes import extent
+from animate.film.boxes import writing
 from animate.film.foot import small_print
 from animate.film.raster import Raster
 from animate.motion.chain import Settings, digest
@@ -215,7 +215,7 @@ def test_measures_on_a_strip_cover_no_part_of_the_body(stem: str) -> None:
                 continue
             found += 1
             size = panel.text * label.size
-            wide, high = extent(label.text, size, label.bold)[2] / scale, 0.7 * size / scale
+            wide, high = writing(label.text, size, label.bold).wide / scale, 0.7 * size / scale
             share = {"left": 0.0, "middle": 0.5, "right": 1.0}[label.align]
             left, bottom = label.at[0] - share * wide, label.at[1] - high / 2
             assert panel.cameras[0].left < left
