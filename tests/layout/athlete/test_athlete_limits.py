@@ -259,6 +259,22 @@ def test_an_arc_is_a_share_of_the_athlete_s_own(arc: str, times: float) -> None:
     assert allowed_gain(4.0, (arc, "natural", "natural"), 2) == pytest.approx(4.0)
 
 
+def test_repeated_moves_are_no_higher_than_the_next_can_be_again() -> None:
+    """Asked for more than can be given twice, hops are of one height: most = vy + fall before it."""
+    found, most = able(), 4.0
+    form = dataclasses.replace(
+        found.shown, vy=(3.5, 3.5, 3.5), gains=(most,) * 3, highest=(9.0,) * 3, hardest=most
+    )
+    entry = np.array([8.0])
+    run = Chain((*("hop",) * 3, "step"), ("natural",) * 4)
+    made = march(found.who, form, run, entry)
+    gain = made.vy[1:3, 0] - made.vy_in[1:3, 0]
+    assert gain == pytest.approx([most, most], abs=0.05)
+    assert np.ptp(made.vy[:3, 0]) < 0.05
+    alone = march(found.who, form, Chain(("hop", "step"), ("natural",) * 2), entry)
+    assert alone.vy[0, 0] > made.vy[0, 0] + 0.2
+
+
 @pytest.mark.parametrize(
     ("moves", "arcs", "rule"),
     [((), (), "one arc for each"), (("hop",), (), "one arc"), (("hop",), ("tall",), "of hop, step"),

@@ -34,6 +34,7 @@ from layout.plan.value import Clearing, Plan
 from layout.plan.venue import Footprint, Venue, misplaced, venues, venues_from
 from layout.plan.warn import footprints
 from layout.rules.standing import standing
+from layout.words.split_text import parse_split
 from tests import strategies as own
 from tests.limits import flips, taken_from_to
 
@@ -194,6 +195,7 @@ def test_a_plan_that_does_not_hang_together_says_where() -> None:
     for changed, field in rows:
         assert field in _spoilt(SAND, **changed), (changed, field)
     assert _spoilt(SAND, total=SAND.total + 0.0005) == []
+    assert "flights" in _spoilt(SAND, contacts=(), flights=(), shares=(), gaps=())
     for flight_number, fine in (
         (-1, False),
         (0, True),
@@ -552,6 +554,26 @@ def test_readings_of_a_card_are_from_its_own_zero(zero: Any) -> None:
     assert sorted(kinds) == sorted(
         ["start", "check", "take-off", "contact", "contact", "landing", "pit"]
     )
+
+
+def test_a_drill_on_the_track_wants_no_board() -> None:
+    drill = dataclasses.replace(catalogue()["alternate-bounds"], board=True)
+    plan = make_plan(own.member("tevin"), drill, venues()["track"], own.ON)
+    assert plan.place.board is None
+    assert plan.place.end_x >= plan.contacts[-1].x
+
+
+def test_the_split_asked_for_is_the_split_planned() -> None:
+    """The target's on the full jump; a coach's own at a length or on a board; else what is forecast."""
+    assert SAND.shares == pytest.approx((0.35, 0.30, 0.35), abs=1e-3)
+    here = own.plan("imka", "short-triple-jump", strides=6)
+    split = parse_split("36:29:35")
+    at = own.plan("imka", "short-triple-jump", strides=6, total=here.total - 0.1, split=split)
+    assert at.shares == pytest.approx((0.36, 0.29, 0.35), abs=1e-3)
+    assert at.total == pytest.approx(here.total - 0.1, abs=2e-3)
+    assert (at.forecast, here.forecast) == (False, True)
+    assert {f.plus_minus is None for f in at.flights} == {True}
+    assert {f.plus_minus is None for f in here.flights} == {False}
 
 
 def test_the_easier_drill_is_the_hardest_that_is_open_and_most_like() -> None:
