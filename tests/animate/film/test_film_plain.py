@@ -11,7 +11,6 @@ from animate.body.shapes import Area
 from animate.film.film import save
 from animate.film.scene import Camera, Caption, Panel, Scene
 from animate.film.themes import theme
-from tests.paper import luminance
 
 
 def small(loop: bool = True) -> Scene:
@@ -35,6 +34,8 @@ def count(image: Any) -> int:
 
 def test_every_pixel_of_the_gif_is_where_it_was_put(tmp_path: Path) -> None:
     from PIL import Image, ImageSequence
+
+    from tests.paper import luminance  # heavy: `small` is to import little
 
     save(small(), tmp_path / "a.gif")
     near, paper = theme("light").colours["near"], theme("light").colours["paper"]
