@@ -15,6 +15,7 @@ from animate.motion.solver.form import DEGREE, FREE, Slot, basis, flat_coefficie
 from animate.motion.solver.reference import pulls, reference
 from animate.motion.solver.tuning import (
     BOUNDS,
+    CONTACT_TIME,
     DURATION_BAND,
     JERK_WEIGHT,
     LEAN,
@@ -178,8 +179,10 @@ class Places:
     def _others(self, slot: Slot, angles: Whole) -> Place:
         """Duration, and what a flight or a contact has beside its angles."""
         s, nominal = slot.support, slot.nominal
-        down, up = DURATION_BAND[slot.kind]
-        time = self.new(down * nominal, up * nominal, nominal)
+        down, up = (share * nominal for share in DURATION_BAND[slot.kind])
+        if slot.kind == "contact" and s.arrive != "stand" and s.leave != "end":
+            down, up = nominal - CONTACT_TIME, nominal + CONTACT_TIME
+        time = self.new(down, up, nominal)
         self.soft(time, nominal, 0.5 / nominal**2)
         if slot.kind == "flight":
             fall = [

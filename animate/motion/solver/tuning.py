@@ -31,6 +31,9 @@ BETWEEN_RUN: Final = (0.625, 0.675, 0.775, 0.825)
 """Fractions of a contact on the track, and of the stride of the run-in, where rows are held beside the
 even grid: the centre of pressure slips there between its points."""
 DURATION_BAND: Final = {"contact": (0.80, 1.25), "flight": (0.75, 1.25)}
+"""Durations over the plan's."""
+CONTACT_TIME: Final = 0.010
+"""Contacts between an approach and a landing last as planned, this near [s]."""
 # Bounds of the free angles [degrees]: inside the joint limits of animate/motion/limits.py.
 BOUNDS: Final = {
     "trunk": (-60, 22),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import subprocess
 import sys
 from dataclasses import replace
@@ -15,12 +16,13 @@ from animate.body.body import body
 from animate.motion.chain import Chain, Settings, Support, structure
 from animate.motion.check import check
 from animate.motion.motion import Motion
-from animate.motion.outcome import NotFound
+from animate.motion.outcome import NotFound, Stopped
 from animate.motion.shipping import chain_for, shelf, sketches
-from animate.motion.solve import canonical, find, fingerprint, solve
+from animate.motion.solve import canonical, find, fingerprint, outcome, solve
 from animate.motion.solver.form import FREE, slots
 from animate.motion.solver.library import features, motions, nearest, patchwork, shipped
 from animate.motion.solver.reference import keys, pulls, reference, tables
+from animate.motion.solver.tuning import CONTACT_TIME
 
 ATHLETE = body(1.75, 70.0)
 STRIDE = Chain(
@@ -47,8 +49,30 @@ def test_a_short_chain_is_solved_and_holds(stride: tuple[Motion, list[int]]) -> 
     motion, told = stride
     assert check(motion).faults == ()
     assert motion.chain == STRIDE
+    assert abs(motion.contact_times[0] - STRIDE.supports[0].duration) <= CONTACT_TIME + 1e-9
     assert told == sorted(told)
     assert len(told) > 5
+
+
+def test_the_next_setting_goes_on_from_the_last_and_can_be_stopped() -> None:
+    """An outcome keeps where the solver stood, also through a pickle and for the other leg."""
+    near = min(
+        (m for m in motions() if m.chain.supports[-1].surface == "track"),
+        key=lambda m: len(m.phases),
+    )
+    asked = near.chain.mirrored(), near.body
+    first = outcome(*asked, near.settings, near.mirrored())
+    moved = replace(near.settings, trunk=(near.settings.trunk or -0.05) + 0.02)
+    again = outcome(*asked, moved, pickle.loads(pickle.dumps(first)))
+    cold = outcome(*asked, moved, near.mirrored())
+    assert again.steps < cold.steps
+    assert check(again.motion).faults == ()
+    assert again.motion.chain == asked[0]
+    apart = again.motion.frames(again.motion.touchdowns).angles
+    other = cold.motion.frames(cold.motion.touchdowns).angles
+    assert np.abs(apart - other).max() < np.radians(15)
+    with pytest.raises(Stopped):
+        outcome(*asked, moved, near.mirrored(), stop=lambda: True)
 
 
 def test_the_cache_gives_it_back(
