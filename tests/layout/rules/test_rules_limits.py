@@ -194,6 +194,9 @@ def test_budgets_in_full() -> None:
 def test_cautions_are_for_whom_they_are() -> None:
     assert len(cautions_for(("Own.",), GROWN)) == len(cautions_for(("Own.",), CHILD)) - 1
     assert cautions_for((), None) == cautions_for((), CHILD)
+    assert any(
+        "never concrete, tile or asphalt (from memory)" in c for c in cautions_for((), GROWN)
+    )
     grown, child = in_short(GROWN), in_short(CHILD, "By a coach.")
     assert child.startswith("By a coach. Warm up first")
     assert grown.startswith("Warm up first")
