@@ -137,13 +137,18 @@ class Fault:
     def changed(self) -> tuple[ast.Module, str]:
         """The file with the fault in it, and the fault in words."""
         text = self.path.read_text("utf-8")
-        tree = there = ast.parse(text)
+        tree = there = above = ast.parse(text)
         for part, number in self.way:
-            there = getattr(there, part) if number is None else getattr(there, part)[number]
+            above, there = there, getattr(there, part)
+            there = there if number is None else there[number]
         setattr(there, self.field, self.new)
         told = ast.unparse(there).splitlines()[0]
         if isinstance(there, ast.BoolOp) and len(there.values) == 1:
             told = f"only {told}"
+            if number is None:
+                setattr(above, part, there.values[0])
+            else:
+                getattr(above, part)[number] = there.values[0]
         source = text.splitlines()[self.line - 1].strip()
         return ast.fix_missing_locations(tree), f"{told[:60]} in: {source[:90]}"
 
