@@ -26,6 +26,7 @@ from animate.film.staging import (
     following_cameras,
     noted,
     shortened,
+    standing_cameras,
     text_height,
     whole_labels,
 )
@@ -135,6 +136,8 @@ def _close_ups(
     views = following_cameras(takes, bodies, boxes, 0.9 * unit)
     out = []
     for (_, all_bodies, coms, figures, box), (cameras, ground) in zip(seen, views, strict=True):
+        if len(seen) == 1:  # two bodies are compared in the middle of their pictures
+            cameras = standing_cameras(cameras, all_bodies, plan, box[2])
         moving = noted(figures, all_bodies, plan, notes)
         still, moving = whole_labels((*ground, *_way(coms)), moving, cameras, box[2], 0.9 * unit)
         out.append(Panel(box, cameras, still, moving, 0.9 * unit, framed))

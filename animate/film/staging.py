@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 
 from animate.body.figure import athlete, centre, points_of
 from animate.body.shapes import Label, Point, Shape, Stroke
@@ -145,6 +146,52 @@ def following_cameras(
             cameras.append(Camera(round(left * scale) / scale, -below, scale))
         out.append((tuple(cameras), ground_of(take, text / scale)[0]))
     return out
+
+
+_STANDS: Final = 0.44
+"""Most of a picture's width that a body passes while the camera stands (ours)."""
+_MOVES: Final = 0.8
+"""How long the camera takes to the next place [s of the clip] (ours)."""
+_SHIFTED: Final = 0.15
+"""How far from half-way a move may lie, in stretches between two places, to fall into a flight (ours)."""
+
+
+def standing_cameras(
+    cameras: Sequence[Camera], bodies: list[list[Point]], plan: Schedule, wide: int
+) -> tuple[Camera, ...]:
+    """Cameras that stand while the body passes a stretch, and go on to the next while it is in the air.
+
+    Ground and texts can be read and a foot on the ground does not slide; where that leaves the camera less
+    time to stand than to move, or would cut the body, it follows as it did.
+
+    Parameters
+    ----------
+    cameras : sequence of Camera
+        Each with the body in the middle.
+    """
+    scale, lefts = cameras[0].scale, [camera.left for camera in cameras]
+    middles = [left + wide / scale / 2 for left in lefts]
+    reach = max(abs(x - m) for body, m in zip(bodies, middles, strict=True) for x, _ in body)
+    room = min(_STANDS * wide / scale, (wide / scale / 2 - reach - 0.1) / (0.5 + _SHIFTED))
+    start, way = min(lefts), max(lefts) - min(lefts)
+    takes = round(_MOVES / min(plan.durations))
+    if room <= 0 or 2 * takes * (many := max(1, math.ceil(way / room))) > len(cameras):
+        return tuple(cameras)
+    stretch = way / many
+    centres = []
+    for k in range(1, many):
+        between = start + k * stretch
+        near = [i for i, x in enumerate(lefts) if abs(x - between) <= _SHIFTED * stretch]
+        free = [i for i in near if not any(abs(h - i) <= takes / 2 for h in plan.held)]
+        feet = {i: min(z for _, z in bodies[i]) for i in free or near}
+        centres.append(max(feet, key=feet.__getitem__))
+    out = []
+    for i, camera in enumerate(cameras):
+        shares = [min(max((i - c) / takes + 0.5, 0.0), 1.0) for c in centres]
+        gone = 0.5 + sum(s * s * (3 - 2 * s) for s in shares)
+        left = start + gone * stretch
+        out.append(replace(camera, left=round(left * scale) / scale))
+    return tuple(out)
 
 
 def whole_labels(

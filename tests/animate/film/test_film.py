@@ -93,8 +93,11 @@ def test_rounded_frame_times_never_drift(durations: list[float]) -> None:
 
 @pytest.mark.parametrize("camera", ["fixed", "follow", "both"])
 @pytest.mark.parametrize("size", [(960, 540), (480, 270), (540, 960), (1280, 400)])
-def test_the_whole_body_is_in_every_picture(camera: str, size: tuple[int, int]) -> None:
-    plan = film.schedule(0, END, fps=20)
+@pytest.mark.parametrize("slow", [1.0, 6.0])
+def test_the_whole_body_is_in_every_picture(
+    camera: str, size: tuple[int, int], slow: float
+) -> None:
+    plan = film.schedule(0, END, fps=20, slow=slow)
     made = film.clip(take(plan), plan, (), camera, size)  # type: ignore[arg-type]
     check(made)
     for panel in made.panels:
@@ -117,6 +120,24 @@ def test_the_following_camera_keeps_the_hip_near_the_middle_and_slides_whole_pix
     for t, camera in zip(plan.instants, panel.cameras, strict=True):
         hip = (body_at(t)[0][0] - camera.left) * camera.scale
         assert abs(hip - panel.box[2] / 2) < 0.08 * panel.box[2]
+
+
+def test_in_slow_motion_the_camera_stands_and_goes_on_while_the_body_is_in_the_air() -> None:
+    """Ground that slid through every frame made a GIF half as large again, and its texts hard to read."""
+    plan = film.schedule(0.0, END, fps=20, slow=8, holds=((0.3, 0.7),))
+    (panel,) = film.clip(take(plan), plan, (), "follow", (960, 540)).panels
+    lefts = [camera.left for camera in panel.cameras]
+    moves = [i for i, (a, b) in enumerate(pairwise(lefts)) if b != a]
+    assert all(b >= a for a, b in pairwise(lefts))
+    assert 0 < len(moves) <= 0.55 * len(lefts)
+    for left in lefts:
+        shift = (left - lefts[0]) * panel.cameras[0].scale
+        assert shift == pytest.approx(round(shift), abs=1e-6)
+    steps = [lefts[i + 1] - lefts[i] for i in moves]
+    quickest = moves[max(range(len(steps)), key=steps.__getitem__)]
+    assert min(z for _, z in body_at(plan.instants[quickest])) > 0.05
+    held = plan.held[0]
+    assert lefts[held - 1] == lefts[held] == lefts[held + 1]
 
 
 def test_side_by_side_shares_one_scale_and_shows_differences() -> None:
