@@ -14,6 +14,7 @@ from layout.book.people import Planned, find_member, plan_for
 from layout.book.store import Book
 from layout.book.typed import Typed, as_typed, measured
 from layout.plan.drill import Drill, catalogue
+from layout.rules.wind import RANGE
 from layout.words.dates import read_past_day
 from layout.words.faults import refuse
 from layout.words.reading import line_text, nearest, read_count, read_number
@@ -24,7 +25,7 @@ LONGEST_NOTE: Final = 300
 FIELDS: Final[dict[str, Callable[[str, str], Any]]] = {
     "strides": lambda f, t: read_count(f, t, 0, 24),
     "speed": lambda f, t: parse_speed(t, f, lowest=1.0, highest=13.0),
-    "wind": lambda f, t: read_number(f, t, -20.0, 20.0, "m/s"),  # along the runway, + from behind
+    "wind": lambda f, t: read_number(f, t, *RANGE, "m/s"),  # along the runway, + from behind
     "surface": lambda f, t: typed.read_word(f, t, typed.SURFACES),
     "foul": lambda f, t: int(typed.read_yes(f, t)),
     "note": lambda f, t: line_text(f, t, LONGEST_NOTE),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from decimal import ROUND_CEILING, Decimal
 from typing import Final
 
 from layout.book import marks
@@ -16,26 +15,8 @@ from layout.words.units import parse_length, show_length, tidy
 
 SURFACES: Final = ("track", "grass", "floor", "mat", "sand", "road")
 ENTRY_KINDS: Final = ("training", "competition")
-LEGAL_WIND: Final = 2.0
-"""Over this a jump is wind-assisted [m/s] (World Athletics Technical Rules 29-31, from memory)."""
 _YES: Final = ("yes", "y", "x", "1", "foul", "true")
 _NO: Final = ("no", "n", "0", "ok", "o", "false")
-
-
-def wind_text(wind: float) -> str:
-    """Wind as it is recorded, up to the next tenth; w: over the legal limit.
-
-    >>> wind_text(2.03), wind_text(2.1), wind_text(-1.23), wind_text(-0.04), wind_text(2.0)
-    ('+2.1 w', '+2.1 w', '-1.2', '0.0', '+2.0')
-    """
-    # Exact decimals: in binary 2.1 may lie above 2.1 and would become 2.2.
-    tenth = Decimal(repr(wind)).quantize(Decimal("0.1"), ROUND_CEILING)
-    return f"{tenth:+}{' w' if assisted(wind) else ''}" if tenth else "0.0"
-
-
-def assisted(wind: float | None) -> bool:
-    """Whether a jump had more wind behind it than the rules allow a record; no where not measured."""
-    return wind is not None and wind > LEGAL_WIND
 
 
 def read_angle(field: str, text: str) -> float:

@@ -9,10 +9,10 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from layout.book.typed import assisted
 from layout.plan.value import Plan
 from layout.rules.sources import said
 from layout.rules.standing import Standing
+from layout.rules.wind import assisted
 from layout.training.block import Block, LadderView
 from layout.training.rungs import Rung
 from layout.training.session import SessionLoad

@@ -17,11 +17,12 @@ from layout.book import entry, marks, rows
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import Typed, read_word, wind_text
+from layout.book.typed import Typed, read_word
 from layout.commands.output import end, say
 from layout.commands.streams import complain, silence
 from layout.commands.text import counted, folded, tied
 from layout.plan.drill import read_drills
+from layout.rules.wind import MEASURED, wind_text
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import is_file, read_count, spread
 from layout.words.table import typed_lines
@@ -59,7 +60,7 @@ phasemark book list marram.book --corrections
 _HELP: Final = {
     "strides": ("N", "strides of approach, if not the plan's"),
     "speed": ("V", "timed speed at the board, m/s or km/h"),
-    "wind": ("V", "wind, m/s; minus is against"),
+    "wind": ("V", f"wind, m/s; minus is against; {MEASURED}"),
     "surface": ("WORD", "track, grass, floor, mat, sand or road"),
     "runs": ("N", "runs that were not measured, for the load"),
     "note": ("TEXT", "anything worth keeping"),
@@ -277,7 +278,7 @@ def phases_text(kept: rows.Attempt, system: System, book: Book | None = None) ->
         text += f", total {show_length(kept.total, system)}"
     if kept.official is not None and kept.behind:
         toe = f"toe {show_length(abs(kept.behind), system)} {'behind' if kept.behind > 0 else 'past'} it"
-        text += f" ({show_length(kept.official, system)} from the mark, {toe})"
+        text += f" ({show_length(kept.official, system, down=True)} from the mark, {toe})"
     if book is not None and kept.plan is not None:
         plan = planned(book, kept.plan)
         text += f" (planned {' + '.join(show_length(d, system, 'bare') for d in plan.lengths)})"

@@ -15,11 +15,11 @@ from layout.book import entry, rows
 from layout.book.people import Member, find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.book.typed import LEGAL_WIND, assisted
 from layout.commands.book_add import phases_text, plain, shown_in
 from layout.commands.output import say
 from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded, widest
+from layout.rules.wind import LEGAL_WIND, assisted
 from layout.season import totals
 from layout.words.dates import read_day
 from layout.words.faults import refuse

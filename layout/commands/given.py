@@ -19,9 +19,18 @@ from layout.plan.tape import ZEROS, TapeCard, tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.rules.standing import FARTHEST
+from layout.rules.wind import RANGE
 from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, refuse
-from layout.words.reading import is_file, line_text, one_of, read_count, read_text, spread
+from layout.words.reading import (
+    is_file,
+    line_text,
+    one_of,
+    read_count,
+    read_number,
+    read_text,
+    spread,
+)
 from layout.words.split_text import parse_split
 from layout.words.trade import ARC_WORDS, LEGS
 from layout.words.units import System, parse_length
@@ -78,6 +87,7 @@ def choices_from(given: argparse.Namespace, target: float) -> Choices:
         board=_length("board-at", given.board_at, 1.0, 20.0),
         hurdle=_length("hurdle", given.hurdle, 0.05, 0.60),
         despite=despite_from(given),
+        wind=None if given.wind is None else read_number("--wind", given.wind, *RANGE, "m/s"),
     )
 
 

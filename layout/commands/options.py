@@ -185,6 +185,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "venue": ("VENUE", "venue name or your own TOML (club)", "club"),
     "weeks": ("N", "1 to 26 (4)", "4"),
     "weigh": ("MOVES", "what counts more, such as step=2,jump=0.5", None),
+    "wind": ("V", "wind along the runway, m/s, minus is against: --wind=-0.5", None),
     "zero": ("ZERO", "where the tape's zero is: board, start or pit", "board"),
     # What says something else in one command.
     "compare json": ("", "with --measured: print as JSON", None),
@@ -207,7 +208,7 @@ OPTIONS: Final[dict[str, Row]] = {
 Box = tuple[str, str]
 DRILL: Final[Box] = (
     "the drill",
-    "drill-file venue strides hops cycles length lead board-at hurdle on despite",
+    "drill-file venue strides hops cycles length lead board-at hurdle wind on despite",
 )
 TAPE: Final[Box] = "the tape", "zero tape tape-step"
 POSITIONS: Final[Box] = (
@@ -224,7 +225,7 @@ BOXES: Final[dict[str, tuple[Box, ...]]] = {
     "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
     "squad": (
         ("", "json to drills drill-file cores"),
-        ("sharing marks", "sets tolerance weigh venue strides hops cycles board-at hurdle on despite"),
+        ("sharing marks", "sets tolerance weigh venue strides hops cycles board-at hurdle wind on despite"),
         ("tape and paper", "tape tape-step scale paper upright grey"),
         END,
     ),

@@ -6,10 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from layout.book.record import Aside, Kind
-from layout.book.typed import ENTRY_KINDS, assisted, wind_text
+from layout.book.typed import ENTRY_KINDS
 from layout.commands.ladder_text import MOVED, care, columns, folded, noted, version_text
 from layout.commands.text import counted, section
 from layout.rules.sources import said
+from layout.rules.wind import assisted, wind_text
 from layout.season.next_phase import LEAST, NextPhase, best_split_text
 from layout.season.refit import LITTLE, TOLD, Refit
 from layout.season.rung import Spacing
@@ -65,7 +66,7 @@ def best_text(best: Best, kind: Kind, system: System) -> str:
     """A best with its phases, day and wind: what was wind-assisted is marked w."""
     text = show_length(best.total, system)
     if best.official is not None and abs(best.official - best.total) > 0.0005:
-        text += f" from the toe, {show_length(best.official, system)} from the mark"
+        text += f" from the toe, {show_length(best.official, system, down=True)} from the mark"
     if len(best.phases) > 1:
         text += f" ({' + '.join(show_length(p, system, 'bare') for p in best.phases)})"
     text += f" on {iso(best.day)}"

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from layout.rules.demand import INTENSITIES, Demand, Reason, closed_to, demand_of
 from layout.rules.standing import Standing
+from layout.rules.wind import RANGE
 from layout.words.faults import BadInput, refuse
 from layout.words.names import safe_name
 from layout.words.reading import Fields, line_text, nearest, number, own_file, read_entries, shipped
@@ -113,7 +114,8 @@ class Choices:
 
     `arc` is of every hop, `total` the length from the first contact to the last [m], `split` for whole
     jumps instead of the athlete's own, `lead` the leg of the first contact, `board` the take-off line to
-    the pit [m], `hurdle` a height [m], `despite` who decided to go on with a closed drill, and why.
+    the pit [m], `hurdle` a height [m], `despite` who decided to go on with a closed drill, and why, `wind`
+    along the runway, plus from behind [m/s].
     """
 
     strides: int | None = None
@@ -125,6 +127,7 @@ class Choices:
     board: float | None = None
     hurdle: float | None = None
     despite: str | None = None
+    wind: float | None = None
 
     def __post_init__(self) -> None:
         for field, value, low, high in (
@@ -133,6 +136,7 @@ class Choices:
             ("length", self.total, 1.0, 60.0),
             ("board-at", self.board, 1.0, 20.0),
             ("hurdle", self.hurdle, 0.05, 0.60),
+            ("wind", self.wind, *RANGE),
         ):
             if value is not None:
                 number(field, value, low, high)

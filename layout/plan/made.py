@@ -16,7 +16,8 @@ from layout.athlete.carry import SLOPE_RANGE, March, with_margin
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.plan.drill import Choices, Drill, too_often
-from layout.words.faults import refuse
+from layout.rules.wind import DOUBT, WORTH
+from layout.words.faults import BadInput, refuse
 from layout.words.split import phases
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
@@ -42,6 +43,20 @@ def _forecast(able: Ability, moves: Chain, entry: float) -> tuple[March, Array]:
     pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
     reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
     return chain, np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
+
+
+def _blown(able: Ability, moves: Chain, entry: float, wind: float) -> tuple[float, float]:
+    """The entry speed that stands for this wind [m/s], and what the wind is worth [m].
+
+    worth = `WORTH` wind total / own full jump; the speed is the one that makes the chain so much longer.
+    The figure is of whole jumps: in proportion for what is shorter or longer, ours.
+    """
+    still = float(march(able.who, able.form, moves, np.array([entry])).total[0])
+    worth = WORTH * wind * still / able.reach
+    try:
+        return entry_for(able, moves, still + worth), worth
+    except BadInput:
+        raise refuse("wind", "leaves nothing of this drill", wind) from None
 
 
 def chain_of(drill: Drill, choices: Choices) -> Chain:
@@ -77,7 +92,7 @@ class Made:
     """A chain as planned: its margin in each phase [m], None for targets, and its approach [strides, m/s].
 
     `forecast` is what these strides make [m], `wish` the phases of the split asked for where it had to
-    bend [m].
+    bend [m], `blown` what the wind of the day is worth in the forecast [m].
     """
 
     chain: March
@@ -86,6 +101,7 @@ class Made:
     entry: float
     forecast: float
     wish: tuple[float, ...] = ()
+    blown: float = 0.0
 
 
 def _longest(
@@ -109,13 +125,16 @@ def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> 
     """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
     moves, total = chain_of(drill, choices), choices.total
     strides, entry = _entry(athlete, drill, choices, able)
+    target, blown = drill.full and total is None and strides == athlete.strides, 0.0
+    if choices.wind and strides and total is None and not target:
+        entry, blown = _blown(able, moves, entry, choices.wind)
     chain, sure = _forecast(able, moves, entry)
+    sure = np.hypot(sure, DOUBT * blown * chain.length[:, 0] / chain.total[0])
     forecast, needed = float(chain.total[0]), entry
     if total is not None:
         _longest(athlete, able, moves, strides, entry, total)
         needed = entry_for(able, moves, total)
     can = march(able.who, able.form, moves, np.array([needed]))
-    target = drill.full and total is None and strides == athlete.strides
     # Split markers are for natural arcs: a low or high hop sets its own marks.
     if moves == WHOLE and (target or drill.board or total is not None):
         can = whole(able.who, able.form) if target else can
@@ -131,7 +150,7 @@ def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> 
         certain = None if target or total is not None else sure
         if target:
             forecast = float(made.total[0])
-        return Made(made, certain, strides, needed, forecast, wish if share > 0.0 else ())
+        return Made(made, certain, strides, needed, forecast, wish if share > 0.0 else (), blown)
     if total is not None:
         return Made(can, None, strides, needed, forecast)
-    return Made(chain, sure, strides, entry, forecast)
+    return Made(chain, sure, strides, entry, forecast, blown=blown)

@@ -43,25 +43,25 @@ def choose_board(boards: Sequence[float], last_take_off: float, total: float) ->
     return max(sorted(boards), key=lambda b: round(least(b), 6))
 
 
-def _line(take_off: float, total: float, sure: float) -> float:
+def _line(take_off: float, sure: float) -> float:
     """A line to lay where no board fits, as `choose_board` would like it, in whole decimetres [m]."""
     most = sure - INTO_SAND
     least = min(take_off + EDGE_ROOM, most)
     if most < take_off:
         return _edge(take_off, sure)
-    even = (take_off * (1.0 + OVERSHOOT) + total * (1.0 - SHORTFALL) - INTO_SAND) / 2.0
+    even = (take_off * (1.0 + OVERSHOOT) + sure * (1.0 - SHORTFALL) - INTO_SAND) / 2.0
     round_one = math.floor(10.0 * min(max(even, least), most) + 1e-9) / 10.0
     return round_one if round_one >= least else math.floor(100.0 * most + 1e-9) / 100.0
 
 
-def _board(venue: Venue, take_off: float, total: float, sure: float, asked: float | None) -> float:
+def _board(venue: Venue, take_off: float, sure: float, asked: float | None) -> float:
     """The coach's take-off line, refused where the landing is not well in the sand; else the best
     board, or a line to lay where no board fits."""
     if asked is None and not venue.boards:
         raise refuse("venue", "a drill from a board wants a venue with boards")
     far = sure - INTO_SAND
     fit = [b for b in venue.boards if take_off <= b <= far + 1e-9]
-    own = choose_board(fit, take_off, total) if fit else _line(take_off, total, sure)
+    own = choose_board(fit, take_off, sure) if fit else _line(take_off, sure)
     if asked is None:
         return own
     board = venue.line_at(asked)
@@ -117,7 +117,8 @@ def place_for(
     """Set a drill out on a venue, x measured from the first contact.
 
     `run_up` is the approach [m], `board` the coach's own choice [m]; a landing is judged by the shorter
-    of the plan and `best`, what the athlete has jumped [m]. Refused where the venue has no sand or boards
+    of the plan and `best`, what the athlete has jumped [m]; where that is not known, from a board it is
+    taken to come out `SHORTFALL` shorter than planned. Refused where the venue has no sand or boards
     for it, a landing is not well in the sand, or feet come beyond the runway.
     """
     last_take_off, total = contacts[-2].x, contacts[-1].x
@@ -126,7 +127,8 @@ def place_for(
     if drill.ends == "sand" and not venue.has_pit:
         raise refuse("venue", "this drill ends in sand and this venue has no pit", venue.slug)
     if drill.ends == "sand" and (drill.board or board is not None):
-        edge = chosen = _board(venue, last_take_off, total, sure, board)
+        known = sure if best is not None else (1.0 - SHORTFALL) * total
+        edge = chosen = _board(venue, last_take_off, known, board)
     elif drill.ends == "sand":
         edge = _edge(last_take_off, sure)
     else:

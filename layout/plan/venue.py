@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,6 +14,10 @@ from layout.words.faults import refuse
 from layout.words.reading import Fields, is_file, nearest, own_file, read_entries, shipped
 from layout.words.units import parse_length
 
+STEEPEST: Final = 0.10
+"""A runway that falls more is a slip of the pen (ours)."""
+_FALL: Final = re.compile(r"(-)?(?:1 ?: ?([1-9][0-9]{0,5})|([0-9]{1,2}(?:\.[0-9]{1,4})?) ?%)")
+
 
 @dataclass(frozen=True)
 class Venue:
@@ -20,7 +25,8 @@ class Venue:
 
     The runway's length is from its start to the take-off line farthest from the pit; without a pit, all of
     it. Boards are from each take-off line to the near edge of the pit; lanes from middle to middle. The
-    pit has length 0 where there is none.
+    pit has length 0 where there is none. `fall_along` is of the runway's last 40 m, plus down towards the
+    pit, `fall_across` from side to side [-]; None where nobody has measured.
     """
 
     slug: str
@@ -33,6 +39,8 @@ class Venue:
     lanes: int
     lane_spacing: float
     surface: str
+    fall_along: float | None = None
+    fall_across: float | None = None
 
     @property
     def has_pit(self) -> bool:
@@ -60,6 +68,22 @@ def _boards(value: Any) -> tuple[float, ...]:
     return tuple(out)
 
 
+def read_fall(field: str, value: Any) -> float:
+    """A fall as surveyors write it, 1:1000 or 0.1 %; minus is uphill [-].
+
+    >>> read_fall("fall_along", "1:1000"), read_fall("fall_along", "-0,05 %")
+    (0.001, -0.0005)
+    """
+    found = isinstance(value, str) and _FALL.fullmatch(value.strip().replace(",", "."))
+    if not found:
+        raise refuse(field, "must be such as 1:1000 or 0.1 %", value)
+    sign, one_in, percent = found.groups()
+    fall = float(percent) / 100.0 if percent else 1.0 / float(one_in)
+    if fall > STEEPEST:
+        raise refuse(field, f"at most {100 * STEEPEST:g} %", value)
+    return -fall if sign else fall
+
+
 def _venue(slug: str, fields: Fields) -> Venue:
     title = fields.string("title", 80)
     runway = fields.length("runway_length", 5.0, 120.0)
@@ -70,6 +94,9 @@ def _venue(slug: str, fields: Fields) -> Venue:
     lanes = fields.whole("lanes", 1, 12, 1)
     spacing = fields.length("lane_spacing", 0.0, 20.0, 0.0)
     surface = fields.string("surface", 60, "synthetic")
+    falls = [
+        fields.via(key, partial(read_fall, key), None) for key in ("fall_along", "fall_across")
+    ]
     fields.take("source", {})
     if boards and not pit_length:
         fields.fault("boards", "boards want a pit; give pit_length", list(boards))
@@ -78,7 +105,7 @@ def _venue(slug: str, fields: Fields) -> Venue:
     fields.done()
     return Venue(
         slug, title, runway, width, boards, pit_length, pit_width if pit_length else 0.0, lanes,
-        spacing, surface,
+        spacing, surface, *falls,
     )  # fmt: skip
 
 

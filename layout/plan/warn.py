@@ -24,10 +24,20 @@ from layout.plan.value import Plan
 from layout.plan.venue import UNDERFOOT, Footprint, Venue, misplaced
 from layout.rules.budget import YOUTH_REPS, YOUTH_SETS, YOUTH_SOURCE
 from layout.rules.demand import Reason
-from layout.rules.ground import EDGE_ROOM, HARD_WORDS, INTO_SAND, RUN_OUT, SAND_SOURCE, SHORTFALL
+from layout.rules.ground import (
+    EDGE_ROOM,
+    FALL_SOURCE,
+    FALLS,
+    HARD_WORDS,
+    INTO_SAND,
+    RUN_OUT,
+    SAND_SOURCE,
+    SHORTFALL,
+)
 from layout.rules.load import FAST_SOURCE, LONGEST_FAST_CONTACT
 from layout.rules.rule import source_of
 from layout.rules.standing import HURDLE_SOURCE, Standing
+from layout.rules.wind import DOUBT, LEGAL_WIND, WORTH_SOURCE, assisted, wind_text
 from layout.words.note import Note
 from layout.words.split import classify, step_check
 from layout.words.trade import MOVES
@@ -97,6 +107,25 @@ def _approach_notes(
                    "venue")  # fmt: skip
 
 
+def _day_notes(plan: Plan, venue: Venue, wind: float | None, blown: float) -> Iterator[Note]:
+    """Wind and a runway's fall: what they are worth, and where they are beyond the rules."""
+    full = _whole(plan) and bool(plan.approach.strides)
+    if wind is not None:
+        told = f"the forecast is {100 * blown:+.0f} cm for it, ± {100 * DOUBT * abs(blown):.0f} cm"
+        if not blown and wind:
+            told = f"not taken into {'these targets' if plan.approach.strides else 'a drill from standing'}"
+        yield Note("wind", f"Wind {wind_text(wind)}: {told}.", WORTH_SOURCE)
+    if wind is not None and assisted(wind):
+        text = f"Wind {wind_text(wind)} is over the legal +{LEGAL_WIND}: whole jumps are wind-assisted."
+        yield Note("wind-assisted", text, source_of("wind_legal"), grave=full)
+    for way, fall in (("along the run", venue.fall_along), ("across", venue.fall_across)):
+        most = FALLS[way.split()[0]]
+        over = 0.0 if fall is None else fall if way != "across" else abs(fall)
+        if over * most > 1.0 + 1e-9:
+            yield Note("runway-fall", f"The runway falls 1:{1.0 / over:.0f} {way}; the rules allow 1:{most}. "
+                       "Jumps here are no records.", FALL_SOURCE, grave=full)  # fmt: skip
+
+
 def _ground_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
     place, last = plan.place, plan.contacts[-1].x
     if plan.ends == "track" and last + RUN_OUT > place.end_x and plan.finish == "run on":
@@ -123,10 +152,15 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
     if place.board is None:
         return
     # Judged by what was jumped, not only by what is planned.
-    sure = last if plan.who.best is None else min(last, plan.who.best)
+    best = plan.who.best
+    sure = (1.0 - SHORTFALL) * last if best is None else min(last, best)
     before, after = board_margins(place.board, take_off, sure)
     short = after < SHORTFALL * sure
-    jumped = f", the best {sure:.2f} m" if sure < last - 0.005 else ""
+    jumped = ""
+    if best is None:
+        jumped = f", no best is known, so {sure:.2f} m are counted on"
+    elif sure < last - 0.005:
+        jumped = f", the best {sure:.2f} m"
     text = (
         f"Board at {place.board:g} m: the last take-off is {before:.2f} m before the sand. To land over "
         f"{INTO_SAND:.2f} m into it a jump must be over {place.board + INTO_SAND:.2f} m; planned are "
@@ -136,6 +170,11 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
         nearer = [b for b in venue.boards if take_off + EDGE_ROOM <= b < place.board]
         text += f" A jump {100 * SHORTFALL:.0f} % shorter would not."
         text += f" The board at {max(nearer):g} m leaves more." if nearer else ""
+    if _whole(plan):
+        toe = f"{last:.2f} m are from the toe, the effective distance; the official one, from the line, is "
+        yield Note(
+            "effective", f"{toe}less by what the toe is short of it.", "Hay 1990, 1992", False
+        )
     yield Note("board", text, f"{SAND_SOURCE}; {100 * SHORTFALL:.0f} %, ours", grave=short)
     if venue.boards and place.board not in venue.boards:
         known = ", ".join(f"{b:g}" for b in venue.boards)
@@ -249,6 +288,7 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
         *_bent_note(plan, behind.made.wish),
         *_approach_notes(plan, drill, able, athlete.strides, behind.made.forecast),
         *_ground_notes(plan, venue),
+        *_day_notes(plan, venue, behind.choices.wind, behind.made.blown),
         *(
             Note(
                 "underfoot" if what == UNDERFOOT else "misplaced",

@@ -1,4 +1,4 @@
-"""Room on the runway and in the sand."""
+"""Room on the runway and in the sand, and how far a runway may fall."""
 
 from __future__ import annotations
 
@@ -17,6 +17,9 @@ EDGE_ROOM: Final[float] = rule("edge_room")
 """A take-off toe stays at least this far before the pit's edge [m]."""
 START_ROOM: Final[float] = rule("start_room")
 RUN_OUT: Final[float] = rule("run_out")
+FALLS: Final[dict[str, int]] = {"along": rule("fall_along"), "across": rule("fall_across")}
+"""1 in so much is the most a runway may fall along the run and across it."""
+FALL_SOURCE: Final = source_of("fall_along")
 ONE_BOARD: Final = 0.02
 """Take-off lines this close are one: a board in feet and its twin in metres [m] (ours)."""
 HARD_WORDS: Final[tuple[str, ...]] = rule("hard_ground")

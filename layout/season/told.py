@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from animate.body.body import Array
 from layout.book.marks import named
 from layout.book.record import Kind, Record, Whole
-from layout.book.typed import LEGAL_WIND
+from layout.rules.wind import LEGAL_WIND
 from layout.season.gather import SPREAD, drawn, spread_about, strides_of
 from layout.season.robust import centre, count_of, line, spread_of
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from layout.book.rows import JOINED
 from layout.book.store import Book
-from layout.book.typed import LEGAL_WIND
+from layout.rules.wind import LEGAL_WIND
 
 
 @dataclass(frozen=True)

@@ -202,21 +202,27 @@ def _exact(metres: float, field: str) -> Fraction:
     return Fraction(repr(number))
 
 
-def _steps(metres: float, step: Fraction, field: str = "length") -> int:
+def _steps(
+    metres: float, step: Fraction, field: str = "length", half: Fraction = Fraction(1, 2)
+) -> int:
     """Whole steps nearest to a length, halves up (towards the greater reading)."""
-    return math.floor((_exact(metres, field) + NOISE) / step + Fraction(1, 2))
+    return math.floor((_exact(metres, field) + NOISE) / step + half)
 
 
-def show_length(metres: float, system: System = "cm", style: Style = "full") -> str:
+def show_length(
+    metres: float, system: System = "cm", style: Style = "full", down: bool = False
+) -> str:
     """A finite length as printed, which `parse_length` reads back exactly; halves up.
 
-    To the nearest centimetre or quarter inch. Full: 12.34 m, 40' 5\u00be"; bare, in plain characters
-    only: 12.34, 40-5 3/4.
+    To the nearest centimetre or quarter inch; `down`, as a jump is recorded, to the one below. Full:
+    12.34 m, 40' 5\u00be"; bare, in plain characters only: 12.34, 40-5 3/4.
 
+    >>> show_length(14.278), show_length(14.278, down=True)
+    ('14.28 m', '14.27 m')
     >>> show_length(12.338), show_length(12.338, "ft"), show_length(12.338, "ft", "bare")
     ('12.34 m', '40\\' 5\u00be"', '40-5 3/4')
     """
-    count = _steps(metres, _FINEST[system])
+    count = _steps(metres, _FINEST[system], half=Fraction(0) if down else Fraction(1, 2))
     sign, count = ("-" if count < 0 else ""), abs(count)
     if system == "cm":
         return f"{sign}{count // 100}.{count % 100:02d}" + (" m" if style == "full" else "")
