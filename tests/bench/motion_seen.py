@@ -1,8 +1,8 @@
 """What motions do, measured from outside and held beside what is published; by hand.
 
 ``python -m tests.bench.motion_seen shipped`` measures the library's drill motions; ``... plans 40 [seed]``
-solves that many random plans; files of motions can be named instead. Prints one table: medians, with
-5 and 95 % of the contacts.
+solves that many random plans;
+files of motions can be named instead. Prints one table: medians, with 5 and 95 % of the contacts.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import sys
 import tempfile
 import time
 import tomllib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -26,7 +26,7 @@ from animate.body.body import body
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.solve import find
-from animate.motion.strength import STRENGTH, most
+from animate.motion.strength import SLACK, STRENGTH, share
 from layout.athlete.athlete import athlete_from
 from layout.moving.chain import chain_of
 from layout.plan.drill import catalogue
@@ -51,11 +51,10 @@ Table = dict[str, dict[str, list[float]]]
 
 @dataclass
 class Seen:
-    """Figures gathered: by kind of contact and name; and by motion the greatest share of a ceiling."""
+    """Figures gathered: by kind of contact and name; and by motion the times the column it asks."""
 
     rows: Table = field(default_factory=lambda: defaultdict(lambda: defaultdict(list)))
-    giving: list[float] = field(default_factory=list)
-    curve: list[float] = field(default_factory=list)
+    asked: dict[str, list[dict[float, float]]] = field(default_factory=lambda: defaultdict(list))
     where: list[str] = field(default_factory=list)
 
     def put(self, kind: str, **values: float) -> None:
@@ -167,29 +166,32 @@ def contact(seen: Seen, motion: Motion, i: int, p: Part) -> None:
 
 
 def torques(seen: Seen, motion: Motion, parts: list[Part]) -> None:
-    """Moments of both legs against the ceilings, in every phase."""
-    worst = {"giving": (0.0, ""), "curve": (0.0, "")}
+    """Moments of both legs against what they can give, in every phase."""
+    worst = {
+        "all of it": dict.fromkeys(BANDS, 0.0),
+        "the plan's contacts": dict.fromkeys(BANDS, 0.0),
+    }
+    most, at = 0.0, ""
     for k, p in enumerate(parts):
         i, aloft = divmod(k, 2)
         kind = f"{'flight after ' if aloft else ''}{kind_of(motion, i)}"
         for name in STRENGTH:
             sign = 1.0 if name[-1] == "+" else -1.0
-            asked = [
+            pairs = [
                 (sign * p.moment[f"{s}_{name[:-1]}"], sign * p.speed[f"{s}_{name[:-1]}"])
                 for s in "rl"
             ]
-            value = max(float(m.max()) for m, _ in asked)
-            curve = max(float((m / np.maximum(most(name, w), 0.02)).max()) for m, w in asked)
-            seen.put(kind, **{f"{WAYS[name]} [N m/kg]": value})
-            beyond = max(float((m - most(name, w)).max()) for m, w in asked)
-            seen.put(kind, **{f"{WAYS[name]}, over its speed's": beyond})
-            giving = value / STRENGTH[name].eccentric
-            for way, share in (("giving", giving), ("curve", curve)):
-                if share > worst[way][0]:
-                    worst[way] = share, f"{WAYS[name]}, {kind}"
-    seen.giving.append(worst["giving"][0])
-    seen.curve.append(worst["curve"][0])
-    seen.where.append(worst["giving"][1])
+            times = {b: max(float(share(name, *pair, b).max()) for pair in pairs) for b in BANDS}
+            seen.put(kind, **{f"{WAYS[name]} [N m/kg]": max(float(m.max()) for m, _ in pairs)})
+            seen.put(kind, **{f"{WAYS[name]}, times it can": times[1.0]})
+            for scope, found in worst.items():
+                if scope == "all of it" or not (aloft or kind == "run-in stride"):
+                    worst[scope] = {b: max(found[b], times[b]) for b in BANDS}
+            if times[1.0] > most and not (aloft or kind == "run-in stride"):
+                most, at = times[1.0], f"{WAYS[name]}, {kind}"
+    for scope, found in worst.items():
+        seen.asked[scope].append(found)
+    seen.where.append(at)
 
 
 def measure(seen: Seen, motion: Motion, plan: Plan | None = None) -> None:
@@ -221,14 +223,13 @@ def told(seen: Seen, spent: list[float]) -> Iterator[str]:
     for row in BESIDE:
         figures = {n: v for n, v in row.items() if isinstance(v, float)}
         yield f"  {row['what']}: {', '.join(f'{n} {v:g}' for n, v in figures.items())}"
-    for word, shares in (("greatest (giving) torque", seen.giving), ("torque-speed", seen.curve)):
-        held = ", ".join(f"{sum(s <= b for s in shares)} at {b:g}" for b in BANDS)
-        yield f"\nMotions inside the {word} column, of {len(shares)}: {held}"
-        yield f"  share asked: median {np.median(shares):.2f}, most {max(shares):.2f}"
-    names: dict[str, int] = defaultdict(int)
-    for where in seen.where:
-        names[where] += 1
-    yield "  where: " + "; ".join(f"{n} {w}" for w, n in sorted(names.items(), key=lambda r: -r[1]))
+    for scope, asked in seen.asked.items():
+        held = ", ".join(f"{sum(a[b] <= SLACK for a in asked)} at {b:g}" for b in BANDS)
+        times = [a[1.0] for a in asked]
+        yield f"\nMotions inside what they can give, {scope}, of {len(asked)}: {held}"
+        yield f"  times asked: median {np.median(times):.2f}, most {max(times):.2f}"
+    names = Counter(seen.where)
+    yield "  most, of the plan's contacts: " + "; ".join(f"{n} {w}" for w, n in names.most_common())
     if spent:
         mid, late = np.percentile(spent, (50, 95))
         yield f"\nsolve: median {mid:.2f} s, 95 % {late:.2f}, most {max(spent):.2f}"
