@@ -22,7 +22,7 @@ from animate.film import film
 from animate.film.boxes import writing
 from animate.film.ground import Runway
 from animate.film.scene import Camera, Caption, Panel, Scene, check, starts
-from animate.film.staging import in_view, shortened
+from animate.film.staging import in_view, shortened, standing_cameras
 from animate.film.svg import svg
 from tests.animate.film.film_motion import END, body_at
 from tests.animate.film.film_scenes import NOTES, beside, scene, take
@@ -133,11 +133,31 @@ def test_in_slow_motion_the_camera_stands_and_goes_on_while_the_body_is_in_the_a
     for left in lefts:
         shift = (left - lefts[0]) * panel.cameras[0].scale
         assert shift == pytest.approx(round(shift), abs=1e-6)
-    steps = [lefts[i + 1] - lefts[i] for i in moves]
-    quickest = moves[max(range(len(steps)), key=steps.__getitem__)]
-    assert min(z for _, z in body_at(plan.instants[quickest])) > 0.05
     held = plan.held[0]
     assert lefts[held - 1] == lefts[held] == lefts[held + 1]
+
+
+def test_the_camera_goes_on_in_the_flights_that_are_nearest_and_never_in_a_hold() -> None:
+    flights = {76: 12, 124: 12}  # middle and length in frames, each beside half-way, at 66 and 133
+    wide, count = 960, 200
+
+    def feet(i: int) -> float:
+        return max(max(0.0, 1 - (2 * (i - m) / long) ** 2) for m, long in flights.items())
+
+    bodies = [[(0.06 * i, feet(i)), (0.06 * i, 1.7)] for i in range(count)]
+    cameras = [Camera(0.06 * i - 4.8, -0.5, 100.0) for i in range(count)]
+    for held in ((), (76,)):
+        plan = film.Schedule(tuple(0.02 * i for i in range(count)), (0.08,) * count, 4.0, held)
+        lefts = [camera.left for camera in standing_cameras(cameras, bodies, plan, wide)]
+        moved = {i for i in range(1, count) if lefts[i] != lefts[i - 1]}
+        early = {i for i in moved if i < 100}
+        assert all(feet(i) > 0 for i in moved - early)
+        assert len(moved - early) > 8
+        if held:
+            assert early
+            assert not early & set(range(74, 80))
+        else:
+            assert all(feet(i) > 0 for i in early)
 
 
 def test_side_by_side_shares_one_scale_and_shows_differences() -> None:
