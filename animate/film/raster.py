@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 from PIL import Image, ImageDraw, ImagePath
 
@@ -53,7 +53,7 @@ class Raster:
         self._paper = self._colours["paper"]
         self._strips: dict[int, tuple[Image.Image, float] | None] = {}
         self._traced: dict[Box, tuple[Sequence[Shape], Camera, list[ImagePath.Path]]] = {}
-        self._dirty: list[Box] = []
+        self._shown: list[_Shown | None] = [None] * len(scene.panels)
         self._said: tuple[Caption, ...] = ()
         self._standing = [(caption, caption_box(caption)) for caption in scene.still_captions]
         self._bare = self._without_captions()
@@ -84,11 +84,12 @@ class Raster:
         new = set(said) ^ set(self._said)
         texts = [caption_box(caption) for caption in (*self._said, *said) if caption in new]
         self._said = said
-        now = [self._reach(panel, frame) for panel in self.scene.panels]
         edge = (0, 0, *self.scene.size)
-        regions = merged([p for b in (*self._dirty, *now, *texts) if (p := common(b, edge))])
-        self._dirty = now
-        return [(box, self._drawn(frame, box)) for box in regions]
+        regions = [part for box in texts if (part := common(box, edge))]
+        for index, panel in enumerate(self.scene.panels):
+            seen = common(_seen(panel), edge) or _NOTHING
+            regions += [part for box in self._reach(index, frame) if (part := common(box, seen))]
+        return [(box, self._drawn(frame, box)) for box in merged(regions)]
 
     def _drawn(self, frame: int, box: Box) -> Image.Image:
         """A region of a frame."""
@@ -103,16 +104,19 @@ class Raster:
                 self._write(image, caption, (box, box[:2]))
         return image
 
-    def _reach(self, panel: Panel, frame: int) -> Box:
-        """What a frame may draw anew of a panel [px]; an empty box where that is nothing."""
-        if len(panel.cameras) > 1:
-            return _seen(panel)
-        camera = panel.cameras[0]
+    def _reach(self, index: int, frame: int) -> list[Box]:
+        """What of a panel differs from the frame asked for before [px]."""
+        panel = self.scene.panels[index]
+        camera = panel.camera(frame)
         shapes = panel.moving[frame] if panel.moving else ()
-        boxes = [_label_box(s, panel, camera) for s in shapes if isinstance(s, Label)]
-        boxes += [self._around(shapes, panel, camera)]
-        full = [box for box in boxes if box != _NOTHING]
-        return common(around(full), _seen(panel)) or _NOTHING if full else _NOTHING
+        labels = {s: _label_box(s, panel, camera) for s in shapes if isinstance(s, Label)}
+        was = self._shown[index]
+        now = self._shown[index] = _Shown(camera, self._around(shapes, panel, camera), labels)
+        if was is None or was.camera != camera:
+            moves = len(panel.cameras) > 1
+            return [_seen(panel)] if moves else [now.box, *labels.values()]
+        texts = [(was.labels | labels)[label] for label in was.labels.keys() ^ labels.keys()]
+        return [was.box, now.box, *texts]
 
     def _traces(
         self, shapes: Sequence[Shape], panel: Panel, camera: Camera
@@ -261,6 +265,14 @@ class Raster:
             mask, (left, top, *_), _ = writing(said.text, size, said.bold, wide)
             under.paste(ink, (start[0] + left - part[0], start[1] + top - part[1]), mask)
         image.paste(self._finish(under), at)
+
+
+class _Shown(NamedTuple):
+    """What a panel shows besides what stands: its camera, the box round its shapes, and each text's [px]."""
+
+    camera: Camera
+    box: Box
+    labels: dict[Label, Box]
 
 
 _NOTHING: Final = (0, 0, 0, 0)
