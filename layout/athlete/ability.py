@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 
 from animate.body.body import Body, body
 from animate.refused import Refused
-from layout.athlete.approach import TAU, Approach, approach
+from layout.athlete.approach import TAU, Approach, approach, board_speed
 from layout.athlete.athlete import Athlete
 from layout.athlete.bend import asked
 from layout.athlete.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
+from layout.athlete.growth import SOURCE as GUESSED
 from layout.words.faults import refuse
 from layout.words.note import Note
 from layout.words.split import phases
@@ -58,7 +59,9 @@ def ability(athlete: Athlete) -> Ability:
     target = phases(athlete.target, athlete.split)
     best = phases(athlete.best, athlete.best_phases or athlete.split) if athlete.best else target
     try:
-        shown = form_from_jump(who, best, athlete.speed, losses, slope, pull)
+        shown = _shown(
+            athlete, partial(form_from_jump, who, best, losses=losses, slope=slope, pull=pull)
+        )
         form, reach = asked(who, shown, target)
         tau = TAU if known.tau is None else known.tau
         run = approach(form.entry, athlete.strides, athlete.stature, tau, known.run_up)
@@ -68,6 +71,52 @@ def ability(athlete: Athlete) -> Ability:
         raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
     notes = tuple(_notes(athlete, shown, form, reach))
     return Ability(who, shown, form, run, reach, notes)
+
+
+def _sprinted(athlete: Athlete) -> float | None:
+    """Speed at the board by the flying 30 m, where it is not timed and the total is known [m/s]."""
+    known = athlete.speed is not None or athlete.guess is not None
+    if athlete.flying_30 is None or known or not athlete.strides_given:
+        return None
+    return board_speed(30.0 / athlete.flying_30, athlete.strides, athlete.stature)
+
+
+def _shown(athlete: Athlete, form_at: Callable[..., Form]) -> Form:
+    """The form behind the best: at the timed speed; at the flying 30 m's, where it is within
+    `SHOWN_MARGIN` of the usual one and can make the best; or at the usual one, as for every guessed total."""
+    sprinted = _sprinted(athlete)
+    if sprinted is None:
+        return form_at(speed=None if athlete.guess else athlete.speed)
+    usual = form_at()
+    if abs(sprinted / usual.entry - 1.0) > SHOWN_MARGIN:
+        return usual
+    try:
+        return form_at(speed=sprinted)
+    except Refused:
+        return usual
+
+
+def _speed_note(athlete: Athlete, entry: float) -> Note | None:
+    """That the speed at the board is an estimate, and of what."""
+    if athlete.guess is not None or athlete.speed is not None:
+        return None
+    sprinted, of = _sprinted(athlete), "the best or target jump"
+    if sprinted is not None:
+        fits = abs(sprinted - entry) < 1e-9
+        of = (
+            "the flying 30 m"
+            if fits
+            else f"{of} (by the flying 30 m {sprinted:.1f}, too far from it to count)"
+        )
+    unused = athlete.flying_30 is not None and not athlete.strides_given
+    more = " With the `strides` of the full approach the flying 30 m would count." if unused else ""
+    return Note(
+        "speed-estimated",
+        f"No approach speed given: {entry:.1f} m/s is an estimate from {of}. A timed one makes every "
+        f"drill's spacing better.{more}",
+        "ours",
+        grave=False,
+    )
 
 
 def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[Note]:
@@ -89,14 +138,10 @@ def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[
             "carry model, ours",
             grave=more > 0.03,
         )
-    if athlete.speed is None:
-        yield Note(
-            "speed-estimated",
-            f"No approach speed given: {shown.entry:.1f} m/s is an estimate from the best or "
-            "target jump. A timed one makes every drill's spacing better.",
-            "ours",
-            grave=False,
-        )
+    if athlete.guess is not None:
+        yield Note("total-guessed", athlete.guess.text, GUESSED)
+    if note := _speed_note(athlete, shown.entry):
+        yield note
     if athlete.calibration.slope is None:
         yield Note(
             "carry-default",

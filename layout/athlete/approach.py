@@ -10,10 +10,12 @@ import numpy as np
 
 from animate.body.body import Array
 from animate.refused import Refused
+from layout.rules.rule import rule
 
 TAU: Final = 2.0
 """Time constant of a jumper's run from standing [s] (ours, chosen with the remembered
 short-approach bands; a sprinter's is remembered as about 1.4; overridable)."""
+SPRINT_TAU: Final[float] = rule("sprint_tau")
 STRIDE_BASE: Final = 0.40
 """Stride length at no speed as a fraction of stature (ours, no source)."""
 STRIDE_PER_SPEED: Final = 0.085
@@ -99,6 +101,19 @@ def approach(
             stride *= run_up / distance[full_strides]
         distance, speed = _tables(top, stature, tau, stride)
     return Approach(float(top), tau, distance, speed)
+
+
+def board_speed(flying: float, strides: int, stature: float) -> float:
+    """Speed at the board of somebody whose speed over a flying 30 m is known [m/s].
+
+    v(t) = flying (1 - exp(-t / `SPRINT_TAU`)) after so many strides
+
+    Source: ours; a sprinter's time constant is remembered. Its margin is that of an untimed speed.
+
+    >>> round(board_speed(9.5, 16, 1.80), 2), round(board_speed(7.8, 8, 1.60), 2)
+    (9.09, 6.47)
+    """
+    return float(_tables(flying, stature, SPRINT_TAU, 1.0)[1][strides])
 
 
 def check_marks(run: Approach, strides: int) -> tuple[tuple[int, float], ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -16,14 +16,16 @@ from layout.athlete.fields import (
     length,
     line,
     read_fields,
+    seconds,
     shares,
     speed,
     split_of,
     told,
     word,
 )
+from layout.athlete.growth import NARROW, Guess, guessed
 from layout.rules.rule import rule
-from layout.rules.standing import Standing, standing
+from layout.rules.standing import CAREFUL_AGE, Standing, standing
 from layout.words.reading import Fields, read_toml
 from layout.words.split import Split
 from layout.words.split_text import parse_split
@@ -70,9 +72,10 @@ class Athlete:
     """One athlete. A field told here is read from files, tables and options, each in order.
 
     Lengths in metres, `mass` in kg, `speed` at the end of the approach in m/s, `strides` of the full
-    approach; `best_phases` are shares of the best jump. `strides_given` and `level_given` are False for
-    defaults; `file_born` is the file's own birth year where another was given over it; `read_on` the day
-    all this was told: for days over a year later the age of that day counts.
+    approach; `best_phases` are shares of the best jump; `flying_30` in s. `strides_given` and
+    `level_given` are False for defaults; `guess` is what `target` is where no total is known;
+    `file_born` is the file's own birth year where another was given over it; `read_on` the day all this
+    was told: for days over a year later the age of that day counts.
     """
 
     name: str = field(metadata=told(line(80), "name"))
@@ -117,6 +120,18 @@ class Athlete:
         default=None,
         metadata=told(speed(3.0, 13.0), "timed speed at the board, m/s or km/h", "V"),
     )
+    standing_jump: float | None = field(
+        default=None,
+        metadata=told(length(0.5, 4.0), "standing long jump, such as 1.85", "L"),
+    )
+    five_bounds: float | None = field(
+        default=None,
+        metadata=told(length(2.0, 22.0), "five bounds from standing, such as 9.80", "L"),
+    )
+    flying_30: float | None = field(
+        default=None,
+        metadata=told(seconds(2.4, 10.0), "30 m timed flying, in seconds: 3.85", "S"),
+    )
     strides: int = field(
         default=12,
         metadata=told(count(2, 24), "strides of the full approach", "N", option="full_strides"),
@@ -124,6 +139,7 @@ class Athlete:
     note: str = field(default="", metadata=told(line(300)))
     calibration: Calibration = Calibration()
     strides_given: bool = False
+    guess: Guess | None = None
     file_born: int | None = None
     level_given: bool = True
     read_on: datetime.date | None = None
@@ -138,6 +154,16 @@ class Athlete:
         if not self.strides_given and self.standing(on).age <= CHILD:
             return min(self.strides, CHILD_STRIDES)
         return self.strides
+
+    def on_day(self, on: datetime.date) -> Athlete:
+        """The athlete as a plan for a day has them: strides of the full approach, and a total guessed
+        by that day's age where none is known."""
+        now = replace(self, strides=self.full_strides(on))
+        if self.guess is None:
+            return now
+        tests = {name: value for name in NARROW if (value := getattr(self, name)) is not None}
+        guess = guessed(self.standing(on).age, self.build, self.stature, tests)
+        return replace(now, target=guess.total, guess=guess)
 
 
 def default_strides(level: Level, training_years: float | None) -> int:
@@ -186,14 +212,17 @@ def athlete_from(
     """
     fields = Fields(table, file, text, options=options, called=_CALLED)
     values = read_fields(fields, Athlete)
-    if values["target"] is None and not fields.faults:
-        fields.fault("target", "is missing (a total to plan for, or at least a best)")
     calibration = _calibration(fields)
     fields.done()
     if not fields.given("strides"):
         values["strides"] = default_strides(values["level"], values["training_years"])
+    guess = None
+    if values["target"] is None and not fields.faults:
+        guess = guessed(CAREFUL_AGE, values["build"], values["stature"], {})
+        values["target"] = guess.total
     return Athlete(
         **values,
+        guess=guess,
         strides_given=fields.given("strides"),
         calibration=calibration,
         level_given=fields.given("level"),

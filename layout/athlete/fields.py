@@ -13,7 +13,16 @@ from functools import lru_cache, partial
 from typing import Any
 
 from layout.words.faults import refuse
-from layout.words.reading import MISSING, Fields, line_text, number, number_in, one_of, whole
+from layout.words.reading import (
+    MISSING,
+    Fields,
+    line_text,
+    number,
+    number_in,
+    one_of,
+    read_number,
+    whole,
+)
 from layout.words.split_text import parse_split
 from layout.words.units import parse_length, parse_speed
 
@@ -64,6 +73,16 @@ def length(low: float, high: float) -> Kind:
 def speed(low: float, high: float) -> Kind:
     """A speed within bounds [m/s]."""
     return Kind(lambda n, v, _: number(n, parse_speed(v, n), low, high), written="{:.2f}".format)
+
+
+def seconds(low: float, high: float) -> Kind:
+    """A time within bounds [s]."""
+    return Kind(
+        lambda n, v, _: (
+            read_number(n, v, low, high, "s") if isinstance(v, str) else number(n, v, low, high)
+        ),
+        written="{:.2f}".format,
+    )
 
 
 def word(*known: str) -> Kind:

@@ -74,7 +74,7 @@ def tape_from(given: argparse.Namespace) -> tuple[System, float | None]:
     return ("cm" if one_of("--tape", given.tape, ("cm", "ft")) == "cm" else "ft"), step
 
 
-def choices_from(given: argparse.Namespace, target: float) -> Choices:
+def choices_from(given: argparse.Namespace, target: float | None) -> Choices:
     """What the options change of a drill."""
     length = _length("length", given.length, 1.0, 60.0)
     return Choices(
@@ -118,10 +118,9 @@ def athlete_of(given: argparse.Namespace, files: Sequence[str]) -> Athlete:
     today = datetime.date.today()
     if files:
         return replace(read_athlete(Path(files[0]), changes), read_on=today)
-    missing = [f.name for f in fields_of(Athlete) if f.needed and f.name not in changes]
-    if missing or not ({"target", "best"} & set(changes)):
-        lacking = ", ".join(f"--{f}" for f in [*missing, "target"] if f not in changes)
-        raise refuse("athlete", f"needs a file, or these options too: {lacking}")
+    missing = [f"--{f.name}" for f in fields_of(Athlete) if f.needed and f.name not in changes]
+    if missing:
+        raise refuse("athlete", f"needs a file, or these options too: {', '.join(missing)}")
     who = athlete_from(changes, options=frozenset(changes))
     return replace(who, read_on=today)
 
@@ -140,7 +139,7 @@ def plan_from(given: argparse.Namespace) -> Plan:
     athlete, name = athlete_and_drill(given)
     drill = find_drill(name, own)
     venue = find_venue(given.venue)
-    choices = choices_from(given, athlete.target)
+    choices = choices_from(given, None if athlete.guess else athlete.target)
     plan = make_plan(athlete, drill, venue, day_or_today("--on", given.on), choices)
     if choices.despite and not plan.despite:
         raise nothing_closed(choices.despite)

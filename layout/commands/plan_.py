@@ -14,6 +14,7 @@ from layout.plan.drill import catalogue, find_drill, read_drills
 from layout.plan.stored import to_json
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.words.dates import day_or_today
 from layout.words.faults import refuse
 from layout.words.feet import as_read
 from layout.words.units import System
@@ -75,5 +76,6 @@ def _best_split(given: argparse.Namespace, system: System) -> list[str]:
     from layout.commands.given import athlete_and_drill
 
     athlete, _ = athlete_and_drill(given)
-    told = optimum_text(best_split(ability(athlete)))
+    day = day_or_today("--on", given.on)
+    told = optimum_text(best_split(ability(athlete.on_day(day))))
     return ["", "BEST SPLIT", *text.folded(as_read(told, system))]

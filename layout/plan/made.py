@@ -10,15 +10,17 @@ import numpy as np
 
 from animate.body.body import Array
 from layout.athlete.ability import Ability
-from layout.athlete.athlete import Athlete
+from layout.athlete.athlete import CALIBRATED, Athlete
 from layout.athlete.bend import WHOLE, bent, whole
 from layout.athlete.carry import SLOPE_RANGE, March, with_margin
+from layout.athlete.growth import standing_triple
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.plan.drill import Choices, Drill, too_often
 from layout.rules.wind import DOUBT, WORTH
 from layout.words.faults import BadInput, refuse
 from layout.words.split import phases
+from layout.words.trade import MOVES
 
 SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
 """One-sigma margins behind a forecast: approach speed, vertical speed, reach at the contacts as
@@ -70,13 +72,31 @@ def chain_of(drill: Drill, choices: Choices) -> Chain:
     return Chain(moves, arcs, drill.ends == "sand", drill.start == "stand")
 
 
+def _stand(athlete: Athlete, able: Ability) -> float:
+    """Speed at take-off from standing [m/s]: the athlete's own; or whose triple jump from standing is as
+    long as one at equal points with their long jump from standing; or a share of the full speed."""
+    own, usual, jump = (
+        athlete.calibration.stand_speed,
+        STAND_SPEED * able.form.entry,
+        athlete.standing_jump,
+    )
+    if own is not None or jump is None:
+        return usual if own is None else own
+    total = standing_triple(jump)
+    if athlete.guess is not None:
+        total *= min(1.0, athlete.guess.total / athlete.guess.usual)
+    low, high = CALIBRATED["stand_speed"]
+    speeds = np.linspace(low, max(low, min(high, able.form.entry)), 81)
+    made = march(able.who, able.form, Chain(MOVES, ("natural",) * 3, True, True), speeds).total
+    return float(np.interp(total, made, speeds))
+
+
 def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> tuple[int, float]:
     """Strides and speed of this plan's approach."""
     if drill.start == "stand":
         if choices.strides is not None:
             raise refuse("strides", "this drill starts from standing", choices.strides)
-        stand = athlete.calibration.stand_speed
-        return 0, STAND_SPEED * able.form.entry if stand is None else stand
+        return 0, _stand(athlete, able)
     strides = choices.strides
     if strides is None:
         strides = athlete.strides if drill.full else min(drill.strides, athlete.strides)
@@ -118,6 +138,7 @@ def _longest(
         start = f"{strides} strides; {enough_strides(able, chain, total, athlete.strides)}"
     most = math.floor(100.0 * longest) / 100.0
     rule = f"{athlete.name} can be asked for {most:.2f} m at most from {start}"
+    rule += "" if athlete.guess is None else "; no best is known (set `best`)"
     raise refuse("length", rule, round(total, 2))
 
 
@@ -125,11 +146,14 @@ def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> 
     """The chain this athlete makes of a drill, or the nearest to what the coach wants of it."""
     moves, total = chain_of(drill, choices), choices.total
     strides, entry = _entry(athlete, drill, choices, able)
-    target, blown = drill.full and total is None and strides == athlete.strides, 0.0
+    own, blown = athlete.guess is None and total is None, 0.0
+    target = drill.full and own and strides == athlete.strides
     if choices.wind and strides and total is None and not target:
         entry, blown = _blown(able, moves, entry, choices.wind)
     chain, sure = _forecast(able, moves, entry)
     sure = np.hypot(sure, DOUBT * blown * chain.length[:, 0] / chain.total[0])
+    if athlete.guess is not None:
+        sure = np.hypot(sure, athlete.guess.width * chain.length[:, 0])
     forecast, needed = float(chain.total[0]), entry
     if total is not None:
         _longest(athlete, able, moves, strides, entry, total)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -150,7 +149,7 @@ def make_plan(
     shut = reasons(stands, drill.demand(choices.strides, choices.cycles), athlete.name)
     if shut and choices.despite is None:
         raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
-    athlete = replace(athlete, strides=athlete.full_strides(on))
+    athlete = athlete.on_day(on)
     able = ability(athlete)
     try:
         made = made_of(athlete, drill, choices, able)

@@ -243,8 +243,13 @@ def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = No
 
 
 def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
-    """The athlete with the strides of the full approach that plans count with."""
-    return replace(athlete, strides=athlete.full_strides(on), strides_given=True)
+    """The athlete with the strides of the full approach that plans count with.
+
+    Refused: neither target nor best known; nothing is fitted to a guess.
+    """
+    if athlete.guess is not None:
+        raise refuse("target", "is missing (a total to plan for, or at least a best)")
+    return athlete.on_day(on)
 
 
 def _weeks(

@@ -22,7 +22,6 @@ from layout.words.reading import is_folder, number
 from layout.words.table import named_rows, read_table
 
 NEEDED: Final = tuple(name for name, field in FIELDS.items() if field.needed)
-TOTALS: Final = ("target", "best")
 COLUMNS: Final = (*FIELDS, "weight")
 WEIGHTS: Final = (0.01, 100.0)  # How much one athlete may count beside another (ours)
 MOST_MEMBERS: Final = 5000  # Athletes of one squad
@@ -114,8 +113,7 @@ def squad_from(text: str, file: str = "", encoding: str = "utf-8") -> Squad:
     Raises BadInput: the titles cannot be used, or no line below them.
     """
     faults: list[Fault] = []
-    needed = (*NEEDED, "/".join(TOTALS))
-    columns, rows = named_rows(text, COLUMNS, needed, file, faults, short=False)
+    columns, rows = named_rows(text, COLUMNS, NEEDED, file, faults, short=False)
     if not columns:
         raise BadInput(faults)
     if len(rows) > MOST_MEMBERS:

@@ -118,7 +118,7 @@ def test_columns_are_the_fields_of_an_athlete_file() -> None:
     known = athlete_from(
         {"name": "A", "stature": 1.7, "mass": 60, "leg": "left", "target": 11.0}
     )  # every field but calibration's and how the others came to be known
-    how = {"strides_given", "level_given", "file_born", "read_on"}
+    how = {"strides_given", "level_given", "file_born", "read_on", "guess"}
     fields = set(vars(known)) - how - {"calibration"}
     own = {f"calibration.{f}" for f in vars(known.calibration)}
     assert set(COLUMNS) == fields | own | {"weight"}
@@ -138,13 +138,13 @@ def test_each_fault_has_its_line_column_rule_and_value_and_stops_nobody_else() -
         ("# a comment",),
     )
     squad = squad_from(table(";", HEAD, rows), "s.csv")
-    assert [m.athlete.name for m in squad.members] == ["Bo"]
+    assert [m.athlete.name for m in squad.members] == ["Bo", "Cy"]
+    assert [m.athlete.guess is None for m in squad.members] == [True, False]
     assert lines(squad) == [
         "s.csv:2: column 3 (mass): must be a number from 18 to 180, got 'x'",
         "s.csv:2: column 4 (leg): must be one of right, left; did you mean left?, got 'lft'",
         "s.csv:4: column 1 (name): is missing",
         "s.csv:5: column 1 (name): must be a name of its own, this one is in line 3 already, got 'BO'",
-        "s.csv:6: column 5 (target): is missing (a total to plan for, or at least a best)",
         "s.csv:7: cells: 5 cells needed, one a column, got '6: Di;1.75;70;left;30 m;more'",
         "s.csv:8: cells: 5 cells needed, one a column, got '1: # a comment'",
     ]
@@ -172,10 +172,9 @@ def test_headings() -> None:
         "s.csv:1: column 3: is not a known column; did you mean mass?, got 'mas'",
         "s.csv:1: column 5: is there twice, got 'name'",
         "s.csv:1: column mass: is missing",
-        "s.csv:1: column target or best: is missing",
     ]
     assert refused("\n\n") == [
-        "s.csv: titles: a line of titles needed, with at least name, stature, mass, leg, target or best"
+        "s.csv: titles: a line of titles needed, with at least name, stature, mass, leg"
     ]
     assert refused(";".join(HEAD) + "\n\n") == ["s.csv: file: must be one line an athlete"]
     assert not squad_from("best;leg;mass;stature;name\n11;left;60;1.7;Ada\n").faults

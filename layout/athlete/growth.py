@@ -1,0 +1,169 @@
+"""What an athlete may be planned for before they have jumped: by age, build, height and simple tests.
+
+The young and women are not scaled men: the figures by age and sex stand in `catalogue/growth.toml`, with
+where they are from. A guess stands on the low side; unknown counts as the lower.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import Any, Final
+
+from layout.rules.rule import rule
+from layout.rules.sources import said
+from layout.rules.standing import CAREFUL_AGE
+from layout.words.reading import shipped
+
+SPREAD: Final[tuple[float, float]] = rule("guess_spread")
+LOW: Final[tuple[int, int]] = rule("guess_low")
+SHORT: Final[float] = rule("guess_short")
+OLDEST: Final[int] = rule("guess_oldest")
+FROM: Final = 10
+"""First age of the points tables [years]."""
+LEAST: Final = (1.2, 1.9)
+"""Shortest total guessed [m], and more for each metre of height: a little over the least that can be laid
+out (ours)."""
+NARROW: Final = {
+    "standing_jump": "a standing long jump", "five_bounds": "five bounds",
+    "flying_30": "a flying 30 m", "speed": "the speed at the board",
+}  # fmt: skip
+"""Tests that narrow a guess, by their fields."""
+WHO: Final = {"female": ("Girls", "Women"), "male": ("Boys", "Men")}
+SOURCE: Final = f"{said('youth-jumpers')}; {said('growth-points')}; low side, ours"
+
+
+@dataclass(frozen=True)
+class Guess:
+    """A total to plan for where none is known: on the low side of `usual`, what squads of that age and
+    build jump or what the tests say, whose one sigma is `spread` [m]; `text` says so."""
+
+    total: float
+    usual: float
+    spread: float
+    text: str
+
+    @property
+    def width(self) -> float:
+        """One sigma as a share of the total planned for."""
+        return self.spread / self.total
+
+
+@lru_cache(maxsize=1)
+def growth() -> Mapping[str, Any]:
+    """The tables of `catalogue/growth.toml`."""
+    return shipped("growth.toml")[0]
+
+
+def by_age(values: Sequence[float], age: int) -> float:
+    """A figure for ages 10 to 19, at any age.
+
+    Younger: less by the first year's growth for each year. Up to `OLDEST` as at 19; beyond, as at
+    `CAREFUL_AGE` (both ours).
+
+    >>> round(by_age((8.0, 8.8, 9.5), 9), 2), by_age((8.0, 8.8, 9.5), 30)
+    (7.2, 9.5)
+    """
+    age = CAREFUL_AGE if age > OLDEST else age
+    if age < FROM:
+        return values[0] - (FROM - age) * (values[1] - values[0])
+    return values[min(age - FROM, len(values) - 1)]
+
+
+def squad_mean(table: Mapping[str, Any], what: str, age: int) -> float:
+    """Mean of `what` in squads of the nearest age that was measured [m]."""
+    rows = table["squads"][what]
+    return float(min(rows, key=lambda row: abs(row[0] - age))[2])
+
+
+def standing_triple(standing_jump: float) -> float:
+    """Triple jump from standing at equal points with a long jump from standing [m].
+
+    Linear between the pairs of an awards table, 1.30 to 2.80 m; in proportion beyond.
+
+    >>> round(standing_triple(1.95), 2), round(standing_triple(1.00), 2)
+    (5.59, 2.62)
+    """
+    pairs = growth()["standing"]
+    inside = min(max(standing_jump, pairs[0][0]), pairs[-1][0])
+    (a, low), (b, high) = next(two for two in pairwise(pairs) if inside <= two[1][0])
+    return float((low + (high - low) * (inside - a) / (b - a)) * standing_jump / inside)
+
+
+def _usual(table: Mapping[str, Any], age: int, stature: float, tests: Mapping[str, float]) -> float:
+    """What one sex jumps at an age and height, or as the tests say: the mean of each one's total [m].
+
+    From standing jump and five bounds in proportion; from a speed by the five bounds it goes with.
+    """
+    mark = by_age(table["triple"], age)
+    if not tests:
+        under = max(0.0, squad_mean(table, "stature", age) - stature) if age >= 13 else 0.0
+        return mark * (1.0 - SHORT * under)
+    near = min(max(age, 13), 17)
+    per_five = by_age(table["triple"], near) / squad_mean(table, "five_bounds", near)
+    slope, level, _ = table["five_on_speed"]
+    totals = []
+    for name, value in tests.items():
+        if name == "standing_jump":
+            totals.append(value * mark / by_age(table["long"], age))
+        else:
+            five = value if name == "five_bounds" else slope * _speed(name, value) + level
+            totals.append(five * per_five)
+    return sum(totals) / len(totals)
+
+
+def _whose(build: str, age: int) -> str:
+    """Who is spoken of: "Girls of 13"."""
+    of = CAREFUL_AGE if age > OLDEST else min(age, FROM + 9)
+    who = WHO[build][of >= 18] if build in WHO else "Jumpers (male or female not told: the lower)"
+    return f"{who} of {of}{' and over' if of == FROM + 9 else ''}"
+
+
+def _speed(name: str, value: float) -> float:
+    return 30.0 / value if name == "flying_30" else value
+
+
+def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) -> Guess:
+    """A careful total where neither best nor target is known [m].
+
+    total = max(usual - k sigma, 1.2 + 1.9 stature), sigma = share of usual: `guess_low` and
+    `guess_spread` of the rules
+
+    Parameters
+    ----------
+    age : int
+        As it counts [years].
+    build : str
+        female, male or average, which counts as the lower of both.
+    stature : float
+        [m]
+    tests : mapping
+        Of `NARROW`, those that are known [m, s, m/s].
+
+    Source: as told in `catalogue/growth.toml`; the low side is ours.
+
+    >>> girl = guessed(13, "female", 1.58, {})
+    >>> round(girl.total, 2), round(girl.usual, 2), round(girl.spread, 2)
+    (5.12, 9.85, 1.18)
+    """
+    kinds = (build,) if build in WHO else tuple(WHO)
+    usual = min(_usual(growth()[kind], age, stature, tests) for kind in kinds)
+    known = bool(tests)
+    spread, least = SPREAD[known] * usual, LEAST[0] + LEAST[1] * stature
+    total = round(max(usual - LOW[known] * spread, least), 2)
+    how = "low on purpose" if total > least + 0.005 else "the least for that height"
+    text = f"No best or target given: set as for a whole jump of {total:.2f} m, {how}. "
+    if known:
+        from_ = " and ".join(NARROW[name] for name in tests)
+        text += f"By {from_} {usual:.2f} m, give or take {2 * spread:.2f} m, would be usual. "
+    else:
+        low, high = usual - 2 * spread, usual + 2 * spread
+        text += (
+            f"{_whose(build, age)} who jump well make about {low:.2f} to {high:.2f} m; what "
+            "beginners make is not known. "
+        )
+    more = ", ".join(f"`{name}`" for name in NARROW if name not in tests)
+    text += "Set `best` or `target`" + (f", or what narrows it: {more}." if more else ".")
+    return Guess(total, usual, spread, text)
