@@ -11,7 +11,17 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 PUBLISHED = ROOT / "tests" / "published"
-OURS = ("mechanics", "approach", "load", "venue", "positions-facts", "segments", "contacts")
+OURS = (
+    "mechanics",
+    "approach",
+    "load",
+    "venue",
+    "positions-facts",
+    "segments",
+    "contacts",
+    "kinematics",
+    "youth",
+)
 TAGS = {"seen", "memory-high", "memory-medium", "memory-low", "derived", "practice", "ours"}
 USES = {"hard", "soft", "band", "default"}
 NO_SOURCE = "common practice, no source"
