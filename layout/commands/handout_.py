@@ -25,7 +25,7 @@ from layout.commands.output import (
 from layout.commands.uses import is_squad
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import BadInput
 from layout.words.units import System
 
 if TYPE_CHECKING:
@@ -41,10 +41,6 @@ NEXT: Final = {".pdf": PRINT, ".svg": PRINT, ".html": SEND}
 """Endings, and what to do with the file."""
 
 
-def _bare(faults: tuple[Fault, ...]) -> list[str]:
-    return [f"  ! no positions on it: {fault}" for fault in faults]
-
-
 def _figures(
     plan: Plan, motion: Motion | None
 ) -> tuple[tuple[KeyPose, ...], dict[str, str] | None, list[str]]:
@@ -57,7 +53,7 @@ def _figures(
     try:
         return key_poses(plan, motion), dict(step_contact(motion).reading.shown()), []
     except BadInput as error:
-        return (), None, _bare(error.faults)
+        return (), None, checked.bare(tuple(error.faults))
 
 
 def beside(to: str, number: int) -> str:
@@ -154,7 +150,7 @@ def run(given: argparse.Namespace) -> int:
     motion, told = None, []
     if not given.no_figure:
         plan, motion, faults = checked.with_motion(plan)
-        told = _bare(faults)
+        told = checked.bare(faults)
     card = card_from(given, plan)
     files, lines = _made(given, plan, card, motion, to)
     lines += told

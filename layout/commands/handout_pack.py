@@ -42,8 +42,6 @@ def _stem(word: str) -> str:
 
 
 def _making(given: argparse.Namespace) -> Making:
-    if given.no_figure and given.solve:
-        raise refuse("--solve", "does not go with --no-figure")
     return Making(
         find_venue(given.venue),
         day_or_today("--on", given.on),
@@ -52,7 +50,7 @@ def _making(given: argparse.Namespace) -> Making:
         *tape_from(given),
         wish_from(given),
         look_of(given),
-        "none" if given.no_figure else "solve" if given.solve else "kept",
+        not given.no_figure,
     )
 
 
@@ -143,7 +141,7 @@ def _made(
                 lambda member: key_of(member, drills, making),
             )  # fmt: skip
         except KeyboardInterrupt:
-            # A motion that is being worked out would be waited for, up to minutes.
+            # An athlete that is being worked on would be waited for; motions found are kept.
             for child in active_children():
                 child.terminate()
             raise
@@ -153,7 +151,4 @@ def _bare(pack: Pack) -> list[str]:
     bare = [c for c in pack.chapters if c.lacking]
     if not bare:
         return []
-    return [
-        f"  {len(bare)} of {len(pack.chapters)} sheets are without positions of the athlete; "
-        "--solve works each motion out, up to a minute each, and keeps it"
-    ]
+    return [f"  {len(bare)} of {len(pack.chapters)} sheets are without positions of the athlete"]

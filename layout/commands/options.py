@@ -18,9 +18,7 @@ examples:
   phasemark plan bram.toml two-hops-step-sand --hops low --strides 6 --zero pit
   phasemark plan sefa.toml short-triple-jump --length 38-6 --tape ft
   phasemark plan hop-step-sand --name Ada --born 2008 --stature 1.70 --mass 58 --leg left --target 11.20
-Hurdles are checked against the athlete's own motion, which takes seconds to a
-minute the first time and is then kept; --unchecked does not wait, and says that
-nobody has looked.
+Hurdles are checked against the athlete's own motion.
 next: phasemark draw, with the same words and --to FILE.svg
 """,
     "draw": """\
@@ -37,8 +35,6 @@ examples:
   phasemark film imka.toml short-triple-jump --to imka.svg --slow 6 --camera follow
   phasemark film imka.toml short-triple-jump --still strip --to strip.svg
   phasemark film imka.toml hop-step-sand --knee-gap 40cm --free-knee 90 --to apart.gif
-The first clip of an athlete and drill is solved, which takes seconds to a
-minute; after that it is kept.
 .svg opens in any browser; .mp4 and .webm want the extra:
 pip install "phasemark[video]"
 """,
@@ -108,8 +104,7 @@ examples:
 A squad is a table or a folder of athlete files, as for phasemark squad; --to
 names one PDF for all, or a folder with a PDF and a page for the phone for
 each. The drawing is to scale and never shrinks: what does not fit a page goes
-to the next one. The first sheet of an athlete and drill is solved, which takes
-seconds to a minute; then it is kept.
+to the next one.
 """,
     "demo": """\
 examples:
@@ -151,7 +146,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "list": ("", "list the drills", None),
     "measured": ("FILE", "points clicked on a picture, as CSV", None),
     "more": ("", "also speeds, forces, sources, best split", None),
-    "no-figure": ("", "without positions: no waiting, hurdles unchecked", None),
+    "no-figure": ("", "without the athlete's positions, and hurdles not checked", None),
     "of": ("OF", "knees, lever, hops or arms (knees)", "knees"),
     "on": ("DATE", "day it is for, as 2026-11-25 (today)", None),
     "overwrite": ("", "replace files that exist", None),
@@ -168,7 +163,6 @@ OPTIONS: Final[dict[str, Row]] = {
     "sessions": ("N", "sessions done on this rung", None),
     "sets": ("K", "shared sets; else as few as the tolerance allows", None),
     "slow": ("N", "times slower than life (4)", "4"),
-    "solve": ("", "of a squad: work out motions that are not kept yet", None),
     "sound": ("SOUND", "contacts are quiet, firm or loud", None),
     "step-share": ("PC", "step of a whole jump, per cent: 29", None),
     "still": ("STILL", "strip or trail: a still instead of a clip", "no"),
@@ -180,7 +174,6 @@ OPTIONS: Final[dict[str, Row]] = {
     "tolerance": ("L", "most a mark may be off a phase: 12cm or 5%% (%(default)s)",
                   f"{100 * rule('shared_mark'):g} cm"),
     "trunk": ("DEG", "trunk lean, 0 upright, plus forward: 3", None),
-    "unchecked": ("", "do not wait to check hurdles for clearance", None),
     "upright": ("", "paper upright instead of across", None),
     "venue": ("VENUE", "venue name or your own TOML (club)", "club"),
     "weeks": ("N", "1 to 26 (4)", "4"),
@@ -219,8 +212,8 @@ ATHLETE: Final = "the athlete, instead of a file or over it"
 OWN: Final[Box] = ATHLETE, ""
 END: Final[Box] = "", "overwrite"
 BOXES: Final[dict[str, tuple[Box, ...]]] = {
-    "plan": (("", "list read json save more unchecked"), DRILL, TAPE, OWN, END),
-    "draw": (("", "to scale paper upright grey unchecked"), DRILL, TAPE, OWN, END),
+    "plan": (("", "list read json save more"), DRILL, TAPE, OWN, END),
+    "draw": (("", "to scale paper upright grey"), DRILL, TAPE, OWN, END),
     "film": (("", "to grey slow camera still"), POSITIONS, DRILL, TAPE, OWN, END),
     "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
     "squad": (
@@ -237,7 +230,7 @@ BOXES: Final[dict[str, tuple[Box, ...]]] = {
     ),
     "handout": (
         ("", "to paper upright across scale grey no-figure plots"),
-        ("many athletes, and the wall", "solve cores poster"),
+        ("many athletes, and the wall", "cores poster"),
         DRILL, TAPE, OWN, END,
     ),
     "demo": (END,),

@@ -10,12 +10,16 @@ from typing import Any, Final, NoReturn
 
 from layout.words.faults import clipped
 
+GONE: Final = ("--unchecked", "--solve")
+"""Options of earlier versions."""
 PLAIN_WORDS: Final = (
     (r"argument (--[^ :]+): expected .*", r"\1: needs a value; with a minus in front: \1=-5"),
     (r"argument (\S+): not allowed with argument (\S+)", r"\1: cannot go with \2"),
+    (rf"unrecognized arguments: (?:.* )?({'|'.join(GONE)})\b.*",
+     r"\1: leave it out; every motion is worked out and every hurdle checked"),
     (r"unrecognized arguments: ", "unknown: "),
     (r"the following arguments are required: ", "missing: "),
-)
+)  # fmt: skip
 """What the parser says, and what a coach says."""
 
 
@@ -64,7 +68,7 @@ class OneLine(argparse.ArgumentParser):
         # What argparse quotes or lists last is the word it did not know.
         tail = message.partition("arguments: ")[2].split()
         words = [*re.findall(r"invalid choice: '([^']*)'", message), *tail[:20]]
-        words = [w[:60] for w in words]
+        words = [w[:60] for w in words if not w.startswith(GONE)]
         close = [c for w in words for c in difflib.get_close_matches(w, known, 1, 0.6)]
         hint = f"; did you mean {close[0]}?" if close and close[0] not in words else ""
         message = message.partition(" (choose from")[0]

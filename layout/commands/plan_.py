@@ -33,7 +33,7 @@ def run(given: argparse.Namespace) -> int:
 
     if given.save is not None:
         keep_what_is_no_plan(given.save, given.overwrite)
-    plan = checked(plan_from(given), given)
+    plan = checked(plan_from(given))
     card = card_from(given, plan)
     told = [to_json(plan).rstrip()] if given.json else _lines(given, plan, card)
     if given.save is not None:
@@ -47,8 +47,6 @@ def _lines(given: argparse.Namespace, plan: Plan, card: TapeCard) -> list[str]:
     if given.more:
         lines += text.more_text(plan, card.system) + _best_split(given, card.system)
     words = shlex.quote(given.save) if given.save else _same_words(given)
-    if given.save and given.unchecked:
-        words += " --unchecked"
     lines += ["", f"next: phasemark draw {words} --to {plan.drill}.svg"]
     if not given.more:
         lines += ["      add --more for speeds, forces, sources and the best split"]
@@ -62,9 +60,7 @@ def _same_words(given: argparse.Namespace) -> str:
     for name in asked(given, vars(given)):
         if name in here:
             continue
-        value = getattr(given, name)
-        option = f"--{name.replace('_', '-')}"
-        out.append(option if value is True else f"{option} {shlex.quote(str(value))}")
+        out.append(f"--{name.replace('_', '-')} {shlex.quote(str(getattr(given, name)))}")
     return " ".join(out)
 
 

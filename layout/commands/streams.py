@@ -89,8 +89,9 @@ def tell(text: str, done: str = "") -> None:
 
 
 @contextlib.contextmanager
-def progress(unit: str) -> Iterator[Callable[[int, int], None]]:
-    """A line on the screen, where somebody looks, kept up by telling how many units of how many are done."""
+def progress(unit: str, of: str = "") -> Iterator[Callable[[int, int], None]]:
+    """A line on the screen, where somebody looks, kept up by telling how many units of how many are done,
+    after what it is of."""
     begun, shown = time.monotonic(), [0.0]
 
     def tell(done: int, total: int) -> None:
@@ -99,7 +100,7 @@ def progress(unit: str) -> Iterator[Callable[[int, int], None]]:
             return
         left = f", about {(now - begun) * (total - done) / done:.0f} s left" if done else ""
         shown.append(now)
-        sys.stderr.write(f"\r{f'{done} of {total} {unit}s{left}':<78}")
+        sys.stderr.write(f"\r{f'{of[:40]}{done} of {total} {unit}s{left}':<78}")
         sys.stderr.flush()
 
     try:

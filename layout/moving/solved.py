@@ -14,9 +14,11 @@ from animate.motion.outcome import Progress
 from animate.motion.solve import cache_folder, canonical, find, fingerprint, kept
 from animate.refused import Refused
 from animate.whole_file import read_whole
+from layout.moving.both import with_both
 from layout.moving.chain import chain_of
+from layout.moving.clearing import cleared, unsolved
 from layout.plan.value import Plan
-from layout.words.faults import refuse
+from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number_in
 
 SHIPPED = Path(__file__).parent / "motions"
@@ -104,3 +106,16 @@ def motion_of(
         return find(chain_of(plan), who, settings, progress, limit)
     except Refused as fault:
         raise refuse(fault.field, fault.told) from None
+
+
+def moved(
+    plan: Plan, progress: Progress | None = None
+) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
+    """The plan with its hurdles checked against its motion, that motion, and why there is none."""
+    solve_seconds()  # a fault of the environment is not this plan's
+    try:
+        motion = refuse_unsound(motion_of(plan, None, progress))
+    except BadInput as error:
+        faults = tuple(error.faults)
+        return unsolved(plan, faults[0].rule), None, faults
+    return with_both(cleared(plan, motion), motion), motion, ()

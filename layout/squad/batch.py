@@ -13,6 +13,7 @@ import numpy as np
 
 from animate.film.themes import theme
 from layout.athlete.athlete import Athlete
+from layout.moving.solved import moved
 from layout.page.svg import to_svg
 from layout.plan.drill import Drill
 from layout.plan.spacing import Choices, make_plan
@@ -163,6 +164,7 @@ def athlete_work(
     files: dict[str, bytes] = {}
 
     def one(plan: Plan) -> None:
+        plan = moved(plan)[0] if plan.hurdles else plan
         card = tape_card(plan, "board", settings.system, settings.step)
         page = on_paper(lambda sheet: draw(plan, card, sheet), settings.sheet)
         svg, data = athlete_files(member, plan.drill)

@@ -15,12 +15,9 @@ from typing import Final, Literal
 
 from animate.body.shapes import Shape
 from animate.film.themes import theme
-from animate.motion.motion import Motion
-from layout.moving.both import with_both
-from layout.moving.clearing import cleared
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, at_marks, key_poses
-from layout.moving.solved import SECONDS, at_hand, kept_mark, motion_of, refuse_unsound
+from layout.moving.solved import SECONDS, kept_mark, moved
 from layout.page.page import MARGIN, Page, Text
 from layout.page.pdf import to_pdf
 from layout.phone.phone import phone
@@ -35,13 +32,12 @@ from layout.squad.batch import closed_in, planned
 from layout.squad.pack_contents import Chapter, contents, starts
 from layout.squad.roster import Member
 from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import Fault
 from layout.words.names import safe_name
 from layout.words.note import Note
 from layout.words.units import System
 
-Figures = Literal["kept", "solve", "none"]
-LEFT_OUT: Final = "Without positions: the athlete's motion has not been worked out."
+LEFT_OUT: Final = "Without positions: no motion was found."
 NOT_WANTED: Final = "Without positions, as asked."
 STRIP: Final = 5.7
 """Where the pack's own line stands, over the paper's lower edge [mm]; printers reach about 5."""
@@ -59,7 +55,7 @@ class Making:
     step: float | None = None  # Of the tape [m]
     wish: Wish = field(default_factory=Wish)
     look: str = "light"
-    figures: Figures = "kept"  # Athletes drawn where the motion is kept, always, or never
+    figures: bool = True  # Whether athletes are drawn
     apart: bool = True  # Whether each athlete gets files of their own
 
 
@@ -71,24 +67,6 @@ class Pack:
     chapters: list[Chapter] = field(default_factory=list)  # In the squad's order
     # Of each athlete the name, and of each file what is said of it and its name from the folder
     files: list[tuple[str, tuple[tuple[str, str], ...]]] = field(default_factory=list)
-
-
-def moved_plan(plan: Plan, figures: Figures) -> tuple[Plan, Motion | None, str]:
-    """A plan with its hurdles checked against the motion, the motion, and why there is none."""
-    motion, lacking = None, NOT_WANTED if figures == "none" else LEFT_OUT
-    try:
-        if figures == "solve":
-            motion = refuse_unsound(motion_of(plan))
-        elif figures == "kept":
-            motion = at_hand(plan)
-    except BadInput as error:
-        lacking = f"Without positions: {error.faults[0].rule}."
-    except ValueError as error:
-        # A chain that cannot be: the sheet is still of use, the motion is not.
-        lacking = f"Without positions: {error}."
-    if motion is None:
-        return plan, None, lacking
-    return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion, ""
 
 
 def _strip(page: Page, text: str, align: Literal["left", "right"]) -> Page:
@@ -113,7 +91,9 @@ def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> Job
     look = theme(making.look)
 
     def one(made: Plan, phone_name: str) -> None:
-        plan, motion, lacking = moved_plan(made, making.figures)
+        plan, motion, why = moved(made) if making.figures else (made, None, ())
+        lacking = f"Without positions: {why[0].rule}." if why else ""
+        lacking = lacking if making.figures else NOT_WANTED
         card = tape_card(plan, making.zero, making.system, making.step)
         poses: tuple[KeyPose, ...] = ()
         figures: tuple[tuple[Shape, ...], ...] = ()
@@ -204,9 +184,9 @@ def key_of(
     """What an athlete's files are made from: athlete, drills, settings and the motions at hand."""
     if plans is None:
         plans, _ = planned(member, drills, making.venue, making.on, making.choices)
-    marks = [kept_mark(plan) for plan in plans.values()] if making.figures != "none" else []
+    marks = [kept_mark(plan) for plan in plans.values()] if making.figures else []
     # A longer time to solve may find what a shorter one did not.
-    tried = os.environ.get(SECONDS, "") if making.figures == "solve" else ""
+    tried = os.environ.get(SECONDS, "") if making.figures else ""
     return fingerprint(member.athlete, tuple(drills), replace(making, apart=True), marks, tried)
 
 
@@ -238,8 +218,7 @@ def made_before(
         if plans and work.wanted([names[0], *pages], key):
             return None
         for plan in plans.values():
-            kept = making.figures != "none" and kept_mark(plan)
-            lacking = "" if kept else NOT_WANTED if making.figures == "none" else LEFT_OUT
+            lacking = NOT_WANTED if not making.figures else "" if kept_mark(plan) else LEFT_OUT
             pack.chapters.append(Chapter(member.athlete.name, plan.title, (), lacking))
     if work.wanted(own, whole_key(keys, *told)):
         return None

@@ -335,7 +335,7 @@ def plans(number: int, seed: int) -> int:
             except ValueError:
                 continue
             for words in (
-                ["plan", "x.json", "--unchecked"], ["draw", "x.json", "--unchecked", "--to", "o.svg"],
+                ["plan", "x.json"], ["draw", "x.json", "--to", "o.svg"],
                 ["handout", "x.json", "--no-figure", "--to", "o.pdf"],
                 ["handout", "x.json", "--no-figure", "--to", "o.html"],
             ):  # fmt: skip

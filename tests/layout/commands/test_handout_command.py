@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 
 from layout.cli import main
-from layout.commands import checked
 from layout.commands.demo_ import COMPARED, plans
 from layout.commands.handout_ import beside
 from layout.moving.solved import at_hand
@@ -115,13 +114,12 @@ def test_bad_input_is_one_line(
 def test_a_motion_that_is_not_found_is_said_and_the_sheet_still_made(
     made: Plan, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from layout.commands import checked
     from layout.words.faults import refuse
 
     def none(*_: object) -> None:
         raise refuse("motion", "no motion found within 0.5 s")
 
-    monkeypatch.setattr(checked, "solving", none)
+    monkeypatch.setattr("layout.moving.solved.motion_of", none)
     code, out, err = run(capsys, "p.json", "--to", "q.pdf")
     assert (code, err) == (0, "")
     assert "! no positions on it: motion: no motion found within 0.5 s" in out
@@ -195,7 +193,8 @@ def test_a_motion_that_does_not_hold_is_not_handed_out(
     assert bare("knee gap 39.4 cm") in text_of("sound.pdf")
     flight = replace(motion.phases[3], com=motion.phases[3].com + 0.01)
     phases = (*motion.phases[:3], flight, *motion.phases[4:])
-    monkeypatch.setattr(checked, "solving", lambda *_: replace(motion, phases=phases))
+    wrong = replace(motion, phases=phases)
+    monkeypatch.setattr("layout.moving.solved.motion_of", lambda *_: wrong)
     code, out, _ = run(capsys, "p.json", "--to", "a.pdf")
     assert code == 0
     assert "no positions on it: motion: the one found does not hold (flight after" in out

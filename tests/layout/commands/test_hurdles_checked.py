@@ -18,6 +18,7 @@ from animate.motion.outcome import NotFound
 from layout.cli import main
 from layout.plan.stored import from_json
 from layout.plan.value import Plan
+from layout.words.faults import refuse
 from tests.strategies import CLUB_FOLDER
 
 ROOT = Path(__file__).parents[3]
@@ -83,37 +84,42 @@ def test_beside_the_line_a_side_view_says_what_it_does_not_know(capsys: Capture)
 
 
 @pytest.mark.parametrize("words", [BRAM, TEVIN])
-def test_unchecked_is_plain_about_it(
+def test_where_no_motion_is_found_everything_is_plain_about_it(
     words: tuple[str, ...], capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def solving(*_: object) -> None:
-        raise AssertionError("nothing is to be solved")
+    def none(*_: object) -> None:
+        raise refuse("motion", "none found in 120 s")
 
-    monkeypatch.setattr("layout.commands.checked.solving", solving)
-    made = as_plan(capsys, *words, "--unchecked")
+    monkeypatch.setattr("layout.moving.solved.motion_of", none)
+    made = as_plan(capsys, *words)
     assert all(h.clearing is None and h.checked == NOBODY for h in made.hurdles)
-    text = run(capsys, "plan", *words, "--unchecked")
+    text = run(capsys, "plan", *words)
     assert NOBODY in text.partition("WARNINGS")[0]
     assert NOBODY in " ".join(text.partition("WARNINGS")[2].split())
     assert "clears by +" not in text
-    (line,) = [s for s in text.splitlines() if s.startswith("next: phasemark draw")]
-    assert " --unchecked" in line
-    assert "--unchecked True" not in line
-    shown = run(capsys, "draw", *words, "--unchecked", "--to", "a.svg")
+    shown = run(capsys, "draw", *words, "--to", "a.svg")
     assert NOBODY in shown
+    assert "! no positions on it: motion: none found in 120 s" in shown
     assert NOBODY in Path("a.svg").read_text(encoding="utf-8")
 
 
-def test_the_next_command_of_an_unchecked_saved_plan_does_not_wait_either(capsys: Capture) -> None:
-    out = run(capsys, "plan", *TEVIN, "--unchecked", "--save", "p.json")
-    assert "next: phasemark draw p.json --unchecked --to" in out
-    assert "--unchecked" not in run(capsys, "plan", *TEVIN, "--save", "q.json")
+@pytest.mark.parametrize("words", [TEVIN, ("bram.toml", "hop-step-sand", "--on", "2026-11-25")])
+def test_a_drawing_has_the_athlete_at_every_contact(
+    words: tuple[str, ...], capsys: Capture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing was kept before: the motion is worked out for the drawing."""
+    monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", "60")
+    monkeypatch.setattr("layout.moving.solved.ready", lambda *_: None)
+    run(capsys, "draw", *words, "--to", "a.svg")
+    parts = {e.get("id", "") for e in ET.parse("a.svg").getroot().iter()}
+    contacts = len(as_plan(capsys, *words).contacts)
+    assert {f"figure-{i}" for i in range(contacts)} <= parts
 
 
-def test_saved_checked_and_drawn_without_looking_again(capsys: Capture) -> None:
+def test_a_saved_plan_is_drawn_as_the_same_words_are(capsys: Capture) -> None:
     run(capsys, "plan", *TEVIN, "--save", "p.json")
     made = from_json(Path("p.json").read_text(encoding="utf-8"))
-    run(capsys, "draw", "p.json", "--unchecked", "--to", "a.svg")
+    run(capsys, "draw", "p.json", "--to", "a.svg")
     run(capsys, "draw", *TEVIN, "--to", "b.svg")
     assert Path("a.svg").read_bytes() == Path("b.svg").read_bytes()
     svg = Path("a.svg").read_text(encoding="utf-8")
@@ -200,9 +206,10 @@ def test_forces_are_the_report_s_own(capsys: Capture) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("plan", *TEVIN, "--unchecked=3"), "--unchecked"),
-        (("plan", *TEVIN, "--uncheckd"), "did you mean --unchecked?"),
-        (("film", *TEVIN, "--unchecked"), "--unchecked"),
+        (("plan", *TEVIN, "--unchecked"), "--unchecked: leave it out; every motion is worked"),
+        (("draw", *TEVIN, "--unchecked=3"), "--unchecked: leave it out; every motion is worked"),
+        (("handout", "club.csv", "--solve"), "--solve: leave it out; every motion is worked"),
+        (("plan", *TEVIN, "--tolerence", "3"), "unknown: --tolerence"),
         (("plan", *TEVIN, "--hurdle", "61cm"), "--hurdle: "),
         (("draw", *TEVIN, "--hurdle", "0", "--to", "a.svg"), "--hurdle: "),
     ],
@@ -225,7 +232,7 @@ def test_a_height_typed_into_a_saved_plan_is_refused(capsys: Capture) -> None:
     table["hurdles"][1]["height"] = 0.46
     Path("p.json").write_text(json.dumps(table), encoding="utf-8")
     for command in ("plan", "draw"):
-        assert main([command, "p.json", "--unchecked"]) == 2
+        assert main([command, "p.json"]) == 2
         err = capsys.readouterr().err
         assert err.startswith("phasemark: p.json: hurdles[1].clearing: does not belong to this")
         assert len(err.splitlines()) == 1
@@ -240,7 +247,6 @@ def test_a_plan_without_hurdles_loads_nothing_that_moves() -> None:
     )
     for words, loaded in (
         (("imka.toml", "hop-step-sand"), []),
-        (("imka.toml", "two-hops-step-beside", "--unchecked"), []),
         (TEVIN, ["animate.motion.motion", "animate.motion.solve", "animate.motion.clearance"]),
     ):
         done = subprocess.run(

@@ -43,14 +43,14 @@ WAYS: dict[str, frozenset[str]] = {
     "plan --list": names("list drill_file"),
     "plan --read single-leg-hops": names("read drill_file"),
     "plan imka.toml hop-step-sand": PLACE | ATHLETE | TAPE
-    | names("words more unchecked json save list read"),
+    | names("words more json save list read"),
     "plan imka.toml hop-step-sand --save x.json": PLACE | ATHLETE | TAPE | names(
-        "words more unchecked json save overwrite list read"
+        "words more json save overwrite list read"
     ),
-    "plan imka.toml hop-step-sand --json": PLACE | ATHLETE | names("words unchecked json save list read"),
-    "plan p.json": TAPE | names("words more unchecked json save list read"),
-    "draw imka.toml hop-step-sand": SHEET | {"unchecked"},
-    "draw p.json": FILE | TAPE | PAPER | {"unchecked"},
+    "plan imka.toml hop-step-sand --json": PLACE | ATHLETE | names("words json save list read"),
+    "plan p.json": TAPE | names("words more json save list read"),
+    "draw imka.toml hop-step-sand": SHEET,
+    "draw p.json": FILE | TAPE | PAPER,
     "film imka.toml hop-step-sand": FIGURE | names("slow camera still"),
     "film imka.toml hop-step-sand --still strip": FIGURE | {"still"},
     "film imka.toml hop-step-sand --still trail": FIGURE | {"still"},
@@ -69,7 +69,7 @@ WAYS: dict[str, frozenset[str]] = {
     "handout imka.toml hop-step-sand --poster clip": FILE | PLACE - names("hurdle hops") | ATHLETE
     | names("grey poster"),
     "handout club.csv hop-step-sand": FILE | PLACE | TAPE | PAPER
-    | names("split across no_figure solve cores poster"),
+    | names("split across no_figure cores poster"),
     "squad club.csv hop-step-sand": SQUAD | names("json to drills"),
     "squad club.csv hop-step-sand --to x.svg": SQUAD | FILE | PAPER | names("json drills"),
     "squad club.csv --drills hop-step-sand --to x": SQUAD | FILE | PAPER | names("cores drills"),
@@ -168,7 +168,6 @@ def test_every_command_has_its_ways() -> None:
         ("draw imka.toml hop-step-sand --hurdle 15cm", "hurdle: "),
         ("draw p.json --venue track", "--venue: a saved plan"),
         ("handout imka.toml hop-step-sand --cores 2", "--cores: goes with a squad"),
-        ("handout imka.toml hop-step-sand --solve", "--solve: goes with a squad"),
         ("handout imka.toml hop-step-sand --hurdle 15cm", "hurdle: "),
         ("handout imka.toml short-triple-jump --poster still --tape ft", "--tape: not with --poster"),
         ("handout imka.toml short-triple-jump --poster clip --paper A3", "--paper: goes with --poster"),

@@ -68,8 +68,8 @@ def edited(folder: Path, changes: dict[str, str]) -> Path:
 
 
 SHEETS = {
-    "text": "plan WHO --more --unchecked --on 2026-05-01",
-    "drawing": "draw WHO --unchecked --on 2026-05-01 --to OUT/NAME.svg",
+    "text": "plan WHO --more --on 2026-05-01",
+    "drawing": "draw WHO --on 2026-05-01 --to OUT/NAME.svg",
     "sheet": "handout WHO --no-figure --on 2026-05-01 --to OUT/NAME-sheet.svg",
     "phone": "handout WHO --no-figure --on 2026-05-01 --to OUT/NAME.html",
 }
