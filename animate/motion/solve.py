@@ -206,6 +206,8 @@ def find(
         if start is None:
             raise
         motion = solve(chain, body, settings, None, progress, limit, stop)
+    # Rounded as its file will be, so that what is drawn the first time is drawn every time.
+    motion = Motion.from_dict(motion.as_dict())
     # A cache that cannot be written costs time, nothing else.
     with contextlib.suppress(OSError, ValueError):
         motion.save(folder / f"{fingerprint(chain, body, settings)}.json")

@@ -376,3 +376,14 @@ def test_two_runs_in_one_folder_lose_nothing(tmp_path: Path) -> None:
     assert (tmp_path / "b").read_bytes() == b"y"
     with pytest.raises(BadInput):
         one.write("gone/d", b"d", "1", "missing", False)
+
+
+def test_hurdles_are_checked_in_everybody_s_own_drawing(tmp_path: Path) -> None:
+    """Those of a motion that comes solved with the program."""
+    drill = catalogue()["three-hops-step-over"]
+    tevin = Member(member("tevin"), file="tevin.toml")
+    settings = replace(SETTINGS, on=datetime.date(2026, 11, 25))
+    run_batch((tevin,), (drill,), settings, Work(tmp_path), Here(), card_bytes)
+    svg, data = (tmp_path / name for name in athlete_files(tevin, drill.slug))
+    assert all(h.clearing is not None for h in from_json(data.read_text("utf-8")).hurdles)
+    assert "not checked for clearance" not in svg.read_text("utf-8")

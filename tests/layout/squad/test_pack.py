@@ -16,8 +16,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import animate.motion.solve as solver
 from animate.film.themes import theme
+from animate.motion.chain import Settings
 from animate.motion.motion import Motion
+from animate.motion.solve import fingerprint
 from layout.moving.solved import at_hand, motion_of
 from layout.page.page import MARGIN, Page, Text
 from layout.page.pdf import to_pdf
@@ -31,6 +34,7 @@ from layout.squad.pack import (
     Pack,
     athlete_files,
     athlete_work,
+    key_of,
     pack_pdf,
     run_pack,
 )
@@ -316,8 +320,6 @@ def test_a_kept_motion_is_at_hand_while_its_file_is_sound(monkeypatch: pytest.Mo
     who = known.who
     # As another athlete of that size has it, on this machine and not shipped.
     from animate.body.body import body
-    from animate.motion.chain import Settings
-    from animate.motion.solve import fingerprint
     from layout.moving.chain import chain_of
 
     print_of = fingerprint(chain_of(known), body(who.stature, who.mass, who.build), Settings())
@@ -360,3 +362,41 @@ def test_links_change_nothing_else() -> None:
     assert "/Annots" not in with_links.pages[1]
     without = reader(to_pdf([*front, *front], look, "t"))
     assert with_links.pages[0].extract_text() == without.pages[0].extract_text()
+
+
+def test_a_stopped_pack_keeps_what_is_done_and_goes_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C after one athlete: their files stand, and no motion is sought twice."""
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "cache"))
+    sought: list[object] = []
+    usual = solver.solve
+
+    def solve(*given: Any) -> Motion:
+        sought.append(given)
+        return usual(*given)
+
+    def stop(done: int, _: int) -> None:
+        if done:
+            raise KeyboardInterrupt
+
+    monkeypatch.setattr(solver, "solve", solve)
+    squad = tuple(Member(replace(member(n), mass=61.0), file=f"{n}.toml") for n in ("imka", "sefa"))
+    making, drill = replace(MAKING, figures=True), (catalogue()["hop-step-hold"],)
+    folder = tmp_path / "out"
+
+    def go(tell: Callable[[int, int], None] | None = None) -> Pack:
+        key = lambda one: key_of(one, drill, making)  # noqa: E731
+        return run_pack(squad, drill, making, Work(folder, tell=tell), Here(), key)
+
+    with pytest.raises(KeyboardInterrupt):
+        go(stop)
+    done = {p: p.stat().st_mtime_ns for p in (folder / "athletes").iterdir()}
+    assert len(done) == 2
+    assert len(sought) == 2
+    pack = go()
+    assert not any(c.lacking for c in pack.chapters)
+    assert {folder / name for name in pack.report.finished} == set(done)
+    assert len(pack.report.made) == 2
+    assert {p: p.stat().st_mtime_ns for p in done} == done
+    assert len(sought) == 2
