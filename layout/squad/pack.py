@@ -7,7 +7,6 @@ stops no other.
 from __future__ import annotations
 
 import datetime
-import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -17,7 +16,7 @@ from animate.body.shapes import Shape
 from animate.film.themes import theme
 from layout.moving.clip import step_contact
 from layout.moving.poses import KeyPose, at_marks, key_poses
-from layout.moving.solved import SECONDS, kept_mark, moved
+from layout.moving.solved import kept_mark, moved
 from layout.page.page import MARGIN, Page, Text
 from layout.page.pdf import to_pdf
 from layout.phone.phone import phone
@@ -37,7 +36,6 @@ from layout.words.names import safe_name
 from layout.words.note import Note
 from layout.words.units import System
 
-LEFT_OUT: Final = "Without positions: no motion was found."
 NOT_WANTED: Final = "Without positions, as asked."
 STRIP: Final = 5.7
 """Where the pack's own line stands, over the paper's lower edge [mm]; printers reach about 5."""
@@ -185,9 +183,7 @@ def key_of(
     if plans is None:
         plans, _ = planned(member, drills, making.venue, making.on, making.choices)
     marks = [kept_mark(plan) for plan in plans.values()] if making.figures else []
-    # A longer time to solve may find what a shorter one did not.
-    tried = os.environ.get(SECONDS, "") if making.figures else ""
-    return fingerprint(member.athlete, tuple(drills), replace(making, apart=True), marks, tried)
+    return fingerprint(member.athlete, tuple(drills), replace(making, apart=True), marks)
 
 
 def whole_key(keys: Sequence[str], *told: object) -> str:
@@ -217,8 +213,10 @@ def made_before(
         pages = [n for d, n in zip(drills, names[1:], strict=True) if d.slug in plans]
         if plans and work.wanted([names[0], *pages], key):
             return None
+        if making.figures and not all(map(kept_mark, plans.values())):
+            return None  # A motion that was not found is sought again
         for plan in plans.values():
-            lacking = NOT_WANTED if not making.figures else "" if kept_mark(plan) else LEFT_OUT
+            lacking = "" if making.figures else NOT_WANTED
             pack.chapters.append(Chapter(member.athlete.name, plan.title, (), lacking))
     if work.wanted(own, whole_key(keys, *told)):
         return None

@@ -45,7 +45,6 @@ class Watch:
     stop: Callable[[], bool] | None = None
     limit: float = np.inf
     count: int = 0
-    began: float = field(default_factory=time.perf_counter)
     clock: float = field(default_factory=time.process_time)
 
     def __call__(self) -> None:
@@ -59,8 +58,7 @@ class Watch:
 
     def lost(self, why: str) -> NotFound:
         """What is said when there is no motion."""
-        spent = time.perf_counter() - self.began
-        return NotFound("motion", f"none found ({why}; {self.count} steps, {spent:.0f} s)")
+        return NotFound("motion", f"none found ({why})")
 
 
 def start_from(build: Build, neighbour: Motion) -> Array | None:

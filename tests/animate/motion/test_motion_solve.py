@@ -140,12 +140,12 @@ def test_out_of_reach_is_refused_before_any_solving() -> None:
 
 def test_no_time_to_solve_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     chain = chain_for(sketches()[0], ATHLETE)
-    with pytest.raises(NotFound, match=r"motion: none found \(after 0\.1 s; \d+ steps, \d+ s\)"):
+    with pytest.raises(NotFound, match=r"motion: none found \(after 0\.1 s\)"):
         solve(chain, ATHLETE, limit=0.1)
     import animate.motion.solver.run as run
 
     monkeypatch.setattr(run, "LONG", 3)
-    with pytest.raises(NotFound, match=r"motion: none found \(hardest: .*, off by .*; .* steps, "):
+    with pytest.raises(NotFound, match=r"motion: none found \(hardest: .*, off by .*\)"):
         solve(chain, ATHLETE)
 
 

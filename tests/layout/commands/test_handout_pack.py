@@ -98,7 +98,7 @@ def test_a_folder_to_send_from(here: Path, capsys: pytest.CaptureFixture[str]) -
     )
     again = run(capsys, "s.csv", "full-triple-jump", "--to", "out", *DAY)[1]
     assert "0 files made, 6 found finished" in again
-    assert "as it was made before" in again
+    assert "2 of 2 sheets are without positions" in again
     (here / "out" / ALL).write_text("mine")
     kept = run(capsys, "s.csv", "full-triple-jump", "--to", "out", *DAY)[1]
     assert (
@@ -244,3 +244,18 @@ def test_a_motion_found_meanwhile_is_drawn(tmp_path: Path, monkeypatch: pytest.M
     chain = chain if canonical(chain) else chain.mirrored()
     (tmp_path / f"{fingerprint(chain, who, Settings())}.json").write_text("{}")
     assert kept_mark(plan) != ""
+
+
+def test_a_pack_that_is_finished_is_told_without_working_again(
+    here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", "60")
+    words = ("s.csv", "hop-step-hold", "--to", "out", *DAY)
+    first = run(capsys, *words)[1]
+    assert "6 files made" in first
+    assert "without positions" not in first
+    monkeypatch.setattr(handout_pack, "_made", lambda *_: pytest.fail("made again"))
+    again = run(capsys, *words)[1]
+    assert "as it was made before" in again
+    assert "0 files made, 6 found finished" in again
+    assert "without positions" not in again

@@ -28,7 +28,6 @@ from layout.plan.drill import catalogue
 from layout.plan.venue import venues
 from layout.squad import pack as room
 from layout.squad.pack import (
-    LEFT_OUT,
     NOT_WANTED,
     Making,
     Pack,
@@ -159,12 +158,12 @@ def test_long_contents_take_several_pages_and_count_themselves(paper: str) -> No
 @given(st.lists(person_names, min_size=1, max_size=30), st.integers(0, 3))
 def test_names_of_any_kind_are_whole_in_the_contents(names: list[str], lacking: int) -> None:
     page = Page(210.0, 297.0, 100, "t", ())
-    chapters = [Chapter(n, "Hop", (page,), LEFT_OUT if lacking else "") for n in names]
+    chapters = [Chapter(n, "Hop", (page,), NOT_WANTED if lacking else "") for n in names]
     front, links = contents("Squad pack", FACTS, chapters, (), "A4")
     assert len(links) == len(names)
     said = bare("".join(i.text for p in front for i in p.ink if isinstance(i, Text)))
     assert all(bare(n) in said for n in names)
-    assert (bare(LEFT_OUT) in said) == bool(lacking)
+    assert (bare(NOT_WANTED) in said) == bool(lacking)
     for sheet in front:
         assert collisions(sheet) == []
 
