@@ -20,21 +20,9 @@ from animate.refused import Refused
 Array = NDArray[np.float64]
 
 SEGMENTS: Final[tuple[str, ...]] = (
-    "head",
-    "trunk",
-    "r_upper_arm",
-    "r_forearm",
-    "r_hand",
-    "l_upper_arm",
-    "l_forearm",
-    "l_hand",
-    "r_thigh",
-    "r_shank",
-    "r_foot",
-    "l_thigh",
-    "l_shank",
-    "l_foot",
-)
+    "head", "trunk", "r_upper_arm", "r_forearm", "r_hand", "l_upper_arm", "l_forearm", "l_hand",
+    "r_thigh", "r_shank", "r_foot", "l_thigh", "l_shank", "l_foot",
+)  # fmt: skip
 """Order of the segment axis of every array in this package."""
 
 

@@ -47,19 +47,10 @@ def _check_look(near: str, facing: int) -> None:
 def athlete(positions: Any, near: Side = "r", facing: int = 1) -> tuple[Shape, ...]:
     """The body as filled outlines, the far side first.
 
-    Parameters
-    ----------
-    positions : sequence or ndarray (17, 2)
-        [m], in the order of `JOINTS`.
-    near : {"r", "l"}
-        The side turned to the viewer; "r" where the athlete runs to the viewer's right.
-    facing : {1, -1}
-        1 when the athlete faces along x, -1 the other way (a mirror image).
-
-    Returns
-    -------
-    tuple of Area
-        Sixteen outlines: far arm, far leg, head and hair, trunk and shorts, near leg, near arm.
+    positions: (17, 2), [m], in the order of `JOINTS`.
+    near: {"r", "l"}, the side turned to the viewer; "r" where the athlete runs to the viewer's right.
+    facing: {1, -1}, 1 when the athlete faces along x, -1 the other way (a mirror image).
+    Returns sixteen outlines: far arm, far leg, head and hair, trunk and shorts, near leg, near arm.
     """
     _check_look(near, facing)
     points = points_of(positions)
@@ -128,18 +119,11 @@ def dimension(
 ) -> tuple[Shape, ...]:
     """A level dimension line between two points, with lines down or up to it and a figure.
 
-    Parameters
-    ----------
-    start, end : (float, float)
-        What is measured [m]; the dimension is their distance along x.
-    height : float
-        Where the line runs [m].
-    text : str
-        The figure with its unit.
-    thick : float
-        Line width [m].
-    facing : {1, -1}
-        Which way the athlete faces: the figure is put behind, clear of the legs.
+    start, end: what is measured [m]; the dimension is their distance along x.
+    height: where the line runs [m].
+    text: the figure with its unit.
+    thick: line width [m].
+    facing: {1, -1}, which way the athlete faces: the figure is put behind, clear of the legs.
     """
     (xa, za), (xb, zb) = sorted((start, end))
     shapes: list[Shape] = []
@@ -204,16 +188,10 @@ def angle(
 ) -> tuple[Shape, ...]:
     """An arc between two directions with a figure beside its middle.
 
-    Parameters
-    ----------
-    corner : (float, float)
-        Where the two directions meet [m].
-    start, end : float
-        Directions [rad], anticlockwise from x.
-    text : str
-        The figure with its unit.
-    radius : float
-        [m]
+    corner: where the two directions meet [m].
+    start, end: directions [rad], anticlockwise from x.
+    text: the figure with its unit.
+    radius: [m].
     """
     turn = math.remainder(end - start, 2 * math.pi)
     x, z = corner

@@ -17,16 +17,10 @@ Outline = tuple[Point, ...]
 class Place(NamedTuple):
     """Where an outline lies: point = (x, z) + along (vx, vz) + across side (-vz, vx).
 
-    Attributes
-    ----------
-    outline : tuple of (float, float)
-        Points (along, across) in lengths of (vx, vz) [-].
-    x, z : float
-        Where (0, 0) of the outline lies [m].
-    vx, vz : float
-        Where (1, 0) lies from there [m].
-    side : {1, -1}
-        -1 lays the mirror image.
+    outline: points (along, across) in lengths of (vx, vz) [-].
+    x, z: where (0, 0) of the outline lies [m].
+    vx, vz: where (1, 0) lies from there [m].
+    side: {1, -1}, -1 lays the mirror image.
     """
 
     outline: Outline
@@ -67,10 +61,7 @@ def _hull(outline: Outline) -> Outline:
 class Placed(Area):
     """An area that knows how its outline was laid down; to everybody else an `Area`.
 
-    Attributes
-    ----------
-    place : Place or None
-        None once it was changed with `dataclasses.replace`.
+    place: None once it was changed with `dataclasses.replace`.
     """
 
     place: Place | None

@@ -9,57 +9,22 @@ negative leans forward. A foot's angle is measured from flat: 0 flat on the grou
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
+from animate.body import outlines
 from animate.body.body import SEGMENTS, Array, Body
+from animate.body.outlines import JOINTS as JOINTS
+from animate.body.outlines import Side as Side
 from animate.refused import Refused
 
-Side = Literal["r", "l"]
-
-JOINTS: Final[tuple[str, ...]] = (
-    "hip",
-    "shoulder",
-    "vertex",
-    "r_elbow",
-    "r_wrist",
-    "r_fingertip",
-    "l_elbow",
-    "l_wrist",
-    "l_fingertip",
-    "r_knee",
-    "r_ankle",
-    "r_heel",
-    "r_toe",
-    "l_knee",
-    "l_ankle",
-    "l_heel",
-    "l_toe",
-)
-"""Order of the joint axis of position arrays."""
 JOINT: Final[dict[str, int]] = {name: i for i, name in enumerate(JOINTS)}
 SEGMENT: Final[dict[str, int]] = {name: i for i, name in enumerate(SEGMENTS)}
 
-# First and far end of each segment, as joints, in the order of SEGMENTS.
-ENDS: Final[tuple[tuple[str, str], ...]] = (
-    ("vertex", "shoulder"),
-    ("shoulder", "hip"),
-    ("shoulder", "r_elbow"),
-    ("r_elbow", "r_wrist"),
-    ("r_wrist", "r_fingertip"),
-    ("shoulder", "l_elbow"),
-    ("l_elbow", "l_wrist"),
-    ("l_wrist", "l_fingertip"),
-    ("hip", "r_knee"),
-    ("r_knee", "r_ankle"),
-    ("r_heel", "r_toe"),
-    ("hip", "l_knee"),
-    ("l_knee", "l_ankle"),
-    ("l_heel", "l_toe"),
-)
-_FIRST: Final = np.array([JOINT[a] for a, _ in ENDS])
-_FAR: Final = np.array([JOINT[b] for _, b in ENDS])
+ENDS: Final = tuple(outlines.ENDS[name] for name in SEGMENTS)
+"""First and far end of each segment, as joints, in the order of SEGMENTS."""
+_FIRST, _FAR = (np.array([JOINT[ends[i]] for ends in ENDS]) for i in (0, 1))
 _FOOT: Final = np.array([name.endswith("_foot") for name in SEGMENTS])
 MIRROR: Final = np.array(
     [SEGMENT[{"r_": "l_", "l_": "r_"}.get(s[:2], s[:2]) + s[2:]] for s in SEGMENTS]

@@ -35,16 +35,9 @@ Role = Literal[
 class Stroke:
     """An open or closed line.
 
-    Attributes
-    ----------
-    points : tuple of (float, float)
-        [m]
-    role : Role
-    width : float
-        Line width [m]; 0 means a hairline whose width the page decides.
-    closed : bool
-    dash : tuple of float
-        Lengths on and off [m], empty for a whole line.
+    points: [m].
+    width: line width [m]; 0 means a hairline whose width the page decides.
+    dash: lengths on and off [m], empty for a whole line.
     """
 
     points: tuple[Point, ...]
@@ -58,15 +51,9 @@ class Stroke:
 class Area:
     """A filled outline, with or without an edge.
 
-    Attributes
-    ----------
-    points : tuple of (float, float)
-        [m]
-    role : Role
-    edge : Role or None
-        Role of the outline; None draws none.
-    filled : bool
-        False leaves the inside open: how a left print differs from a right one.
+    points: [m].
+    edge: role of the outline; None draws none.
+    filled: False leaves the inside open: how a left print differs from a right one.
     """
 
     points: tuple[Point, ...]
@@ -79,17 +66,9 @@ class Area:
 class Label:
     """A short text at a point, its size set by the page so that it stays readable.
 
-    Attributes
-    ----------
-    at : (float, float)
-        Anchor [m].
-    text : str
-    role : Role
-    size : float
-        Relative to the page's normal text, 1 is normal.
-    align : {"left", "middle", "right"}
-        Which end of the text sits at `at`.
-    bold : bool
+    at: anchor [m].
+    size: relative to the page's normal text, 1 is normal.
+    align: {"left", "middle", "right"}, which end of the text sits at `at`.
     """
 
     at: Point

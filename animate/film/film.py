@@ -76,17 +76,12 @@ def clip(
 ) -> Scene:
     """One athlete through one drill.
 
-    Parameters
-    ----------
-    notes : sequence of Note
-        What is measured on the figure, and short captions.
-    camera : {"fixed", "follow", "both"}
-        The whole runway, a close-up that goes along, or the close-up above the runway.
-    size : (int, int)
-        [px], even numbers.
-    theme : {"light", "print-grey"}
-    trim : bool
-        With a fixed camera, cut the picture's height to what the runway and the athlete take.
+    notes: what is measured on the figure, and short captions.
+    camera: {"fixed", "follow", "both"}, the whole runway, a close-up that goes along, or the close-up
+        above the runway.
+    size: [px], even numbers.
+    theme: {"light", "print-grey"}.
+    trim: with a fixed camera, cut the picture's height to what the runway and the athlete take.
     """
     if camera not in ("fixed", "follow", "both"):
         raise Refused("camera", "fixed, follow or both", f"{camera!r}")
@@ -183,17 +178,11 @@ def side_by_side(
 ) -> Scene:
     """Two motions next to each other at one scale, with their measures and the differences.
 
-    Parameters
-    ----------
-    left, right : Take
-        Bodies at the schedule's instants, both counted from the instant they are aligned at
+    left, right: bodies at the schedule's instants, both counted from the instant they are aligned at
         (time 0), such as the step touchdown.
-    rows : sequence of Row
-        Measures under the pictures, at most 6.
-    notes : sequence of Note
-        Drawn on both figures; times counted from the aligned instant.
-    size, theme
-        As of `clip`.
+    rows: measures under the pictures, at most 6.
+    notes: drawn on both figures; times counted from the aligned instant.
+    size, theme: as of `clip`.
     """
     check_size(size)
     if len(rows) > 6:
@@ -259,18 +248,11 @@ def save(
 ) -> None:
     """Write a scene in the format its file name ends in, whole or not at all.
 
-    Parameters
-    ----------
-    scene : Scene
-    file : path
-        .gif, .svg, .png (the poster frame), .mp4 or .webm; the last two need the extra `video`.
-    overwrite : bool
-        Whether a file already there may be replaced.
-    tell : callable, optional
-        Told how many frames are done and how many there are, after each frame of a GIF or a
-        video; the other formats take well under a second.
-    also : sequence of (path, callable), optional
-        Files that go with it: all are written, or none.
+    file: .gif, .svg, .png (the poster frame), .mp4 or .webm; the last two need the extra `video`.
+    overwrite: whether a file already there may be replaced.
+    tell: told how many frames are done and how many there are, after each frame of a GIF or a video;
+        the other formats take well under a second.
+    also: files that go with it: all are written, or none.
     """
     kind = os.path.splitext(os.fspath(file))[1].lower()
     if kind not in KINDS:

@@ -18,14 +18,9 @@ WIDE: Final = 0.6
 def small_print(texts: Sequence[str], width: int, em: float) -> list[str]:
     """Texts folded into the lines of a picture's width.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        Each starts on a new line.
-    width : int
-        Of the picture [px].
-    em : float
-        Letter height [px].
+    texts: each starts on a new line.
+    width: of the picture [px].
+    em: letter height [px].
     """
     letters = max(12, int((width - 1.2 * em) / (WIDE * em)))
     return [line for text in texts for line in textwrap.wrap(text, letters)]
@@ -40,12 +35,7 @@ def foot_height(texts: Sequence[str], width: int, em: float) -> int:
 def with_foot(scene: Scene, texts: Sequence[str], em: float) -> Scene:
     """A scene with small print under every frame; the picture grows by it.
 
-    Parameters
-    ----------
-    scene : Scene
-    texts : sequence of str
-    em : float
-        Letter height [px].
+    em: letter height [px].
     """
     width, height = scene.size
     lines = tuple(

@@ -35,12 +35,8 @@ def write_gif(scene: Scene, name: str, tell: Tell | None = None) -> None:
 def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
     """The bytes of the GIF, piece by piece.
 
-    Parameters
-    ----------
-    scene : Scene
-        Already checked.
-    tell : callable, optional
-        Told how many frames are done and how many there are, after each.
+    scene: already checked.
+    tell: told how many frames are done and how many there are, after each.
     """
     colours = palette(scene, _COLOURS)
     table = bytes(c for colour in colours for c in colour)
@@ -123,16 +119,8 @@ def _packed(image: Image.Image) -> bytes:
 def palette(scene: Scene, most: int) -> list[Colour]:
     """The colours of a scene's roles, then their mixtures along edges, at most so many.
 
-    Parameters
-    ----------
-    scene : Scene
-    most : int
-        How many colours at most, 2 or more.
-
-    Returns
-    -------
-    list of (int, int, int)
-        Every role's own colour is among them, paper first.
+    most: how many colours at most, 2 or more.
+    Returns every role's own colour is among them, paper first.
     """
     used: dict[str, None] = {"paper": None}
     texts: dict[str, None] = {}

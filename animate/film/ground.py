@@ -22,18 +22,11 @@ BOARD: Final = 0.20
 class Runway:
     """A stretch of runway and what stands on it.
 
-    Attributes
-    ----------
-    start, end : float
-        The stretch drawn [m]; the metre scale counts from x = 0.
-    sand : float, optional
-        Where the sand starts [m]; none where left out.
-    boards : tuple of float
-        Take-off lines [m]; the board is drawn before the line.
-    marks : tuple of (float, str)
-        Where a mark stands [m] and what it is called.
-    hurdles : tuple of (float, float)
-        Where a hurdle stands and how high it is [m].
+    start, end: the stretch drawn [m]; the metre scale counts from x = 0.
+    sand: where the sand starts [m]; none where left out.
+    boards: take-off lines [m]; the board is drawn before the line.
+    marks: where a mark stands [m] and what it is called.
+    hurdles: where a hurdle stands and how high it is [m].
     """
 
     start: float
@@ -60,10 +53,7 @@ class Runway:
     def shapes(self, line: float = 0.2) -> tuple[Shape, ...]:
         """The runway with a metre scale and the names of its marks under it.
 
-        Parameters
-        ----------
-        line : float
-            Height of a line of text [m of the world], which depends on the picture's scale.
+        line: height of a line of text [m of the world], which depends on the picture's scale.
         """
         deep = self.depth
         edge = self.end if self.sand is None else min(max(self.sand, self.start), self.end)

@@ -30,14 +30,9 @@ _CHUNK: Final = 1000
 class Raster:
     """Draws the frames of a checked scene, in any order, each from the one drawn before.
 
-    Parameters
-    ----------
-    scene : Scene
-        Already checked.
-    finish : callable, optional
-        What is done to every piece drawn, such as finding its pixels' places in a palette.
-    fine : int
-        How many times larger shapes are drawn before they are reduced.
+    scene: already checked.
+    finish: what is done to every piece drawn, such as finding its pixels' places in a palette.
+    fine: how many times larger shapes are drawn before they are reduced.
     """
 
     def __init__(
@@ -332,15 +327,7 @@ def _trace(shape: Area | Stroke, panel: Panel, camera: Camera) -> ImagePath.Path
 def dashes(points: list[tuple[float, float]], dash: list[float]) -> list[list[tuple[float, float]]]:
     """Cut a line into the pieces a dash pattern leaves.
 
-    Parameters
-    ----------
-    points : list of (float, float)
-    dash : list of float
-        Lengths on and off, in the unit of the points; above 0. An odd list is repeated.
-
-    Returns
-    -------
-    list of list of (float, float)
+    dash: lengths on and off, in the unit of the points; above 0. An odd list is repeated.
 
     >>> dashes([(0.0, 0.0), (5.0, 0.0)], [2.0, 1.0])
     [[(0.0, 0.0), (2.0, 0.0)], [(3.0, 0.0), (5.0, 0.0)]]

@@ -31,12 +31,8 @@ LONGEST: Final = 600.0
 class Camera:
     """What part of the world a panel shows; the same scale both ways.
 
-    Attributes
-    ----------
-    left, bottom : float
-        World point at the panel's lower left corner [m].
-    scale : float
-        [px/m]
+    left, bottom: world point at the panel's lower left corner [m].
+    scale: [px/m].
     """
 
     left: float
@@ -48,16 +44,9 @@ class Camera:
 class Caption:
     """A short text fixed to the picture.
 
-    Attributes
-    ----------
-    at : (float, float)
-        Anchor on the base line [px] from the picture's upper left corner.
-    text : str
-    size : float
-        Letter height (em) [px].
-    role : Role
-    align : {"left", "middle", "right"}
-    bold : bool
+    at: anchor on the base line [px] from the picture's upper left corner.
+    size: letter height (em) [px].
+    align: {"left", "middle", "right"}.
     """
 
     at: tuple[float, float]
@@ -72,21 +61,13 @@ class Caption:
 class Panel:
     """A rectangle of the picture that looks at the world.
 
-    Attributes
-    ----------
-    box : (int, int, int, int)
-        Left, top, width, height [px].
-    cameras : tuple of Camera
-        One for every frame, or a single one that stays; all of one scale and bottom, so that
-        the picture slides but never zooms.
-    still : tuple of Shape
-        Drawn under everything in every frame [m].
-    moving : tuple of tuple of Shape
-        The shapes of each frame [m].
-    text : float
-        Height of a label of size 1 [px].
-    framed : bool
-        Whether a thin line is drawn round the panel.
+    box: left, top, width, height [px].
+    cameras: one for every frame, or a single one that stays; all of one scale and bottom, so that the
+        picture slides but never zooms.
+    still: drawn under everything in every frame [m].
+    moving: the shapes of each frame [m].
+    text: height of a label of size 1 [px].
+    framed: whether a thin line is drawn round the panel.
     """
 
     box: tuple[int, int, int, int]
@@ -105,23 +86,12 @@ class Panel:
 class Scene:
     """A whole clip, or a still when it has one frame.
 
-    Attributes
-    ----------
-    size : (int, int)
-        Width and height [px], even numbers so that every video format can hold them.
-    durations : tuple of float
-        How long each frame is shown [s].
-    panels : tuple of Panel
-    still_captions : tuple of Caption
-    captions : tuple of tuple of Caption
-        The captions of each frame; empty where none change.
-    theme : Theme
-    loop : bool
-        Whether the clip starts again.
-    poster : int
-        The frame that a viewer which cannot move shows.
-    title : str
-        Read out to those who cannot see the clip.
+    size: width and height [px], even numbers so that every video format can hold them.
+    durations: how long each frame is shown [s].
+    captions: the captions of each frame; empty where none change.
+    loop: whether the clip starts again.
+    poster: the frame that a viewer which cannot move shows.
+    title: read out to those who cannot see the clip.
     """
 
     size: tuple[int, int]
@@ -142,10 +112,7 @@ class Scene:
 def edge_width(scene: Scene, panel: Panel) -> float:
     """Width of the edge of a filled outline [px]: never so wide that it hides a small limb.
 
-    Returns
-    -------
-    float
-        The theme's hairline, or 12 mm of the world where that is less.
+    Returns the theme's hairline, or 12 mm of the world where that is less.
     """
     return min(scene.theme.hairline, 0.012 * panel.cameras[0].scale)
 
@@ -153,17 +120,9 @@ def edge_width(scene: Scene, panel: Panel) -> float:
 def starts(durations: tuple[float, ...], tick: float) -> list[int]:
     """When each frame starts, and the end, in whole ticks; rounding never adds up.
 
-    Parameters
-    ----------
-    durations : tuple of float
-        [s]
-    tick : float
-        [s]
-
-    Returns
-    -------
-    list of int
-        One more than there are frames.
+    durations: [s].
+    tick: [s].
+    Returns one more than there are frames.
 
     >>> starts((0.125, 0.125, 0.125), 0.01)
     [0, 12, 25, 38]
@@ -178,10 +137,7 @@ def starts(durations: tuple[float, ...], tick: float) -> list[int]:
 def check_size(size: tuple[int, int]) -> None:
     """Refuse a size of picture that cannot be made.
 
-    Parameters
-    ----------
-    size : (int, int)
-        Width and height [px].
+    size: width and height [px].
     """
     for side in size:
         if not isinstance(side, int) or not 16 <= side <= MAX_SIDE or side % 2:

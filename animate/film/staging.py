@@ -93,11 +93,7 @@ def fixed_camera(
 def in_view(shapes: Sequence[Shape], low: float, high: float) -> tuple[Shape, ...]:
     """What of some shapes is seen between two places: the rest is left out, and long lines are cut.
 
-    Parameters
-    ----------
-    shapes : sequence of Shape
-    low, high : float
-        Along the runway [m].
+    low, high: along the runway [m].
     """
     out: list[Shape] = []
     for shape in shapes:
@@ -164,10 +160,7 @@ def standing_cameras(
     Ground and texts can be read and a foot on the ground does not slide; where that leaves the camera less
     time to stand than to move, or would cut the body, it follows as it did.
 
-    Parameters
-    ----------
-    cameras : sequence of Camera
-        Each with the body in the middle.
+    cameras: each with the body in the middle.
     """
     scale, lefts = cameras[0].scale, [camera.left for camera in cameras]
     middles = [left + wide / scale / 2 for left in lefts]
@@ -203,19 +196,10 @@ def whole_labels(
 ) -> tuple[tuple[Shape, ...], tuple[tuple[Shape, ...], ...]]:
     """Texts on the ground shown only while all of each is in view of a camera that goes along.
 
-    Parameters
-    ----------
-    still, moving : sequence of Shape
-        What stands, and what each frame has besides.
-    cameras : sequence of Camera
-        One for each frame.
-    wide, text : float
-        Of the picture, and the height of its letters [px].
-
-    Returns
-    -------
-    tuple of tuple of Shape
-        `still` without its labels, and `moving` with those that no edge cuts.
+    still, moving: what stands, and what each frame has besides.
+    cameras: one for each frame.
+    wide, text: of the picture, and the height of its letters [px].
+    Returns `still` without its labels, and `moving` with those that no edge cuts.
     """
     labels = [s for s in still if isinstance(s, Label)]
     rest = tuple(s for s in still if not isinstance(s, Label))
@@ -242,14 +226,8 @@ def text_height(size: tuple[int, int]) -> float:
 def shortened(text: str, room: float, size: float, bold: bool = False) -> str:
     """A text cut, with dots, to about the room there is; the letters' size stays.
 
-    Parameters
-    ----------
-    text : str
-    room : float
-        [px]
-    size : float
-        Letter height (em) [px].
-    bold : bool
+    room: [px].
+    size: letter height (em) [px].
 
     >>> shortened("knees at touchdown", 100, 20)
     'knees a…'

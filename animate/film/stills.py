@@ -34,22 +34,11 @@ def ghost_trail(
 ) -> Scene:
     """A still of the whole drill: a figure at each instant of the schedule, where it was.
 
-    Parameters
-    ----------
-    take : Take
-    plan : Schedule
-        Few instants, far enough apart; the held ones are drawn in full, the others pale. Where
-        none is held, all are drawn in full.
-    width : int
-        Of the picture [px], an even number; its height is what the trail needs.
-    theme : {"light", "print-grey"}
-    notes : sequence of Note
-        Drawn on the figures at their instants; the text of the first stands over the picture.
-
-    Returns
-    -------
-    Scene
-        With one frame.
+    plan: few instants, far enough apart; the held ones are drawn in full, the others pale. Where none
+        is held, all are drawn in full.
+    width: of the picture [px], an even number; its height is what the trail needs.
+    theme: {"light", "print-grey"}.
+    notes: drawn on the figures at their instants; the text of the first stands over the picture.
     """
     bodies, coms = bodies_of(take, plan, "take"), coms_of(take, plan, "take")
     check_size((width, width))
@@ -102,17 +91,11 @@ def pose_strip(
 ) -> Scene:
     """A still contact sheet: one small picture for each instant of the schedule, all of one scale.
 
-    Parameters
-    ----------
-    captions : sequence of str
-        What each picture shows; the time is printed where none is given.
-    columns : int
-        Most pictures in a row, 1 to 16; the rows are filled evenly.
-    cell : (int, int)
-        Size of one picture [px], even numbers.
-    theme : {"light", "print-grey"}
-    notes : sequence of Note
-        Drawn on the figures at their instants.
+    captions: what each picture shows; the time is printed where none is given.
+    columns: most pictures in a row, 1 to 16; the rows are filled evenly.
+    cell: size of one picture [px], even numbers.
+    theme: {"light", "print-grey"}.
+    notes: drawn on the figures at their instants.
     """
     if not 1 <= columns <= 16:
         raise Refused("columns", "1 to 16", columns)

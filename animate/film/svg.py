@@ -40,10 +40,7 @@ def svg(scene: Scene) -> str:
     pages with several clips, show it alike. A viewer that asks for less motion, or cannot move,
     shows the poster frame.
 
-    Parameters
-    ----------
-    scene : Scene
-        Already checked.
+    scene: already checked.
     """
     width, height = scene.size
     clock = Clock(scene)
@@ -78,15 +75,9 @@ def _calmed(moving: list[str], resting: list[str], clock: Clock, at: str = "") -
 class Pen:
     """How shapes and texts are written: colours by role, and the scale of a panel.
 
-    Parameters
-    ----------
-    theme : Theme
-    scale : float
-        [px/m]
-    text : float
-        Height of a label of size 1 [px].
-    colours : mapping of Role to str, optional
-        In place of the theme's, as attributes say them.
+    scale: [px/m].
+    text: height of a label of size 1 [px].
+    colours: in place of the theme's, as attributes say them.
     """
 
     def __init__(

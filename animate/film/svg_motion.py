@@ -120,17 +120,9 @@ def carried(
     """As `rigid`, for outlines that know where they lie; None where they do not, or where one
     does not keep its size.
 
-    Parameters
-    ----------
-    full : sequence of Area or Stroke
-        The outline in every frame.
-    scale : float
-        [px/m]
-
-    Returns
-    -------
-    tuple or None
-        Places and angles of all frames, and the outline of the first about its own origin [px].
+    full: the outline in every frame.
+    scale: [px/m].
+    Returns places and angles of all frames, and the outline of the first about its own origin [px].
     """
     found = [place_of(shape) for shape in full]
     first = found[0]

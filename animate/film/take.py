@@ -22,16 +22,10 @@ _NEAR: Final = 1e-9
 class Schedule:
     """Which instants of a motion are shown, and for how long each.
 
-    Attributes
-    ----------
-    instants : tuple of float
-        Times of the motion [s].
-    durations : tuple of float
-        How long each is shown [s].
-    slow : float
-        How many times slower than life [-].
-    held : tuple of int
-        Frames that are held.
+    instants: times of the motion [s].
+    durations: how long each is shown [s].
+    slow: how many times slower than life [-].
+    held: frames that are held.
     """
 
     instants: tuple[float, ...]
@@ -52,18 +46,11 @@ def schedule(
 
     Neighbouring instants lie 1 / (fps x slow) apart; the one nearest a hold is moved onto it.
 
-    Parameters
-    ----------
-    start, end : float
-        First and last instant [s].
-    fps : float
-        Frames a second, 1 to 50.
-    slow : float
-        How many times slower than life, 0.1 to 100.
-    holds : sequence of (float, float)
-        Instants to hold and for how long [s], at most 60 s each.
-    last : float
-        How long the last frame stays [s].
+    start, end: first and last instant [s].
+    fps: frames a second, 1 to 50.
+    slow: how many times slower than life, 0.1 to 100.
+    holds: instants to hold and for how long [s], at most 60 s each.
+    last: how long the last frame stays [s].
 
     >>> schedule(0.0, 0.1, fps=25, slow=2, holds=((0.05, 1.0),)).instants
     (0.0, 0.02, 0.05, 0.06, 0.08, 0.1)
@@ -102,20 +89,12 @@ def schedule(
 class Take:
     """One motion at the instants of a schedule.
 
-    Attributes
-    ----------
-    positions : sequence or ndarray (n, 17, 2)
-        Joints at each instant [m], in the order of `figure.JOINTS`.
-    com : sequence or ndarray (n, 2), optional
-        Centre of mass at each instant [m].
-    name : str
-        Printed over the picture.
-    near : {"r", "l"}
-        The side turned to the viewer.
-    runway : Runway, optional
-        The ground with its marks and hurdles.
-    still : tuple of Shape
-        Anything else that does not move [m].
+    positions: (n, 17, 2), joints at each instant [m], in the order of `figure.JOINTS`.
+    com: (n, 2), centre of mass at each instant [m].
+    name: printed over the picture.
+    near: {"r", "l"}, the side turned to the viewer.
+    runway: the ground with its marks and hurdles.
+    still: anything else that does not move [m].
     """
 
     positions: Any
@@ -130,14 +109,9 @@ class Take:
 class Note:
     """Something drawn on the figure between two instants, such as the knee gap.
 
-    Attributes
-    ----------
-    start, end : float
-        First and last instant [s] of the schedule.
-    draw : callable
-        Given the 17 points of the body, gives shapes: `figure.knee_gap` and its like.
-    text : str
-        Printed as a caption for as long; empty for none.
+    start, end: first and last instant [s] of the schedule.
+    draw: given the 17 points of the body, gives shapes: `figure.knee_gap` and its like.
+    text: printed as a caption for as long; empty for none.
     """
 
     start: float
@@ -154,14 +128,8 @@ class Note:
 class Row:
     """One measure of two motions, as printed under a side-by-side clip.
 
-    Attributes
-    ----------
-    name : str
-    left, right : float or None
-        The two values, in the unit printed; None where one could not be read.
-    unit : str
-    digits : int
-        Decimals printed, 0 to 3.
+    left, right: the two values, in the unit printed; None where one could not be read.
+    digits: decimals printed, 0 to 3.
     """
 
     name: str
@@ -207,11 +175,7 @@ _DIGITS: Final = {"cm": 1, "m/s": 2, "s": 3, "%": 1}
 def rows_of(differences: Sequence[Any], names: Sequence[str]) -> tuple[Row, ...]:
     """Rows of the measures wanted, from `compare.compare`.
 
-    Parameters
-    ----------
-    differences : sequence of compare.Difference
-    names : sequence of str
-        Names of measures, in the order wanted; one that was read in neither motion is left out.
+    names: names of measures, in the order wanted; one that was read in neither motion is left out.
     """
     found = {one.measure.name: one for one in differences}
     out = []

@@ -20,13 +20,8 @@ Colour = tuple[int, int, int]
 class Theme(NamedTuple):
     """Colours by role, and the width of a line whose width nobody gave.
 
-    Attributes
-    ----------
-    name : str
-    colours : mapping of role to (red, green, blue)
-        0 to 255 each.
-    hairline : float
-        [px] on a screen.
+    colours: 0 to 255 each.
+    hairline: [px] on a screen.
     """
 
     name: str
@@ -83,10 +78,7 @@ THEMES: Final[Mapping[str, Theme]] = MappingProxyType(
 def theme(name: str) -> Theme:
     """The theme of that name.
 
-    Parameters
-    ----------
-    name : str
-        A key of `THEMES`.
+    name: a key of `THEMES`.
     """
     if name not in THEMES:
         raise Refused("theme", f"must be one of {', '.join(THEMES)}", f"{name!r}")

@@ -40,13 +40,8 @@ def write_video(scene: Scene, name: str, kind: str, tell: Tell | None = None) ->
     A held frame is repeated, so that every player keeps its time; a frame starts within half a
     picture of its exact time. A video does not loop of itself: the player decides.
 
-    Parameters
-    ----------
-    scene : Scene
-    name : str
-    kind : {".mp4", ".webm"}
-    tell : callable, optional
-        Told how many frames are done and how many there are, after each.
+    kind: {".mp4", ".webm"}.
+    tell: told how many frames are done and how many there are, after each.
     """
     try:
         import av
@@ -65,11 +60,7 @@ def rate(scene: Scene) -> int:
 def repeats(scene: Scene, fps: int) -> list[int]:
     """How many pictures each frame takes; rounding never adds up.
 
-    Parameters
-    ----------
-    scene : Scene
-    fps : int
-        [1/s]
+    fps: [1/s].
     """
     at = starts(scene.durations, 1 / fps)
     return [max(0, b - a) for a, b in pairwise(at)]

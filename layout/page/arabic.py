@@ -68,10 +68,7 @@ def _shaped(letters: list[str]) -> list[str]:
 def joined(text: str) -> str:
     """A line with its right-to-left stretches turned round and joined, for setting from the left.
 
-    Returns
-    -------
-    str
-        The same text where nothing in it runs from right to left.
+    Returns the same text where nothing in it runs from right to left.
 
     >>> joined("Imka"), joined("\\u05d0\\u05d1 (2)") == "\\u05d1\\u05d0 (2)"
     ('Imka', True)

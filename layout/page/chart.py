@@ -73,12 +73,8 @@ def date_ticks(low: float, high: float, most: int = 9) -> list[Tick]:
 class Chart:
     """A box on the page and the values at its edges.
 
-    Attributes
-    ----------
-    left, top, right, low : float
-        [mm]
-    x, y : (float, float)
-        Values at its left and right, lower and upper edge.
+    left, top, right, low: [mm].
+    x, y: values at its left and right, lower and upper edge.
     """
 
     left: float
@@ -98,12 +94,8 @@ class Chart:
     def frame(self, name: str, across: Sequence[Tick], under: str = "") -> list[Ink]:
         """Two axes, level lines, figures and names.
 
-        Parameters
-        ----------
-        name, under : str
-            Of the values up, over the chart, and along, under it.
-        across : sequence of Tick
-            Along; those without a text are only marked.
+        name, under: of the values up, over the chart, and along, under it.
+        across: along; those without a text are only marked.
         """
         out: list[Ink] = [say((self.left, self.top - 2.2), name, "quiet")]
         for value, text in ticks(*self.y):

@@ -21,21 +21,10 @@ def page_file(
 ) -> bytes:
     """A page as SVG, PNG or PDF; the same page gives the same bytes.
 
-    Parameters
-    ----------
-    page : Page
-    kind : {"svg", "png", "pdf"}
-    look : Theme, optional
-        Colours of the roles; the light theme when left out.
-    fonts : Fonts, optional
-        `fonts_of([page])`, where the caller has it; an SVG carries them only where given.
-    dots : float
-        Of a PNG, per inch.
-
-    Raises
-    ------
-    ValueError
-        Another kind.
+    kind: {"svg", "png", "pdf"}.
+    look: colours of the roles; the light theme when left out.
+    fonts: `fonts_of([page])`, where the caller has it; an SVG carries them only where given.
+    dots: of a PNG, per inch.
     """
     if kind == "svg":
         from layout.page.svg import to_svg

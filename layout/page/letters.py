@@ -44,19 +44,11 @@ _NEVER: Final = ("italic", "oblique", "lastresort")
 class Face:
     """One font file cut down to the letters used.
 
-    Attributes
-    ----------
-    bold : bool
-    letters : str
-        Glyph 0 is the box, glyph 1 the first letter.
-    advances : tuple of float
-        Of each glyph [em].
-    outlines : tuple of tuple of Curve
-        Of each glyph.
-    ascent, descent : float
-        [em]
-    data : bytes
-        A TrueType font of these glyphs.
+    letters: glyph 0 is the box, glyph 1 the first letter.
+    advances: of each glyph [em].
+    outlines: of each glyph.
+    ascent, descent: [em].
+    data: a TrueType font of these glyphs.
     """
 
     bold: bool
@@ -76,13 +68,8 @@ class Face:
 class Fonts:
     """The faces of one document.
 
-    Attributes
-    ----------
-    faces : tuple of Face
-    home : mapping of Key to int
-        The face of every letter used.
-    missing : str
-        Letters that no font has, each once.
+    home: the face of every letter used.
+    missing: letters that no font has, each once.
     """
 
     faces: tuple[Face, ...]
@@ -192,10 +179,7 @@ def _names(path: str) -> dict[int, str]:
 def fonts_for(texts: Iterable[tuple[str, bool]]) -> Fonts:
     """The faces that show some texts, cut down to their letters.
 
-    Parameters
-    ----------
-    texts : iterable of (str, bool)
-        Each with whether it is bold.
+    texts: each with whether it is bold.
     """
     keys = sorted({(letter, bold) for text, bold in texts for letter in as_set(text)})
     wanted: dict[tuple[str, bool], list[str]] = {}
@@ -297,11 +281,7 @@ def woff(face: Face) -> bytes:
 def missing_line(fonts: Fonts, kind: str) -> str:
     """One line that names the letters a document cannot show; empty where it shows all.
 
-    Parameters
-    ----------
-    fonts : Fonts
-    kind : str
-        What it is, as "PDF".
+    kind: what it is, as "PDF".
     """
     if not fonts.missing:
         return ""

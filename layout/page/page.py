@@ -40,18 +40,10 @@ BODY: Final = 3.2
 class Line:
     """A line on the page, or a filled outline.
 
-    Attributes
-    ----------
-    points : tuple of (float, float)
-        [mm], y down.
-    stroke, fill : Role or None
-    width : float
-        [mm]
-    closed : bool
-    dash : tuple of float
-        [mm]
-    name : str
-        What it is, kept as an identifier in the SVG; empty for most.
+    points: [mm], y down.
+    width: [mm].
+    dash: [mm].
+    name: what it is, kept as an identifier in the SVG; empty for most.
     """
 
     points: tuple[Point, ...]
@@ -67,18 +59,10 @@ class Line:
 class Text:
     """One line of text on the page.
 
-    Attributes
-    ----------
-    at : (float, float)
-        Left end, middle or right end of its baseline [mm].
-    text : str
-    size : float
-        Em [mm].
-    role : Role
-    align : {"left", "middle", "right"}
-    bold : bool
-    halo : bool
-        Paint the paper's colour round the letters, where they cross lines.
+    at: left end, middle or right end of its baseline [mm].
+    size: em [mm].
+    align: {"left", "middle", "right"}.
+    halo: paint the paper's colour round the letters, where they cross lines.
     """
 
     at: Point
@@ -111,15 +95,9 @@ class Pen(Protocol):
 class Page:
     """Paper and everything on it.
 
-    Attributes
-    ----------
-    width, height : float
-        [mm]
-    scale : int
-        One metre is 1000 / scale millimetres; 0 where nothing is drawn to scale.
-    title : str
-    ink : tuple of Ink
-        In drawing order.
+    width, height: [mm].
+    scale: one metre is 1000 / scale millimetres; 0 where nothing is drawn to scale.
+    ink: in drawing order.
     """
 
     width: float
@@ -197,6 +175,24 @@ def moved(ink: Sequence[Ink], dx: float, dy: float) -> list[Ink]:
     return out
 
 
+THIN: Final = 0.05
+"""How far an outline may be from its full one [mm]."""
+
+
+def thinned(ink: Iterable[Ink], fine: float = THIN) -> list[Ink]:
+    """Ink whose long closed outlines are within `fine` [mm] of the ones given."""
+    import shapely
+
+    out: list[Ink] = []
+    for item in ink:
+        if isinstance(item, Line) and item.closed and len(item.points) > 8:
+            line = shapely.LineString([*item.points, item.points[0]])
+            points = tuple((float(x), float(y)) for x, y in line.simplify(fine).coords[:-1])
+            item = replace(item, points=points)
+        out.append(item)
+    return out
+
+
 def extent(ink: Sequence[Ink]) -> tuple[float, float, float, float]:
     """Left, top, right and bottom of ink, letters included [mm]."""
     boxes = [_box(item) for item in ink]
@@ -214,13 +210,7 @@ def _box(item: Ink) -> tuple[float, float, float, float]:
 
 
 def paper_size(name: str, upright: bool) -> tuple[float, float]:
-    """Width and height of a paper [mm].
-
-    Raises
-    ------
-    BadInput
-        Unknown paper, with the nearest names.
-    """
+    """Width and height of a paper [mm]."""
     known = {p.lower(): p for p in PAPERS}
     if name.lower() not in known:
         raise refuse("--paper", f"must be one of {', '.join(PAPERS)}{nearest(name, PAPERS)}", name)
@@ -246,20 +236,9 @@ def choose_scale(
 ) -> int:
     """The wanted scale, or the largest that fits; never a smaller one in silence.
 
-    Parameters
-    ----------
-    length, high : float
-        Of what is drawn to scale [m].
-    paper : (float, float)
-        Width and height [mm].
-    taken : callable
-        Height that texts need at a scale [mm].
-    wanted : int or None
-
-    Raises
-    ------
-    BadInput
-        It does not fit; says which scale or paper would.
+    length, high: of what is drawn to scale [m].
+    paper: width and height [mm].
+    taken: height that texts need at a scale [mm].
     """
 
     def fits(scale: int, width: float, height: float) -> bool:

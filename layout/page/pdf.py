@@ -216,19 +216,11 @@ def to_pdf(
 ) -> bytes:
     """Pages as a PDF; the same pages give the same bytes.
 
-    Parameters
-    ----------
-    pages : sequence of Page
-        At least one.
-    look : Theme, optional
-    title : str
-        The first page's when left out.
-    marks : sequence of (str, int)
-        Bookmarks: a title, and the page it leads to, from 0.
-    fonts : Fonts, optional
-        `fonts_of(pages)`, where the caller has it already.
-    links : sequence of Link
-        Boxes that lead to another page.
+    pages: at least one.
+    title: the first page's when left out.
+    marks: bookmarks: a title, and the page it leads to, from 0.
+    fonts: `fonts_of(pages)`, where the caller has it already.
+    links: boxes that lead to another page.
     """
     look = look or theme("light")
     fonts = fonts or fonts_of(pages)

@@ -72,13 +72,8 @@ def escaped(text: str) -> str:
 class SvgPen:
     """Ink as elements; lines of one look that follow each other share a group.
 
-    Parameters
-    ----------
-    paint : Paint
-    named : bool
-        Whether a line's name is its identifier.
-    fonts : Fonts, optional
-        Draw letters as these faces' outlines, for a renderer that knows no fonts.
+    named: whether a line's name is its identifier.
+    fonts: draw letters as these faces' outlines, for a renderer that knows no fonts.
     """
 
     def __init__(self, paint: Paint, named: bool = True, fonts: Fonts | None = None) -> None:
@@ -187,13 +182,8 @@ def _document(page: Page, letters: Letters, inside: str) -> str:
 def to_svg(page: Page, look: Theme | None = None, fonts: Fonts | None = None) -> str:
     """A page as an SVG document of its true size, to be printed at 100 %.
 
-    Parameters
-    ----------
-    page : Page
-    look : Theme, optional
-        Colours of the roles; the light theme when left out.
-    fonts : Fonts, optional
-        Faces to carry inside, so that it looks the same everywhere; about 20 kB. Without them the
+    look: colours of the roles; the light theme when left out.
+    fonts: faces to carry inside, so that it looks the same everywhere; about 20 kB. Without them the
         viewer's own fonts are named.
     """
     return _document(page, letters_of(fonts), SvgPen(inks(look or theme("light"))).done(page))

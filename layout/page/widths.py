@@ -61,19 +61,9 @@ _WIDTHS: Final = {False: _table(_REGULAR), True: _table(_BOLD)}
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
-    """Width of one line of text.
+    """Width of one line of text [mm].
 
-    Parameters
-    ----------
-    text : str
-    size : float
-        Of the em [mm].
-    bold : bool
-
-    Returns
-    -------
-    float
-        [mm]
+    size: of the em [mm].
     """
     return size * sum(map(_WIDTHS[bold].__getitem__, text))
 
@@ -81,17 +71,8 @@ def text_width(text: str, size: float, bold: bool = False) -> float:
 def wrapped(text: str, size: float, width: float, bold: bool = False) -> list[str]:
     """A text folded into lines no wider than `width` [mm]; a word longer than that is broken.
 
-    Parameters
-    ----------
-    text : str
-    size, width : float
-        [mm]
-    bold : bool
-
-    Returns
-    -------
-    list of str
-        No character is lost but the spaces at the breaks.
+    size, width: [mm].
+    No character is lost but the spaces at the breaks.
     """
     return list(_folded(text, size, width, bold))
 

@@ -29,7 +29,7 @@ from animate.refused import Refused
 from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
 from layout.moving.poses import KeyPose, labelled
 from layout.page.svg import escaped
-from layout.phone.svg import SCREEN
+from layout.phone.drawing import SCREEN
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 
@@ -54,14 +54,8 @@ EDGE: Final = 0.012
 class Moment(NamedTuple):
     """A frame worth going to.
 
-    Attributes
-    ----------
-    frame : int
-    label : str
-    said : str
-        What is measured there.
-    rest : float
-        How long the clip rests on it [s].
+    said: what is measured there.
+    rest: how long the clip rests on it [s].
     """
 
     frame: int
@@ -74,17 +68,9 @@ class Moment(NamedTuple):
 class PhoneClip:
     """A clip as parts of an HTML page.
 
-    Attributes
-    ----------
-    close, whole : str
-        The athlete close by, and the whole runway, as SVG.
-    data : str
-        The frames as JSON without any markup in it.
-    moments : tuple of Moment
-    poster : int
-        The frame that the drawings show: the step contact.
-    count : int
-        Frames.
+    close, whole: the athlete close by, and the whole runway, as SVG.
+    data: the frames as JSON without any markup in it.
+    poster: the frame that the drawings show: the step contact.
     """
 
     close: str
@@ -131,19 +117,8 @@ def _outlined(moving: _Tracks, poster: int, pen: Pen) -> str:
 def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPose]) -> PhoneClip:
     """A plan's motion as a clip that a page's script plays.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-        Whose readings name the marks.
-    motion : Motion
-    poses : sequence of KeyPose
-        The moments that can be gone to.
-
-    Raises
-    ------
-    ValueError
-        A body whose limbs change their length.
+    card: whose readings name the marks.
+    poses: the moments that can be gone to.
     """
     step = step_contact(motion)
     rate = RATE if motion.duration <= LONG else RATE // 2

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from animate.body.shapes import Shape
+from animate.body.shapes import Role, Shape
+from animate.film.themes import Colour, Theme, hexed, inks
 from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text, extent, moved
-from layout.page.svg import Letters
-from layout.phone.svg import drawing
+from layout.page.svg import Letters, Paint, SvgPen, box_of, escaped
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.band import band
@@ -23,18 +23,60 @@ SHARED: Final = 14.0
 EDGE: Final = 1.0
 
 
+DARK: Final[Mapping[Role, Colour]] = {
+    "paper": (20, 23, 28),
+    "ground": (84, 72, 63),
+    "sand": (116, 100, 52),
+    "line": (190, 182, 174),
+    "near": (236, 241, 248),
+    "far": (58, 78, 108),
+    "body": (138, 172, 216),
+    "arc": (146, 154, 166),
+    "mark": (244, 164, 92),
+    "hurdle": (232, 150, 96),
+    "measure": (255, 166, 110),
+    "text": (240, 242, 245),
+    "quiet": (176, 184, 196),
+    "warn": (255, 150, 160),
+    "left": (126, 190, 248),
+    "right": (244, 164, 92),
+}
+"""Colours of a screen in the dark (ours)."""
+SCREEN: Final[Mapping[Role, str]] = {role: f"var(--{role})" for role in DARK}
+"""Colours as the screen's own theme says them; `palette` makes that."""
+
+
+def palette(colours: Mapping[Role, Colour]) -> str:
+    """Colours by role as a style sheet's variables."""
+    return "".join(f"--{role}:{hexed(colour)};" for role, colour in colours.items())
+
+
+def sheet(page: Page, look: Theme, letters: Letters) -> str:
+    """A page for the printer, of its true size."""
+    return _svg(page, page.title, box_of(page, letters, "mm"), inks(look))
+
+
+def drawing(page: Page, letters: Letters, said: str) -> str:
+    """A page for the screen, in the colours of the screen's own theme.
+
+    said: what it shows, for those who cannot see it.
+    """
+    return _svg(page, said, box_of(page, letters), SCREEN)
+
+
+def _svg(page: Page, said: str, box: str, paint: Paint) -> str:
+    # Without names: several drawings of one page may show the same thing.
+    inside = SvgPen(paint, named=False).done(page)
+    return f'<svg {box} role="img" aria-label="{escaped(said)}">{inside}</svg>'
+
+
 @dataclass(frozen=True)
 class Fitted:
     """The drawing of a scale cut out of its sheet.
 
-    Attributes
-    ----------
-    page : Page
-        Just large enough.
-    bar : tuple of Ink
-        The scale bar, under it.
-    legend : tuple of str
-        What the sheet says under the bar.
+    page: just large enough.
+    bar: the scale bar, under it.
+    legend: what the sheet says under the bar.
     """
 
     page: Page
@@ -52,13 +94,7 @@ def fitted(
 ) -> Fitted:
     """The drawing of a plan at a scale, without a sheet round it.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    scale : int
-    figures : sequence of sequence of Shape
-        As for `band`.
+    figures: as for `band`.
     """
     drawn = band(plan, card, scale, figures)
     # Labels keep clear of a paper's margin: the drawing is made inside one and then moved.
@@ -80,14 +116,7 @@ def fitted(
 def stretches(width: float, room: float) -> tuple[list[float], float]:
     """Where the stretches of a drawing begin and how long each is, so that all are alike [mm].
 
-    Parameters
-    ----------
-    width, room : float
-        Of the drawing and of the screen [mm].
-
-    Returns
-    -------
-    (list of float, float)
+    width, room: of the drawing and of the screen [mm].
     """
     count = 1 if width <= 1.1 * room else math.ceil((width - SHARED) / (room - SHARED))
     wide = (width + (count - 1) * SHARED) / count
@@ -116,17 +145,7 @@ def screen_drawings(
 ) -> tuple[str, str, tuple[str, ...]]:
     """The drawing for a narrow screen and for a wide one, and what is said under either.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    letters : Letters
-    figures : sequence of sequence of Shape
-        As for `band`.
-
-    Returns
-    -------
-    (str, str, tuple of str)
+    figures: as for `band`.
     """
     said = f"The runway from the side and from above, to scale, for {plan.who.name}: {plan.title}"
 

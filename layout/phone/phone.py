@@ -15,12 +15,10 @@ from animate.film.themes import Theme, theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, at_marks, told_in
 from layout.page.letters import fonts_of
-from layout.page.page import Page, View, extent
+from layout.page.page import Page, View, extent, thinned
 from layout.page.svg import Letters, escaped, letters_of
-from layout.page.thin import thinned
 from layout.phone.clip import PhoneClip, phone_clip
-from layout.phone.drawing import screen_drawings
-from layout.phone.svg import DARK, drawing, palette, sheet
+from layout.phone.drawing import DARK, drawing, palette, screen_drawings, sheet
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
@@ -48,20 +46,11 @@ def phone(
 ) -> str:
     """A handout as one HTML page.
 
-    Parameters
-    ----------
-    plan : Plan
-    card : TapeCard
-    pages : sequence of Page
-        `layout.sheet.handout.handout`: what the page prints.
-    poses : sequence of KeyPose
-        None leaves the positions out.
-    motion : Motion, optional
-        Without one there is no clip.
-    reading : mapping of str to str, optional
-        As for the sheet.
-    look : Theme, optional
-        Of what is printed; the light one when left out.
+    pages: `layout.sheet.handout.handout`: what the page prints.
+    poses: none leaves the positions out.
+    motion: without one there is no clip.
+    reading: as for the sheet.
+    look: of what is printed; the light one when left out.
     """
     poses = told_in(poses, card.system)
     words, letters = Words(plan, card, reading), letters_of(fonts_of(pages))

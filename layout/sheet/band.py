@@ -10,8 +10,7 @@ from math import cos, floor, sin, tau
 from typing import Final, NamedTuple
 
 from animate.body.shapes import Role, Shape, Stroke
-from layout.page.page import BODY, MARGIN, Ink, Line, Text, View, extent, moved
-from layout.page.thin import thinned
+from layout.page.page import BODY, MARGIN, Ink, Line, Text, View, extent, moved, thinned
 from layout.page.widths import text_width, wrapped
 from layout.plan.hurdles import signed_cm
 from layout.plan.tape import TapeCard

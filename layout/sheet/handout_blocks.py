@@ -9,8 +9,7 @@ from typing import Final
 
 from animate.body.shapes import Role
 from layout.moving.poses import KeyPose
-from layout.page.page import BODY, Ink, Line, Point, Text, View, extent, moved
-from layout.page.thin import thinned
+from layout.page.page import BODY, Ink, Line, Point, Text, View, extent, moved, thinned
 from layout.page.widths import text_width, wrapped
 from layout.plan.value import Plan
 from layout.sheet.texts import SMALL, TURN, flowed

@@ -26,8 +26,7 @@ from animate.film.staging import (
 from animate.film.take import Note, Schedule, Take, schedule
 from animate.film.themes import theme as theme_named
 from layout.moving.clip import AFTER, BEFORE, ground_at
-from layout.page.page import MARGIN, Ink, Line, Page, Text, View, extent, moved, paper_size
-from layout.page.thin import thinned
+from layout.page.page import MARGIN, Ink, Line, Page, Text, View, extent, moved, paper_size, thinned
 from layout.page.widths import text_width, wrapped
 from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
 from layout.sheet.texts import TURN, bar, flowed

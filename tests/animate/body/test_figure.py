@@ -54,13 +54,6 @@ def inside(point: Point, outline: tuple[Point, ...]) -> bool:
     return within
 
 
-def test_the_joints_are_those_of_the_pose_module() -> None:
-    assert JOINTS == pose.JOINTS
-    names = {k: v for k, v in outlines.ENDS.items() if not k.endswith("_foot")}
-    told = dict(zip(pose.SEGMENT, pose.ENDS, strict=True))
-    assert all(told[segment] == ends for segment, ends in names.items())
-
-
 def test_arrays_lists_and_tuples_draw_the_same() -> None:
     built = body(1.75, 70.0)
     array = pose.joints(built, np.zeros(14), np.array([0.0, 1.0]))

@@ -23,8 +23,7 @@ from layout.moving.clip import step_contact
 from layout.moving.poses import key_poses, told_in
 from layout.page.page import SCALES, Text, extent
 from layout.phone.clip import RATE, phone_clip
-from layout.phone.drawing import NARROW, SHARED, fitted, stretches
-from layout.phone.svg import DARK
+from layout.phone.drawing import DARK, NARROW, SHARED, fitted, stretches
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
 from layout.sheet.texts import ADVICE, Words
