@@ -192,6 +192,10 @@ NOT_YET: Final[dict[tuple[str, str], float]] = {
     ("mechanics", "b-cm-landing"): 0.12,
     ("mechanics", "b-takeoff-distance"): 0.09,
     ("youth", "girls-five-jump"): 2.85,
+    ("velocities", "women-4"): 1.6,
+    ("velocities", "record-1995-speed"): 0.7,
+    ("velocities", "loss-step-college"): 6.3,
+    ("velocities", "five-hops"): 2.1,
 }
 """Rows that are not held yet, and how far off their figures may be at the most, so that none gets worse."""
 

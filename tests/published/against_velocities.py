@@ -1,0 +1,135 @@
+"""Rows of velocities (speeds, losses, short runs) beside the planner's defaults."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+
+from animate.body.body import Body, body
+from layout.athlete.ability import ability
+from layout.athlete.approach import approach
+from layout.athlete.athlete import athlete_from
+from layout.athlete.bend import whole
+from layout.athlete.carry import LOSSES, carried, form_from_jump
+from layout.athlete.march import STAND_SPEED, Chain, march
+from layout.athlete.optimum import best_split
+from layout.words.trade import MOVES
+from tests import strategies as own
+from tests.published import Row
+from tests.published.held import Found, holds, rows
+
+FORWARD, UP = 0.06, 0.12
+"""Spread from athlete to athlete of forward and upward speeds, as shares (ours)."""
+FILE = "velocities"
+OF = {k[1]: r for k, r in rows().items() if k[0] == FILE}
+
+
+def _ids(kind: str) -> list[str]:
+    return [name for name, row in OF.items() if row["kind"] == kind]
+
+
+def _who(row: Row) -> Body:
+    return body(row["stature"], row["mass"], row["build"])
+
+
+def _phases(row: Row) -> tuple[float, ...]:
+    """As printed, or as the row's velocities make them in the planner's own geometry [m]."""
+    if "phases" in row:
+        return tuple(row["phases"])
+    vx, vy = np.array([row["vx"], row["vy"]])[:, :, None]
+    made = carried(_who(row), MOVES, vx[0], lambda i, *_: (vx[i], vy[i]))
+    return tuple(made.length[:, 0].tolist())
+
+
+@holds(FILE, *_ids("jump"))
+def _jump(row: Row) -> Found:
+    """Untimed, within three spreads of one athlete; and with the speed at the board that leaves the row's
+    hop speed, within two and three."""
+    free = form_from_jump(_who(row), _phases(row))
+    if "low" in row:
+        yield "low..high", free.entry, 0.04 * row["high"]
+        return
+    if "vx_hop" in row:
+        up = row["vx_step"] * math.tan(math.radians(row["step_angle"]))
+        yield "vx_hop", free.vx[0], 2.0 * FORWARD * row["vx_hop"]
+        yield "vx_step", free.vx[1], 2.0 * FORWARD * row["vx_step"]
+        yield "step_angle", math.degrees(math.atan2(free.vy[1], free.vx[1])), 3.5
+        assert abs(free.vy[1] / up - 1.0) < 3.0 * UP
+        return
+    timed = form_from_jump(_who(row), _phases(row), row["vx"][0] / (1.0 - LOSSES[0]))
+    for i in range(3):
+        yield f"vx[{i}]", free.vx[i], 3.0 * FORWARD * row["vx"][i]
+        yield f"vy[{i}]", free.vy[i], 4.0 * UP * row["vy"][i]
+        yield f"vx[{i}]", timed.vx[i], 2.0 * FORWARD * row["vx"][i]
+        yield f"vy[{i}]", timed.vy[i], 3.0 * UP * row["vy"][i]
+
+
+@holds(FILE, *_ids("loss"))
+def _loss(row: Row) -> Found:
+    """The default share within the row's spread from athlete to athlete."""
+    assert row["count"] > 0
+    yield "share", 100.0 * LOSSES[row["contact"]], 1.5 * row["sd"]
+
+
+@holds(FILE, *_ids("chain"))
+def _hops(row: Row) -> Found:
+    total = row["best"]
+    table = {"name": "A", "stature": row["stature"], "mass": row["mass"], "leg": "left", "best": total,
+             "build": "female", "born": own.ON.year - 19, "level": "intermediate"}  # fmt: skip
+    able = ability(athlete_from(table))
+    entry = approach(able.form.entry, 14, row["stature"]).run_up(row["strides"])[0]
+    run = Chain(("hop",) * 5, ("natural",) * 5)
+    made = float(march(able.who, able.form, run, np.array([entry])).total[0])
+    yield "total", made, 2.0 * row["sd"]
+
+
+@lru_cache(maxsize=1)
+def _standing() -> tuple[Any, Any]:
+    """Standing long jumps and standing triple jumps of the model, over athletes of many totals [m]."""
+    long: list[float] = []
+    triple: list[float] = []
+    for total in np.linspace(5.0, 16.0, 23):
+        size = body(float(np.interp(total, (5.0, 14.0), (1.40, 1.80))), 60.0)
+        form = form_from_jump(size, (0.35 * total, 0.30 * total, 0.35 * total))
+        for moves, out in ((("jump",), long), (MOVES, triple)):
+            run = Chain(moves, ("natural",) * len(moves), sand=True, stand=True)
+            out.append(float(march(size, form, run, np.array([STAND_SPEED * form.entry])).total[0]))
+    return np.array(long), np.array(triple)
+
+
+@holds(FILE, *_ids("standing"))
+def _triple(row: Row) -> Found:
+    """The model's standing triple jump of an athlete with this standing long jump."""
+    long, triple = _standing()
+    yield "triple", float(np.interp(row["long"], long, triple)), 0.25 * row["triple"]
+
+
+@holds(FILE, *_ids("other"))
+def _other(row: Row) -> Found:
+    if "loss" in row:  # one woman's board contact
+        yield "loss", LOSSES[0] * 9.0, 0.5
+    if "gain" in row:
+        able = ability(own.member("tevin"))
+        found = best_split(able)
+        yield "gain", 100.0 * found.gain / (found.total - found.gain), (0.3, row["gain"])
+    if "hop" in row:  # a faster approach, the same form: which way the shares go
+        able = ability(own.member("tevin"))
+        run = Chain(MOVES, ("natural",) * 3, sand=True)
+        made = march(able.who, able.shown, run, able.shown.entry * np.array([1.0, 1.03])).length
+        shares = 100.0 * (made / made.sum(axis=0))
+        change = shares[:, 1] - shares[:, 0]
+        yield "hop", float(change[0]), 2.0
+        yield "jump", float(change[2]), 2.0
+    if "slope" in row:  # across the women themselves: the printed relation is in their rows
+        women = [OF[f"women-{i}"] for i in range(1, 9)]
+        into, out = (np.array([w["vx"][i] for w in women]) for i in (1, 2))
+        loss = into - out
+        yield "r", float(np.corrcoef(into, loss)[0, 1]), 0.01
+        yield "slope", float(np.polyfit(into, loss, 1)[0]), 0.01
+        yield "sd_out", float(out.std(ddof=1)), 0.01
+        forms = [whole(_who(w), form_from_jump(_who(w), _phases(w))) for w in women]
+        gain = [w["vy"][2] - f.vy_in[2, 0] for w, f in zip(women, forms, strict=True)]
+        yield "r_gain", float(np.corrcoef(gain, loss)[0, 1]), 0.35
