@@ -89,13 +89,15 @@ def test_contacts_are_fast_ones(fast: March) -> None:
     assert times[0] < times[1] < times[2]  # as published
 
 
-def test_mean_forces_stay_under_the_published_peaks(fast: March) -> None:
+def test_mean_forces_lie_under_the_first_peak_and_about_the_second(fast: March) -> None:
+    """College jumpers' first peak is a contact's sharpest, the second its broadest; step and jump."""
     gain = fast.vy[:, 0] - fast.vy_in[:3, 0]
-    mean = 1.0 + gain / (GRAVITY * _contact_times(fast))
-    assert (mean > 1.5).all()
-    assert (mean < ROWS["force-first-college"]["high"]).all()
-    assert (mean < ROWS["peak-force-step"]["peak"]).all()
-    assert (mean < ROWS["force-highest-cited"]["high"]).all()
+    mean = (1.0 + gain / (GRAVITY * _contact_times(fast)))[1:]
+    first, second = ROWS["force-first-college"], ROWS["force-second-college"]
+    assert (mean < first["low"]).all()
+    assert (second["low"] < mean).all()
+    assert (mean < second["high"]).all()
+    assert (2.0 * mean < ROWS["peak-force-step"]["peak"]).all()
 
 
 def test_energy_kept_is_near_the_published_group(fast: March) -> None:

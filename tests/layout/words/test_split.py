@@ -85,16 +85,16 @@ def test_distances_from_memory_give_the_published_shares() -> None:
 
 
 def test_rounding_the_shares_first_would_misjudge() -> None:
-    """17.97 m leads by 2.06 points; rounded to whole per cent it would still be 2, to 37.2-35.2
-    just 2.0: the class hangs on the digits kept, so none are dropped."""
-    row = BY_ID["record-1985-phases"]
-    hop, _, jump = (100 * s for s in _split(row).shares)
-    assert round(jump, 1) - round(hop, 1) < lead(_split(row))[1]
+    """17.97 m leads by 1.95 points; in whole per cent it would be 35/28/37, a lead of 2."""
+    split = _split(BY_ID["record-1985-phases"])
+    rounded = [round(100 * s) for s in split.shares]
+    assert rounded == [35, 28, 37]
+    assert lead(split)[1] == pytest.approx(1.95, abs=0.005)
+    assert classify(split) == "balanced"
     # One centimetre from hop to jump and back is enough to change the class.
-    near = parse_split([6.34, 4.96, 6.67])
-    assert classify(near) == "balanced"
+    assert classify(parse_split([6.32, 4.96, 6.69])) == "jump-dominated"
     assert classify([0.3517, 0.2761, 0.3722]) == "jump-dominated"
-    assert classify([0.3524, 0.2761, 0.3715]) == "balanced"  # rounds to 35/28/37
+    assert classify([0.3524, 0.2761, 0.3715]) == "balanced"
 
 
 def test_words_are_the_published_splits() -> None:
