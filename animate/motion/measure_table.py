@@ -106,6 +106,8 @@ MEASURES: Final[tuple[Measure, ...]] = tuple(Measure(*row) for row in (
     ("knee_gap_share", "knee gap / leg", "-", _TD, "knee gap over leg length, hip to sole"),
     *_pose("touchdown", _TD),
     ("toe_ahead", "toe ahead", "m", _TD, "support toe ahead of the body's centre of mass"),
+    ("landing_angle", "landing angle", "rad", _TD,
+     "line from the support toe to the centre of mass, to the level; 90 = over the toe"),
     ("speed_touchdown", "speed in", "m/s", _TD, "horizontal speed of the centre of mass"),
     ("fall_touchdown", "vertical in", "m/s", _TD, "its vertical speed; minus = falling"),
     ("foot_sweep", "foot sweep", "m/s", _TD,

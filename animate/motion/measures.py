@@ -180,6 +180,10 @@ class _Probe:
         toe = max(float(self.place(f"{s}_toe", t)[0]) for s in self.support)
         return float(_at(self.times, self.motion.com[:, 0], t)) - toe
 
+    def height(self, t: float) -> float:
+        toe = min(float(self.place(f"{s}_toe", t)[1]) for s in self.support)
+        return float(_at(self.times, self.motion.com[:, 1], t)) - toe
+
     def velocity(
         self, t: float, flight: tuple[float, float], edge: tuple[float, float]
     ) -> Array | None:
@@ -208,6 +212,7 @@ def _at_touchdown(p: _Probe, leg: float, start: float) -> dict[str, float]:
     t, off = p.contact.touchdown, p.contact.takeoff
     found = p.trunk_and_knee(t, "touchdown")
     found["toe_ahead"] = -p.body_ahead(t)
+    found["landing_angle"] = float(np.arctan2(p.height(t), found["toe_ahead"]))
     found["contact_time"] = off - t
     if p.free:
         found |= p.free_leg(p.free, t, "touchdown")

@@ -29,6 +29,7 @@ from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_o
 from layout.moving.solved import at_hand
 from layout.plan.value import Plan
 from layout.rules.load import COLLEGE, STEP_PEAK
+from layout.rules.rule import rule, source_of
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import one_of, read_number
 from layout.words.units import parse_length
@@ -124,6 +125,23 @@ def measured(motion: Motion) -> list[str]:
     return [f"  {MEASURE[n].label:<22}{MEASURE[n].at:<11}{shown[n]}" for n in SHOWN if n in shown]
 
 
+def beside(motion: Motion) -> list[str]:
+    """The step contact's angles beside those of two groups that were measured, a line each."""
+    from animate.motion.measures import MEASURE
+
+    if motion.chain.supports[step_contact(motion).index].leave != "step":
+        return []
+    shown = step_contact(motion).reading.shown()
+    rows = [
+        f"  {MEASURE[n].label:<22}{MEASURE[n].at:<11}{shown[n]:>6}{best:>8.0f}°{college:>10.0f}°"
+        for n, (best, college) in rule("step_contact").items()
+        if n in shown
+    ]
+    head = f"  {'':<33}{'here':>6}{'17 m':>9}{'college':>11}"
+    said = f"Grown men's full jumps: over 17 m, ten college men ({source_of('step_contact')})."
+    return [head, *rows, *folded(said)] if rows else []
+
+
 def at_contact(plan: Plan, motion: Motion) -> str:
     """The contact that is measured, as a coach says it: which of several, and where it is."""
     step = step_contact(motion)
@@ -208,6 +226,7 @@ def run(given: argparse.Namespace) -> int:
         f"{to}: {plan.who.name}, {plan.title}",
         f"At {at_contact(plan, motion)}, computed:",
         *measured(motion),
+        *beside(motion),
     ]
     report = check(motion)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]

@@ -145,6 +145,9 @@ def test_toe_and_body() -> None:
     assert got["toe_ahead"] == pytest.approx(float(toe), abs=1e-12)
     assert got["cm_ahead"] == pytest.approx(float(-toe), abs=1e-12)
     assert got["toe_ahead"] > 0.2
+    up = track.com[0, 1] - track.positions[0, JOINT["r_toe"], 1]
+    assert math.tan(got["landing_angle"]) == pytest.approx(float(up) / got["toe_ahead"], rel=1e-9)
+    assert 45.0 < degrees(got["landing_angle"]) < 90.0
 
 
 # --- the free thigh in flight --------------------------------------------------------------

@@ -45,6 +45,8 @@ def test_film_writes_a_clip_and_says_what_it_measures(
     assert code == 0
     assert "knee gap" in out
     assert " cm" in out
+    assert "landing angle" in out
+    assert "Kong & Zhou 1999" in out
     with Image.open("a.gif") as clip:
         assert clip.size == (960, 540)
         assert clip.n_frames > 30  # type: ignore[attr-defined]

@@ -14,6 +14,7 @@ import pytest
 
 from layout.rules.rule import rule, rules, source_of
 from layout.rules.sources import sources
+from tests.published import published
 
 ROOT = Path(__file__).resolve().parents[3]
 RULES = ROOT / "layout" / "rules" / "rules.toml"
@@ -188,3 +189,16 @@ def test_no_sentence_has_a_rules_figure_typed_into_it() -> None:
         if PLACED.search(line) and not line.strip().startswith("'")  # what a worked example prints
     ]
     assert found == []
+
+
+def test_a_step_contact_is_read_beside_what_was_published() -> None:
+    rows = {row["id"]: row for row in published("contacts.toml")}
+    for name, row in (
+        ("thighs_apart_touchdown", "step-thighs-touchdown"),
+        ("thighs_apart_takeoff", "step-thighs-takeoff"),
+        ("support_knee_minimum", "step-knee-least"),
+        ("landing_angle", "step-landing-angle"),
+        ("takeoff_angle", "step-takeoff-angle"),
+    ):
+        assert rule("step_contact")[name] == (rows[row]["best"], rows[row]["college"])
+    assert len(rule("step_contact")) == 5
