@@ -73,5 +73,7 @@ def _best_split(given: argparse.Namespace, system: System) -> list[str]:
 
     athlete, _ = athlete_and_drill(given)
     day = day_or_today("--on", given.on)
+    if athlete.guess is not None:
+        return ["", "BEST SPLIT", *text.folded("It needs a best or target.")]
     told = optimum_text(best_split(ability(athlete.on_day(day))))
     return ["", "BEST SPLIT", *text.folded(as_read(told, system))]

@@ -366,10 +366,10 @@ def season_text(season: Season, system: System) -> list[str]:
     elif season.attempts:
         out += folded("Nothing of it was measured, or all were fouls: only the load is known.")
     if season.athlete is None:
-        out += ["", "NO ATHLETE FILE"]
+        out += ["", "NO ATHLETE FILE TO GO BY"]
         out += folded(
-            f"Spacing, ladder and parameters need one in the book ({season.why_not}): phasemark book "
-            "keep CLUB.book ATHLETE.toml"
+            f"Spacing, ladder and parameters need one with a best or target in the book "
+            f"({season.why_not}): phasemark book keep CLUB.book ATHLETE.toml"
         )
     if season.next_phase is not None and season.attempts:
         out += next_text(season.next_phase, season, system)

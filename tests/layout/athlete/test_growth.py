@@ -13,7 +13,7 @@ import pytest
 from layout.athlete.ability import ability
 from layout.athlete.approach import board_speed
 from layout.athlete.athlete import Athlete, athlete_from
-from layout.athlete.growth import LOW, SPREAD, by_age, growth, guessed, standing_triple
+from layout.athlete.growth import LOW, SPREAD, by_age, growth, guessed, squad_mean, standing_triple
 from layout.athlete.march import Chain, march
 from layout.plan.drill import Choices, catalogue, find_drill
 from layout.plan.made import chain_of, made_of
@@ -21,7 +21,10 @@ from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.rules.standing import CAREFUL_AGE
+from layout.season.season import planned_as
+from layout.words.faults import BadInput
 from layout.words.trade import MOVES
+from tests.published import Row, ids, published
 
 DATA: Final = Path(__file__).parents[2] / "published" / "youth-jumpers" / "data.csv"
 DAY: Final = datetime.date(2026, 11, 26)
@@ -106,15 +109,28 @@ def test_squads_jump_what_is_very_good_for_their_age_at_equal_points(sex: str, m
     assert np.std(shares) < SPREAD[0]
 
 
-PAIRS = [
-    (2.80, 8.00),
-    (2.40, 6.85),
-    (2.10, 5.96),
-    (1.80, 5.22),
-    (1.60, 4.65),
-    (1.50, 4.15),
-    (1.30, 3.40),
-]
+POINTS: Final = published("growth.toml")
+PAIRS: Final = next(row["pairs"] for row in POINTS if row["id"] == "standing")
+TABLES: Final = [row for row in POINTS if "table" in row]
+
+
+@pytest.mark.parametrize("row", TABLES, ids=ids(TABLES))
+def test_the_points_tables_are_as_printed(row: Row) -> None:
+    assert growth()[row["kind"]][row["table"]] == row["metres"]
+
+
+@pytest.mark.parametrize("row", TABLES, ids=ids(TABLES))
+def test_who_does_a_test_as_the_very_good_or_the_squads_do_jumps_as_they_do(row: Row) -> None:
+    for age in AGES:
+        mark = by_age(growth()[row["kind"]]["triple"], age)
+        if row["table"] == "long":
+            tests = {"standing_jump": by_age(row["metres"], age)}
+        else:
+            tests = {"five_bounds": squad_mean(growth()[row["kind"]], "five_bounds", age)}
+        guess = guessed(age, row["kind"], 1.7, tests)
+        assert guess.usual == pytest.approx(mark)
+        assert guess.spread == pytest.approx(SPREAD[1] * mark)
+        assert guess.total == pytest.approx(mark - LOW[1] * guess.spread, abs=0.006)
 
 
 @pytest.mark.parametrize(("jump", "triple"), PAIRS)
@@ -164,6 +180,15 @@ def test_three_hops_beside_one_test_of_held_out_athletes_do_too() -> None:
     off = [x for sex in SEXES for key in ("FJT", "30-60m") for x in _beside(sex, key)]
     assert len(off) == 433
     _covers(off, SPREAD[1])
+
+
+def test_few_held_out_do_less_than_the_low_side_of_their_own_test_and_one_sigma_would_not_do() -> (
+    None
+):
+    """3 % of 433."""
+    off = np.array([x for sex in SEXES for key in ("FJT", "30-60m") for x in _beside(sex, key)])
+    assert np.mean(off < -LOW[1] * SPREAD[1]) < 0.04
+    assert np.mean(off < -SPREAD[1]) > 0.08
 
 
 def test_nobody_held_out_does_less_than_the_low_side_and_two_sigma_would_not_do() -> None:
@@ -294,6 +319,19 @@ def test_all_one_gives_is_used_or_said() -> None:
         n for n in plan(best=8.0, flying_30=9.0, strides=9).notes if n.code == "speed-estimated"
     )
     assert "too far from it to count" in slow.text
+
+
+def test_a_timed_speed_narrows_the_guess_and_is_not_run_at() -> None:
+    fast = who(speed=8.5).on_day(DAY)
+    assert fast.target > who().on_day(DAY).target
+    assert ability(fast).shown.entry < 8.0
+    assert plan(speed=8.5).total > plan().total
+
+
+def test_nothing_is_fitted_to_a_guess() -> None:
+    with pytest.raises(BadInput, match="target: is missing"):
+        planned_as(who(), DAY)
+    assert planned_as(who(best=8.0), DAY).guess is None
 
 
 # --- from standing ---------------------------------------------------------------------------------

@@ -179,7 +179,7 @@ def test_an_athlete_of_whom_only_the_name_is_known(
         more = {"day": "2026-05-01", "drill": "hop-step-sand", "phases": "hop step"}
         put(book, number, [{**more, "lengths": [2.5, 2.1]}] * 12)
     text = said(f"season {shlex.quote(str(path))} nobody --on 2026-05-12", capsys)
-    assert "NO ATHLETE FILE" in text
+    assert "NO ATHLETE FILE TO GO BY" in text
     assert "stature" in text
     assert "36 " in text  # the load is told all the same
     assert "Under 16" in text
