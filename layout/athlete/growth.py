@@ -32,7 +32,7 @@ NARROW: Final = {
 }  # fmt: skip
 """Tests that narrow a guess, by their fields."""
 WHO: Final = {"female": ("Girls", "Women"), "male": ("Boys", "Men")}
-SOURCE: Final = f"{said('youth-jumpers')}; {said('growth-points')}; low side, ours"
+SOURCE: Final = f"{said('youth-jumpers-data')}; {said('points-tables')}; low side, ours"
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,14 @@ from typing import Any
 import numpy as np
 
 from animate.body.stances import GRAVITY
-from layout.athlete.ability import Ability
+from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import CHILD, CHILD_STRIDES, athlete_from, default_strides
 from layout.athlete.bend import whole
 from layout.athlete.carry import RUN_FALL
+from layout.athlete.growth import by_age, growth, guessed
 from layout.athlete.march import Chain, march
+from layout.plan.drill import Choices, find_drill
+from layout.plan.made import made_of
 from layout.plan.value import Plan
 from layout.plan.venue import venues
 from layout.words.split_text import WORDS
@@ -169,3 +172,32 @@ def _points(row: Row) -> Found:
                      own.ON.year - age - 1)  # fmt: skip
         made = whole(able.who, able.form)
         yield f"total[{i}]", float(made.total[0]), 0.02
+        yield f"total[{i}]", by_age(growth()[able.who.build]["triple"], age), None
+
+
+@holds("youth", "standing-long-girls", "standing-long-boys")
+def _standing_long(row: Row) -> Found:
+    """Who jumps as far as that is guessed to jump a triple of 1000 points too."""
+    build = {"girls": "female", "boys": "male"}[row["id"].removeprefix("standing-long-")]
+    for i, age in enumerate(row["ages"]):
+        jump, mark = row["jump"][i], by_age(growth()[build]["triple"], age)
+        usual = guessed(age, build, 1.6, {"standing_jump": jump}).usual
+        yield f"jump[{i}]", jump * mark / usual, None
+
+
+@holds("youth", "standing-triple")
+def _standing_triple(row: Row) -> Found:
+    """The planner's triple from standing, of who is planned from that long jump; size by eye."""
+    for i, (jump, triple) in enumerate(zip(row["jump"], row["triple"], strict=True)):
+        one = athlete_from({
+            "name": "A", "stature": 0.6 * jump + 0.55, "mass": 50.0, "leg": "left",
+            "best": round(triple / 0.575, 2), "standing_jump": jump,
+        })  # fmt: skip
+        able = ability(one)
+        entry = made_of(one, find_drill("hop-step-hold"), Choices(), able).entry
+        run = Chain(MOVES, ("natural",) * 3, sand=True, stand=True)
+        yield (
+            f"triple[{i}]",
+            float(march(able.who, able.form, run, np.array([entry])).total[0]),
+            0.01,
+        )

@@ -24,7 +24,7 @@ from layout.rules.standing import CAREFUL_AGE
 from layout.season.season import planned_as
 from layout.words.faults import BadInput
 from layout.words.trade import MOVES
-from tests.published import Row, ids, published
+from tests.published import published
 
 DATA: Final = Path(__file__).parents[2] / "published" / "youth-jumpers" / "data.csv"
 DAY: Final = datetime.date(2026, 11, 26)
@@ -109,28 +109,23 @@ def test_squads_jump_what_is_very_good_for_their_age_at_equal_points(sex: str, m
     assert np.std(shares) < SPREAD[0]
 
 
-POINTS: Final = published("growth.toml")
-PAIRS: Final = next(row["pairs"] for row in POINTS if row["id"] == "standing")
-TABLES: Final = [row for row in POINTS if "table" in row]
+ROW: Final = next(row for row in published("youth.toml") if row["id"] == "standing-triple")
+PAIRS: Final = list(zip(ROW["jump"], ROW["triple"], strict=True))
 
 
-@pytest.mark.parametrize("row", TABLES, ids=ids(TABLES))
-def test_the_points_tables_are_as_printed(row: Row) -> None:
-    assert growth()[row["kind"]][row["table"]] == row["metres"]
-
-
-@pytest.mark.parametrize("row", TABLES, ids=ids(TABLES))
-def test_who_does_a_test_as_the_very_good_or_the_squads_do_jumps_as_they_do(row: Row) -> None:
+@pytest.mark.parametrize("sex", SEXES)
+def test_who_does_a_test_as_the_very_good_or_the_squads_do_jumps_as_they_do(sex: str) -> None:
+    table = growth()[sex]
     for age in AGES:
-        mark = by_age(growth()[row["kind"]]["triple"], age)
-        if row["table"] == "long":
-            tests = {"standing_jump": by_age(row["metres"], age)}
-        else:
-            tests = {"five_bounds": squad_mean(growth()[row["kind"]], "five_bounds", age)}
-        guess = guessed(age, row["kind"], 1.7, tests)
-        assert guess.usual == pytest.approx(mark)
-        assert guess.spread == pytest.approx(SPREAD[1] * mark)
-        assert guess.total == pytest.approx(mark - LOW[1] * guess.spread, abs=0.006)
+        mark = by_age(table["triple"], age)
+        for test in (
+            {"standing_jump": by_age(table["long"], age)},
+            {"five_bounds": squad_mean(table, "five_bounds", age)},
+        ):
+            guess = guessed(age, sex, 1.7, test)
+            assert guess.usual == pytest.approx(mark)
+            assert guess.spread == pytest.approx(SPREAD[1] * mark)
+            assert guess.total == pytest.approx(mark - LOW[1] * guess.spread, abs=0.006)
 
 
 @pytest.mark.parametrize(("jump", "triple"), PAIRS)
