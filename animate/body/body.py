@@ -87,23 +87,14 @@ LEG: Final = _LENGTH["thigh"] + _LENGTH["shank"] + FOOT_HEIGHT
 class Body:
     """Segment lengths, masses and inertias of one athlete, in the order of `SEGMENTS`.
 
-    Attributes
-    ----------
-    stature, mass : float
-        [m], [kg].
-    build : {"male", "female", "average"}
-        Which de Leva column; "average" is the mean of the two.
-    lengths : ndarray (14,)
-        Segment lengths [m]; the foot's runs heel to toe.
-    masses : ndarray (14,)
-        Segment masses [kg]; they sum to `mass`.
-    com : ndarray (14,)
-        Centre of mass from the segment's first end as a fraction of its length [-]; the first
+    stature, mass: [m], [kg].
+    build: {"male", "female", "average"}, which de Leva column; "average" is the mean of the two.
+    lengths: (14,), segment lengths [m]; the foot's runs heel to toe.
+    masses: (14,), segment masses [kg]; they sum to `mass`.
+    com: (14,), centre of mass from the segment's first end as a fraction of its length [-]; the first
         end is the vertex (head), mid-shoulder (trunk), heel (foot), else the end nearer the trunk.
-    inertias : ndarray (14,)
-        Moment of inertia about the segment's own centre of mass, sagittal plane [kg m2].
-    ankle : tuple of float
-        Ankle from the heel along and square to the sole [m].
+    inertias: (14,), moment of inertia about the segment's own centre of mass, sagittal plane [kg m2].
+    ankle: ankle from the heel along and square to the sole [m].
     """
 
     stature: float
@@ -128,16 +119,11 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     Lengths are fractions of stature from one study and masses from another; mixing them is usual
     and neither was measured on triple jumpers or on children.
 
-    Parameters
-    ----------
-    stature : float
-        Standing height [m], 1.10 to 2.30.
-    mass : float
-        Body mass [kg], 18 to 180.
-    build : {"male", "female", "average"}
-        Column of the mass table.
-
     Source: de Leva 1996 (masses, centres, radii of gyration); Drillis & Contini 1966 (lengths).
+
+    stature: standing height [m], 1.10 to 2.30.
+    mass: body mass [kg], 18 to 180.
+    build: {"male", "female", "average"}, column of the mass table.
 
     >>> round(float(body(1.80, 70.0, "male").masses.sum()), 9)
     70.0

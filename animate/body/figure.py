@@ -12,25 +12,12 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import Any, Final
 
-from animate.body.outlines import AT, ENDS, JOINTS, Side, part, points_of, smooth
-from animate.body.placed import Outline, Place, Placed
-from animate.body.shapes import Area, Label, Point, Role, Shape, Stroke
+from animate.body.outlines import AT, ENDS, Side, part, smooth
+from animate.body.outlines import JOINTS as JOINTS
+from animate.body.outlines import points_of as points_of
+from animate.body.shapes import Area, Label, Outline, Place, Placed, Point, Role, Shape, Stroke
 from animate.body.wording import typeset
 from animate.refused import Refused
-
-__all__ = [
-    "JOINTS",
-    "angle",
-    "athlete",
-    "centre",
-    "dimension",
-    "ghost",
-    "haloed",
-    "knee_gap",
-    "path",
-    "points_of",
-    "thigh_angle",
-]
 
 _GHOST: Final = tuple(n for n in ENDS if n[:2] == "l_") + tuple(n for n in ENDS if n[:2] != "l_")
 _ARM: Final = ("hand", "forearm", "upper_arm")

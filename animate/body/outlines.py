@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final, Literal
 
-from animate.body.placed import Place
-from animate.body.shapes import Point
+from animate.body.shapes import Place, Point
 from animate.refused import Refused
 
 Side = Literal["r", "l"]

@@ -44,18 +44,9 @@ def directions(angles: Array) -> Array:
 def joints(body: Body, angles: Array, hip: Array) -> Array:
     """Positions of all joints for given segment angles and hip position.
 
-    Parameters
-    ----------
-    body : Body
-    angles : ndarray (..., 14)
-        Segment angles [rad].
-    hip : ndarray (..., 2)
-        Hip position (x, z) [m].
-
-    Returns
-    -------
-    ndarray (..., 17, 2)
-        Joint positions [m] in the order of `JOINTS`.
+    angles: (..., 14), segment angles [rad].
+    hip: (..., 2), hip position (x, z) [m].
+    Returns joint positions (..., 17, 2) [m] in the order of `JOINTS`.
     """
     angles = np.asarray(angles, dtype=float)
     hip = np.asarray(hip, dtype=float)
@@ -120,12 +111,8 @@ def centre_of_mass(body: Body, positions: Array) -> Array:
 class Stance:
     """Where the centre of mass is over a foot on the ground.
 
-    Attributes
-    ----------
-    toe, heel : ndarray (...)
-        Toe and heel ahead of the centre of mass [m]; negative is behind it.
-    height : ndarray (...)
-        Centre of mass above the lowest point of that foot [m].
+    toe, heel: (...), toe and heel ahead of the centre of mass [m]; negative is behind it.
+    height: (...), centre of mass above the lowest point of that foot [m].
     """
 
     toe: Array

@@ -51,10 +51,7 @@ _TAKEOFF: Final = {
 def key_poses() -> dict[str, Array]:
     """The written key poses.
 
-    Returns
-    -------
-    dict of str to ndarray (14,)
-        Segment angles [rad], the stance leg being the right one.
+    Returns segment angles (14,) [rad] by name, the stance leg being the right one.
     """
     text = files("animate.body").joinpath("key_poses.csv").read_text(encoding="utf-8")
     rows = csv.DictReader(line for line in text.splitlines() if not line.startswith("#"))
@@ -71,12 +68,8 @@ def key_poses() -> dict[str, Array]:
 class StanceTable:
     """Touchdown or take-off geometry of one body over a range of speeds.
 
-    Attributes
-    ----------
-    speed : ndarray (n,)
-        Horizontal speeds tabulated [m/s].
-    toe, heel, height : ndarray (n,)
-        As in `Stance` [m].
+    speed: (n,), horizontal speeds tabulated [m/s].
+    toe, heel, height: (n,), as in `Stance` [m].
     """
 
     speed: Array

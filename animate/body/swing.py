@@ -40,21 +40,13 @@ _W: Final = _WEIGHTS / 2.0
 class Lever:
     """A leg held at one knee bend, or at an array of them, seen from the hip.
 
-    Attributes
-    ----------
-    knee_bend : ndarray (...)
-        [rad]
-    inertia : ndarray (...)
-        Moment of inertia about the hip [kg m2].
-    reach : ndarray (...)
-        Hip to the leg's centre of mass [m].
-    ahead : ndarray (...)
-        Direction of that centre measured from the thigh's, forward positive [rad]; a bent leg's
-        centre hangs behind its thigh.
-    mass : float
-        Thigh, shank and foot [kg].
-    thigh : float
-        Hip to knee [m].
+    knee_bend: (...), [rad].
+    inertia: (...), moment of inertia about the hip [kg m2].
+    reach: (...), hip to the leg's centre of mass [m].
+    ahead: (...), direction of that centre measured from the thigh's, forward positive [rad]; a bent
+        leg's centre hangs behind its thigh.
+    mass: thigh, shank and foot [kg].
+    thigh: hip to knee [m].
     """
 
     knee_bend: Array
@@ -70,16 +62,11 @@ def lever(body: Body, knee_bend: ArrayLike, ankle: float = 0.0) -> Lever:
 
     I = sum over thigh, shank, foot of (I_cm + m r^2), r from the hip to the segment's centre.
 
-    Parameters
-    ----------
-    body : Body
-    knee_bend : array_like (...)
-        0 straight, pi heel on the buttock [rad]; 0 to pi.
-    ankle : float
-        Foot angle less shank angle [rad]: 0 square to the shank, negative toes pointed; -pi/2 to
-        pi/4.
-
     Source: parallel-axis theorem on the segments of `body`.
+
+    knee_bend: (...), 0 straight, pi heel on the buttock [rad]; 0 to pi.
+    ankle: foot angle less shank angle [rad]: 0 square to the shank, negative toes pointed; -pi/2 to
+        pi/4.
 
     >>> from animate.body.body import body
     >>> average = lever(body(1.80, 72.0), np.radians([0.0, 90.0]))
@@ -150,21 +137,12 @@ def swing_time(
     The integral is taken over s with a = a0 + (a1 - a0) s^2, which removes the singularity at rest, by
     64-point Gauss-Legendre: within 1e-8 of an ODE solver where the leg has speed in hand.
 
-    Parameters
-    ----------
-    start, end : array_like (...)
-        Thigh angles a0, a1 [rad], -90 to 150 degrees, a1 not behind a0.
-    moment : array_like (...)
-        M [N m], above 0.
-    gravity : float
-        g [m/s2], 0 to 500: 0 in free flight, 9.81 over a hip that does not accelerate.
-
-    Returns
-    -------
-    ndarray (...)
-        [s]; infinite where the moment can't lift the leg that far.
-
     Source: energy of a hinged rigid body. A longer lever is slower at the same moment:
+
+    start, end: (...), thigh angles a0, a1 [rad], -90 to 150 degrees, a1 not behind a0.
+    moment: (...), M [N m], above 0.
+    gravity: g [m/s2], 0 to 500: 0 in free flight, 9.81 over a hip that does not accelerate.
+    Returns [s]; infinite where the moment can't lift the leg that far.
 
     >>> from animate.body.body import body
     >>> legs = lever(body(1.80, 72.0), np.radians([40.0, 90.0]))

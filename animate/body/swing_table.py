@@ -41,24 +41,14 @@ KNEE_BEND_REACHED: Final = np.radians(150.0)
 class SwingTask:
     """The swing asked of the leg; angles from the package's key poses (ours, no source).
 
-    Attributes
-    ----------
-    back : float
-        Thigh at rest at its rearmost, before touchdown [rad].
-    touchdown : float
-        Free thigh at touchdown for the reference bend [rad].
-    high : float
-        Free thigh to be reached by take-off [rad].
-    support : float
-        Support thigh at touchdown [rad].
-    contact : float
-        Ground contact there is time for [s].
-    reference : float
-        Knee bend whose swing from `back` to `touchdown` sets the time given to every bend [rad].
-    moment_per_mass : float
-        Hip moment per body mass [N m/kg], .2 to 10.
-    gravity : float
-        [m/s2], see `swing_time`.
+    back: thigh at rest at its rearmost, before touchdown [rad].
+    touchdown: free thigh at touchdown for the reference bend [rad].
+    high: free thigh to be reached by take-off [rad].
+    support: support thigh at touchdown [rad].
+    contact: ground contact there is time for [s].
+    reference: knee bend whose swing from `back` to `touchdown` sets the time given to every bend [rad].
+    moment_per_mass: hip moment per body mass [N m/kg], .2 to 10.
+    gravity: [m/s2], see `swing_time`.
     """
 
     back: float = float(np.radians(-30.0))

@@ -15,8 +15,7 @@ from typing import Final, NamedTuple
 
 from PIL import Image, ImageDraw, ImagePath
 
-from animate.body.placed import Outline, place_of
-from animate.body.shapes import Area, Label, Shape, Stroke
+from animate.body.shapes import Area, Label, Outline, Shape, Stroke, place_of
 from animate.film.boxes import Box, around, caption_box, common, merged, start_of, text_box, writing
 from animate.film.scene import Camera, Caption, Panel, Scene, edge_width
 

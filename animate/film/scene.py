@@ -11,8 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from animate.body.placed import place_of
-from animate.body.shapes import Area, Label, Role, Shape, Stroke
+from animate.body.shapes import Area, Label, Role, Shape, Stroke, place_of
 from animate.film.themes import Theme, theme
 from animate.refused import Refused
 

@@ -6,8 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Final
 
-from animate.body.placed import place_of
-from animate.body.shapes import Area, Point, Stroke
+from animate.body.shapes import Area, Point, Stroke, place_of
 from animate.film.scene import Scene, starts
 
 _RIGID: Final = 0.05

@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 
 from animate.body.body import Array
 from animate.body.outlines import AT, ENDS, smooth
-from animate.body.placed import Place
-from animate.body.shapes import Label, Shape, Stroke
+from animate.body.shapes import Label, Place, Shape, Stroke
 from animate.body.wording import typeset
 from animate.refused import Refused
 

@@ -10,24 +10,17 @@ from animate.body.shapes import Role
 from animate.film.themes import Theme, theme
 from layout.page.letters import Face, Fonts, fonts_of
 from layout.page.page import HALO, Line, Page, Text
+from layout.page.svg import figure
 
 POINT: Final = 72.0 / 25.4
 """Points in a millimetre."""
 Link = tuple[int, tuple[float, float, float, float], int]
 """A page, a box on it (left, top, right, bottom) [mm], and the page it leads to; pages from 0."""
-
-
 _PATH: Final = {"moveTo": "m", "lineTo": "l", "qCurveTo": "c", "closePath": "h"}
 
 
-def _number(value: float, digits: int = 4) -> str:
-    text = f"{value:.{digits}f}"
-    text = text.rstrip("0").rstrip(".") if digits else text
-    return "0" if text in ("", "-0") else text
-
-
 def _numbers(*values: float, digits: int = 4) -> str:
-    return " ".join(_number(v, digits) for v in values)
+    return " ".join(figure(v, digits) for v in values)
 
 
 class _Pen:
@@ -35,7 +28,7 @@ class _Pen:
 
     def __init__(self, page: Page, look: Theme, fonts: Fonts) -> None:
         self.page, self.look, self.fonts = page, look, fonts
-        self.out: list[str] = [f"{_number(POINT, 8)} 0 0 {_number(POINT, 8)} 0 0 cm", "1 J 1 j"]
+        self.out: list[str] = [f"{figure(POINT, 8)} 0 0 {figure(POINT, 8)} 0 0 cm", "1 J 1 j"]
         self.state: dict[str, str] = {}
 
     def set(self, key: str, value: str) -> None:
@@ -52,7 +45,7 @@ class _Pen:
             self.colour(item.fill, "rg")
         if item.stroke:
             self.colour(item.stroke, "RG")
-            self.set("w", f"{_number(item.width)} w")
+            self.set("w", f"{figure(item.width, 4)} w")
             self.set("d", f"[{_numbers(*item.dash)}] 0 d")
         high = self.page.height
         for i, (x, y) in enumerate(item.points):
@@ -74,13 +67,13 @@ class _Pen:
         self.out.append(f"BT 1 0 0 1 {_numbers(x, y)} Tm")
         for face, piece in self.fonts.runs(item.text, item.bold):
             codes = "".join(f"{self.fonts.faces[face].glyph(c):04X}" for c in piece)
-            self.out.append(f"/F{face} {_number(item.size)} Tf <{codes}> Tj")
+            self.out.append(f"/F{face} {figure(item.size, 4)} Tf <{codes}> Tj")
         self.out.append("ET")
 
     def rim(self, item: Text, x: float, y: float) -> None:
         """Letters' outlines in the colour of the paper: as text they would be read twice."""
         self.colour("paper", "RG")
-        self.set("w", f"{_number(HALO * item.size)} w")
+        self.set("w", f"{figure(HALO * item.size, 4)} w")
         self.set("d", "[] 0 d")
         here = (0.0, 0.0)
         for face, glyph, along in self.fonts.placed(item.text, item.bold):

@@ -30,8 +30,9 @@ Paint = Mapping[Role, str]
 
 @lru_cache(maxsize=65536)
 def figure(value: float, digits: int = FINE) -> str:
-    """A coordinate to a thousandth of a millimetre, without idle zeros."""
-    text = f"{value:.{digits}f}".rstrip("0").rstrip(".")
+    """A number, as of millimetres to a thousandth, without idle zeros."""
+    text = f"{value:.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if digits else text
     return "0" if text in ("", "-0") else text
 
 

@@ -17,8 +17,7 @@ import numpy as np
 
 from animate.body import figure
 from animate.body.body import Array
-from animate.body.placed import Place, place_of
-from animate.body.shapes import Area, Label, Point, Shape, Stroke
+from animate.body.shapes import Area, Label, Place, Point, Shape, Stroke, place_of
 from animate.film.staging import bodies_of, coms_of, fixed_camera, following_cameras
 from animate.film.svg import Pen
 from animate.film.svg_motion import path_data, short
@@ -26,7 +25,7 @@ from animate.film.take import Take, schedule
 from animate.film.themes import theme
 from animate.motion.motion import Motion
 from animate.refused import Refused
-from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
+from layout.moving.clip import HELD, HIGH_HELD, beside, runway_of, step_contact
 from layout.moving.poses import KeyPose, labelled
 from layout.page.svg import escaped
 from layout.phone.drawing import SCREEN
@@ -91,7 +90,7 @@ class _Tracks(NamedTuple):
 
 def _tracks(bodies: Sequence[list[Point]], coms: Sequence[Point], near: Any) -> _Tracks:
     drawn = [figure.athlete(body, near) for body in bodies]
-    places = np.array([[_lies(shape) for shape in shapes] for shapes in drawn])
+    places = np.array([[_placed(shape)[1:5] for shape in shapes] for shapes in drawn])
     carriers = _carriers(places)
     numbers = {k: i for i, k in enumerate(dict.fromkeys(carriers))}
     centre = np.rint(MILLI * np.array(coms)).astype(int)
@@ -137,9 +136,11 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
     moving = _tracks(bodies, coms, take.near)
     left = np.rint(np.array([c.left for c in cameras]) * scale).astype(int)
     base = round(CLOSE + cameras[0].bottom * scale)
-    notes = _note(poster, labelled(_gap(bodies[poster], step), card.system), pen)
-    notes += _note(high, _thigh(bodies[high], step), pen, ' display="none"')
-    rim = short(min(_hair(), EDGE * scale), 2)
+    told = "knee_gap" in step.reading.values
+    gap = figure.knee_gap(bodies[poster], step.support) if told else ()
+    notes = _note(poster, labelled(gap, card.system), pen)
+    notes += _note(high, figure.thigh_angle(bodies[high], step.free), pen, ' display="none"')
+    rim = short(min(theme("light").hairline, EDGE * scale), 2)
     close = (
         f'<svg class="close" viewBox="0 0 {WIDE} {CLOSE - RAISED}" role="img" stroke-linejoin="round" '
         f'aria-label="{escaped(f"{plan.who.name} close by, moving")}">'
@@ -156,9 +157,9 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
         "tracks": [[_steps(column) for column in track.T] for track in moving.tracks],
         "moments": [m._asdict() for m in moments],
     }
-    told = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
+    frames_told = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
     whole = _whole(take, bodies, coms, scale)
-    return PhoneClip(close, whole, told, moments, poster, len(bodies))
+    return PhoneClip(close, whole, frames_told, moments, poster, len(bodies))
 
 
 def _marks(plan: Plan, card: TapeCard) -> tuple[tuple[float, str], ...]:
@@ -169,11 +170,6 @@ def _marks(plan: Plan, card: TapeCard) -> tuple[tuple[float, str], ...]:
         foot = "" if contact.foot == "both" else f"{contact.foot[0].upper()} "
         out.append((contact.x, foot + next(shown, "").removesuffix(" m")))
     return tuple(out)
-
-
-def _hair() -> float:
-    """Width of a line on the screen [px]."""
-    return theme("light").hairline
 
 
 def _moments(
@@ -194,22 +190,10 @@ def _note(frame: int, shapes: Sequence[Shape], pen: Pen, hidden: str = "") -> st
     return f'<g data-frame="{frame}"{hidden}>{_drawn(shapes, pen)}</g>' if shapes else ""
 
 
-def _gap(body: list[Point], step: StepContact) -> tuple[Shape, ...]:
-    return figure.knee_gap(body, step.support) if "knee_gap" in step.reading.values else ()
-
-
-def _thigh(body: list[Point], step: StepContact) -> tuple[Shape, ...]:
-    return figure.thigh_angle(body, step.free)
-
-
 def _placed(shape: Shape) -> Place:
     place = place_of(shape)
     assert place is not None
     return place
-
-
-def _lies(shape: Shape) -> tuple[float, float, float, float]:
-    return _placed(shape)[1:5]
 
 
 def _carriers(places: Array) -> list[int]:
@@ -282,7 +266,7 @@ def _whole(take: Take, bodies: list[list[Point]], coms: list[Point], close: floa
     high = min(CLOSE, math.ceil((top - eye.bottom) * eye.scale))
     pen = Pen(theme("light"), eye.scale, LETTERS, SCREEN)
     line = figure.path(coms[::3])
-    rim = short(min(_hair(), EDGE * eye.scale), 2)
+    rim = short(min(theme("light").hairline, EDGE * eye.scale), 2)
     x, y = -eye.left * eye.scale, high + eye.bottom * eye.scale
     return (
         f'<svg class="whole" viewBox="0 0 {WIDE} {high - RAISED}" role="img" stroke-linejoin="round" '

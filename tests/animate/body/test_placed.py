@@ -11,8 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from animate.body.outlines import PARTS, smooth
-from animate.body.placed import Place, Placed, place_of
-from animate.body.shapes import Area
+from animate.body.shapes import Area, Place, Placed, place_of
 
 NUMBERS = st.floats(-20, 20)
 PLACES = st.builds(

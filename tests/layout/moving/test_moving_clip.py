@@ -9,9 +9,8 @@ import numpy as np
 import pytest
 
 from animate.body.outlines import AT, smooth
-from animate.body.placed import Placed
 from animate.body.pose import JOINT, SEGMENT
-from animate.body.shapes import Area, Label
+from animate.body.shapes import Area, Label, Placed
 from animate.film.boxes import writing
 from animate.film.foot import small_print
 from animate.film.raster import Raster

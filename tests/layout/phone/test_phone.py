@@ -15,8 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from animate.body.figure import athlete
-from animate.body.placed import place_of
-from animate.body.shapes import Role
+from animate.body.shapes import Role, place_of
 from animate.film.themes import hexed, theme
 from layout.cli import main
 from layout.moving.clip import step_contact
