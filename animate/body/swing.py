@@ -123,11 +123,7 @@ def swing_time_flat(inertia: ArrayLike, sweep: ArrayLike, moment: ArrayLike) -> 
 
 
 def swing_time(
-    leg: Lever,
-    start: ArrayLike,
-    end: ArrayLike,
-    moment: ArrayLike,
-    gravity: float = GRAVITY,
+    leg: Lever, start: ArrayLike, end: ArrayLike, moment: ArrayLike, gravity: float = GRAVITY
 ) -> Array:
     """Time for the thigh to swing from rest at one angle to another under a constant hip moment.
 
@@ -168,11 +164,7 @@ def swing_time(
 
 
 def thigh_after(
-    leg: Lever,
-    start: ArrayLike,
-    moment: ArrayLike,
-    time: ArrayLike,
-    gravity: float = GRAVITY,
+    leg: Lever, start: ArrayLike, moment: ArrayLike, time: ArrayLike, gravity: float = GRAVITY
 ) -> Array:
     """Thigh angle after swinging from rest for a given time [rad]; not held to what a hip allows.
 

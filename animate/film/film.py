@@ -232,11 +232,7 @@ def _table(
 
 
 def ghost_trail(
-    take: Take,
-    plan: Schedule,
-    width: int = 1600,
-    theme: str = "light",
-    notes: Sequence[Note] = (),
+    take: Take, plan: Schedule, width: int = 1600, theme: str = "light", notes: Sequence[Note] = ()
 ) -> Scene:
     """A still of the whole drill: a figure at each instant of the schedule, where it was.
 

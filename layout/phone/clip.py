@@ -215,11 +215,7 @@ def _track(places: Array) -> Any:
         )
     turn = np.degrees(np.unwrap(np.arctan2(vz, vx)))
     return np.column_stack(
-        [
-            np.rint(MILLI * places[:, 0]),
-            np.rint(MILLI * places[:, 1]),
-            np.rint(10.0 * turn),
-        ]
+        [np.rint(MILLI * places[:, 0]), np.rint(MILLI * places[:, 1]), np.rint(10.0 * turn)]
     ).astype(int)
 
 
