@@ -28,9 +28,6 @@ TURN_PER_SPEED: Final = np.deg2rad(11.0)
 centre-of-mass travel over mean speed gives the published contact times at a record jumper's speed)."""
 TURN_LIMITS: Final = (np.deg2rad(-9.0), np.deg2rad(13.0))
 
-ARRIVALS: Final = ("run", "hop", "step", "sand", "two feet in sand")
-DEPARTURES: Final = ("run", "hop", "step", "jump", "stand")
-
 _TOUCHDOWN: Final = {
     "run": "touchdown after run",
     "hop": "touchdown after hop",
@@ -45,6 +42,8 @@ _TAKEOFF: Final = {
     "jump": "take-off into jump",
     "stand": "take-off from standing",
 }
+ARRIVALS: Final = tuple(_TOUCHDOWN)
+DEPARTURES: Final = tuple(_TAKEOFF)
 
 
 @lru_cache(maxsize=1)

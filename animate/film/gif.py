@@ -8,9 +8,8 @@ from typing import Any, Final
 
 from PIL import Image, ImageChops
 
-from animate.body.shapes import Area
 from animate.film.raster import Raster
-from animate.film.scene import Scene, Tell, starts
+from animate.film.scene import Scene, Tell, roles, starts
 from animate.film.themes import Colour
 
 _TICK: Final = 0.01
@@ -122,22 +121,10 @@ def palette(scene: Scene, most: int) -> list[Colour]:
     most: how many colours at most, 2 or more.
     Returns every role's own colour is among them, paper first.
     """
-    used: dict[str, None] = {"paper": None}
-    texts: dict[str, None] = {}
-    for panel in scene.panels:
-        if panel.framed:
-            used["quiet"] = None
-        for shapes in (panel.still, *panel.moving):
-            for shape in shapes:
-                used[shape.role] = None
-                if isinstance(shape, Area) and shape.edge:
-                    used[shape.edge] = None
-    for captions in (scene.still_captions, *scene.captions):
-        for caption in captions:
-            texts[caption.role] = None
+    used, texts = roles(scene)
     colours = scene.theme.colours
-    own = list(dict.fromkeys(colours[role] for role in (*used, *texts)))  # type: ignore[index]
-    drawn = list(dict.fromkeys(colours[role] for role in used))  # type: ignore[index]
+    drawn = list(dict.fromkeys(colours[role] for role in ("paper", *used)))
+    own = list(dict.fromkeys([*drawn, *(colours[role] for role in texts)]))
     out = own[:most]
     for shares in ((0.5,), (0.25, 0.75)):
         for i, one in enumerate(own):

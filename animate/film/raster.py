@@ -22,6 +22,8 @@ from animate.film.scene import Camera, Caption, Panel, Scene, edge_width
 DROP: Final = 0.35
 """From a label's middle down to its base line, in letter heights."""
 _WIDEST_STRIP: Final = 16_000
+_FINE: Final = 3
+"""How many times larger shapes are drawn before they are reduced."""
 _CHUNK: Final = 1000
 """How much of a width is drawn at three times its size at once [px]."""
 
@@ -31,18 +33,15 @@ class Raster:
 
     scene: already checked.
     finish: what is done to every piece drawn, such as finding its pixels' places in a palette.
-    fine: how many times larger shapes are drawn before they are reduced.
     """
 
     def __init__(
         self,
         scene: Scene,
         finish: Callable[[Image.Image], Image.Image] = lambda im: im,
-        fine: int = 3,
     ) -> None:
         self.scene = scene
         self._finish = finish
-        self._fine = fine
         self._colours = scene.theme.colours
         self._paper = self._colours["paper"]
         self._strips: dict[int, tuple[Image.Image, float] | None] = {}
@@ -201,17 +200,16 @@ class Raster:
     ) -> None:
         """Shapes but labels in one box, drawn at a larger size and reduced."""
         (left, top, right, bottom), (x, y) = where
-        fine = self._fine
         under = image.crop((left - x, top - y, right - x, bottom - y)).convert("RGB")
-        size = (under.width * fine, under.height * fine)
+        size = (under.width * _FINE, under.height * _FINE)
         large = under.resize(size, Image.Resampling.NEAREST)
         draw = ImageDraw.Draw(large)
-        hair = max(1, round(self.scene.theme.hairline * fine))
-        rim = max(1, round(edge_width(self.scene, panel) * fine))
+        hair = max(1, round(self.scene.theme.hairline * _FINE))
+        rim = max(1, round(edge_width(self.scene, panel) * _FINE))
         for shape, way in self._traces(shapes, panel, camera):
             path = ImagePath.Path(way)
             # Pixel centres lie at whole numbers for Pillow, half a fine pixel from the edge we mean.
-            path.transform((fine, 0, -left * fine - 0.5, 0, fine, -top * fine - 0.5))
+            path.transform((_FINE, 0, -left * _FINE - 0.5, 0, _FINE, -top * _FINE - 0.5))
             if isinstance(shape, Area):
                 if shape.filled:
                     draw.polygon(path, self._colours[shape.role])
@@ -219,12 +217,12 @@ class Raster:
                 if edge:
                     draw.line(path, self._colours[edge], rim if shape.filled else hair, "curve")
             else:
-                scale = camera.scale * fine
+                scale = camera.scale * _FINE
                 thick = max(1, round(shape.width * scale)) if shape.width else hair
                 dash = [d * scale for d in shape.dash]
                 for piece in dashes(list(path), dash) if dash else (path,):
                     draw.line(piece, self._colours[shape.role], thick, "curve")
-        image.paste(self._finish(large.reduce(fine)), (left - x, top - y))
+        image.paste(self._finish(large.reduce(_FINE)), (left - x, top - y))
 
     def _write(
         self,

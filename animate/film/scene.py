@@ -218,15 +218,24 @@ def _check_text(where: str, text: str) -> None:
         raise Refused(where, "printable text on one line", f"{text!r}")
 
 
-def _check_roles(scene: Scene) -> None:
-    used: set[str | None] = set()
+def roles(scene: Scene) -> tuple[dict[Role, None], dict[Role, None]]:
+    """The roles of shapes and frames, and those of captions, each in the order drawn."""
+    used: dict[Role, None] = {}
     for panel in scene.panels:
+        if panel.framed:
+            used["quiet"] = None
         for shapes in (panel.still, *panel.moving):
-            used.update([shape.role for shape in shapes])
-            used.update([shape.edge for shape in shapes if isinstance(shape, Area)])
-    for captions in (scene.still_captions, *scene.captions):
-        used.update([caption.role for caption in captions])
-    strange = sorted(str(role) for role in used - {None, *scene.theme.colours})
+            for shape in shapes:
+                used[shape.role] = None
+                if isinstance(shape, Area) and shape.edge:
+                    used[shape.edge] = None
+    said = (scene.still_captions, *scene.captions)
+    return used, {caption.role: None for captions in said for caption in captions}
+
+
+def _check_roles(scene: Scene) -> None:
+    used, texts = roles(scene)
+    strange = sorted(str(role) for role in {*used, *texts} - set(scene.theme.colours))
     if strange:
         known = ", ".join(scene.theme.colours)
         raise Refused("role", f"one of {known}", f"{strange[0][:40]!r}")
