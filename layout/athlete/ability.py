@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 
 import numpy as np
@@ -15,9 +15,12 @@ from layout.athlete.athlete import Athlete
 from layout.athlete.bend import asked
 from layout.athlete.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
 from layout.athlete.growth import SOURCE as GUESSED
+from layout.rules.rule import source_of
+from layout.rules.standing import Standing
 from layout.words.faults import refuse
 from layout.words.note import Note
 from layout.words.split import phases
+from layout.words.trade import LEVELS
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,6 +122,14 @@ def _speed_note(athlete: Athlete, entry: float) -> Note | None:
     )
 
 
+def careful(able: Ability, stands: Standing) -> Ability:
+    """An ability as it is planned with: for the young and for beginners no hop out of a hop is spared
+    speed, since grown, trained women's hops told of that."""
+    if not stands.young and stands.level != LEVELS[0]:
+        return able
+    return replace(able, form=replace(able.form, again=0.0))
+
+
 def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[Note]:
     if reach < athlete.target - 0.005:
         yield Note(
@@ -147,6 +158,6 @@ def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[
             "carry-default",
             f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
             "memory), not fitted to this athlete.",
-            "form: Yu & Hay 1996; falls of speed: 15 jumpers, attributed to Fukashiro et al. 1981",
+            f"form: Yu & Hay 1996; shares of speed lost: {source_of('losses')}",
             grave=False,
         )

@@ -40,7 +40,7 @@ TOTAL_RANGE: Final = (3.0, 19.5)
 
 CALIBRATED: Final[Mapping[str, tuple[float, float]]] = {
     "slope": (0.0, 1.5), "pull": (0.0, 0.4), "losses": (-0.1, 0.35), "tau": (0.5, 3.0),
-    "stand_speed": (1.0, 5.0),
+    "stand_speed": (1.0, 5.0), "margin": (0.01, 0.30),
 }  # fmt: skip
 """What an athlete's own figures may be, each loss alike; a refit stays inside."""
 
@@ -52,7 +52,8 @@ class Calibration:
     `slope`: horizontal speed lost per vertical speed gained in a contact; `pull`: how strongly a contact
     pulls the speed back to the athlete's rhythm; `losses`: share of horizontal speed lost in the hop, step
     and jump take-off contacts [-]. `tau`: time constant of the approach [s]; `run_up`: measured length of
-    the full one [m]; `stand_speed`: horizontal take-off speed from standing [m/s].
+    the full one [m]; `stand_speed`: horizontal take-off speed from standing [m/s]. `margin`: one
+    sigma of a forecast, as a share of a phase, from a fit to own attempts.
     """
 
     slope: float | None = field(default=None, metadata=told(figure(*CALIBRATED["slope"])))
@@ -65,6 +66,7 @@ class Calibration:
         default=None, metadata=told(shares(*CALIBRATED["losses"], "[0.07, 0.085, 0.15]"))
     )
     run_up: float | None = field(default=None, metadata=told(length(3.0, 60.0)))
+    margin: float | None = field(default=None, metadata=told(figure(*CALIBRATED["margin"])))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 A contact takes horizontal speed for the vertical speed it gives back:
 
-    loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, .6 entry - vx)
+    loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, below entry - vx)
 
 where gain is the change of vertical velocity in the contact, and V, gain_ref and share are those of
 the same contact in the athlete's own full approach: the line passes through what they have shown.
@@ -28,18 +28,23 @@ SLOPE: Final[float] = rule("slope")
 """Default speed lost per vertical speed gained."""
 SLOPE_RANGE: Final[tuple[float, float]] = rule("slope_range")
 PULL: Final[float] = rule("pull")
-"""Default pull to the rhythm (chosen with the remembered short-approach bands)."""
+"""Default pull to the rhythm."""
 DRIVE: Final[float] = rule("drive")
-"""Extra push of a slow contact, per m/s below `DRIVE_BELOW` (chosen so that a standing triple jump
-comes to its remembered band)."""
+"""Extra push of a slow contact, per m/s below `DRIVE_BELOW`."""
 DRIVE_BELOW: Final[float] = rule("drive_below")
+HOP_AGAIN: Final[float] = rule("hop_again")
+"""Share of speed that a hop out of a hop loses less than a step out of one."""
 LOSSES: Final[tuple[float, float, float]] = rule("losses")
 """Share of horizontal speed lost at the hop, step and jump take-off."""
 RUN_FALL: Final = -0.30
 """Vertical velocity at touchdown from a running stride [m/s] (ours, no source)."""
-ANGLES: Final = (0.234, 0.192, 0.308)
-"""vy/vx at the hop, step and jump take-off, to share a total's phases between speed and height
-when no speed is known (the worked example `fixture B` of the tests, ours)."""
+UPWARD: Final[tuple[float, float, float]] = rule("upward")
+"""Usual upward speed at the hop, step and jump take-off of a jump of `UPWARD_AT` [m/s], to share a
+total's phases between speed and height when no speed is known."""
+UPWARD_AT: Final = 14.0
+"""[m]"""
+UPWARD_POWER: Final[float] = rule("upward_power")
+"""How the usual upward speeds grow with the total."""
 SHOWN_MARGIN: Final[float] = rule("shown_margin")
 """How far take-off velocities may leave what the athlete has shown."""
 SLOWEST: Final = 1.2
@@ -149,8 +154,9 @@ class Form:
 
     `entry` is the speed at the board's touchdown; `vx`, `vy` those at the hop, step and jump take-off;
     `gains` the vertical velocity gained in those contacts [m/s]; `losses` the share of touchdown speed
-    lost in them; `slope` and `pull` are the line's [-]. `highest` upward speed of a hop, step and jump,
-    and `hardest` change of it in one contact, are the most that may be asked for [m/s].
+    lost in them; `slope`, `pull`, `drive` and `below` are the line's [-]. `highest` upward speed of a
+    hop, step and jump, and `hardest` change of it in one contact, are the most that may be asked for
+    [m/s]; `again` is what a hop out of a hop loses less than a step out of one [-].
     """
 
     entry: float
@@ -162,6 +168,9 @@ class Form:
     pull: float = PULL
     highest: tuple[float, float, float] = (np.inf, np.inf, np.inf)
     hardest: float = np.inf
+    drive: float = DRIVE
+    below: float = DRIVE_BELOW
+    again: float = HOP_AGAIN
 
     @property
     def excess(self) -> float:
@@ -177,7 +186,7 @@ class Form:
     def loss(self, contact: int, vx: Array, gain: Array) -> Array:
         """Horizontal speed lost in a contact [m/s], ndarray (...).
 
-            loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, .6 entry - vx)
+            loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, below entry - vx)
 
         Parameters
         ----------
@@ -199,12 +208,15 @@ class Form:
             self.losses[contact] * reference
             + self.slope * (gain - self.gains[contact])
             + self.pull * (vx - reference)
-            - DRIVE * np.maximum(DRIVE_BELOW * self.entry - vx, 0.0)
+            - self.drive * np.maximum(self.below * self.entry - vx, 0.0)
         )
 
-    def out_of(self, contact: int, vx: Array, gain: Array) -> Array:
-        """Speed out of a contact: no slower than `SLOWEST`, no faster than `fastest_from` [m/s]."""
-        return np.clip(vx - self.loss(contact, vx, gain), SLOWEST, fastest_from(self.entry, vx))
+    def out_of(self, contact: int, vx: Array, gain: Array, spared: Array | float = 0.0) -> Array:
+        """Speed out of a contact that loses `spared` less: no slower than `SLOWEST`, no faster than
+        `fastest_from` [m/s]."""
+        return np.clip(
+            vx - self.loss(contact, vx, gain) + spared, SLOWEST, fastest_from(self.entry, vx)
+        )
 
 
 def fastest_from(full: Array | float, vx: Array) -> Array:
@@ -230,6 +242,22 @@ def form_of_march(made: March, like: Form, at: int | None = 0) -> Form:
     )  # fmt: skip
 
 
+def _human(vy: Array) -> Any:
+    """Whether all upward speeds of a jump are in the human range (ours)."""
+    return ((vy >= -0.2) & (vy <= 4.5)).all(axis=0)
+
+
+def usual_upward(total: float) -> tuple[float, float, float]:
+    """Usual upward speeds at the three take-offs of a jump of so many metres [m/s].
+
+        up_i = UPWARD_i (total / 14)^UPWARD_POWER
+
+    Source: fit of eight elite women, and of two speeds of men; its spread is in the margins.
+    """
+    hop, step, jump = (up * (total / UPWARD_AT) ** UPWARD_POWER for up in UPWARD)
+    return hop, step, jump
+
+
 def form_from_jump(
     who: Body,
     phases: Sequence[float],
@@ -237,11 +265,12 @@ def form_from_jump(
     losses: Sequence[float] = LOSSES,
     slope: float = SLOPE,
     pull: float = PULL,
+    usual: Sequence[float] | None = None,
 ) -> Form:
     """Solve for the velocities that make three phase lengths, at the published losses of speed.
 
-    vx = (1 - loss) vx_in; vy as `vy_for_phase`. With no speed given, the one whose take-off angles
-    come nearest the pattern `ANGLES`.
+    vx = (1 - loss) vx_in; vy as `vy_for_phase`. With no speed given, the one whose upward speeds
+    come nearest the usual ones: least sum of (vy / usual - 1)^2.
 
     Parameters
     ----------
@@ -252,6 +281,8 @@ def form_from_jump(
     losses : sequence of float (3,)
         Share of horizontal speed lost in each contact [-].
     slope, pull : float, of the athlete's line [-]
+    usual : sequence of float (3,) or None
+        Upward speeds [m/s]; those of `usual_upward` when left out.
 
     Refused: phases that no upward speed in the human range, -.2 to 4.5 m/s, makes at this speed.
 
@@ -265,16 +296,18 @@ def form_from_jump(
         vx = into * (1.0 - losses[i])
         return vx, vy_for_phase(who, MOVES[i], arrival(MOVES[i], False), vx, phases[i])
 
+    pattern = np.array(usual or usual_upward(sum(phases)))[:, None]
     low, high, count = (3.0, 12.5, 41) if speed is None else (speed, speed, 1)
     for _ in range(4 if speed is None else 1):
         entry = np.linspace(low, high, count)
         made = carried(who, MOVES, entry, at_shares)
-        off = ((made.vy / made.vx - np.array(ANGLES)[:, None]) ** 2).sum(axis=0)
+        off = ((made.vy / pattern - 1.0) ** 2).sum(axis=0)
+        off += BEYOND * ~_human(made.vy)
         best = int(np.argmin(off))
         width = (high - low) / 40.0
         low, high = entry[best] - width, entry[best] + width
     vy = made.vy[:, best]
-    if not ((vy >= -0.2) & (vy <= 4.5)).all():
+    if not _human(vy):
         worst = int(np.argmax(np.abs(vy - 2.0)))
         raise Refused(
             "speed",

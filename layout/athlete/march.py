@@ -13,13 +13,14 @@ from animate.body.stances import GRAVITY
 from animate.refused import Refused
 from layout.athlete.carry import Form, March, carried
 from layout.athlete.flight import leave_at, stance_at
+from layout.rules.rule import rule
 from layout.words.trade import MOVES
 
 ARCS: Final[dict[str, float]] = {"low": 0.80, "natural": 1.00, "high": 1.10}
 """Vertical take-off velocity of an arc against the athlete's own (ours, no source; high stays
 inside the 10 % of what the athlete has shown)."""
-STAND_SPEED: Final = 0.33
-"""Horizontal take-off speed from standing as a share of full approach speed (ours, no source)."""
+STAND_SPEED: Final[float] = rule("stand_speed")
+"""Horizontal take-off speed from standing as a share of full approach speed."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +99,8 @@ def even_lifts(
 def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float = 1.0) -> March:
     """March through a chain from an entry speed, keeping what the athlete can do at take-off.
 
-    vy = min(vy of the form x arc, highest, even_lifts, fall + allowed gain); vx = `Form.out_of`
+    vy = min(vy of the form x arc, highest, even_lifts, fall + allowed gain); vx = `Form.out_of`;
+    a hop out of a hop loses `again` less of the speed at the hop's touchdown in the form
 
     Parameters
     ----------
@@ -134,6 +136,7 @@ def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float
             return into, vy + np.zeros_like(into)
         # No contact gives more vertical change than the athlete has shown in one.
         vy = np.minimum(vy, rooms[i] + fall)
-        return form.out_of(contact, into, vy - fall), vy
+        spared = form.again * form.touchdown_speeds[1] if contact == 1 and kind == 0 else 0.0
+        return form.out_of(contact, into, vy - fall, spared), vy
 
     return carried(who, moves, entry, take_off, chain.sand, chain.stand)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final, cast
 
@@ -12,39 +13,95 @@ from animate.body.body import Array
 from layout.athlete.ability import Ability
 from layout.athlete.athlete import CALIBRATED, Athlete
 from layout.athlete.bend import WHOLE, bent, whole
-from layout.athlete.carry import SLOPE_RANGE, March, with_margin
+from layout.athlete.carry import (
+    SLOPE_RANGE,
+    Form,
+    March,
+    carried,
+    form_of_march,
+    vy_for_phase,
+    with_margin,
+)
+from layout.athlete.flight import arrival
 from layout.athlete.growth import standing_triple
 from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.plan.drill import Choices, Drill, too_often
+from layout.rules.rule import rule
 from layout.rules.wind import DOUBT, WORTH
 from layout.words.faults import BadInput, refuse
 from layout.words.split import phases
 from layout.words.trade import MOVES
 
-SPREAD: Final = {"entry": 0.05, "lift": 0.05, "pull": 0.06, "reach": 0.08}
-"""One-sigma margins behind a forecast: approach speed, vertical speed, reach at the contacts as
-shares, pull as it stands; the slope's is a quarter of its remembered range (ours)."""
+SPREAD: Final[dict[str, float]] = rule("forecast_spread")
+"""One-sigma margins behind a forecast of an athlete not measured in drills; shares, pull as it stands."""
+LOSS_SPREAD: Final[tuple[float, float, float]] = rule("loss_spread")
 
 
-def _forecast(able: Ability, moves: Chain, entry: float) -> tuple[March, Array]:
+REPEATED: Final = 2.5
+"""How much wider the margin of fitted figures is once a move has followed itself, as none does in the
+jump and its short versions that tell most of a fit (ours: so that seasons of another model are covered)."""
+
+
+def wider(moves: Sequence[str]) -> Array:
+    """By how much the margin of each phase widens for repeated moves [-], ndarray (m,).
+
+    >>> wider(("hop", "hop", "step")).tolist()
+    [1.0, 2.5, 2.5]
+    """
+    again = np.cumsum([i > 0 and move == moves[i - 1] for i, move in enumerate(moves)]) > 0
+    return np.where(again, REPEATED, 1.0)
+
+
+def likely(able: Ability, timed: bool) -> tuple[Form, Array]:
+    """Forms as likely as the athlete's own, each of which makes the same full jump.
+
+    Speed at the board (`timed` or not), the three shares of speed lost, slope and pull, each down and
+    up by one sigma in its turn: the upward speeds follow from the phases.
+
+    Returns the forms as one with fields (13,), the athlete's own first, and their board speeds over it [-].
+    """
+    form, who = able.form, able.who
+    way = np.kron(np.eye(6), [-1.0, 1.0])
+    moved = np.concatenate([np.zeros((6, 1)), way], axis=1)
+    faster = 1.0 + SPREAD["timed" if timed else "untimed"] * moved[0]
+    made = whole(who, form)
+    lengths, kept = made.length[:, 0], (made.vx / made.vx_in[:3])[:, 0]
+    keep = kept[:, None] - np.array(LOSS_SPREAD)[:, None] * moved[1:4]
+
+    def take_off(i: int, _: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
+        vx = into * keep[i]
+        return vx, vy_for_phase(who, MOVES[i], arrival(MOVES[i], False), vx, float(lengths[i]))
+
+    found = form_of_march(carried(who, MOVES, form.entry * faster, take_off), form, None)
+    higher = np.array(found.vy) / np.array(found.vy)[:, :1]
+    slope = form.slope + (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0 * moved[4]
+    most: Any = tuple(most * up for most, up in zip(form.highest, higher, strict=True))
+    pull: Any = form.pull + SPREAD["pull"] * moved[5]
+    hardest: Any = form.hardest * higher.max(axis=0)
+    return replace(found, slope=cast(Any, slope), pull=pull, highest=most, hardest=hardest), faster
+
+
+def _forecast(athlete: Athlete, able: Ability, moves: Chain, entry: float) -> tuple[March, Array]:
     """What an athlete makes of a chain from an entry speed, and its one-sigma margin by phase [m].
 
-    `march` over nine cases: as it is, then each of four margins down and up. sigma^2 = sum of
-    ((up - down) / 2)^2 + (`SPREAD["reach"]` (ahead + landing))^2; ours.
+    sigma^2 = sum of ((up - down) / 2)^2 over pairs + (model length)^2; the pairs are `likely` forms and
+    the speed of this approach. Who was fitted to own attempts has their margin instead, `wider` for
+    repeated moves. Ours.
     """
-    form, way = able.form, np.array([-1, 1])
-    entries, slopes = np.full(9, entry), np.full(9, form.slope)
-    pulls, lifts = np.full(9, form.pull), np.ones(9)
-    entries[1:3] *= 1.0 + way * SPREAD["entry"]
-    slopes[3:5] += way * (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
-    pulls[5:7] += way * SPREAD["pull"]
-    lifts[7:9] += way * SPREAD["lift"]
-    many = replace(form, slope=cast(Any, slopes), pull=cast(Any, pulls))
-    chain = march(able.who, many, moves, entries, lifts)
-    pairs = (chain.length[:, 2::2] - chain.length[:, 1::2]) / 2.0
-    reach = SPREAD["reach"] * (chain.ahead[:, 0] + chain.landing[1:, 0])
-    return chain, np.asarray(np.sqrt((pairs**2).sum(axis=1) + reach**2))
+    own = athlete.calibration.margin
+    if own is not None:
+        chain = march(able.who, able.form, moves, np.array([entry]))
+        return chain, own * wider(moves.moves) * chain.length[:, 0]
+    many, faster = likely(able, athlete.speed is not None)
+    chain = march(able.who, many, moves, entry * faster)
+    near = 1.0 + SPREAD["approach"] * np.array([-1.0, 1.0])
+    run = march(able.who, able.form, moves, entry * near).length
+    pairs = (
+        np.hstack([chain.length[:, 2::2] - chain.length[:, 1::2], run[:, 1:] - run[:, :1]]) / 2.0
+    )
+    model = SPREAD["model"] * chain.length[:, 0]
+    return chain, np.asarray(np.sqrt((pairs**2).sum(axis=1) + model**2))
 
 
 def _blown(able: Ability, moves: Chain, entry: float, wind: float) -> tuple[float, float]:
@@ -64,8 +121,8 @@ def _blown(able: Ability, moves: Chain, entry: float, wind: float) -> tuple[floa
 def chain_of(drill: Drill, choices: Choices) -> Chain:
     """The moves of a drill's version, and their arcs."""
     cycles = drill.cycles if choices.cycles is None else choices.cycles
-    for rule in too_often(drill.moves, cycles):
-        raise refuse("cycles", rule, cycles)
+    for why in too_often(drill.moves, cycles):
+        raise refuse("cycles", why, cycles)
     moves, arcs = drill.moves * cycles, drill.arcs * cycles
     if choices.arc is not None:
         arcs = tuple(choices.arc if m == "hop" else a for m, a in zip(moves, arcs, strict=True))
@@ -102,8 +159,8 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
         strides = athlete.strides if drill.full else min(drill.strides, athlete.strides)
     if strides > athlete.strides:
         known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
-        rule = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
-        raise refuse("strides", rule, strides)
+        most = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
+        raise refuse("strides", most, strides)
     return strides, able.run.run_up(strides)[0]
 
 
@@ -137,9 +194,9 @@ def _longest(
     if not chain.stand:
         start = f"{strides} strides; {enough_strides(able, chain, total, athlete.strides)}"
     most = math.floor(100.0 * longest) / 100.0
-    rule = f"{athlete.name} can be asked for {most:.2f} m at most from {start}"
-    rule += "" if athlete.guess is None else "; no best is known (set `best`)"
-    raise refuse("length", rule, round(total, 2))
+    told = f"{athlete.name} can be asked for {most:.2f} m at most from {start}"
+    told += "" if athlete.guess is None else "; no best is known (set `best`)"
+    raise refuse("length", told, round(total, 2))
 
 
 def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> Made:
@@ -150,7 +207,7 @@ def made_of(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> 
     target = drill.full and own and strides == athlete.strides
     if choices.wind and strides and total is None and not target:
         entry, blown = _blown(able, moves, entry, choices.wind)
-    chain, sure = _forecast(able, moves, entry)
+    chain, sure = _forecast(athlete, able, moves, entry)
     sure = np.hypot(sure, DOUBT * blown * chain.length[:, 0] / chain.total[0])
     if athlete.guess is not None:
         sure = np.hypot(sure, athlete.guess.width * chain.length[:, 0])

@@ -17,6 +17,7 @@ from layout.athlete.athlete import CALIBRATED, Athlete
 from layout.athlete.carry import Form, carried, form_of_march
 from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.book.record import Record
+from layout.rules.rule import rule
 from layout.season.gather import Cell, Gathered, SpeedCell, gather
 from layout.words.trade import MOVES
 
@@ -72,13 +73,17 @@ def speeds_of(theta: Array, full_strides: int, stature: float, run_up: float | N
 
 
 LOSS_NAMES: Final = ("loss_hop", "loss_step", "loss_jump")
+_SPREAD: Final[dict[str, float]] = rule("forecast_spread")
 SIGMA: Final = {
-    "slope": 0.20, "pull": 0.06, "loss_hop": 0.02, "loss_step": 0.02, "loss_jump": 0.03, "tau": 0.30,
+    "slope": 0.20, "pull": _SPREAD["pull"], "tau": 0.30,
+    "loss_hop": 0.02, "loss_step": 0.02, "loss_jump": 0.03,
 }  # fmt: skip
-"""Prior standard deviations (ours): the slope's a quarter of its remembered range, as in a forecast."""
-TIMED, UNTIMED, UPWARD, STANDING = 0.025, 0.06, 0.10, 0.12
-"""Prior standard deviations as shares (ours): of a speed that the athlete file has, of one it has
-not, of upward speeds (what the athlete has shown), of the take-off speed from standing."""
+"""Prior standard deviations (ours): the slope's a quarter of its remembered range, as in a forecast; the
+losses' less than the published groups differ by, half of which is the filming's."""
+TIMED, UNTIMED = _SPREAD["timed"], _SPREAD["untimed"]
+"""As shares: of a speed that the athlete file has, of one it has not."""
+UPWARD, STANDING = 0.10, 0.12
+"""As shares (ours): of upward speeds (what the athlete has shown), of the take-off speed from standing."""
 FITTED: Final = {
     "speed": (2.5, 12.9), "up_hop": (0.0, 4.5), "up_step": (0.0, 4.5), "up_jump": (0.0, 4.5),
     **{name: CALIBRATED[name] for name in ("slope", "pull", "tau")},

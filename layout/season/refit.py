@@ -17,11 +17,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from animate.body.body import Array
-from layout.athlete.athlete import Athlete, Calibration, athlete_from
+from layout.athlete.athlete import CALIBRATED, Athlete, Calibration, athlete_from
 from layout.athlete.carry import Form
 from layout.athlete.fields import fields_of
 from layout.book.record import Record
-from layout.season.comparison import INDEX, LOSS_NAMES, NAMES, Problem, form_of, problem_of
+from layout.plan.drill import Choices, catalogue
+from layout.plan.made import chain_of, wider
+from layout.season.comparison import (
+    INDEX,
+    LOSS_NAMES,
+    NAMES,
+    Problem,
+    form_of,
+    predicted,
+    problem_of,
+    speeds_of,
+)
 from layout.season.robust import HUBER, least
 from layout.words.faults import refuse
 
@@ -39,6 +50,9 @@ LEFT, CLEARLY = 5.0, 1.2
 the margins from this ratio on (ours)."""
 LINKED: Final = 0.70
 """Two parameters correlated more than this are told only together (ours)."""
+FIT_MODEL: Final = 0.035
+"""How far off a drill lies from the athlete's own line, as a share of a phase (ours: seasons of another
+model than the planner's are covered by it)."""
 ODD: Final = 3.0
 """A drill this many margins off the fitted march is named (ours)."""
 
@@ -98,6 +112,9 @@ class Refit:
     # how much wider than supposed the drills lie round the athlete's line; 1 where they do not
     stretch: float
     misfits: tuple[Misfit, ...]
+    margin: (
+        float  # one sigma of a drill's forecast on the fitted figures, as a share of a phase [-]
+    )
 
     @property
     def attempts(self) -> int:
@@ -177,6 +194,7 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     rng = np.random.default_rng(0)
     scatter = np.linalg.cholesky(cover) @ rng.standard_normal((count, 200))
     scatter[:, 0] = 0.0
+    draws = problem.theta(at[:, None] + scatter)
     return Refit(
         enough=not lacking,
         have=gathered.have,
@@ -185,11 +203,12 @@ def refit(athlete: Athlete, record: Record) -> Refit:
         parameters=parameters,
         linked=_linked(cover, free),
         form=form_of(problem.able.who, theta[:, None], 0),
-        draws=problem.theta(at[:, None] + scatter),
+        draws=draws,
         blunders=gathered.blunders,
         spread=gathered.spread,
         stretch=stretch,
         misfits=_misfits(problem, at) if not lacking else (),
+        margin=_margin(problem, draws, stretch),
     )
 
 
@@ -242,6 +261,27 @@ def _with_fixed(full: Array, free: NDArray[np.bool_]) -> Array:
     return out
 
 
+def _margin(problem: Problem, draws: Array, stretch: float) -> float:
+    """How far off a drill's forecast is, one sigma as a share of a phase, jumped in the season or not.
+
+        margin^2 = mean of (spread of a phase over the draws / its middle / wider)^2 + (stretch FIT_MODEL)^2
+
+    over the phases of every drill of the catalogue from its own approach; `wider` is of repeated moves.
+    """
+    athlete, off = problem.athlete, []
+    speed = speeds_of(draws, athlete.strides, athlete.stature, athlete.calibration.run_up)
+    for drill in catalogue().values():
+        chain = chain_of(drill, Choices())
+        strides = min(athlete.strides if drill.full else drill.strides, athlete.strides)
+        entry = draws[INDEX["stand"]] if chain.stand else speed[strides]
+        made = predicted(problem.able.who, draws, chain, entry)
+        off += (made.std(axis=1) / made.mean(axis=1) / wider(chain.moves)).tolist()
+    low, high = CALIBRATED["margin"]
+    return float(
+        np.clip(np.hypot(np.sqrt(np.mean(np.square(off))), stretch * FIT_MODEL), low, high)
+    )
+
+
 def _linked(cover: Array, free: Array) -> tuple[tuple[str, str], ...]:
     sure = np.sqrt(np.diag(cover))
     like = cover / np.outer(sure, sure)
@@ -281,6 +321,7 @@ def calibrated(athlete: Athlete, found: Refit) -> Athlete:
         tau=value.get("tau", known.tau),
         run_up=known.run_up,
         stand_speed=value.get("stand", known.stand_speed),
+        margin=found.margin,
     )
     # A speed is taken over only where enough were timed: marks alone trade it for height.
     speed = athlete.speed

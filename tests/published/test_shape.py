@@ -21,6 +21,7 @@ OURS = (
     "contacts",
     "kinematics",
     "youth",
+    "velocities",
 )
 TAGS = {"seen", "memory-high", "memory-medium", "memory-low", "derived", "practice", "ours"}
 USES = {"hard", "soft", "band", "default"}

@@ -11,7 +11,8 @@ import pytest
 
 from animate.body.stances import GRAVITY
 from layout.athlete.ability import ability
-from layout.athlete.carry import SLOPE_RANGE
+from layout.athlete.bend import whole
+from layout.athlete.carry import SLOPE_RANGE, form_from_jump
 from layout.athlete.march import march
 from layout.plan.drill import Choices, catalogue, drills_from, easier
 from layout.plan.hurdles import (
@@ -479,27 +480,47 @@ _TABLE = {
 }  # fmt: skip
 
 
-def test_margins_are_of_speed_height_slope_pull_and_reach() -> None:
-    """One sigma a phase: 5 % of speed and height, a quarter of the slope's range, .06, 8 % of reach."""
-    drill = catalogue()["hop-step-sand"]
-    plan, able = own.plan("imka", "hop-step-sand"), ability(own.member("imka"))
-    run = chain_of(drill, Choices())
-    base = np.array([plan.approach.speed])
+def test_margins_are_of_speed_losses_slope_pull_approach_and_model() -> None:
+    """One sigma a phase: each likely form is made anew from the phases of the athlete's own full jump."""
+    drill, who = catalogue()["hop-step-sand"], own.member("imka")
+    plan, able = own.plan(who, "hop-step-sand"), ability(who)
+    run, base = chain_of(drill, Choices()), plan.approach.speed
+    full = whole(able.who, able.form)
+    lengths, kept = full.length[:, 0], (full.vx / full.vx_in[:3])[:, 0]
 
-    def made(entry: float = 0.0, lift: float = 0.0, **line: float) -> Any:
-        form = dataclasses.replace(
-            able.form, **{k: getattr(able.form, k) + v for k, v in line.items()}
-        )
-        return march(able.who, form, run, base * (1 + entry), np.array([1.0 + lift]))
+    def made(faster: float = 0.0, lost: tuple[float, ...] = (0.0,) * 3, **line: float) -> Any:
+        losses = [1.0 - k + d for k, d in zip(kept, lost, strict=True)]
+        entry = able.form.entry * (1.0 + faster)
+        slope, pull = 0.7 + line.get("slope", 0.0), 0.13 + line.get("pull", 0.0)
+        form = form_from_jump(able.who, tuple(lengths), entry, losses, slope, pull)
+        free = dataclasses.replace(form, highest=(np.inf,) * 3, hardest=np.inf)
+        speed = base * (1.0 + faster) * (1.0 + line.get("approach", 0.0))
+        return march(able.who, free, run, np.array([speed])).length[:, 0]
 
+    assert who.speed is None
     quarter = (SLOPE_RANGE[1] - SLOPE_RANGE[0]) / 4.0
-    pairs = [({"entry": 0.05},), ({"lift": 0.05},), ({"slope": quarter},), ({"pull": 0.06},)]
-    found = made()
-    total = (0.08 * (found.ahead[:, 0] + found.landing[1:, 0])) ** 2
-    for (up,) in pairs:
-        down = {k: -v for k, v in up.items()}
-        total = total + ((made(**up).length[:, 0] - made(**down).length[:, 0]) / 2.0) ** 2
-    assert [f.plus_minus for f in plan.flights] == pytest.approx(np.sqrt(total))
+    cases: list[dict[str, Any]] = [
+        {"faster": 0.05}, {"slope": quarter}, {"pull": 0.06}, {"approach": 0.04},
+        {"lost": (0.046, 0.0, 0.0)}, {"lost": (0.0, 0.048, 0.0)}, {"lost": (0.0, 0.0, 0.053)},
+    ]  # fmt: skip
+    total = (0.05 * made()) ** 2
+    for up in cases:
+        down = {k: tuple(-x for x in v) if isinstance(v, tuple) else -v for k, v in up.items()}
+        total = total + ((made(**up) - made(**down)) / 2.0) ** 2
+    assert [f.plus_minus for f in plan.flights] == pytest.approx(np.sqrt(total), rel=2e-3)
+
+
+def test_a_fitted_athletes_margin_is_a_share_and_wider_once_a_move_repeats() -> None:
+    who = own.member("imka")
+    own_figures = dataclasses.replace(who.calibration, margin=0.05)
+    who = dataclasses.replace(who, calibration=own_figures)
+    for slug, shares in (
+        ("hop-step-sand", (0.05, 0.05)),
+        ("two-hops-step-sand", (0.05, 0.125, 0.125)),
+    ):
+        plan = own.plan(who, slug)
+        wide = [share * f.length for share, f in zip(shares, plan.flights, strict=True)]
+        assert [f.plus_minus for f in plan.flights] == pytest.approx(wide)
 
 
 def test_footprints_leave_room_for_the_shoe() -> None:

@@ -377,7 +377,7 @@ def test_short_approaches_in_the_remembered_bands_are_met_by_a_refit() -> None:
 
 def test_margins_hold_the_published_group_values() -> None:
     """The remembered range of the slope lies within two of its prior margins or little more, and the
-    15 jumpers' losses are the defaults."""
+    15 jumpers' losses within two of theirs."""
     mean, sigma = prior_of(truth("imka"), ability(truth("imka")))
     (slope,) = (r for r in published("mechanics.toml") if r["id"] == "carry-slope")
     middle, sure = mean[INDEX["slope"]], sigma[INDEX["slope"]]
@@ -385,8 +385,8 @@ def test_margins_hold_the_published_group_values() -> None:
     assert slope["high"] == pytest.approx(middle + 2.5 * sure)
     assert FITTED["slope"][0] < slope["low"] < slope["high"] < FITTED["slope"][1]
     (fall,) = (r for r in published("mechanics.toml") if r["id"] == "vx-fall")
-    assert mean[INDEX["loss_step"]] == pytest.approx(fall["hop_to_step"] / 100)
-    assert mean[INDEX["loss_jump"]] == pytest.approx(fall["step_to_jump"] / 100)
+    for name, key in (("loss_step", "hop_to_step"), ("loss_jump", "step_to_jump")):
+        assert abs(mean[INDEX[name]] - fall[key] / 100) < 2.0 * sigma[INDEX[name]]
 
 
 def test_the_season_of_the_tests_is_of_the_catalogue() -> None:
