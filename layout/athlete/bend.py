@@ -92,7 +92,7 @@ def asked(who: Body, shown: Form, target: Sequence[float]) -> tuple[Form, float]
     >>> who = body(1.80, 72.0, "male")
     >>> shown = form_from_jump(who, (5.2, 4.2, 5.0), speed=9.0)
     >>> [round(total, 2) for _, total in (asked(who, shown, (5.3, 4.3, 5.1)), asked(who, shown, (7, 5, 6)))]
-    [14.7, 15.81]
+    [14.7, 15.75]
     """
     total, fastest = float(sum(target)), with_margin(shown.entry)
     form = form_for_target(who, shown, target)

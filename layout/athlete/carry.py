@@ -201,7 +201,7 @@ class Form:
         >>> from animate.body.body import body
         >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
         >>> round(float(form.loss(1, np.array([8.0]), np.array([4.0]))[0]), 2)
-        0.57
+        0.69
         """
         reference = self.touchdown_speeds[contact]
         return np.asarray(
@@ -289,7 +289,7 @@ def form_from_jump(
     >>> from animate.body.body import body
     >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
     >>> [round(v, 2) for v in form.vx], [round(v, 2) for v in form.vy]
-    ([8.37, 7.66, 6.5], [2.08, 1.58, 2.2])
+    ([8.25, 7.31, 6.15], [2.12, 1.71, 2.42])
     """
 
     def at_shares(i: int, _: int | None, into: Array, fall: Array) -> tuple[Array, Array]:
@@ -358,7 +358,7 @@ def form_for_target(
     >>> who = body(1.80, 72.0, "male")
     >>> found = form_for_target(who, form_from_jump(who, (5.2, 4.2, 5.0), 9.0), (5.3, 4.25, 5.1))
     >>> round(found.entry, 2), [round(v, 2) for v in found.vy]
-    (9.18, [2.09, 1.57, 2.23])
+    (9.18, [2.13, 1.69, 2.45])
     """
     least = 0.8 * shown.entry if slowest is None else slowest
     most = 1.25 * shown.entry if fastest is None else fastest

@@ -119,7 +119,7 @@ def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float
     >>> form = form_from_jump(who, (5.2, 4.2, 5.0), speed=9.0)
     >>> run = Chain(("hop", "step"), ("natural", "natural"))
     >>> march(who, form, run, np.array([7.0, 8.0])).length.round(2).tolist()
-    [[4.2, 4.7], [3.42, 3.81]]
+    [[4.22, 4.71], [3.44, 3.82]]
     """
     moves, arcs = chain.moves, chain.arcs
     entry = np.atleast_1d(np.asarray(entry, float))

@@ -46,7 +46,7 @@ def best_split(able: Ability, margin: float = SHOWN_MARGIN) -> Optimum:
     >>> table = {"name": "A", "stature": 1.7, "mass": 60, "leg": "left", "best": 11.0}
     >>> found = best_split(ability(athlete_from(table)))
     >>> round(found.total, 2), round(found.gain, 2), [round(s, 3) for s in found.shares]
-    (11.12, 0.12, [0.332, 0.314, 0.354])
+    (11.11, 0.11, [0.333, 0.314, 0.354])
     """
     if not 0.0 < margin <= 0.25:
         raise Refused("margin", "above 0 to .25", f"{margin:g}")

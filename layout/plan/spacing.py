@@ -141,7 +141,7 @@ def make_plan(
     >>> day = datetime.date(2026, 11, 25)
     >>> plan = make_plan(tevin, find_drill("hop-step-sand"), find_venue("club"), day)
     >>> [(f.phase, round(f.length, 2), round(f.plus_minus, 2)) for f in plan.flights]
-    [('hop', 3.23, 0.18), ('step', 3.01, 0.21)]
+    [('hop', 3.26, 0.23), ('step', 3.06, 0.25)]
     """
     choices = choices or Choices()
     refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)

@@ -134,7 +134,7 @@ def tape_card(
     >>> tevin = read_athlete(files("layout.catalogue.club") / "tevin.toml")
     >>> plan = make_plan(tevin, find_drill("hop-step-sand"), find_venue("club"), date(2026, 11, 25))
     >>> [line.shown for line in tape_card(plan, "pit").lines]
-    ['2.17 m', '0.00 m', '0.84 m', '4.07 m', '9.62 m']
+    ['2.21 m', '0.00 m', '0.85 m', '4.11 m', '9.67 m']
     >>> tape_card(plan).spoken()[2]
     '0.00 m: take-off line, RIGHT foot, toe on it, then hop.'
     """

@@ -140,10 +140,10 @@ class Problem:
     >>> ada = {"name": "Ada", "stature": 1.7, "mass": 60, "leg": "right", "best": 12.0, "strides": 14}
     >>> who = athlete_from(ada)
     >>> able = ability(who)
-    >>> timed = SpeedCell(strides=6, middle=6.0, sure=0.1, count=8)  # the prior has 6.22 m/s there
+    >>> timed = SpeedCell(strides=6, middle=6.0, sure=0.1, count=8)  # the prior has 6.36 m/s there
     >>> problem = Problem(who, able, (), (timed,), *prior_of(who, able))
     >>> problem.residuals(np.zeros((11, 1))).round(2).tolist()
-    [[-2.17]]
+    [[-3.58]]
     """
 
     athlete: Athlete

@@ -176,7 +176,7 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     >>> [name for name, moved in zip(NAMES, told) if moved]
     ['speed', 'tau']
     >>> 2.0 + 0.3 * float(at[INDEX["tau"]].round(2))  # prior and its deviation [s]
-    2.243
+    2.252
     """
     problem, gathered = problem_of(athlete, record)
     lacking = lacking_of(gathered.have)

@@ -296,7 +296,7 @@ def session_load(
     >>> load.contacts, load.left, load.right, load.rest
     (48, 18, 30, 48)
     >>> [(k.kind, k.contacts, k.vertical and round(k.vertical[0], 2)) for k in load.kinds][:2]
-    [('run take-off', 12, 2.06), ('step', 18, 2.57)]
+    [('run take-off', 12, 2.08), ('step', 18, 2.63)]
     """
     if not tasks:
         raise refuse("session", "at least one drill needed")
