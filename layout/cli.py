@@ -16,6 +16,10 @@ from layout.commands.parsing import OneLine
 from layout.words.faults import BadInput, Fault, refuse, shown
 
 COMMANDS: Final[dict[str, tuple[str, str]]] = {
+    "desk": (
+        "the coach's whole day in the browser: athlete, drill, runway, tape card, print",
+        "desk_",
+    ),
     "plan": ("spacings and tape card of a drill for one athlete; --list shows the drills", "plan_"),
     "draw": ("the same plan as a true-scale drawing: SVG, PDF or PNG", "draw_"),
     "film": ("the athlete in motion through the drill, as a clip or a still", "film_"),
@@ -31,6 +35,7 @@ COMMANDS: Final[dict[str, tuple[str, str]]] = {
 }
 EXAMPLES: Final = """\
 examples:
+  phasemark desk
   phasemark demo
   phasemark plan --list
   phasemark plan tevin.toml full-triple-jump

@@ -20,7 +20,7 @@ def _files(room: str) -> str:
     folder = Path(MODULES[room])
     if folder.name != "__init__.py":
         return ""
-    kept = (".py", ".toml", ".csv", ".js", ".css")
+    kept = (".py", ".toml", ".csv", ".js", ".css", ".html")
     names = sorted(
         p.stem if p.suffix == ".py" else p.name
         for p in folder.parent.iterdir()

@@ -12,7 +12,19 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-HEAVY = {"matplotlib", "shapely", "av", "scipy", "casadi", "resvg_py", "PIL"}
+HEAVY = {
+    "matplotlib",
+    "shapely",
+    "av",
+    "scipy",
+    "casadi",
+    "resvg_py",
+    "PIL",
+    "starlette",
+    "uvicorn",
+    "jinja2",
+    "segno",
+}
 
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("animate.door",),
@@ -29,6 +41,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("layout.sheet",),
     ("layout.phone",),
     ("layout.squad", "layout.season", "layout.picture"),
+    ("layout.desk",),
     ("layout.commands",),
     ("layout.cli",),
     ("layout.__main__",),

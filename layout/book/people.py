@@ -15,7 +15,7 @@ from layout.book.store import Book, damaged
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
 from layout.words.names import find_named, same
-from layout.words.reading import line_text, nearest, read_text, read_toml
+from layout.words.reading import LARGEST_TOML, line_text, nearest, read_text, table_of
 
 if TYPE_CHECKING:
     from layout.athlete.athlete import Athlete
@@ -124,12 +124,16 @@ def add_name(book: Book, name: str) -> tuple[int, bool]:
 
 def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
     """Take in an athlete file, or bring the athlete up to date; returns the name and whether new."""
+    return keep_text(book, read_text(path, LARGEST_TOML), str(path))
+
+
+def keep_text(book: Book, text: str, path: str = "") -> tuple[str, bool]:
+    """The same for what an athlete file holds; `path`, where it is from, is for messages."""
     from layout.athlete.athlete import athlete_from
 
-    table, text = read_toml(path)
-    who = athlete_from(table, str(path), text)
+    who = athlete_from(table_of(text, path), path, text)
     if len(text) > 100_000:
-        raise refuse("file", "at most 100,000 characters allowed").at(str(path))
+        raise refuse("file", "at most 100,000 characters allowed").at(path)
     more = {"born": who.born, "file": text, "note": who.note or None}
     with book.writing() as db:
         _, new = _put_member(db, book, _told_by(who) | more)

@@ -16,6 +16,7 @@ from animate.film.themes import theme
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.athlete.athlete import Athlete, athlete_from
+from layout.catalogue.club import club_files
 from layout.commands.compare_ import ways
 from layout.commands.output import end, keep_existing, make_folder, save_all
 from layout.commands.streams import progress
@@ -55,13 +56,6 @@ COMPARED: Final = "imka-short-triple-jump"
 """The plan that the demo shows in clips."""
 CLIPS: Final = (".gif", "-moving.svg", "-trail.svg", "-knees.gif", "-lever.gif")
 """Endings of those files."""
-
-
-def club_files() -> dict[str, str]:
-    """The demo club's athlete files, by name."""
-    folder = files("layout.catalogue").joinpath("club")
-    names = sorted({row[0] for row in SET})
-    return {name: folder.joinpath(f"{name}.toml").read_text(encoding="utf-8") for name in names}
 
 
 def tables() -> dict[str, str]:
@@ -136,6 +130,7 @@ def run(given: argparse.Namespace) -> int:
         f"{len(SET)} plans of Marram Point, a fictional club, are in {folder}:",
         "  each as .txt (tape card), .svg and .pdf (true-scale drawing), -strip.svg (the",
         "  athlete's positions) and .json (the plan); clips of one of them as .gif.",
-        f"next: open {folder / 'tevin-full-triple-jump.svg'}",
+        "next: phasemark desk shows the club in the browser, to change by point and tap",
+        f"      open {folder / 'tevin-full-triple-jump.svg'}",
         f"      phasemark plan {folder / 'club' / 'imka.toml'} two-hops-step-track",
     ])  # fmt: skip

@@ -10,6 +10,15 @@ from layout.athlete.fields import fields_of
 from layout.rules.rule import rule
 
 EPILOGS: Final = {
+    "desk": """\
+examples:
+  phasemark desk
+  phasemark desk marram.book
+Opens in the browser of this machine, for that browser alone, and asks the
+network for nothing. Without a book the demo club is there to try, in a book of
+its own in a new folder. Ctrl-C or the page ends it; everything put down is kept.
+next: choose an athlete and a drill on the page
+""",
     "plan": """\
 examples:
   phasemark plan --list
@@ -147,6 +156,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "measured": ("FILE", "points clicked on a picture, as CSV", None),
     "more": ("", "also speeds, forces, sources, best split", None),
     "no-figure": ("", "without the athlete's positions, and hurdles not checked", None),
+    "no-browser": ("", "open no browser, print the address", None),
     "of": ("OF", "knees, lever, hops or arms (knees)", "knees"),
     "on": ("DATE", "day it is for, as 2026-11-25 (today)", None),
     "overwrite": ("", "replace files that exist", None),
@@ -214,6 +224,7 @@ END: Final[Box] = "", "overwrite"
 BOXES: Final[dict[str, tuple[Box, ...]]] = {
     "plan": (("", "list read json save more"), DRILL, TAPE, OWN, END),
     "draw": (("", "to scale paper upright grey"), DRILL, TAPE, OWN, END),
+    "desk": (("", "no-browser"),),
     "film": (("", "to grey slow camera still"), POSITIONS, DRILL, TAPE, OWN, END),
     "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
     "squad": (
@@ -250,7 +261,11 @@ def add(room: argparse.ArgumentParser, command: str) -> None:
         rest = "the book, and what the word needs"
         room.add_argument("rest", nargs=argparse.REMAINDER, help=rest)
         return
-    if command == "demo":
+    if command == "desk":
+        room.add_argument(
+            "book", nargs="?", help="the club's book (.book); the demo club's if left out"
+        )
+    elif command == "demo":
         room.add_argument("folder", nargs="?", default="phasemark-demo", help="where to put it")
     else:
         sign, text = WORDS.get(command, ONE_PLAN)

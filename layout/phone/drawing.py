@@ -147,21 +147,28 @@ def screen_drawings(
 
     figures: as for `band`.
     """
+    narrow, legend = screen_drawing(plan, card, letters, figures, NARROW)
+    wide, _ = screen_drawing(plan, card, letters, figures, WIDE)
+    return narrow, wide, legend
+
+
+def screen_drawing(
+    plan: Plan,
+    card: TapeCard,
+    letters: Letters,
+    figures: Sequence[Sequence[Shape]],
+    room: float,
+) -> tuple[str, tuple[str, ...]]:
+    """The drawing for a screen of one width [mm], and what is said under it: `screen_drawings` has two."""
+    for scale in SCALES if room > NARROW else SCALES[-1:]:
+        if scale != SCALES[-1] and band(plan, card, scale, figures).width > room:
+            continue  # known before it is drawn
+        whole = fitted(plan, card, scale, figures)
+        if whole.page.width <= room:
+            break
     said = f"The runway from the side and from above, to scale, for {plan.who.name}: {plan.title}"
-
-    def drawn(whole: Fitted, room: float) -> str:
-        pages = _cut(whole, *stretches(whole.page.width, room))
-        count = len(pages)
-        parts = [f", part {i + 1} of {count}" if count > 1 else "" for i in range(count)]
-        return "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))
-
-    small = fitted(plan, card, SCALES[-1], figures)
-    large = next(
-        (
-            whole
-            for s in SCALES[:-1]
-            if (whole := fitted(plan, card, s, figures)).page.width <= WIDE
-        ),
-        small,
-    )
-    return drawn(small, NARROW), drawn(large, WIDE), small.legend
+    pages = _cut(whole, *stretches(whole.page.width, room))
+    count = len(pages)
+    parts = [f", part {i + 1} of {count}" if count > 1 else "" for i in range(count)]
+    drawn = "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))
+    return drawn, whole.legend

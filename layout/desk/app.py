@@ -1,0 +1,344 @@
+"""The desk's addresses, and what answers each: reads the book, calls the planner, shows what comes."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import shutil
+import tempfile
+import threading
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import parse_qsl, quote
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from layout.book.people import Member, members
+from layout.book.store import Book, open_book
+from layout.desk import pages
+from layout.desk.wanted import wanted
+from layout.desk.worker import Work, Worker
+from layout.words.faults import BadInput, refuse
+from layout.words.names import safe_name
+
+if TYPE_CHECKING:
+    from layout.desk.setout import SetOut
+
+ICON: Final = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path fill="#0b4f8a" '
+    'd="M1 12h14v2H1z"/><path fill="none" stroke="#b3541e" stroke-width="2" '
+    'd="M2 11q2-5 4 0 2-7 4 0 2-9 4 0"/></svg>'
+)
+KINDS: Final = {".svg": "image/svg+xml", ".gif": "image/gif", ".mp4": "video/mp4"}
+"""Clips that can be taken away."""
+
+
+Given = Mapping[str, str]
+"""What was asked for: an address's question, a form's fields, and parts of the path."""
+Answer = Callable[[Given], Response]
+
+
+@dataclass
+class Desk:
+    """One desk: its book, what works figures out, and how it ends.
+
+    Parameters
+    ----------
+    book : Path
+    demo : bool
+        Whether the book is the demo club's.
+    end : callable
+        Ends the server.
+    """
+
+    book: Path
+    demo: bool = False
+    end: Callable[[], None] = lambda: None
+    worker: Worker = field(default_factory=Worker)
+
+    def opened(self) -> Book:
+        """The book, opened for one answer: nothing is held that a crash could lose."""
+        return open_book(self.book)
+
+    def member(self, number: int) -> Member:
+        """An athlete of the book by number."""
+        with self.opened() as book:
+            for member in members(book):
+                if member.id == number:
+                    return member
+        raise refuse("athlete", "is not in this book any more", number)
+
+    # --- Today
+
+    def today(self, given: Given) -> Response:
+        """Who jumps, and which drills are open to them."""
+        asked = wanted(given)
+        with self.opened() as book:
+            everybody = members(book)
+        chosen, about = None, None
+        if asked.a:
+            chosen = next((m for m in everybody if m.id == asked.a), None)
+            if chosen is None:
+                raise refuse("athlete", "is not in this book any more", asked.a)
+            about = self._drills(chosen)
+        return pages.page(
+            "today.html", "Today", asked=asked, everybody=everybody, chosen=chosen, about=about,
+            demo=self.demo, book=str(self.book), day=pages.day_text(datetime.date.today()),
+        )  # fmt: skip
+
+    def _drills(self, member: Member) -> dict[str, Any]:
+        """Drills open and closed to an athlete, or why there are none."""
+        from layout.desk.setout import athlete_of, drills_for
+
+        today = datetime.date.today()
+        try:
+            athlete = athlete_of(member, today)
+        except BadInput as error:
+            return {"faults": error.told(), "open": [], "closed": [], "counts": ""}
+        fit, closed = drills_for(athlete, today)
+        counts = athlete.standing(today).text
+        return {"faults": (), "open": fit, "closed": closed, "counts": counts}
+
+    # --- Set out
+
+    def _set(self, given: Given, also: tuple[str, ...] = ()) -> SetOut:
+        from layout.desk.setout import set_out
+
+        asked = wanted(given, also)
+        if not asked.a or not asked.d:
+            raise refuse("address", "an athlete and a drill needed; choose them on Today")
+        return set_out(asked, self.member(asked.a), datetime.date.today())
+
+    def set_out(self, given: Given) -> Response:
+        """One drill set out."""
+        from layout.desk.setout import controls, instead
+
+        out = self._set(given, ("work",))
+        if out.plan is not None and out.motion is None and given.get("work"):
+            self.worker.ask(out.key, out.plan, out.settings)
+        return pages.page(
+            "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out),
+            instead=instead(out) if out.why else None, parts=self._parts(out, (True, False)),
+            work=self._work(out), figure=self._figure(out), video=_has_video(),
+        )  # fmt: skip
+
+    def _parts(self, out: SetOut, widths: tuple[bool, ...]) -> dict[str, str]:
+        """What changes while a finger moves, as markup by name."""
+        from layout.desk.setout import instead, runway, warnings, words
+
+        if out.plan is None:
+            other = instead(out)
+            return {
+                "faults": pages.part(
+                    "faults.html", told=[str(f) for f in out.why], instead=other, out=out
+                )
+            }
+        said = words(out)
+        drawn, warned = [(narrow, *runway(out, narrow)) for narrow in widths], warnings(out)
+        return {
+            "faults": "",
+            "runway": pages.part("runway.html", drawn=drawn),
+            "legend": pages.part("legend.html", legend=drawn[0][2], plan=out.plan),
+            "card": pages.part("card.html", card=out.card, words=said),
+            "warnings": pages.part("warnings.html", warnings=warned),
+            "facts": pages.part("facts.html", words=said, warnings=warned),
+        }
+
+    def live(self, given: Given) -> Response:
+        """The same for the newest value of a slider."""
+        out = self._set(given, ("w",))
+        narrow = given.get("w") == "narrow"
+        parts = self._parts(out, (narrow,))
+        figure = "none" if out.plan is None else "solved" if out.motion is not None else "sketch"
+        away = {} if out.plan is None else {n: out.asked.address(n) for n in _AWAY}
+        return JSONResponse({"parts": parts, "figure": figure, "away": away})
+
+    def _work(self, out: SetOut) -> Work | None:
+        if out.plan is None or out.motion is not None:
+            return None
+        return self.worker.about(out.key)
+
+    def _figure(self, out: SetOut) -> str:
+        """The figure in motion as markup; empty where none is at hand."""
+        from layout.desk.figure import shown
+
+        return shown(out) if out.motion is not None else ""
+
+    def figure(self, given: Given) -> Response:
+        """The figure, or how far the work on it is."""
+        out = self._set(given)
+        if out.plan is None:
+            return JSONResponse({"state": "failed", "why": str(out.why[0])})
+        if out.motion is not None:
+            return JSONResponse({"state": "solved", "html": self._figure(out)})
+        return JSONResponse(_told(self.worker.about(out.key)))
+
+    def solve(self, given: Given) -> Response:
+        """Work the figure out."""
+        out = self._set(given)
+        if out.plan is None:
+            return JSONResponse({"state": "failed", "why": str(out.why[0])})
+        if out.motion is not None:
+            return JSONResponse({"state": "solved"})
+        return JSONResponse(_told(self.worker.ask(out.key, out.plan, out.settings)))
+
+    def stop(self, given: Given) -> Response:
+        """Leave what is being worked out."""
+        self.worker.stop()
+        return JSONResponse({"state": "stopped"})
+
+    # --- what leaves the desk
+
+    def _whole(self, given: Given) -> SetOut:
+        out = self._set(given)
+        if out.plan is None:
+            raise BadInput(out.why)
+        return out
+
+    def sheet(self, given: Given) -> Response:
+        """The handout as PDF, of exact scale."""
+        from layout.desk.setout import sheet
+        from layout.page.letters import fonts_of
+        from layout.page.pdf import to_pdf
+
+        out = self._whole(given)
+        assert out.plan is not None
+        made = sheet(out)
+        title = f"{out.plan.who.name}: {out.plan.title}, 1:{made[0].scale}"
+        data = to_pdf(made, title=title, fonts=fonts_of(made))
+        return _file(out, data, ".pdf", "application/pdf", "inline")
+
+    def phone(self, given: Given) -> Response:
+        """The page for a telephone, one file to send."""
+        from layout.desk.setout import for_phone
+
+        out = self._whole(given)
+        return _file(out, for_phone(out).encode(), ".html", "text/html; charset=utf-8")
+
+    def clip(self, given: Given) -> Response:
+        """The clip as a file."""
+        from animate.film.film import save
+        from layout.moving.clip import clip_of
+
+        out = self._whole({k: v for k, v in given.items() if k != "kind"})
+        kind = f".{given['kind']}"
+        if kind not in KINDS:
+            raise refuse("clip", f"must be one of {', '.join(KINDS)}", kind)
+        if out.plan is None or out.motion is None:
+            raise refuse("clip", "the figure is not worked out for this spacing yet")
+        fps = 12.5 if kind == ".gif" else 25.0
+        folder = Path(tempfile.mkdtemp(prefix="phasemark-"))
+        try:
+            save(clip_of(out.plan, out.motion, fps=fps), folder / f"clip{kind}")
+            data = (folder / f"clip{kind}").read_bytes()
+        finally:
+            shutil.rmtree(folder, ignore_errors=True)
+        return _file(out, data, kind, KINDS[kind])
+
+    # --- the end
+
+    def ended(self, given: Given) -> Response:
+        """End the desk from the page."""
+        self.end()
+        return pages.page("ended.html", "", book=str(self.book))
+
+
+_AWAY: Final = ("/sheet.pdf", "/phone.html", "/clip.svg", "/clip.gif", "/clip.mp4")
+
+
+def _has_video() -> bool:
+    from importlib.util import find_spec
+
+    return find_spec("av") is not None
+
+
+def _told(work: Work | None) -> dict[str, Any]:
+    if work is None:
+        return {"state": "sketch"}
+    return {"state": work.state, "done": work.done, "of": work.of, "why": work.why}
+
+
+def _file(out: SetOut, data: bytes, ending: str, kind: str, how: str = "attachment") -> Response:
+    assert out.plan is not None
+    name = quote(f"{safe_name(out.plan.who.name)}-{out.plan.drill}{ending}")
+    headers = {"content-disposition": f"{how}; filename*=UTF-8''{name}"}
+    if ending == ".pdf":  # the browser's own viewer is no part of our page
+        headers["content-security-policy"] = "frame-ancestors 'none'"
+    return Response(data, media_type=kind, headers=headers)
+
+
+def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
+    """An answer as Starlette asks for it; every fault becomes lines on a page, or in the data."""
+
+    async def endpoint(request: Request) -> Response:
+        body = await request.body() if request.method == "POST" else b""
+        try:
+            given = dict(request.query_params)
+            if body:
+                given |= dict(parse_qsl(body.decode(), keep_blank_values=True, max_num_fields=200))
+            return await run_in_threadpool(answer, {**given, **request.path_params})
+        except BadInput as error:
+            if data:
+                return JSONResponse({"state": "failed", "why": "; ".join(error.told())}, 400)
+            return pages.refused(error)
+        except (UnicodeDecodeError, ValueError):
+            return pages.refused(refuse("form", "cannot be read"))
+        except Exception as error:
+            if os.environ.get("PHASEMARK_TRACE"):
+                raise
+            kind = type(error).__name__
+            rule = f"a fault of the program, not of yours ({kind}: {error}); nothing was changed"
+            return pages.refused(refuse("phasemark", rule), 500)
+
+    return endpoint
+
+
+def _text(made: Callable[[], str], kind: str) -> Answer:
+    return lambda given: Response(made(), media_type=kind)
+
+
+def routes(desk: Desk) -> list[Route]:
+    """Every address of a desk."""
+    screens: dict[str, Answer] = {
+        "/": desk.today, "/set-out": desk.set_out,
+        "/sheet.pdf": desk.sheet, "/phone.html": desk.phone, "/clip.{kind}": desk.clip,
+        "/desk.css": _text(pages.style, "text/css"),
+        "/desk.js": _text(lambda: pages.script("desk.js"), "text/javascript"),
+        "/player.js": _text(lambda: pages.script("player.js"), "text/javascript"),
+        "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
+    }  # fmt: skip
+    data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}
+    posts: dict[str, Answer] = {"/solve": desk.solve, "/stop": desk.stop}
+    return [
+        *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
+        *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
+        *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
+        Route("/end", _endpoint(desk.ended), methods=["POST"]),
+    ]
+
+
+async def _nowhere(request: Request, error: Exception) -> Response:
+    return pages.refused(refuse("address", "no such page on this desk"), 404)
+
+
+def app_of(desk: Desk) -> Starlette:
+    """The desk as an application, without its guard."""
+    return Starlette(routes=routes(desk), exception_handlers={404: _nowhere, 405: _nowhere})
+
+
+def warm() -> None:
+    """Import what planning and drawing need while the first page is being looked at."""
+
+    def load() -> None:
+        import layout.desk.figure
+        import layout.desk.setout  # noqa: F401
+
+        pages.style()
+
+    threading.Thread(target=load, daemon=True).start()

@@ -1,0 +1,194 @@
+"""Who may ask the desk anything: the browser that opened it, on this machine, from the desk's own pages.
+
+Another page of the same browser, another user of the machine and a name that somebody points here are
+all refused before any page is made.
+"""
+
+from __future__ import annotations
+
+import secrets
+from http.cookies import SimpleCookie
+from ipaddress import ip_address
+from typing import Final
+from urllib.parse import parse_qs
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+MOST_BODY: Final = 64_000
+"""Bytes of what a page may send (ours)."""
+MOST_ADDRESS: Final = 4_000
+"""Characters of an address's question (ours)."""
+POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS: Final = {
+    "content-security-policy": POLICY,
+    "cross-origin-resource-policy": "same-origin",
+    "cross-origin-opener-policy": "same-origin",
+    # Not no-referrer: a form without script would then say it comes from nowhere.
+    "referrer-policy": "same-origin",
+    "x-content-type-options": "nosniff",
+    "x-frame-options": "DENY",
+    "permissions-policy": "camera=(), microphone=(), geolocation=()",
+    "cache-control": "no-store",
+}
+CLOSED: Final = (
+    "This desk is open to the browser that phasemark opened it in.\n"
+    "To open it here, end it (Ctrl-C) and run phasemark desk again.\n"
+)
+
+
+class Key:
+    """The key in the address that opens the desk, good once, and the cookie given for it.
+
+    Parameters
+    ----------
+    port : int
+        Cookies know no ports: each desk has a name of its own.
+    """
+
+    def __init__(self, port: int) -> None:
+        self.host = f"127.0.0.1:{port}"
+        self.key = secrets.token_urlsafe(32)
+        self.name, self._worth = f"desk-{port}", secrets.token_urlsafe(32)
+        self._used = False
+
+    @property
+    def address(self) -> str:
+        """The address that opens the desk."""
+        return f"http://{self.host}/enter?key={self.key}"
+
+    def taken(self, key: str) -> bool:
+        """Whether a key is the right one, for the first time."""
+        right = secrets.compare_digest(key.encode(), self.key.encode()) and not self._used
+        self._used |= right
+        return right
+
+    def cookie(self) -> str:
+        """The cookie as a header says it: for this desk alone, out of every script's reach."""
+        return f"{self.name}={self._worth}; Path=/; HttpOnly; SameSite=Strict"
+
+    def knows(self, cookies: str) -> bool:
+        """Whether a browser has shown the cookie."""
+        found = SimpleCookie()
+        try:
+            found.load(cookies)
+        except Exception:  # a cookie of another program may be anything
+            return False
+        shown = found[self.name].value if self.name in found else ""
+        return secrets.compare_digest(shown.encode(), self._worth.encode())
+
+
+def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
+    """Why a request is refused whoever asks: status and words."""
+    headers = Headers(scope=scope)
+    client = scope.get("client")
+    if client is None or not ip_address(client[0]).is_loopback:
+        return 403, "This machine only.\n"
+    hosts = headers.getlist("host")
+    if len(hosts) > 1:
+        return 400, "One host needed.\n"
+    if hosts != [key.host]:
+        return 421, f"The desk is at {key.host}.\n"
+    if len(scope["query_string"]) > MOST_ADDRESS:
+        return 414, "Address too long.\n"
+    if scope["method"] not in ("GET", "HEAD", "POST"):
+        return 405, "GET or POST needed.\n"
+    if headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+        return 403, "From the desk's own pages only.\n"
+    origins = headers.getlist("origin")
+    own = [f"http://{key.host}"]
+    if origins not in ([], own) or (scope["method"] == "POST" and origins != own):
+        return 403, "From the desk's own pages only.\n"
+    if scope["method"] == "POST":
+        kind = headers.get("content-type", "").partition(";")[0].strip().lower()
+        if kind != "application/x-www-form-urlencoded":
+            return 415, "A form's fields needed.\n"
+        told = headers.get("content-length", "0")
+        if not told.isdecimal() or int(told[:12]) > MOST_BODY:
+            return 413, f"At most {MOST_BODY} bytes.\n"
+    return None
+
+
+async def _body(receive: Receive) -> bytes | None:
+    """What is sent, counted as it comes, since a length told beforehand may be a lie; None where too long."""
+    body = b""
+    while len(body) <= MOST_BODY:
+        message = await receive()
+        body += message.get("body", b"")
+        if message["type"] != "http.request" or not message.get("more_body"):
+            return body if len(body) <= MOST_BODY else None
+    return None
+
+
+def _read(body: bytes, receive: Receive) -> Receive:
+    """A body read already, handed on; after it what comes."""
+    waiting: list[Message] = [{"type": "http.request", "body": body, "more_body": False}]
+
+    async def handed() -> Message:
+        return waiting.pop() if waiting else await receive()
+
+    return handed
+
+
+def _marked(send: Send) -> Send:
+    """Every answer with the guard's headers."""
+
+    async def marked(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+        await send(message)
+
+    return marked
+
+
+class Guard:
+    """Stands before every page.
+
+    Parameters
+    ----------
+    app : ASGIApp
+        Asked only by whom the key let in.
+    key : Key
+    """
+
+    def __init__(self, app: ASGIApp, key: Key) -> None:
+        self.app, self.key = app, key
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer, or hand on."""
+        if scope["type"] != "http":
+            if scope["type"] == "websocket":
+                await send({"type": "websocket.close", "code": 1008})
+            return
+        answer, refused = _marked(send), self._refused(scope)
+        if refused is None and scope["method"] == "POST":
+            body = await _body(receive)
+            if body is None:
+                refused = PlainTextResponse(f"At most {MOST_BODY} bytes.\n", 413)
+            else:
+                receive = _read(body, receive)
+        await (refused or self.app)(scope, receive, answer)
+
+    def _refused(self, scope: Scope) -> Response | None:
+        """The answer to who does not come further; None for who does."""
+        why = _refusal(scope, self.key)
+        if why is not None:
+            return PlainTextResponse(why[1], why[0], headers={"connection": "close"})
+        headers = Headers(scope=scope)
+        if scope["path"] == "/enter":
+            # A browser that loads ahead of the tap would use the key up for nobody.
+            ahead = "prefetch" in headers.get("sec-purpose", "") + headers.get("purpose", "")
+            given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
+            known = self.key.knows(headers.get("cookie", ""))
+            if scope["method"] == "GET" and not ahead and (known or self.key.taken(given)):
+                return RedirectResponse("/", 303, headers={"set-cookie": self.key.cookie()})
+            return PlainTextResponse(CLOSED, 403)
+        if not self.key.knows(headers.get("cookie", "")):
+            return PlainTextResponse(CLOSED, 403)
+        return None

@@ -1,0 +1,63 @@
+"""The desk served to one browser of this machine, from the first page to the last."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import sys
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+
+import uvicorn
+
+from layout.desk.app import Desk, app_of, warm
+from layout.desk.guard import Guard, Key
+
+
+def listening() -> socket.socket:
+    """A free port of this machine alone."""
+    made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    made.bind(("127.0.0.1", 0))
+    return made
+
+
+def shown_in_browser(address: str) -> bool:
+    """Whether a browser with a window took the address."""
+    apart = sys.platform in ("win32", "darwin")
+    if not apart and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        return False  # a browser of the terminal would take the terminal away
+    with contextlib.suppress(webbrowser.Error, OSError):
+        return webbrowser.open(address)
+    return False
+
+
+def serve(book: Path, demo: bool, ready: Callable[[str], None]) -> None:
+    """Serve the desk until its page or a signal ends it.
+
+    Parameters
+    ----------
+    book : Path
+    demo : bool
+    ready : callable
+        Told the address that opens the desk, once it can be asked for.
+    """
+    with listening() as own:
+        key = Key(own.getsockname()[1])
+        desk = Desk(book, demo)
+        config = uvicorn.Config(
+            Guard(app_of(desk), key),
+            loop="asyncio", http="h11", ws="none", lifespan="off", interface="asgi3",
+            log_config=None, access_log=False, server_header=False, date_header=False,
+            proxy_headers=False, timeout_graceful_shutdown=2, timeout_keep_alive=30,
+        )  # fmt: skip
+        server = uvicorn.Server(config)
+        desk.end = lambda: setattr(server, "should_exit", True)
+        own.listen(64)  # from here on it can be asked; it answers as soon as it runs
+        ready(key.address)
+        warm()
+        try:
+            server.run(sockets=[own])
+        finally:
+            desk.worker.close()

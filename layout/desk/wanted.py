@@ -1,0 +1,77 @@
+"""What an address of the desk asks for: whose drill, and what the coach changes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final
+from urllib.parse import urlencode
+
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import line_text, one_of, read_count
+from layout.words.trade import ARC_WORDS
+from layout.words.units import System, parse_length
+
+ZEROS: Final = ("board", "start", "pit")
+GAPS: Final = (-0.1, 0.7)
+"""Least and most that may be asked of the knee gap [m]; `animate.motion.chain.LIMITS` has the same."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What stands in the address of Set out; None leaves a thing as the drill or the body has it.
+
+    `a` is the athlete's number in the book, `d` the drill, `v` the venue; `hops` the hop height, `gap` the
+    knee gap at the step contact, `board` the take-off line to the pit and `hurdle` a height [m].
+    """
+
+    a: int = 0
+    d: str = ""
+    v: str = "club"
+    strides: int | None = None
+    hops: str | None = None
+    gap: float | None = None
+    zero: str = "board"
+    tape: System = "cm"
+    board: float | None = None
+    hurdle: float | None = None
+
+    def address(self, page: str = "/set-out", **changed: Any) -> str:
+        """The address that asks for this, with what is `changed`; what was left out stays out."""
+        usual, told = Wanted(), replace(self, **changed)
+        pairs = [(f.name, getattr(told, f.name)) for f in fields(told)]
+        said = {n: v for n, v in pairs if v != getattr(usual, n)}
+        return f"{page}?{urlencode(said)}" if said else page
+
+
+_READ: Final[dict[str, Callable[[str], Any]]] = {
+    "a": lambda t: read_count("athlete", t, 1, 10**9),
+    "d": lambda t: line_text("drill", t, 80),
+    "v": lambda t: line_text("venue", t, 80),
+    "strides": lambda t: read_count("strides", t, 1, 24),
+    "hops": lambda t: one_of("hops", t, ARC_WORDS),
+    "gap": lambda t: parse_length(t, "knee-gap", lowest=GAPS[0], highest=GAPS[1]),
+    "zero": lambda t: one_of("zero", t, ZEROS),
+    "tape": lambda t: one_of("tape", t, ("cm", "ft")),
+    "board": lambda t: parse_length(t, "board-at", lowest=1.0, highest=20.0),
+    "hurdle": lambda t: parse_length(t, "hurdle", lowest=0.05, highest=0.60),
+}
+
+
+def wanted(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Wanted:
+    """What an address asks for; every fault is noted before refusing. `also`: names read elsewhere."""
+    faults: list[Fault] = []
+    found: dict[str, Any] = {}
+    for name, text in query.items():
+        if name in also or not text:
+            continue
+        if name not in _READ:
+            faults += refuse("address", "has a part that is not known", name).faults
+            continue
+        try:
+            found[name] = _READ[name](text)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return Wanted(**found)

@@ -1,0 +1,83 @@
+"""A desk on the demo club's book, asked as its own browser asks: for the tests of the desk."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.testclient import TestClient
+
+from layout.book.people import members
+from layout.book.store import open_book
+from layout.desk.app import Desk, app_of
+from layout.desk.demo import demo_book
+from layout.desk.guard import Guard, Key
+
+PORT = 50123
+HOST = f"http://127.0.0.1:{PORT}"
+OWN = {"origin": HOST, "sec-fetch-site": "same-origin"}
+
+
+class Asked:
+    """A desk and a browser that may or may not be let in."""
+
+    def __init__(self, desk: Desk, key: Key, client: TestClient) -> None:
+        self.desk, self.key, self.client = desk, key, client
+        with open_book(desk.book) as book:
+            self.numbers = {m.name: m.id for m in members(book)}
+
+    def get(self, address: str, **more: Any) -> Any:
+        """One address."""
+        return self.client.get(address, follow_redirects=False, **more)
+
+    def post(self, address: str, fields: dict[str, str] | None = None) -> Any:
+        """One form, as the desk's own pages send it."""
+        body, kind = urlencode(fields or {}), "application/x-www-form-urlencoded"
+        headers = {**OWN, "content-type": kind}
+        return self.client.post(address, content=body, headers=headers, follow_redirects=False)
+
+    def set_out(self, who: str, drill: str, page: str = "/set-out", **more: Any) -> Any:
+        """One drill of one athlete."""
+        return self.get(page, params={"a": self.numbers[who], "d": drill, **more})
+
+
+@contextmanager
+def started(folder: Path, *words: str) -> Iterator[str]:
+    """phasemark desk as a coach starts it; gives its address, and ends it by an interrupt."""
+    run = subprocess.Popen(
+        [sys.executable, "-m", "layout", "desk", *words, "--no-browser"],
+        cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[3])},
+    )  # fmt: skip
+    try:
+        assert run.stdout is not None
+        lines = iter(run.stdout.readline, "")
+        yield next(line.strip() for line in lines if line.startswith("  http://127.0.0.1:"))
+    finally:
+        run.send_signal(signal.SIGINT)
+        out, fault = run.communicate(timeout=30)
+    assert (run.returncode, fault) == (0, ""), fault
+    assert out.endswith("The desk is closed.\n")
+
+
+@contextmanager
+def asked(folder: Path, enter: bool = True) -> Iterator[Asked]:
+    """A desk on a new demo book."""
+    book, _ = demo_book(folder)
+    key = Key(PORT)
+    desk = Desk(book, True)
+    client = TestClient(Guard(app_of(desk), key), base_url=HOST, client=("127.0.0.1", 41000))
+    made = Asked(desk, key, client)
+    if enter:
+        assert made.get(f"/enter?key={key.key}").status_code == 303
+    try:
+        yield made
+    finally:
+        desk.worker.close()

@@ -1,0 +1,265 @@
+"""The desk in a real browser: by finger, by keyboard, read by all, kept from other pages."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser import BROWSER
+from tests.layout.desk.desks import started
+
+pytest.importorskip("playwright")
+from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+pytestmark = [
+    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
+    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
+]
+LEAST = 44.0
+"""Least side of anything to tap [px] (W3C, Web Content Accessibility Guidelines 2.1, 2.5.5)."""
+READ = 16.0
+"""Least height of letters to read [px] (ours)."""
+SIZES = {"phone": (390, 844), "laptop": (1366, 768)}
+SMALL = """(least) => [...document.querySelectorAll('a, button, select, input:not([type=hidden]), summary')]
+  .filter((e) => e.checkVisibility() && !e.closest('.skip') && !e.closest('svg'))
+  .map((e) => e.type === 'radio' ? e.closest('label') : e)
+  .map((e) => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
+  .filter(([, b]) => b.width < least || b.height < least).map(([t]) => t)"""
+LETTERS = """(least) => {
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), out = [];
+  while (walk.nextNode()) {
+    const e = walk.currentNode.parentElement;
+    if (!walk.currentNode.textContent.trim() || !e.checkVisibility() || e.closest('svg, script')) continue;
+    if (parseFloat(getComputedStyle(e).fontSize) < least) out.push(walk.currentNode.textContent);
+  }
+  return out;
+}"""
+DRAWN = """() => Math.min(...[...document.querySelectorAll('#runway text')].filter((e) => e.checkVisibility())
+  .map((e) => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a))"""
+WIDE = "() => document.documentElement.scrollWidth - innerWidth"
+
+
+HOSTILE = """async (home) => {
+  const out = [], own = { credentials: 'include' };
+  const tried = async (what, how) => out.push([what, await how().catch(() => null)]);
+  await tried('fetch', async () => (await fetch(home + '/', own)).text());
+  await tried('opaque', async () => (await fetch(home + '/', { ...own, mode: 'no-cors' })).type);
+  const body = new URLSearchParams('a=1');
+  await tried('post', async () => (await fetch(home + '/stop', { ...own, method: 'POST', body })).text());
+  for (const [tag, path] of [['img', '/icon.svg'], ['script', '/desk.js'], ['iframe', '/']]) {
+    await tried(tag, () => new Promise((go, stop) => {
+      const e = document.createElement(tag);
+      e.onload = () => tag === 'iframe' ? go(e.contentDocument && 'read') : go('loaded');
+      e.onerror = stop;
+      e.src = home + path;
+      document.body.append(e);
+      setTimeout(stop, 1000);
+    }));
+  }
+  return out;
+}"""
+"""What a page of another address can try."""
+
+
+class Shown:
+    """One desk and one browser that is let in."""
+
+    def __init__(self, browser: Browser, address: str) -> None:
+        self.browser, self.home = browser, address.partition("/enter")[0]
+        self.context = browser.new_context(viewport={"width": 390, "height": 844})
+        self.said: list[str] = []
+        self.asked: list[str] = []
+        self.page = self._page()
+        self.page.goto(address)
+
+    def _page(self) -> Page:
+        page = self.context.new_page()
+        page.on("console", lambda m: self.said.append(m.text))
+        page.on("pageerror", lambda e: self.said.append(str(e)))
+        page.on("request", lambda r: self.asked.append(r.url))
+        return page
+
+    def go(self, path: str, size: str = "laptop", dark: bool = False) -> Page:
+        wide, high = SIZES[size]
+        self.page.set_viewport_size({"width": wide, "height": high})
+        self.page.emulate_media(color_scheme="dark" if dark else "light", reduced_motion="reduce")
+        self.page.goto(self.home + path)
+        return self.page
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
+    with started(tmp_path_factory.mktemp("desk")) as address, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield Shown(browser, address)
+        browser.close()
+
+
+KEPT = "/set-out?a=6&d=full-triple-jump&v=marram-point"
+"""The demo's Tevin: a motion of it is shipped."""
+SCREENS = ("/", "/?a=4", KEPT, "/set-out?a=4&d=full-triple-jump", "/nothing")
+
+
+@pytest.mark.parametrize("path", SCREENS)
+def test_every_screen_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    for size in SIZES:
+        for dark in (False, True):
+            page = shown.go(path, size, dark)
+            assert page.evaluate(WIDE) <= 0
+            assert page.evaluate(SMALL, LEAST) == []
+            assert page.evaluate(LETTERS, READ) == []
+            if dark or size == "phone":
+                found = Axe().run(page).response["violations"]
+                assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+
+
+def test_the_drawing_can_be_read_at_both_sizes(shown: Shown) -> None:
+    for size, least in (("phone", 11.0), ("laptop", 13.0)):
+        assert shown.go(KEPT, size).evaluate(DRAWN) >= least
+
+
+def test_a_finger_on_the_strides_moves_everything_and_the_newest_wins(shown: Shown) -> None:
+    page = shown.go("/set-out?a=6&d=hop-step-sand", "phone")
+    card = page.locator("#card")
+    before = card.inner_text()
+    slider = page.locator("#strides")
+    slider.focus()
+    for _ in range(6):
+        page.keyboard.press("ArrowRight")
+    now = slider.input_value()
+    expect(page.locator("#strides-now")).to_have_text(now)
+    expect(page).to_have_url(re.compile(f"strides={now}"))
+    expect(card).to_contain_text(f"{now} strides")
+    assert card.inner_text() != before
+    expect(page.locator("#state")).to_have_text("Worked out for this spacing.", timeout=60_000)
+    expect(page.locator("#film")).to_be_visible()
+    assert f"strides={now}" in (
+        page.locator("[data-away='/sheet.pdf']").get_attribute("href") or ""
+    )
+    page.go_back()
+    expect(page.locator("#strides-now")).to_have_text(str(int(now) - 1))
+    page.reload()
+    expect(page.locator("#card")).to_contain_text(f"{int(now) - 1} strides")
+
+
+def test_two_tabs_are_two_desks(shown: Shown) -> None:
+    page = shown.go("/set-out?a=6&d=hop-step-sand&strides=5")
+    other = shown._page()
+    other.goto(f"{shown.home}/set-out?a=6&d=hop-step-sand&strides=9")
+    expect(page.locator("#card")).to_contain_text("5 strides")
+    expect(other.locator("#card")).to_contain_text("9 strides")
+    other.close()
+
+
+def test_a_whole_way_by_keyboard_alone(shown: Shown) -> None:
+    page = shown.go("/")
+
+    def press(name: str) -> None:
+        for _ in range(80):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.innerText.trim()").startswith(name):
+                page.keyboard.press("Enter")
+                return
+        raise AssertionError(name)
+
+    press("Tevin")
+    expect(page).to_have_title("Tevin: which drill?")
+    press("Hop and step to the sand")
+    expect(page.locator("h1")).to_have_text("Tevin: Hop and step to the sand")
+
+
+def test_the_clip_plays_and_is_held(shown: Shown) -> None:
+    page = shown.go(KEPT)
+    page.get_by_role("button", name="step contact").click()
+    expect(page.locator("#said")).to_contain_text("step contact")
+    frame = page.locator("#moment").input_value()
+    page.get_by_role("button", name="Frame on").click()
+    assert int(page.locator("#moment").input_value()) == int(frame) + 1
+
+
+def test_without_script_a_page_reads_changes_and_prints(shown: Shown) -> None:
+    context = shown.browser.new_context(
+        java_script_enabled=False, storage_state=shown.context.storage_state()
+    )
+    page = context.new_page()
+    page.goto(f"{shown.home}/?a=6")
+    page.get_by_role("link", name="Hop and step to the sand").click()
+    page.get_by_label("pit", exact=True).check(force=True)
+    page.get_by_role("button", name="Set out").click()
+    expect(page).to_have_url(re.compile("zero=pit"))
+    expect(page.locator(".zero")).to_contain_text("near edge of the pit")
+    sheet = context.request.get(
+        shown.home + str(page.locator("[data-away='/sheet.pdf']").get_attribute("href"))
+    )
+    assert sheet.body().startswith(b"%PDF")
+    context.close()
+
+
+def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:
+    """A hostile page on another port of this machine: same site, so the cookie would go along."""
+    shown.go("/")
+    from http.server import BaseHTTPRequestHandler, HTTPServer
+    from threading import Thread
+
+    class Hostile(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.end_headers()
+            self.wfile.write(b"<!doctype html><title>x</title>")
+
+        def log_message(self, *_: Any) -> None:
+            pass
+
+    server = HTTPServer(("127.0.0.1", 0), Hostile)
+    Thread(target=server.serve_forever, daemon=True).start()
+    page = shown.context.new_page()
+    answers: list[int] = []
+    page.on("response", lambda r: r.url.startswith(shown.home) and answers.append(r.status))
+    page.goto(f"http://127.0.0.1:{server.server_port}/")
+    found = page.evaluate(
+        HOSTILE,
+        shown.home,
+    )
+    assert [what for what, got in found if got] == []
+    assert answers
+    assert set(answers) == {403}
+    page.close()
+    server.shutdown()
+    server.server_close()
+
+
+def test_nothing_is_asked_elsewhere_and_the_console_is_still(shown: Shown) -> None:
+    shown.go(KEPT)
+    assert shown.asked
+    assert [u for u in shown.asked if not u.startswith(shown.home)] == []
+    assert [s for s in shown.said if "404" not in s and "400" not in s] == []
+
+
+def test_the_desk_ends_from_its_page_and_on_an_interrupt(shown: Shown, tmp_path: Path) -> None:
+    with started(tmp_path) as address:
+        page = shown.browser.new_page()
+        page.goto(address)
+        page.get_by_role("button", name="Close the desk").click()
+        expect(page.locator("h1")).to_have_text("The desk is closed")
+        page.close()
+    with started(tmp_path) as address:
+        assert address.startswith("http://127.0.0.1:")
+
+
+def test_the_command_refuses_what_is_no_book(tmp_path: Path) -> None:
+    for name in ("none.book", "."):
+        run = subprocess.run(
+            [sys.executable, "-m", "layout", "desk", name, "--no-browser"],
+            cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,
+        )  # fmt: skip
+        assert run.returncode == 2
+        assert run.stderr.count("\n") == 1
+        assert run.stderr.startswith("phasemark: ")

@@ -1,0 +1,317 @@
+"""The desk's pages: what they say is what the commands say, for every athlete and drill, and in faults."""
+
+from __future__ import annotations
+
+import datetime
+import html
+import time
+from collections.abc import Iterator
+from dataclasses import fields
+from html.parser import HTMLParser
+from importlib.resources import files
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pypdf import PdfReader
+
+from layout.athlete.athlete import read_athlete
+from layout.book.people import keep_text, members
+from layout.book.store import create, open_book
+from layout.catalogue.club import club_files
+from layout.desk.demo import FOLDER, demo_book
+from layout.desk.setout import UNSEEN
+from layout.desk.wanted import Wanted, wanted
+from layout.moving.clearing import cleared
+from layout.moving.solved import at_hand
+from layout.plan.drill import Choices, catalogue, find_drill
+from layout.plan.spacing import make_plan
+from layout.plan.tape import tape_card
+from layout.plan.value import Plan
+from layout.plan.venue import find_venue
+from layout.rules.demand import reasons
+from layout.words.faults import BadInput
+from tests.layout.desk.desks import Asked, asked
+from tests.layout.phone.phone_pages import NAMES
+
+TODAY = datetime.date.today()
+CLUB = tuple(club_files())
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Asked]:
+    with asked(tmp_path_factory.mktemp("desk")) as made:
+        yield made
+
+
+class Words(HTMLParser):
+    """The words of a page, and every element's attributes."""
+
+    def __init__(self, markup: str) -> None:
+        super().__init__()
+        self.texts: list[str] = []
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.feed(markup)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.texts.append(data)
+
+
+def said(markup: str) -> str:
+    return " ".join(" ".join(Words(markup).texts).split())
+
+
+def planned(who: str, drill: str, choices: Choices | None = None, venue: str = "club") -> Plan:
+    """The plan that phasemark plan makes of the same."""
+    path = Path(str(files("layout.catalogue.club") / f"{who}.toml"))
+    return make_plan(read_athlete(path), find_drill(drill), find_venue(venue), TODAY, choices)
+
+
+@pytest.mark.parametrize("who", CLUB)
+def test_every_drill_of_every_athlete_reads_as_the_command_does(desk: Asked, who: str) -> None:
+    name = who.capitalize()
+    today = desk.get(f"/?a={desk.numbers[name]}").text
+    for slug, drill in catalogue().items():
+        found = desk.set_out(name, slug)
+        assert found.status_code == 200
+        shown = said(found.text)
+        try:
+            plan = planned(who, slug)
+        except BadInput as error:
+            for fault in error.faults:
+                assert " ".join(str(fault).split()) in shown
+            assert "<svg" not in found.text.partition('class="wishes"')[0]
+            continue
+        motion = at_hand(plan)
+        if (
+            motion is not None
+        ):  # as the commands do, which move a hurdle to where it is cleared best
+            plan = cleared(plan, motion)
+        elif plan.hurdles:
+            assert UNSEEN in shown
+        for line in tape_card(plan).lines:
+            assert f"{line.shown} {line.side} {line.what}".replace("  ", " ") in shown
+        for note in plan.warnings:
+            assert note.text in shown
+        for text in plan.cautions:
+            assert text in shown
+        assert html.escape(drill.title) in today
+
+
+@pytest.mark.parametrize("who", CLUB)
+def test_closed_drills_have_no_way_in_and_say_why(desk: Asked, who: str) -> None:
+    name = who.capitalize()
+    page = desk.get(f"/?a={desk.numbers[name]}").text
+    stands = read_athlete(Path(str(files("layout.catalogue.club") / f"{who}.toml"))).standing(TODAY)
+    links = {a.get("href") or "" for t, a in Words(page).tags if t == "a"}
+    for slug, drill in catalogue().items():
+        shut = reasons(stands, drill.demand(), name)
+        assert any(
+            f"d={slug}" in link.split("&") or link.endswith(f"d={slug}") for link in links
+        ) == (not shut)
+        for why in shut:
+            assert why.text in said(page)
+
+
+def test_a_closed_drill_says_why_and_leads_to_an_open_one(desk: Asked) -> None:
+    found = desk.set_out("Runa", "full-triple-jump").text
+    assert "is closed to Runa" in said(found)
+    assert "--" not in said(found)
+    links = [a["href"] or "" for t, a in Words(found).tags if t == "a"]
+    (link,) = (k for k in links if k.startswith("/set-out"))
+    assert "is closed" not in said(desk.get(link).text)
+
+
+def test_what_the_coach_changes_is_what_the_planner_is_asked(desk: Asked) -> None:
+    wish = {"strides": "8", "hops": "low", "zero": "pit", "tape": "ft", "v": "marram-point"}
+    shown = said(desk.set_out("Tevin", "hop-step-sand", **wish).text)
+    plan = planned("tevin", "hop-step-sand", Choices(strides=8, arc="low"), "marram-point")
+    for line in tape_card(plan, "pit", "ft").lines:
+        assert line.shown in shown
+    live = desk.set_out("Tevin", "hop-step-sand", "/live", w="wide", **wish).json()
+    assert said(live["parts"]["card"]) in shown
+    assert 'class="wide"' in live["parts"]["runway"]
+    assert 'class="narrow"' not in live["parts"]["runway"]
+    assert live["away"]["/sheet.pdf"].startswith("/sheet.pdf?a=")
+
+
+@pytest.mark.parametrize(
+    ("more", "word"),
+    [
+        ({"strides": "40"}, "strides"),
+        ({"strides": "seven"}, "strides"),
+        ({"hops": "sideways"}, "hops"),
+        ({"gap": "3 m"}, "knee-gap"),
+        ({"zero": "moon"}, "zero"),
+        ({"tape": "ell"}, "tape"),
+        ({"board": "50"}, "board-at"),
+        ({"hurdle": "15 cm"}, "hurdle"),
+        ({"v": "nowhere"}, "venue"),
+        ({"v": "/etc/passwd"}, "venue"),
+        ({"v": "x.toml"}, "venue"),
+        ({"a": "999"}, "athlete"),
+        ({"d": "nothing"}, "drill"),
+        ({"d": ""}, "address"),
+        ({"odd": "1"}, "address"),
+    ],
+)
+def test_every_fault_is_told_with_its_field(desk: Asked, more: dict[str, str], word: str) -> None:
+    found = desk.get("/set-out", params={"a": desk.numbers["Tevin"], "d": "hop-step-sand", **more})
+    assert found.status_code in (200, 400)
+    assert f"{word}: " in said(found.text)
+    assert "Traceback" not in found.text
+    assert "fault of the program" not in found.text
+
+
+@given(
+    st.dictionaries(
+        st.sampled_from([*(f.name for f in fields(Wanted)), "w", "x"]),
+        st.text(max_size=30) | st.integers(-5, 30).map(str) | st.sampled_from(["low", "pit", "ft"]),
+        max_size=6,
+    ),
+    st.sampled_from(["/", "/set-out", "/live", "/figure", "/sheet.pdf", "/clip.svg", "/phone.html"]),
+)  # fmt: skip
+def test_no_question_is_too_odd(desk: Asked, query: dict[str, str], page: str) -> None:
+    found = desk.get(page, params={"a": "1", "d": "hop-step-sand", **query})
+    assert found.status_code in (200, 400)
+    assert "fault of the program" not in found.text
+
+
+@given(st.builds(
+    Wanted, a=st.integers(1, 99), d=st.sampled_from(["x", "hop-step-sand"]),
+    strides=st.none() | st.integers(1, 24),
+    hops=st.sampled_from([None, "low", "high"]), gap=st.sampled_from([None, 0.2, 0.5]),
+    zero=st.sampled_from(["board", "pit"]), tape=st.sampled_from(["cm", "ft"]),
+    board=st.none() | st.floats(1, 20), hurdle=st.none() | st.floats(0.05, 0.6),
+))  # fmt: skip
+def test_an_address_says_what_was_wanted(asked_for: Wanted) -> None:
+    from urllib.parse import parse_qsl
+
+    page, _, query = asked_for.address().partition("?")
+    assert page == "/set-out"
+    assert wanted(dict(parse_qsl(query))) == asked_for
+
+
+@pytest.mark.parametrize("name", [n[:80] for n in NAMES])
+def test_a_name_is_a_name_whatever_it_holds(tmp_path: Path, name: str) -> None:
+    import json
+
+    with asked(tmp_path) as desk:
+        text = club_files()["imka"].replace('"Imka"', json.dumps(name, ensure_ascii=False))
+        with open_book(desk.desk.book) as book:
+            keep_text(book, text)
+            number = next(m.id for m in members(book) if m.name not in desk.numbers)
+        for page in (f"/?a={number}", f"/set-out?a={number}&d=short-triple-jump"):
+            found = desk.get(page)
+            assert found.status_code == 200
+            tags = Words(found.text).tags
+            assert not [a for t, a in tags if t == "img"]
+            assert next(a.get("src") for t, a in tags if t == "script") == "/desk.js"
+            assert not [
+                a for t, a in tags if t == "script" and "src" not in a and not a.get("type")
+            ]
+            assert " ".join(name.split()) in said(found.text)
+
+
+def test_the_sheet_is_a_page_of_true_size(desk: Asked) -> None:
+    found = desk.set_out("Tevin", "hop-step-sand", "/sheet.pdf")
+    assert found.headers["content-type"] == "application/pdf"
+    assert found.headers["content-disposition"].startswith(
+        "inline; filename*=UTF-8''Tevin-hop-step"
+    )
+    box = PdfReader(BytesIO(found.content)).pages[0].mediabox
+    assert sorted((round(float(box.width)), round(float(box.height)))) == [595, 842]
+    phone = desk.set_out("Tevin", "hop-step-sand", "/phone.html")
+    assert phone.headers["content-disposition"].startswith("attachment")
+    assert phone.text.startswith("<!DOCTYPE html>")
+
+
+def test_a_figure_is_worked_out_told_of_and_shown(desk: Asked) -> None:
+    wish = {"strides": "5", "gap": "0.3"}
+    asked_for = ("Imka", "hop-step-sand")
+    first = desk.set_out(*asked_for, **wish)
+    assert "Not worked out for this spacing yet." in said(first.text)
+    assert desk.set_out(*asked_for, "/clip.svg", **wish).status_code == 400
+    fields = {"a": str(desk.numbers["Imka"]), "d": asked_for[1], **wish}
+    told = desk.post("/solve", fields).json()
+    assert told["state"] == "working"
+    seen = [told]
+    until = time.monotonic() + 60
+    while seen[-1]["state"] == "working" and time.monotonic() < until:
+        time.sleep(0.05)
+        seen.append(desk.set_out(*asked_for, "/figure", **wish).json())
+    assert seen[-1]["state"] == "solved"
+    assert 'id="frames"' in seen[-1]["html"]
+    page = desk.set_out(*asked_for, **wish).text
+    assert "Worked out for this spacing." in said(page)
+    assert "The motion drawn, in order" in said(page)
+    clip = desk.set_out(*asked_for, "/clip.svg", **wish)
+    assert clip.headers["content-type"] == "image/svg+xml"
+    assert clip.text.startswith("<")
+
+
+def test_a_newer_wish_ends_the_older_and_a_stop_both(desk: Asked) -> None:
+    number = str(desk.numbers["Odalys"])
+    for strides in ("7", "8", "9"):
+        desk.post("/solve", {"a": number, "d": "two-hops-step-sand", "strides": strides})
+    assert desk.post("/stop").json() == {"state": "stopped"}
+    for strides in ("7", "8", "9"):
+        told = desk.set_out("Odalys", "two-hops-step-sand", "/figure", strides=strides).json()
+        assert told["state"] == "stopped"
+    # It goes on when it is asked again.
+    again = desk.post("/solve", {"a": number, "d": "two-hops-step-sand", "strides": "8"}).json()
+    assert again["state"] == "working"
+    desk.post("/stop")
+
+
+def test_what_is_not_possible_is_told(desk: Asked) -> None:
+    found = desk.set_out("Runa", "full-triple-jump", "/figure").json()
+    assert found["state"] == "failed"
+    assert "closed" in found["why"]
+    live = desk.set_out("Runa", "full-triple-jump", "/live").json()
+    assert live["figure"] == "none"
+    assert set(live["parts"]) == {"faults"}
+
+
+def test_the_end_from_the_page(desk: Asked) -> None:
+    ended = []
+    desk.desk.end = lambda: ended.append(1)
+    assert "The desk is closed" in said(desk.post("/end").text)
+    assert ended == [1]
+    assert desk.get("/end").status_code in (404, 405)
+
+
+def test_the_demo_has_a_book_of_its_own_and_touches_nobody_elses(tmp_path: Path) -> None:
+    own = tmp_path / FOLDER
+    own.mkdir()
+    create(own / "marram-point.book")  # a coach's own, of the very same name
+    before = (own / "marram-point.book").read_bytes()
+    made, new = demo_book(tmp_path)
+    assert new
+    assert made.parent != own
+    assert (own / "marram-point.book").read_bytes() == before
+    with open_book(made) as book:
+        assert [m.name for m in members(book)] == [n.capitalize() for n in CLUB]
+        book.rows("SELECT 1")
+    again, new = demo_book(tmp_path)
+    assert (again, new) == (made, False)
+
+
+def test_an_empty_book_and_a_bare_name_say_what_to_do(tmp_path: Path) -> None:
+    from layout.book.people import add_name
+
+    with asked(tmp_path) as desk:
+        empty = tmp_path / "own.book"
+        create(empty)
+        desk.desk.book = empty
+        assert "Nobody is in this book yet" in said(desk.get("/").text)
+        with open_book(empty) as book:
+            add_name(book, "Ola")
+        assert "only the name is known" in said(desk.get("/?a=1").text)
+        assert "only the name is known" in said(desk.get("/set-out?a=1&d=hop-step-sand").text)
+        assert desk.get("/?a=7").status_code == 400
