@@ -49,7 +49,7 @@ def refused(error: BadInput, status: int = 400) -> HTMLResponse:
 def style() -> str:
     """The style sheet, with the colours of the drawings by role, light and dark."""
     from animate.film.themes import theme
-    from layout.phone.svg import DARK, palette
+    from layout.phone.drawing import DARK, palette
 
     light, dark = palette(theme("light").colours), palette(DARK)
     own = _HERE.joinpath("desk.css").read_text("utf-8")
