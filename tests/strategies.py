@@ -135,6 +135,13 @@ def athlete_tables(draw: st.DrawFn, calibrated: bool = False) -> dict[str, Any]:
         table["born"] = draw(st.integers(1980, 2017))
     if draw(st.booleans()):
         table["strides"] = draw(st.integers(4, 20))
+    for test, low, high in (
+        ("standing_jump", 0.6, 3.5),
+        ("five_bounds", 4.0, 18.0),
+        ("flying_30", 2.8, 7.0),
+    ):
+        if draw(st.booleans()):
+            table[test] = draw(st.floats(low, high))
     if calibrated:
         table["calibration"] = {
             "pull": draw(st.floats(0.0, 0.9)),
