@@ -77,6 +77,7 @@ def _apart(plan: Plan) -> Iterator[Wrong]:
     count = len(plan.contacts)
     if not 2 <= count <= 40 or len(plan.flights) != count - 1:
         yield "flights", "one fewer than the contacts needed", f"{len(plan.flights)} and {count}"
+        return  # all below would only say so again
     yield from _out_of_order(plan)
     for i, flight in enumerate(plan.flights):
         if flight.number != i:
@@ -93,7 +94,7 @@ def _apart(plan: Plan) -> Iterator[Wrong]:
     if not place.start_x < place.end_x:
         yield "place.end_x", "beyond the runway's start needed", place.end_x
     if plan.ends == "sand" and place.pit_x is None:
-        yield "place.pit_x", "a plan that ends in sand wants a pit", None
+        yield "place.pit_x", "a plan that ends in sand needs a pit", None
     if plan.gaps and len(plan.gaps) != len(plan.flights):
         yield "gaps", "one for each flight needed", len(plan.gaps)
     if len(plan.shares) != len(plan.flights) or any(not 0.0 < s < 1.0 for s in plan.shares):
@@ -111,7 +112,7 @@ def _out_of_order(plan: Plan) -> Iterator[Wrong]:
         fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
         if contact.leave != leave or not fits:
             said = f"{contact.arrive} {contact.leave}"
-            yield f"contacts[{i}]", "moves do not fit the flights", said
+            yield f"contacts[{i}]", "phases do not fit the flights", said
         if i and not contact.x > plan.contacts[i - 1].x:
             yield f"contacts[{i}].x", "beyond the contact before needed", contact.x
 
