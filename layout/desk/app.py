@@ -16,15 +16,15 @@ from urllib.parse import parse_qsl, quote
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from layout.book.people import Member, members
 from layout.book.store import Book, open_book
 from layout.desk import pages
-from layout.desk.wanted import wanted
+from layout.desk.wanted import Wanted, wanted
 from layout.desk.worker import Work, Worker
-from layout.words.faults import BadInput, refuse
+from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import safe_name
 
 if TYPE_CHECKING:
@@ -104,6 +104,45 @@ class Desk:
         fit, closed = drills_for(athlete, today)
         counts = athlete.standing(today).text
         return {"faults": (), "open": fit, "closed": closed, "counts": counts}
+
+    # --- Club
+
+    def club(self, given: Given) -> Response:
+        """Who is in the book."""
+        with self.opened() as book:
+            everybody = members(book)
+        return pages.page("club.html", "Club", everybody=everybody, book=str(self.book))
+
+    def athlete(self, given: Given) -> Response:
+        """One athlete as a form, empty for a new one."""
+        from layout.desk.club import told_of
+
+        asked = wanted(given)
+        member = self.member(asked.a) if asked.a else None
+        return self._form(member, told_of(member), ())
+
+    def keep_athlete(self, given: Given) -> Response:
+        """Keep what the form says, or show it again with what is wrong."""
+        from layout.desk.club import answered
+
+        number = wanted({"a": given.get("a", "")}).a
+        with self.opened() as book:
+            kept, faults = answered(book, number, given)
+        if not faults:
+            return RedirectResponse(Wanted(a=kept).address("/") + "#which", 303)
+        return self._form(self.member(number) if number else None, given, faults)
+
+    def _form(self, member: Member | None, values: Given, faults: tuple[Fault, ...]) -> Response:
+        from layout.desk.club import mark_of, rows
+
+        shown, other = rows(values, faults)
+        wrong = sum(bool(row.faults) for row in shown)
+        return pages.page(
+            "athlete.html", "Club", 400 if faults else 200, rows=shown, other=other,
+            wrong=f"{wrong} field{'s' * (wrong != 1)}" if wrong else "",
+            name=member.name if member else "", number=member.id if member else 0,
+            was=values.get("was") or mark_of(member),
+        )  # fmt: skip
 
     # --- Set out
 
@@ -306,7 +345,7 @@ def _text(made: Callable[[], str], kind: str) -> Answer:
 def routes(desk: Desk) -> list[Route]:
     """Every address of a desk."""
     screens: dict[str, Answer] = {
-        "/": desk.today, "/set-out": desk.set_out,
+        "/": desk.today, "/set-out": desk.set_out, "/club": desk.club, "/club/athlete": desk.athlete,
         "/sheet.pdf": desk.sheet, "/phone.html": desk.phone, "/clip.{kind}": desk.clip,
         "/desk.css": _text(pages.style, "text/css"),
         "/desk.js": _text(lambda: pages.script("desk.js"), "text/javascript"),
@@ -319,6 +358,7 @@ def routes(desk: Desk) -> list[Route]:
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
         *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
         *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
+        Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]
 

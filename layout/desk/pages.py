@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse
 
 from layout.words.faults import BadInput
 
-PLACES: Final = (("/", "Today"),)
+PLACES: Final = (("/", "Today"), ("/club", "Club"))
 """The screens on the bar, in the order of a coach's day."""
 _HERE: Final = files("layout.desk")
 
@@ -30,12 +30,12 @@ def _templates() -> Environment:
     return made
 
 
-def part(name: str, **values: Any) -> str:
+def part(name: str, /, **values: Any) -> str:
     """A part of a page, or a whole one."""
     return _templates().get_template(name).render(values)
 
 
-def page(name: str, here: str, status: int = 200, **values: Any) -> HTMLResponse:
+def page(name: str, here: str, /, status: int = 200, **values: Any) -> HTMLResponse:
     """A whole page; `here` is the screen it belongs to."""
     return HTMLResponse(part(name, here=here, **values), status)
 

@@ -87,8 +87,8 @@ class SetOut:
 def athlete_of(member: Member, today: datetime.date) -> Athlete:
     """The athlete as the book keeps them, counted from today."""
     if member.file is None:
-        raise refuse("athlete", "only the name is known; height, mass, leg and a target needed")
-    return replace(_athlete(member.file, member.name), read_on=today)
+        raise refuse("athlete", "only the name is known; Club takes in height, mass and leg")
+    return replace(_athlete(member.file, member.name), read_on=today).on_day(today)
 
 
 @lru_cache(maxsize=128)

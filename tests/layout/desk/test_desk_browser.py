@@ -103,7 +103,15 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
 
 KEPT = "/set-out?a=6&d=full-triple-jump&v=marram-point"
 """The demo's Tevin: a motion of it is shipped."""
-SCREENS = ("/", "/?a=4", KEPT, "/set-out?a=4&d=full-triple-jump", "/nothing")
+SCREENS = (
+    "/",
+    "/?a=4",
+    KEPT,
+    "/set-out?a=4&d=full-triple-jump",
+    "/club",
+    "/club/athlete?a=4",
+    "/nothing",
+)
 
 
 @pytest.mark.parametrize("path", SCREENS)
@@ -174,6 +182,21 @@ def test_a_whole_way_by_keyboard_alone(shown: Shown) -> None:
     expect(page).to_have_title("Tevin: which drill?")
     press("Hop and step to the sand")
     expect(page.locator("h1")).to_have_text("Tevin: Hop and step to the sand")
+
+
+def test_a_new_athlete_by_form_and_faults_beside_the_field(shown: Shown) -> None:
+    page = shown.go("/club", "phone")
+    page.get_by_role("link", name="A new athlete").click()
+    page.get_by_label("Name").fill("Ada")
+    page.get_by_label("Height").fill("tall")
+    page.get_by_label("Mass [kg]").fill("58")
+    page.get_by_label("Take-off leg").select_option("left")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.get_by_label("Height")).to_have_value("tall")
+    expect(page.locator("#e-stature")).to_be_visible()
+    page.get_by_label("Height").fill("5-7")
+    page.get_by_role("button", name="Keep").click()
+    expect(page).to_have_title("Ada: which drill?")
 
 
 def test_the_clip_plays_and_is_held(shown: Shown) -> None:
