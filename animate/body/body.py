@@ -95,6 +95,7 @@ class Body:
         end is the vertex (head), mid-shoulder (trunk), heel (foot), else the end nearer the trunk.
     inertias: (14,), moment of inertia about the segment's own centre of mass, sagittal plane [kg m2].
     ankle: ankle from the heel along and square to the sole [m].
+    strength: torque per kilogram as a share of the column in `animate.motion.strength` [-].
     """
 
     stature: float
@@ -105,6 +106,7 @@ class Body:
     com: Array
     inertias: Array
     ankle: tuple[float, float]
+    strength: float = 1.0
 
     @property
     def leg(self) -> float:
@@ -113,7 +115,7 @@ class Body:
 
 
 @lru_cache(maxsize=256)
-def body(stature: float, mass: float, build: Build = "average") -> Body:
+def body(stature: float, mass: float, build: Build = "average", strength: float = 1.0) -> Body:
     """Scale the published segment tables to one athlete.
 
     Lengths are fractions of stature from one study and masses from another; mixing them is usual
@@ -124,6 +126,7 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     stature: standing height [m], 1.10 to 2.30.
     mass: body mass [kg], 18 to 180.
     build: {"male", "female", "average"}, column of the mass table.
+    strength: as `Body` has it, .1 to 5.
 
     >>> round(float(body(1.80, 70.0, "male").masses.sum()), 9)
     70.0
@@ -136,6 +139,8 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
         raise Refused("mass", f"{MASS_RANGE[0]:g} to {MASS_RANGE[1]:g} kg, got {mass}")
     if build not in ("male", "female", "average"):
         raise Refused("build", f"male, female or average, got {build!r}")
+    if not 0.1 <= strength <= 5.0:
+        raise Refused("strength", f".1 to 5, got {strength}")
     fractions = dict(_LENGTH)
     stacked = fractions["trunk"] + fractions["thigh"] + fractions["shank"] + FOOT_HEIGHT
     fractions["head"] = 1.0 - stacked
@@ -148,4 +153,4 @@ def body(stature: float, mass: float, build: Build = "average") -> Body:
     for values in (lengths, masses, com, inertias):
         values.flags.writeable = False
     ankle = (ANKLE_ALONG_FOOT * fractions["foot"] * stature, FOOT_HEIGHT * stature)
-    return Body(stature, mass, build, lengths, masses, com, inertias, ankle)
+    return Body(stature, mass, build, lengths, masses, com, inertias, ankle, strength)

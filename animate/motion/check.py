@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -14,8 +14,9 @@ from animate.body.pose import ENDS, JOINT, centre_of_mass, joints
 from animate.body.stances import GRAVITY
 from animate.motion.chain import Support, Surface
 from animate.motion.dynamics import ground_force, joint_angles, moments
-from animate.motion.limits import ANGLE_LIMITS, CEILING, ISOMETRIC
+from animate.motion.limits import ANGLE_LIMITS
 from animate.motion.motion import Frames, Motion
+from animate.motion.strength import Asked, asked
 from animate.refused import Refused
 
 RISING: Final = 0.1
@@ -155,22 +156,11 @@ also drift by 1 % of its mean."""
 
 
 @dataclass(frozen=True)
-class Beyond:
-    """A joint moment above the published isometric maximum: where it is greatest, a key of `ISOMETRIC`,
-    its value [N m/kg], times the published one [-], and whether it is over the solver's ceiling."""
-
-    where: str
-    moment: str
-    value: float
-    times: float
-    over: bool
-
-
-@dataclass(frozen=True)
 class Report:
     """All figures: greatest change of a segment's length [m], excess over a joint's range by joint
     [rad], and at the events greatest jump of an angle [rad] or the body's centre [m], of a rate
-    [rad/s], of the centre's velocity [m/s]."""
+    [rad/s], of the centre's velocity [m/s]. `beyond`: joints asked for more than the body gives, which is
+    no fault of the motion but may be one of the plan."""
 
     contacts: tuple[ContactFigures, ...]
     flights: tuple[FlightFigures, ...]
@@ -179,7 +169,7 @@ class Report:
     leap: float
     velocity: float
     hip_velocity: float
-    beyond: tuple[Beyond, ...]
+    beyond: tuple[Asked, ...]
 
     @property
     def faults(self) -> tuple[Missed, ...]:
@@ -192,7 +182,7 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
     """Measure a motion on a grid of dt, .0001 to .01 [s]."""
     if not 1e-4 <= dt <= 0.01:
         raise Refused("dt", f".0001 to .01 s, got {dt}")
-    contacts, flights = [], []
+    contacts, flights, beyond = [], [], list[Asked]()
     segment = 0.0
     limits: dict[str, float] = {}
     for k, phase in enumerate(motion.phases):
@@ -202,10 +192,14 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
         segment = max(segment, _lengths(motion, f))
         for name, excess in _range(f).items():
             limits[name] = max(limits.get(name, 0.0), excess)
-        if phase.slot.kind == "contact":
-            contacts.append(_contact(motion, k, f))
+        contact = phase.slot.kind == "contact"
+        joint = _joint_moments(motion, k, f)
+        where = f"{'contact' if contact else 'flight after contact'} {phase.slot.index + 1}"
+        beyond += asked(where, joint, f, motion.body)
+        if contact:
+            contacts.append(_contact(motion, k, f, joint))
         else:
-            flights.append(_flight(motion, k, f))
+            flights.append(_flight(motion, k, f, joint))
     leap = velocity = hip = 0.0
     for k, at in enumerate(motion.starts[1:-1]):
         before, after = (motion.frames(np.array([at]), j) for j in (k, k + 1))
@@ -213,8 +207,9 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
         leap = max(leap, float(np.abs(before.com - after.com).max()))
         velocity = max(velocity, float(np.abs(before.rates - after.rates).max()))
         hip = max(hip, float(np.abs(before.com_velocity - after.com_velocity).max()))
-    beyond = _beyond(contacts, flights, motion)
-    return Report(tuple(contacts), tuple(flights), segment, limits, leap, velocity, hip, beyond)
+    return Report(
+        tuple(contacts), tuple(flights), segment, limits, leap, velocity, hip, tuple(beyond)
+    )
 
 
 def _lengths(motion: Motion, f: Frames) -> float:
@@ -242,6 +237,14 @@ def _worst(values: dict[str, Array], mass: float) -> dict[str, float]:
         out[name + "+"] = float(value.max()) / mass
         out[name + "-"] = float(-value.min()) / mass
     return {k: round(v, 3) for k, v in out.items()}
+
+
+def _joint_moments(motion: Motion, k: int, f: Frames) -> dict[str, Array]:
+    """Of both legs and arms, whether a foot is on the ground or none [N m]."""
+    slot = motion.phases[k].slot
+    if slot.kind == "flight":
+        return moments(motion, f, np.zeros((len(f.times), 2)), np.zeros(len(f.times)), "")
+    return moments(motion, f, *ground_force(motion, f), slot.support.side)
 
 
 def _stood(support: Support) -> str:
@@ -283,10 +286,10 @@ def _footing(motion: Motion, k: int, f: Frames) -> tuple[float, float, float]:
     return slip, penetration, mark
 
 
-def _contact(motion: Motion, k: int, f: Frames) -> ContactFigures:
+def _contact(motion: Motion, k: int, f: Frames, joint: dict[str, Array]) -> ContactFigures:
     s, body = motion.phases[k].slot.support, motion.body
     weight, sand, last = body.mass * GRAVITY, s.surface == "sand", s.leave == "end"
-    force, about = ground_force(motion, f)
+    force, _ = ground_force(motion, f)
     fz, v = force[:, 1], f.com_velocity
     pressure, friction = _pressed(motion, k, f)
     slip, penetration, mark = _footing(motion, k, f)
@@ -314,11 +317,11 @@ def _contact(motion: Motion, k: int, f: Frames) -> ContactFigures:
         rising=max(float(v[:, 1].max()), 0.0) if sand else 0.0,
         sinking=max(-float(v[-1, 1]), 0.0) if sand else 0.0,
         duration=float(duration - s.duration),
-        moments=_worst(moments(motion, f, force, about, s.side), body.mass),
+        moments=_worst(joint, body.mass),
     )
 
 
-def _flight(motion: Motion, k: int, f: Frames) -> FlightFigures:
+def _flight(motion: Motion, k: int, f: Frames, joint: dict[str, Array]) -> FlightFigures:
     phase = motion.phases[k]
     com = centre_of_mass(motion.body, joints(motion.body, f.angles, f.hip))
     # The state at take-off as the contact before leaves it: nothing is taken from the flight.
@@ -328,8 +331,6 @@ def _flight(motion: Motion, k: int, f: Frames) -> FlightFigures:
     mean = float(f.momentum.mean())
     drift = float(np.abs(f.momentum - mean).max())
     feet = [JOINT[f"{s}_{e}"] for s in "rl" for e in ("heel", "toe")]
-    zero = np.zeros((len(f.times), 2))
-    joint = moments(motion, f, zero, zero[:, 0], "")
     return FlightFigures(
         number=phase.slot.index + 1,
         parabola=float(np.linalg.norm(com - parabola, axis=1).max()),
@@ -363,30 +364,3 @@ def _held(r: Report) -> Iterator[Missed]:
         yield Missed(name, "", getattr(r, name), PROMISES[name][2])
     for joint, excess in r.limits.items():
         yield Missed("range", joint, excess, PROMISES["range"][2])
-
-
-_CEILING_OF: Final = {
-    "hip-": "hip_extend", "hip+": "hip_bend", "knee+": "knee_extend", "knee-": "knee_bend",
-    "ankle-": "plantar", "ankle+": "dorsi",
-}  # fmt: skip
-
-
-def _beyond(
-    contacts: Sequence[ContactFigures], flights: Sequence[FlightFigures], motion: Motion
-) -> tuple[Beyond, ...]:
-    """Greatest moments of the legs, where they are above the published isometric maxima."""
-    greatest: dict[str, tuple[float, str]] = {}
-    places = [(f"contact {c.number}", c.moments) for c in contacts]
-    places += [(f"flight after contact {f.number}", f.moments) for f in flights]
-    for where, moments_there in places:
-        for name, value in moments_there.items():
-            key = name[2:]
-            if key in ISOMETRIC and value > greatest.get(key, (0.0, ""))[0]:
-                greatest[key] = (value, where)
-    out = []
-    for key, (value, where) in greatest.items():
-        published = ISOMETRIC[key].per_kilogram(motion.body.stature, motion.body.build)
-        if value > published:
-            over = value > 1.03 * CEILING[_CEILING_OF[key]]
-            out.append(Beyond(where, key, value, value / published, over))
-    return tuple(out)

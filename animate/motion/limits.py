@@ -1,8 +1,4 @@
-"""Joint ranges and joint moments with where each figure comes from.
-
-Two kinds of moment figures are kept apart: what has been published of maximum voluntary moments,
-which a report is measured against, and the ceilings the solver keeps, which are ours.
-"""
+"""Joint ranges with where each figure comes from, and the ceilings of moments the solver keeps (ours)."""
 
 from __future__ import annotations
 
@@ -10,8 +6,6 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-
-from animate.body.stances import GRAVITY
 
 _MEMORY = "Norkin & White, goniometry handbook, adult passive range; from memory, confidence medium"
 
@@ -50,37 +44,6 @@ ANGLE_LIMITS: Final = {
 }  # fmt: skip
 """Widest joint angles let through; flexion +, ankle + toes up [degrees]."""
 
-
-@dataclass(frozen=True)
-class Moment:
-    """A maximum isometric moment over body weight and stature [-], by sex, aged 18-25."""
-
-    male: float
-    female: float
-    source: str
-
-    def per_kilogram(self, stature: float, build: str) -> float:
-        """The moment per kilogram of an athlete [N m/kg]: c g stature."""
-        c = {"male": self.male, "female": self.female}.get(build, (self.male + self.female) / 2)
-        return c * GRAVITY * stature
-
-
-_ANDERSON = (
-    "Anderson, Madigan & Nussbaum 2007, J Biomech 40:3105-3113, Table 3 (c1), seen as reprinted in "
-    "an open library's data"
-)
-ISOMETRIC: Final = {
-    "hip-": Moment(0.161, 0.181, _ANDERSON),
-    "hip+": Moment(0.113, 0.127, _ANDERSON),
-    "knee+": Moment(0.163, 0.159, _ANDERSON),
-    "knee-": Moment(0.087, 0.080, _ANDERSON),
-    "ankle-": Moment(0.095, 0.104, _ANDERSON),
-    "ankle+": Moment(0.033, 0.027, _ANDERSON),
-}
-"""Greatest voluntary isometric moments of healthy, not jump-trained adults. + flexes the hip,
-extends the knee, raises the toes. A jumper's leg giving under load does more: the report says by
-what factor."""
-
 CEILING: Final = {
     "plantar": 5.5,
     "dorsi": 1.5,
@@ -89,5 +52,4 @@ CEILING: Final = {
     "hip_extend": 7.5,
     "hip_bend": 6.0,
 }
-"""Moments the solver keeps below, at a cost above [N m/kg] (ours, no source): 2 to 3.5 times the
-isometric figures above for a male of 1.75 m."""
+"""Moments the solver keeps below, at a cost above [N m/kg] (ours, no source)."""

@@ -3,12 +3,15 @@ published column."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from animate.body.body import Array
+from animate.body.body import Array, Body
+from animate.body.pose import SEGMENT
+from animate.motion.motion import Frames
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,10 @@ STRENGTH: Final = {
 of a torque-driven simulation; that it is Allen 2009 is from memory, confidence medium. Knee bending
 above knee straightening is as printed and suspicious. + bends the hip, straightens the knee, raises the
 toes."""
+
+
+TURNS: Final = {"hip": ("thigh", "trunk"), "knee": ("shank", "thigh"), "ankle": ("foot", "shank")}
+"""Segments below and above each joint of a leg."""
 
 
 def share(joint: str, torque: Array | float, speed: Array | float, strength: float = 1.0) -> Array:
@@ -77,3 +84,41 @@ IDLE: Final = 0.1
 """Share of the isometric torque under which a joint only swings along (ours)."""
 SLACK: Final = 1.03
 """Times over a ceiling that is let through: held at instants, it is passed a little in between (ours)."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A joint asked for more than it can give: where ("contact 3"), which joint ("r_knee+", a side and a
+    key of `STRENGTH`), torque [N m/kg], speed [rad/s], times what it can give [-], and when [s]."""
+
+    where: str
+    joint: str
+    torque: float
+    speed: float
+    times: float
+    at: float
+
+
+def asked(where: str, moments: dict[str, Array], f: Frames, body: Body) -> Iterator[Asked]:
+    """Joints of both legs asked for more than this body gives, each where it is most over.
+
+    Parameters
+    ----------
+    where : str
+    moments : dict of ndarray (n,)
+        As `animate.motion.dynamics.moments` gives them [N m].
+    f : Frames
+    body : Body
+        Whose `strength` is the share of the column it has.
+    """
+    for joint in (f"{s}_{name}" for s in "rl" for name in STRENGTH):
+        sign = 1.0 if joint.endswith("+") else -1.0
+        below, above = TURNS[joint[2:-1]]
+        upper = SEGMENT[above if above in SEGMENT else joint[:2] + above]
+        speed = sign * (f.rates[:, SEGMENT[joint[:2] + below]] - f.rates[:, upper])
+        torque = sign * moments[joint[:-1]] / body.mass
+        times = share(joint[2:], torque, speed, body.strength)
+        i = int(np.argmax(times))
+        if times[i] > SLACK:
+            figures = (float(values[i]) for values in (torque, speed, times, f.times))
+            yield Asked(where, joint, *figures)

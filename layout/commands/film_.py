@@ -14,7 +14,6 @@ from animate.film.film import save as save_film
 from animate.film.scene import Scene
 from animate.motion.chain import LIMITS, Settings
 from animate.motion.check import Report, check
-from animate.motion.limits import ISOMETRIC
 from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.commands.checked import solving
@@ -24,9 +23,11 @@ from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.moving.both import both_lines
+from layout.moving.chain import body_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
 from layout.moving.solved import at_hand
+from layout.moving.strong import SOURCE, called, strength_text
 from layout.plan.value import Plan
 from layout.rules.load import COLLEGE, STEP_PEAK
 from layout.rules.rule import rule, source_of
@@ -164,43 +165,21 @@ def moved_along(given: argparse.Namespace, plan: Plan, motion: Motion) -> list[s
     )
 
 
-def _called(motion: Motion, number: int) -> str:
-    """A contact as a coach says it."""
-    support = motion.chain.supports[number]
-    if support.leave == "run":
-        return "last stride of the run-in"
-    if support.leave == "end":
-        return "landing, as far as shown"
-    return f"take-off into {support.leave}" if support.arrive in ("run", "stand") else (
-        f"{support.arrive} to {support.leave}"
-    )  # fmt: skip
-
-
-def forces(motion: Motion, report: Report) -> list[str]:
-    """Ground forces of a motion beside the published ones, and how much it asks of the legs."""
+def forces(plan: Plan, motion: Motion, report: Report) -> list[str]:
+    """Ground forces of a motion beside the published ones, and what it asks of the legs."""
     low, high, source = COLLEGE.low, STEP_PEAK.high, f"{COLLEGE.source}; {STEP_PEAK.source}"
     rows = [
-        f"  {_called(motion, i):<27}{motion.chain.supports[i].side.replace('both', '2').upper():<3}"
+        f"  {called(motion, i):<27}{motion.chain.supports[i].side.replace('both', '2').upper():<3}"
         f"peak {c.peak:>4.1f}  mean {c.mean:>4.1f}"
         for i, c in enumerate(report.contacts)
     ]
-    out = [
+    return [
         "Ground force, up, in body weights, computed:",
         *rows,
         *folded(f"Published peaks of full triple jumps: {low:g} to {high:g} ({source})."),
+        *folded(strength_text(plan, motion, report.beyond, SOURCE)),
+        *folded("Forces and torques are a model's, not this athlete's."),
     ]
-    greatest: dict[str, float] = {}
-    for found in report.beyond:
-        joint = found.moment.rstrip("+-")
-        greatest[joint] = max(greatest.get(joint, 0.0), found.times)
-    if greatest:
-        said = ", ".join(f"{name} {value:.1f}" for name, value in sorted(greatest.items()))
-        out += folded(
-            f"Moments of this motion over published isometric maxima of adults, times: {said} "
-            f"({ISOMETRIC['hip-'].source.partition(', J ')[0]}). More than a strength test shows: "
-            "forces and moments are a model's, not this athlete's."
-        )
-    return out
 
 
 def run(given: argparse.Namespace) -> int:
@@ -228,10 +207,11 @@ def run(given: argparse.Namespace) -> int:
         *measured(motion),
         *beside(motion),
     ]
-    report = check(motion)
+    own = replace(motion, body=body_of(plan))
+    report = check(own)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
     lines += [line for text in both_lines(plan, motion) for line in folded(text, "", "  ")]
-    lines += [*moved_along(given, plan, motion), *forces(motion, report), *hurdle_text(plan)]
+    lines += [*moved_along(given, plan, motion), *forces(plan, own, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     return end([*lines, "next: phasemark compare shows two ways of doing it side by side"])

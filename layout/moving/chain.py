@@ -5,10 +5,11 @@ from __future__ import annotations
 from math import sqrt
 from typing import Final, Literal, cast
 
-from animate.body.body import LEG
+from animate.body.body import LEG, Body, body
 from animate.body.stances import GRAVITY
 from animate.motion.chain import SAND_TIME, Arrive, Chain, Foot, Leave, Support
 from layout.plan.value import Contact, Plan
+from layout.rules.strength import strength_of
 
 STRIDE_RISE: Final = 0.4
 """Vertical take-off velocity of a running stride [m/s] (ours, no source)."""
@@ -75,6 +76,12 @@ def _stride(plan: Plan, first: Contact) -> tuple[Support, float]:
         duration=travel / speed,
     )
     return contact, flight
+
+
+def body_of(plan: Plan) -> Body:
+    """The body that moves through a plan: its athlete's size, build and presumed strength."""
+    who = plan.who
+    return body(who.stature, who.mass, who.build, strength_of(who.standing, who.build))
 
 
 def chain_of(plan: Plan) -> Chain:

@@ -10,12 +10,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from animate.body.pose import JOINT
+from animate.body.pose import JOINT, SEGMENT
 from animate.body.stances import GRAVITY
 from animate.motion.check import PROMISES, Missed, Report, check
+from animate.motion.dynamics import ground_force, moments
 from animate.motion.motion import Motion
 from animate.motion.solver.form import FREE
 from animate.motion.solver.library import shipped
+from animate.motion.strength import SLACK, share
 
 TRIPLE = Motion.load(next(p for p in shipped() if p.name == "triple-175.json.gz"))
 GOOD = check(TRIPLE)
@@ -194,9 +196,25 @@ def test_speeds_off_the_plan() -> None:
     assert (fault.promise, fault.where) == ("speed_out", "contact 3")
 
 
-def test_moments_beyond_the_published_are_told_as_numbers() -> None:
-    greatest = max(c.moments["r_knee+"] for c in GOOD.contacts)
-    (knee,) = [b for b in GOOD.beyond if b.moment == "knee+"]
-    assert knee.value >= greatest
-    # Anderson et al. 2007: .161 of weight times stature, men and women .163 and .159.
-    assert knee.times == pytest.approx(knee.value / (0.161 * GRAVITY * 1.75), rel=1e-6)
+def test_a_joint_asked_for_more_than_it_can_give_is_told_where_and_when() -> None:
+    weak = Motion(replace(TRIPLE.body, strength=0.5), TRIPLE.chain, TRIPLE.settings, TRIPLE.phases)
+    found = [b for b in check(weak).beyond if (b.where, b.joint) == ("contact 3", "r_knee+")]
+    (knee,) = found
+    step = TRIPLE.frames(np.array([knee.at]), 4)
+    force, about = ground_force(TRIPLE, step)
+    value = float(moments(TRIPLE, step, force, about, "r")["r_knee"][0]) / TRIPLE.body.mass
+    speed = step.rates[0, SEGMENT["r_shank"]] - step.rates[0, SEGMENT["r_thigh"]]
+    assert (knee.torque, knee.speed) == pytest.approx((value, speed), rel=1e-9)
+    assert knee.times == pytest.approx(float(share("knee+", value, speed, 0.5)), rel=1e-9)
+    assert knee.times > SLACK
+    assert check(weak).faults == check(TRIPLE).faults
+
+
+def test_the_stronger_the_fewer_joints_are_asked_too_much() -> None:
+    def count(strength: float) -> int:
+        who = replace(TRIPLE.body, strength=strength)
+        return len(check(Motion(who, TRIPLE.chain, TRIPLE.settings, TRIPLE.phases)).beyond)
+
+    counts = [count(s) for s in (0.3, 0.6, 1.0, 2.0)]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] > counts[-1]

@@ -1,0 +1,60 @@
+"""What a motion asks of the legs, beside what its athlete is taken to give, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from animate.motion.motion import Motion
+from animate.motion.strength import Asked
+from layout.plan.value import Plan
+from layout.rules.sources import said
+
+MOST: Final = 3.0
+"""Times over that are told as a figure (ours)."""
+SOURCE: Final = f"{said('torque-simulation')}; shares by level, age and sex, {said('ours')}"
+_SIDES: Final = {"r": "right", "l": "left"}
+_WAYS: Final = {
+    "hip-": "hip, straightening", "hip+": "hip, bending", "knee+": "knee, straightening",
+    "knee-": "knee, bending", "ankle-": "ankle, toes down", "ankle+": "ankle, toes up",
+}  # fmt: skip
+
+
+def called(motion: Motion, number: int) -> str:
+    """A contact as a coach says it."""
+    support = motion.chain.supports[number]
+    if support.leave == "run":
+        return "last stride of the run-in"
+    if support.leave == "end":
+        return "landing, as far as shown"
+    return f"take-off into {support.leave}" if support.arrive in ("run", "stand") else (
+        f"{support.arrive} to {support.leave}"
+    )  # fmt: skip
+
+
+def _one(motion: Motion, found: Asked) -> str:
+    kind, _, number = found.where.rpartition(" ")
+    at = int(number) - 1
+    aloft = kind != "contact"
+    since = found.at - float((motion.takeoffs if aloft else motion.touchdowns)[at])
+    times = f"over {MOST:g}" if found.times > MOST else f"{found.times:.1f}"
+    name = f"{_SIDES[found.joint[0]]} {_WAYS[found.joint[2:]]}"
+    where = f"{'in the flight after' if aloft else 'at'} {called(motion, at)}"
+    return f"{name}, {times} times {where}, {1000 * since:.0f} ms in"
+
+
+def strength_text(plan: Plan, motion: Motion, beyond: Sequence[Asked], source: str = "") -> str:
+    """Where hip, knee and ankle are asked most beyond what the athlete is taken to give; "" if nowhere."""
+    worst: dict[str, Asked] = {}
+    for found in beyond:
+        joint = found.joint[2:-1]
+        if joint not in worst or found.times > worst[joint].times:
+            worst[joint] = found
+    if not worst:
+        return ""
+    rows = sorted(worst.values(), key=lambda found: -found.times)
+    share = f"{100 * motion.body.strength:.0f} % of a national-level jumper's torque"
+    return (
+        f"The motion drawn asks more of the legs than this athlete is taken to give ({share}"
+        f"{'; ' if source else ''}{source}): {'; '.join(_one(motion, found) for found in rows)}."
+    )
