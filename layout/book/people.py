@@ -153,17 +153,22 @@ def _plans_kept(book: Book, athlete: int, drill: str) -> set[bytes]:
 
 def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
     """Take in a saved plan, and its athlete if need be; returns athlete, drill and whether it is new."""
-    from layout.plan.stored import from_json
-
     try:
-        text = read_text(path)
-        plan = from_json(text)
-        read_day("date", plan.date)
+        return keep_plan_text(book, read_text(path))
     except BadInput as error:
         raise error.at(str(path)) from None
+
+
+def keep_plan_text(book: Book, text: str, latest: bool = False) -> tuple[str, str, bool]:
+    """The same for what a saved plan holds; `latest`: it is to be the one that attempts now belong to,
+    so that one kept before another is kept again."""
+    from layout.plan.stored import from_json
+
+    plan = from_json(text)
+    read_day("date", plan.date)
     small = json.dumps(json.loads(text), ensure_ascii=False, separators=(",", ":"))
     if len(small) > 100_000:
-        raise refuse("plan", "at most 100,000 characters allowed", len(small)).at(str(path))
+        raise refuse("plan", "at most 100,000 characters allowed", len(small))
     who = plan.who
     with book.writing() as db:
         known = _everybody(book).get(same(who.name))
@@ -171,6 +176,10 @@ def keep_plan(book: Book, path: Path) -> tuple[str, str, bool]:
         mark = hashlib.sha256(small.encode()).digest()
         kept = _plans_kept(book, athlete, plan.drill)
         twin = mark in kept
+        if twin and latest:
+            last = plan_for(book, athlete, plan.drill, plan.date)
+            asked = "SELECT json FROM plan WHERE id = ?"
+            twin = last is not None and book.rows(asked, (last.id,)) == [(small,)]
         if not twin:
             kept.add(mark)
             row = (athlete, plan.drill, plan.date, small)

@@ -1,23 +1,20 @@
-"""The desk's addresses, and what answers each: reads the book, calls the planner, shows what comes."""
+"""What answers each of the desk's addresses: reads the book, calls the planner, shows what comes."""
 
 from __future__ import annotations
 
 import datetime
-import os
+import secrets
 import shutil
 import tempfile
 import threading
-from collections.abc import Awaitable, Callable, Mapping
+from collections import deque
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 from urllib.parse import parse_qsl, quote
 
-from starlette.applications import Starlette
-from starlette.concurrency import run_in_threadpool
-from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
-from starlette.routing import Route
 
 from layout.book.people import Member, members
 from layout.book.store import Book, open_book
@@ -26,15 +23,11 @@ from layout.desk.wanted import Wanted, wanted
 from layout.desk.worker import Work, Worker
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import safe_name
+from layout.words.reading import read_count
 
 if TYPE_CHECKING:
     from layout.desk.setout import SetOut
 
-ICON: Final = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path fill="#0b4f8a" '
-    'd="M1 12h14v2H1z"/><path fill="none" stroke="#b3541e" stroke-width="2" '
-    'd="M2 11q2-5 4 0 2-7 4 0 2-9 4 0"/></svg>'
-)
 KINDS: Final = {".svg": "image/svg+xml", ".gif": "image/gif", ".mp4": "video/mp4"}
 """Clips that can be taken away."""
 
@@ -61,6 +54,8 @@ class Desk:
     demo: bool = False
     end: Callable[[], None] = lambda: None
     worker: Worker = field(default_factory=Worker)
+    _had: deque[str] = field(default_factory=lambda: deque(maxlen=500))
+    _writing: threading.Lock = field(default_factory=threading.Lock)
 
     def opened(self) -> Book:
         """The book, opened for one answer: nothing is held that a crash could lose."""
@@ -280,6 +275,63 @@ class Desk:
             shutil.rmtree(folder, ignore_errors=True)
         return _file(out, data, kind, KINDS[kind])
 
+    # --- Jumped
+
+    def _run(self, given: Given) -> SetOut:
+        from layout.desk.jumped import FIELDS
+
+        out = self._set(given, FIELDS)
+        if out.plan is None:
+            raise BadInput(out.why)
+        return out
+
+    def jumped(self, given: Given) -> Response:
+        """What was jumped today of a drill, and room for the next run."""
+        return self._runs(self._run(given), given, ())
+
+    def put_down(self, given: Given) -> Response:
+        """Put one run down; the same page sent twice counts once."""
+        from layout.desk.jumped import put_down, zero_of
+
+        out, once = self._run(given), given.get("once", "")
+        zero = zero_of(out, given)
+        with self._writing:
+            if not once or once not in self._had:
+                try:
+                    with self.opened() as book:
+                        told = put_down(book, out, given)
+                except BadInput as error:
+                    return self._runs(out, given, error.told(), 400)
+                self._had.append(once)
+                if told:
+                    return self._runs(out, {"from": zero}, told)
+        return RedirectResponse(_more(out.asked.address("/jumped"), zero), 303)
+
+    def strike(self, given: Given) -> Response:
+        """Strike one of today's runs out."""
+        from layout.desk.jumped import strike, zero_of
+
+        out = self._run(given)
+        with self._writing, self.opened() as book:
+            strike(book, out, read_count("run", given.get("run", ""), 1, 10**9))
+        return RedirectResponse(_more(out.asked.address("/jumped"), zero_of(out, given)), 303)
+
+    def _runs(
+        self, out: SetOut, values: Given, told: tuple[str, ...], status: int = 200
+    ) -> Response:
+        from layout.desk.jumped import readings_of, runs_of, zero_of, zeros
+
+        assert out.plan is not None
+        zero = zero_of(out, values)
+        with self.opened() as book:
+            runs = runs_of(book, out)
+        asked = dict(parse_qsl(out.asked.address().partition("?")[2]))
+        return pages.page(
+            "jumped.html", "Jumped", status, out=out, asked=asked, zero=zero, zeros=zeros(out),
+            readings=readings_of(out, zero), runs=runs, values=values, told=told,
+            once=secrets.token_hex(8), cautions=out.plan.cautions,
+        )  # fmt: skip
+
     # --- the end
 
     def ended(self, given: Given) -> Response:
@@ -288,7 +340,11 @@ class Desk:
         return pages.page("ended.html", "", book=str(self.book))
 
 
-_AWAY: Final = ("/sheet.pdf", "/phone.html", "/clip.svg", "/clip.gif", "/clip.mp4")
+_AWAY: Final = ("/jumped", "/sheet.pdf", "/phone.html", "/clip.svg", "/clip.gif", "/clip.mp4")
+
+
+def _more(address: str, zero: str) -> str:
+    return f"{address}&from={zero}"
 
 
 def _has_video() -> bool:
@@ -310,75 +366,3 @@ def _file(out: SetOut, data: bytes, ending: str, kind: str, how: str = "attachme
     if ending == ".pdf":  # the browser's own viewer is no part of our page
         headers["content-security-policy"] = "frame-ancestors 'none'"
     return Response(data, media_type=kind, headers=headers)
-
-
-def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
-    """An answer as Starlette asks for it; every fault becomes lines on a page, or in the data."""
-
-    async def endpoint(request: Request) -> Response:
-        body = await request.body() if request.method == "POST" else b""
-        try:
-            given = dict(request.query_params)
-            if body:
-                given |= dict(parse_qsl(body.decode(), keep_blank_values=True, max_num_fields=200))
-            return await run_in_threadpool(answer, {**given, **request.path_params})
-        except BadInput as error:
-            if data:
-                return JSONResponse({"state": "failed", "why": "; ".join(error.told())}, 400)
-            return pages.refused(error)
-        except (UnicodeDecodeError, ValueError):
-            return pages.refused(refuse("form", "cannot be read"))
-        except Exception as error:
-            if os.environ.get("PHASEMARK_TRACE"):
-                raise
-            kind = type(error).__name__
-            rule = f"a fault of the program, not of yours ({kind}: {error}); nothing was changed"
-            return pages.refused(refuse("phasemark", rule), 500)
-
-    return endpoint
-
-
-def _text(made: Callable[[], str], kind: str) -> Answer:
-    return lambda given: Response(made(), media_type=kind)
-
-
-def routes(desk: Desk) -> list[Route]:
-    """Every address of a desk."""
-    screens: dict[str, Answer] = {
-        "/": desk.today, "/set-out": desk.set_out, "/club": desk.club, "/club/athlete": desk.athlete,
-        "/sheet.pdf": desk.sheet, "/phone.html": desk.phone, "/clip.{kind}": desk.clip,
-        "/desk.css": _text(pages.style, "text/css"),
-        "/desk.js": _text(lambda: pages.script("desk.js"), "text/javascript"),
-        "/player.js": _text(lambda: pages.script("player.js"), "text/javascript"),
-        "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
-    }  # fmt: skip
-    data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}
-    posts: dict[str, Answer] = {"/solve": desk.solve, "/stop": desk.stop}
-    return [
-        *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
-        *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
-        *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
-        Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
-        Route("/end", _endpoint(desk.ended), methods=["POST"]),
-    ]
-
-
-async def _nowhere(request: Request, error: Exception) -> Response:
-    return pages.refused(refuse("address", "no such page on this desk"), 404)
-
-
-def app_of(desk: Desk) -> Starlette:
-    """The desk as an application, without its guard."""
-    return Starlette(routes=routes(desk), exception_handlers={404: _nowhere, 405: _nowhere})
-
-
-def warm() -> None:
-    """Import what planning and drawing need while the first page is being looked at."""
-
-    def load() -> None:
-        import layout.desk.figure
-        import layout.desk.setout  # noqa: F401
-
-        pages.style()
-
-    threading.Thread(target=load, daemon=True).start()

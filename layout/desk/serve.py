@@ -12,8 +12,9 @@ from pathlib import Path
 
 import uvicorn
 
-from layout.desk.app import Desk, app_of, warm
+from layout.desk.app import Desk
 from layout.desk.guard import Guard, Key
+from layout.desk.routes import app_of, warm
 
 
 def listening() -> socket.socket:

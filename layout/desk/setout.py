@@ -113,6 +113,11 @@ def _moved(plan: Plan, gap: float | None) -> tuple[Plan, Motion]:
     return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion
 
 
+def choices_of(asked: Wanted) -> Choices:
+    """What the coach changes of the drill."""
+    return Choices(strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle)
+
+
 def set_out(asked: Wanted, member: Member, today: datetime.date) -> SetOut:
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
     athlete, drill = athlete_of(member, today), find_drill(asked.d)

@@ -16,9 +16,10 @@ from starlette.testclient import TestClient
 
 from layout.book.people import members
 from layout.book.store import open_book
-from layout.desk.app import Desk, app_of
+from layout.desk.app import Desk
 from layout.desk.demo import demo_book
 from layout.desk.guard import Guard, Key
+from layout.desk.routes import app_of
 
 PORT = 50123
 HOST = f"http://127.0.0.1:{PORT}"
@@ -48,23 +49,40 @@ class Asked:
         return self.get(page, params={"a": self.numbers[who], "d": drill, **more})
 
 
-@contextmanager
-def started(folder: Path, *words: str) -> Iterator[str]:
-    """phasemark desk as a coach starts it; gives its address, and ends it by an interrupt."""
+def _run(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
+    """phasemark desk as a coach starts it, and the address it tells."""
     run = subprocess.Popen(
         [sys.executable, "-m", "layout", "desk", *words, "--no-browser"],
         cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[3])},
     )  # fmt: skip
+    assert run.stdout is not None
+    lines = iter(run.stdout.readline, "")
+    return next(line.strip() for line in lines if line.startswith("  http://127.0.0.1:")), run
+
+
+@contextmanager
+def started(folder: Path, *words: str) -> Iterator[str]:
+    """phasemark desk, its address; ended by an interrupt."""
+    address, run = _run(folder, *words)
     try:
-        assert run.stdout is not None
-        lines = iter(run.stdout.readline, "")
-        yield next(line.strip() for line in lines if line.startswith("  http://127.0.0.1:"))
+        yield address
     finally:
         run.send_signal(signal.SIGINT)
         out, fault = run.communicate(timeout=30)
     assert (run.returncode, fault) == (0, ""), fault
     assert out.endswith("The desk is closed.\n")
+
+
+@contextmanager
+def killed(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+    """phasemark desk, its address and process; killed in the end."""
+    address, run = _run(folder)
+    try:
+        yield address, run
+    finally:
+        run.kill()
+        run.communicate(timeout=30)
 
 
 @contextmanager

@@ -10,8 +10,8 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from layout.desk.app import routes
 from layout.desk.guard import HEADERS, MOST_ADDRESS, MOST_BODY
+from layout.desk.routes import routes
 from tests.layout.desk.desks import HOST, OWN, PORT, Asked, asked
 
 

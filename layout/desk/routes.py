@@ -1,0 +1,100 @@
+"""The desk's addresses: which answer each leads to, and what becomes of every fault."""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Awaitable, Callable
+from typing import Final
+from urllib.parse import parse_qsl
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from layout.desk import pages
+from layout.desk.app import Answer, Desk
+from layout.words.faults import BadInput, refuse
+
+ICON: Final = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path fill="#0b4f8a" '
+    'd="M1 12h14v2H1z"/><path fill="none" stroke="#b3541e" stroke-width="2" '
+    'd="M2 11q2-5 4 0 2-7 4 0 2-9 4 0"/></svg>'
+)
+
+
+def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
+    """An answer as Starlette asks for it; every fault becomes lines on a page, or in the data."""
+
+    async def endpoint(request: Request) -> Response:
+        body = await request.body() if request.method == "POST" else b""
+        try:
+            given = dict(request.query_params)
+            if body:
+                given |= dict(parse_qsl(body.decode(), keep_blank_values=True, max_num_fields=200))
+            return await run_in_threadpool(answer, {**given, **request.path_params})
+        except BadInput as error:
+            if data:
+                return JSONResponse({"state": "failed", "why": "; ".join(error.told())}, 400)
+            return pages.refused(error)
+        except (UnicodeDecodeError, ValueError):
+            return pages.refused(refuse("form", "cannot be read"))
+        except Exception as error:
+            if os.environ.get("PHASEMARK_TRACE"):
+                raise
+            kind = type(error).__name__
+            rule = f"a fault of the program, not of yours ({kind}: {error}); nothing was changed"
+            return pages.refused(refuse("phasemark", rule), 500)
+
+    return endpoint
+
+
+def _text(made: Callable[[], str], kind: str) -> Answer:
+    return lambda given: Response(made(), media_type=kind)
+
+
+def routes(desk: Desk) -> list[Route]:
+    """Every address of a desk."""
+    screens: dict[str, Answer] = {
+        "/": desk.today, "/set-out": desk.set_out, "/club": desk.club, "/club/athlete": desk.athlete,
+        "/jumped": desk.jumped, "/sheet.pdf": desk.sheet, "/phone.html": desk.phone,
+        "/clip.{kind}": desk.clip,
+        "/desk.css": _text(pages.style, "text/css"),
+        "/desk.js": _text(lambda: pages.script("desk.js"), "text/javascript"),
+        "/player.js": _text(lambda: pages.script("player.js"), "text/javascript"),
+        "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
+    }  # fmt: skip
+    data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}
+    posts: dict[str, Answer] = {"/solve": desk.solve, "/stop": desk.stop}
+    return [
+        *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
+        *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
+        *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
+        Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
+        Route("/jumped", _endpoint(desk.put_down), methods=["POST"]),
+        Route("/jumped/strike", _endpoint(desk.strike), methods=["POST"]),
+        Route("/end", _endpoint(desk.ended), methods=["POST"]),
+    ]
+
+
+async def _nowhere(request: Request, error: Exception) -> Response:
+    return pages.refused(refuse("address", "no such page on this desk"), 404)
+
+
+def app_of(desk: Desk) -> Starlette:
+    """The desk as an application, without its guard."""
+    return Starlette(routes=routes(desk), exception_handlers={404: _nowhere, 405: _nowhere})
+
+
+def warm() -> None:
+    """Import what planning and drawing need while the first page is being looked at."""
+
+    def load() -> None:
+        import layout.desk.figure
+        import layout.desk.setout  # noqa: F401
+
+        pages.style()
+
+    threading.Thread(target=load, daemon=True).start()

@@ -1,0 +1,154 @@
+"""Jumped: what is put down stands in the book as the command puts it down, once, and can be struck out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from layout.book.people import planned
+from layout.book.rows import Attempt, attempts
+from layout.book.store import open_book
+from layout.words.units import show_length
+from tests.layout.desk.desks import Asked, asked, killed
+from tests.layout.desk.test_desk_club import form_of
+from tests.layout.desk.test_desk_pages import planned as plan_of
+from tests.layout.desk.test_desk_pages import said
+
+DRILL = "hop-step-sand"
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Iterator[Asked]:
+    with asked(tmp_path) as made:
+        yield made
+
+
+def kept(desk: Asked) -> list[Attempt]:
+    with open_book(desk.desk.book) as book:
+        return attempts(book)
+
+
+def wish(desk: Asked, **more: str) -> dict[str, str]:
+    return {"a": str(desk.numbers["Tevin"]), "d": DRILL, **more}
+
+
+def put(desk: Asked, **more: str) -> Any:
+    return desk.post("/jumped", wish(desk, **more))
+
+
+def test_a_run_is_put_down_with_the_plan_it_was_jumped_on(desk: Asked) -> None:
+    found = put(desk, r0="3.40", r1="2,98", note="quiet", wind="+0.4", strides="8")
+    assert found.status_code in (200, 303)
+    (one,) = kept(desk)
+    assert one.lengths == (3.4, 2.98)
+    assert (one.total, one.note, one.wind, one.strides) == (6.38, "quiet", 0.4, 8)
+    with open_book(desk.desk.book) as book:
+        assert one.plan is not None
+        assert planned(book, one.plan).strides == 8
+    page = said(desk.get("/jumped", params=wish(desk, strides="8")).text)
+    assert "3.40 m / 2.98 m total 6.38 m, quiet" in page
+    assert "Run 2" in page
+
+
+@pytest.mark.parametrize("zero", ["board", "pit"])
+def test_any_zero_tells_the_same_run(desk: Asked, zero: str) -> None:
+    pit = plan_of("tevin", DRILL).place.pit_x or 0.0
+    read = {"board": (3.2, 6.18), "pit": (pit - 3.2, 6.18 - pit)}[zero]
+    put(desk, **{"from": zero}, r0=f"{read[0]:.2f}", r1=f"{read[1]:.2f}")
+    (one,) = kept(desk)
+    assert one.lengths == pytest.approx((3.2, 2.98), abs=0.011)
+
+
+def test_a_run_belongs_to_the_plan_set_out_now(desk: Asked) -> None:
+    for strides in ("6", "8", "6"):
+        put(desk, r0="3.20", r1="3.00", strides=strides)
+    with open_book(desk.desk.book) as book:
+        assert [planned(book, a.plan or 0).strides for a in attempts(book)] == [6, 8, 6]
+
+
+def test_the_same_page_sent_twice_counts_once(desk: Asked) -> None:
+    form = form_of(desk.get("/jumped", params=wish(desk)).text)
+    assert form["once"]
+    for _ in range(3):
+        found = put(desk, once=form["once"], r0="3.20", r1="3.00")
+        assert found.status_code in (200, 303)
+    assert len(kept(desk)) == 1
+
+
+@pytest.mark.parametrize(
+    ("more", "word"),
+    [
+        ({}, "readings"),
+        ({"r0": "far", "r1": "3"}, "far"),
+        ({"r0": "3.2", "r1": "3", "from": "moon"}, "from"),
+        ({"r0": "3.2", "r1": "3", "wind": "strong"}, "wind"),
+        ({"r0": "99", "r1": "3"}, "99"),
+        ({"r0": "3.2", "r7": "1", "odd": "1"}, "address"),
+    ],
+)
+def test_what_cannot_be_is_refused_and_stays_in_the_form(
+    desk: Asked, more: dict[str, str], word: str
+) -> None:
+    found = put(desk, **more)
+    assert found.status_code == 400
+    assert word in found.text
+    assert "fault of the program" not in found.text
+    assert kept(desk) == []
+
+
+def test_a_foul_and_what_was_not_measured(desk: Asked) -> None:
+    assert put(desk, r0="3.20", foul="yes").status_code in (200, 303)
+    (one,) = kept(desk)
+    assert one.foul
+    assert one.lengths == (3.2, None)
+
+
+def test_a_run_is_struck_out_and_kept_among_the_corrections(desk: Asked) -> None:
+    put(desk, r0="3.20", r1="3.00")
+    number = str(kept(desk)[0].id)
+    assert desk.post("/jumped/strike", wish(desk, run=number)).status_code == 303
+    assert "Nothing put down yet" in said(desk.get("/jumped", params=wish(desk)).text)
+    assert kept(desk) == [] or kept(desk)[0].struck
+    assert desk.post("/jumped/strike", wish(desk, run=number)).status_code == 400
+
+
+def test_the_planned_figures_are_the_plans(desk: Asked) -> None:
+    page = said(desk.get("/jumped", params=wish(desk)).text)
+    plan = plan_of("tevin", DRILL)
+    for flight in plan.flights:
+        assert f"planned {show_length(flight.length)}" in page
+    far = said(desk.get("/jumped", params=wish(desk, **{"from": "board"})).text)
+    assert f"planned {show_length(plan.contacts[-1].x)}" in far
+
+
+def test_what_was_put_down_outlives_a_kill(tmp_path: Path) -> None:
+    """The answer comes when it is on the disk: nothing confirmed is lost, wherever the program is killed."""
+    import http.client
+    import os
+    import signal
+    from urllib.parse import urlencode, urlsplit
+
+    with killed(tmp_path) as (address, process):
+        here = urlsplit(address)
+        ask = http.client.HTTPConnection("127.0.0.1", here.port or 0, timeout=30)
+        ask.request("GET", f"{here.path}?{here.query}")
+        answer = ask.getresponse()
+        answer.read()
+        own = {"cookie": (answer.getheader("set-cookie") or "").partition(";")[0],
+               "origin": f"http://127.0.0.1:{here.port}",
+               "content-type": "application/x-www-form-urlencoded"}  # fmt: skip
+        confirmed = 0
+        for run in range(5):
+            form = {"a": "6", "d": DRILL, "r0": f"3.2{run}", "r1": "3.00", "once": str(run)}
+            ask.request("POST", "/jumped", urlencode(form), own)
+            answer = ask.getresponse()
+            answer.read()
+            assert answer.status in (200, 303)
+            confirmed += 1
+        os.kill(process.pid, signal.SIGKILL)
+        ask.close()
+    with open_book(next(tmp_path.glob("*/*.book"))) as book:
+        assert [a.lengths[0] for a in attempts(book)] == [3.2 + r / 100 for r in range(confirmed)]
