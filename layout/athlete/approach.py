@@ -68,20 +68,13 @@ def approach(
 
     v(t) = v_top (1 - exp(-t / tau)); stride length = stature (.40 + .085 v)
 
-    Parameters
-    ----------
-    full_speed : float
-        Speed at the end of the full approach [m/s], 2 to 13.
-    full_strides : int
-        Strides of the full approach, 2 to 24.
-    stature : float
-        [m]
-    tau : float
-        [s], .5 to 3.
-    run_up : float or None
-        Measured length of the full approach [m]; stretches the strides to fit.
-
     Source: form di Prampero et al. 2005; the time constant and the stride line are ours.
+
+    full_speed: speed at the end of the full approach [m/s], 2 to 13.
+    full_strides: strides of the full approach, 2 to 24.
+    stature: [m].
+    tau: [s], .5 to 3.
+    run_up: measured length of the full approach [m]; stretches the strides to fit.
 
     >>> run = approach(9.5, 16, 1.80)
     >>> [round(v, 2) for v in run.run_up(16)], [round(v, 2) for v in run.run_up(6)]

@@ -49,17 +49,12 @@ def bent(
     phases = wanted + share (can - wanted), share the least that fits, by 7 halvings; fits: made to
     `CLOSE`, nothing asked beyond what may be, entry no faster than `fastest`.
 
-    Parameters
-    ----------
-    line : Form
-        The athlete's; with what may be asked for of it.
-    wanted, can : sequence of float (3,)
-        Phases of the wanted split, and phases the athlete can make, of one total [m].
-    slowest, fastest : float or None, float
-        Bounds of the entry speed [m/s].
-
     Returns the form and the share [-]: 0 where the wanted phases can be made, 1 and no form where only
     the others can. Source: ours; `asked` has an example.
+
+    line: the athlete's; with what may be asked for of it.
+    wanted, can: phases of the wanted split, and phases the athlete can make, of one total [m].
+    slowest, fastest: bounds of the entry speed [m/s].
     """
     wish, able = np.asarray(wanted, float), np.asarray(can, float)
     free = form_for_target(who, line, tuple(wish), slowest, None if slowest is None else fastest)

@@ -102,15 +102,10 @@ def carried(
         length = ahead + vx t + landing;  t = flight time of vy between the two heights;
         speed in at the next contact = vx;  fall there = vy - g t
 
-    Parameters
-    ----------
-    entry : ndarray (n,)
-        Speed at the first touchdown, or at take-off from standing [m/s].
-    take_off : callable
-        (number, contact, speed in, fall) -> (vx, vy), ndarray (n,) [m/s]; `contact` is the kind of
-        `Form.loss`, None from standing.
-    sand, stand : bool
-        Whether the last landing is in sand, whether it starts from two feet.
+    entry: (n,), speed at the first touchdown, or at take-off from standing [m/s].
+    take_off: (number, contact, speed in, fall) -> (vx, vy), ndarray (n,) [m/s]; `contact` is the kind
+        of `Form.loss`, None from standing.
+    sand, stand: whether the last landing is in sand, whether it starts from two feet.
 
     >>> from animate.body.body import body
     >>> who, speed = body(1.86, 76.0, "male"), np.array([9.5])
@@ -188,15 +183,11 @@ class Form:
 
             loss = share V + slope (gain - gain_ref) + pull (vx - V) - drive max(0, below entry - vx)
 
-        Parameters
-        ----------
-        contact : int
-            0 board, 1 after a hop, 2 after a step; V, gain_ref and share are those of the same
-            contact in the form.
-        vx, gain : ndarray (...)
-            Speed in, and change of upward speed [m/s].
-
         Source: form Yu & Hay 1996; pull and drive ours.
+
+        contact: 0 board, 1 after a hop, 2 after a step; V, gain_ref and share are those of the same
+            contact in the form.
+        vx, gain: (...), speed in, and change of upward speed [m/s].
 
         >>> from animate.body.body import body
         >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
@@ -272,19 +263,12 @@ def form_from_jump(
     vx = (1 - loss) vx_in; vy as `vy_for_phase`. With no speed given, the one whose upward speeds
     come nearest the usual ones: least sum of (vy / usual - 1)^2.
 
-    Parameters
-    ----------
-    phases : sequence of float (3,)
-        Hop, step and jump [m].
-    speed : float or None
-        Speed at the end of the approach [m/s].
-    losses : sequence of float (3,)
-        Share of horizontal speed lost in each contact [-].
-    slope, pull : float, of the athlete's line [-]
-    usual : sequence of float (3,) or None
-        Upward speeds [m/s]; those of `usual_upward` when left out.
-
     Refused: phases that no upward speed in the human range, -.2 to 4.5 m/s, makes at this speed.
+
+    phases: hop, step and jump [m].
+    speed: speed at the end of the approach [m/s].
+    losses: share of horizontal speed lost in each contact [-].
+    usual: upward speeds [m/s]; those of `usual_upward` when left out.
 
     >>> from animate.body.body import body
     >>> form = form_from_jump(body(1.80, 72.0, "male"), (5.2, 4.2, 5.0), speed=9.0)
@@ -343,16 +327,11 @@ def form_for_target(
     3 % of approach speed weighing like 5 % of a vertical velocity (ours, no source), inside the
     form's `highest` and `hardest` where that can be.
 
-    Parameters
-    ----------
-    shown : Form
-        From the athlete's best jump.
-    phases : sequence of float (3,)
-        Target hop, step and jump [m].
-    slowest, fastest : float or None
-        Bounds of the entry speed [m/s]; .8 and 1.25 of the shown one when left out.
-
     The form is the nearest there is; a march along it shows whether it makes the phases.
+
+    shown: from the athlete's best jump.
+    phases: target hop, step and jump [m].
+    slowest, fastest: bounds of the entry speed [m/s]; .8 and 1.25 of the shown one when left out.
 
     >>> from animate.body.body import body
     >>> who = body(1.80, 72.0, "male")

@@ -14,15 +14,11 @@ def flight_time(vy: Array | float, start: Array | float, end: Array | float) -> 
 
     t = (vy + sqrt(vy^2 + 2 g (start - end))) / g
 
-    Parameters
-    ----------
-    vy : ndarray (...)
-        Vertical velocity at take-off [m/s], -5 to 8.
-    start, end : ndarray (...)
-        Height of the centre of mass at take-off and at touchdown [m].
-
     Returns [s], ndarray (...). Refused: a velocity outside the range, or too small to reach the end height.
     Source: uniform gravity, no air; the body is above no surface it could hit earlier.
+
+    vy: (...), vertical velocity at take-off [m/s], -5 to 8.
+    start, end: (...), height of the centre of mass at take-off and at touchdown [m].
 
     >>> round(float(flight_time(2.20, 1.22, 1.02)), 3)
     0.526
@@ -41,12 +37,8 @@ def vy_for_time(time: Array | float, start: Array | float, end: Array | float) -
 
     vy = g t / 2 - (start - end) / t
 
-    Parameters
-    ----------
-    time : ndarray (...)
-        [s], above 0.
-    start, end : ndarray (...)
-        Heights as in `flight_time` [m].
+    time: (...), [s], above 0.
+    start, end: (...), heights as in `flight_time` [m].
     """
     time = np.asarray(time, float)
     if not (time > 0.0).all():

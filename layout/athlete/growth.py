@@ -131,18 +131,12 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     total = max(usual - k sigma, 1.2 + 1.9 stature), sigma = share of usual: `guess_low` and
     `guess_spread` of the rules
 
-    Parameters
-    ----------
-    age : int
-        As it counts [years].
-    build : str
-        female, male or average, which counts as the lower of both.
-    stature : float
-        [m]
-    tests : mapping
-        Of `NARROW`, those that are known [m, s, m/s].
-
     Source: as told in `catalogue/growth.toml`; the low side is ours.
+
+    age: as it counts [years].
+    build: female, male or average, which counts as the lower of both.
+    stature: [m].
+    tests: of `NARROW`, those that are known [m, s, m/s].
 
     >>> girl = guessed(13, "female", 1.58, {})
     >>> round(girl.total, 2), round(girl.usual, 2), round(girl.spread, 2)

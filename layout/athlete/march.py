@@ -27,12 +27,8 @@ STAND_SPEED: Final[float] = rule("stand_speed")
 class Chain:
     """Moves of a run with their arcs.
 
-    Attributes
-    ----------
-    moves, arcs : tuple of str (m,)
-        hop, step or jump; low, natural or high.
-    sand, stand : bool
-        Whether the last landing is in sand, whether it starts from two feet.
+    moves, arcs: hop, step or jump; low, natural or high.
+    sand, stand: whether the last landing is in sand, whether it starts from two feet.
     """
 
     moves: tuple[str, ...]
@@ -71,16 +67,9 @@ def even_lifts(
 
     so that no flight lands too hard for the next to be its like. No limit where moves change.
 
-    Parameters
-    ----------
-    who : Body
-    moves, arcs : sequence of str (m,)
-    number : int
-        Which of the moves.
-    vx : ndarray (n,)
-        Forward speed [m/s].
-    rooms : sequence of ndarray (n,) or float
-        Greatest change of upward speed in each contact [m/s].
+    number: which of the moves.
+    vx: (n,), forward speed [m/s].
+    rooms: (n,), greatest change of upward speed in each contact [m/s].
     """
     move, out = moves[number], np.asarray(np.inf)
     for before in (number - 1, number):
@@ -102,16 +91,9 @@ def march(who: Body, form: Form, chain: Chain, entry: Array, lift: Array | float
     vy = min(vy of the form x arc, highest, even_lifts, fall + allowed gain); vx = `Form.out_of`;
     a hop out of a hop loses `again` less of the speed at the hop's touchdown in the form
 
-    Parameters
-    ----------
-    who : Body
-    form : Form
-        Its fields may be ndarray (n,).
-    chain : Chain
-    entry : ndarray (n,)
-        Speed at the first touchdown, or at take-off from standing [m/s].
-    lift : ndarray (n,) or float
-        Multiplies every vertical take-off velocity.
+    form: its fields may be ndarray (n,).
+    entry: (n,), speed at the first touchdown, or at take-off from standing [m/s].
+    lift: (n,), multiplies every vertical take-off velocity.
 
     >>> from animate.body.body import body
     >>> from layout.athlete.carry import form_from_jump

@@ -74,15 +74,9 @@ def damaged(path: Path, where: str) -> Damaged:
 class Book:
     """An open book; use it in a `with` statement.
 
-    Attributes
-    ----------
-    path : Path
-    db : sqlite3.Connection
-        For reading; change it only inside `writing`.
-    unfinished : str
-        Why traces of an erased athlete could not be taken out yet; else "".
-    memo : dict
-        What was read once and still holds; emptied where a change was not kept.
+    db: for reading; change it only inside `writing`.
+    unfinished: why traces of an erased athlete could not be taken out yet; else "".
+    memo: what was read once and still holds; emptied where a change was not kept.
     """
 
     def __init__(self, path: Path, db: sqlite3.Connection, file: tuple[int, int]) -> None:

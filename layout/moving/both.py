@@ -23,12 +23,8 @@ WHY: Final = (
 class Both:
     """One figure of the plan and of its motion.
 
-    Attributes
-    ----------
-    name : str
-        Of the flight, or of the contact by the flight it leads to.
-    plan, motion : float
-        [m] or [s]
+    name: of the flight, or of the contact by the flight it leads to.
+    plan, motion: [m] or [s].
     """
 
     name: str

@@ -87,15 +87,7 @@ def body_of(plan: Plan) -> Body:
 def chain_of(plan: Plan) -> Chain:
     """The chain of contacts that a plan sets out.
 
-    Returns
-    -------
-    Chain
-        With one stride of the run-in, unless the drill starts from standing.
-
-    Raises
-    ------
-    ValueError
-        Contacts that do not make a chain; names the contact.
+    Returns with one stride of the run-in, unless the drill starts from standing.
     """
     supports = [_support(plan, c) for c in plan.contacts]
     flights = [f.time for f in plan.flights]

@@ -178,19 +178,10 @@ def _warning(plan: Plan, hurdle: Hurdle, better: float | None) -> Note | None:
 def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
     """The same plan with its hurdles checked against the moving body.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of this plan.
-    move : bool
-        Stand each hurdle where the body leaves most room within `SLACK` either way; else leave it
+    motion: of this plan.
+    move: stand each hurdle where the body leaves most room within `SLACK` either way; else leave it
         where it is, and say where it would be better.
-
-    Returns
-    -------
-    Plan
-        Each hurdle with its `Clearing`; a warning for every one with less than `MARGIN`.
+    Returns each hurdle with its `Clearing`; a warning for every one with less than `MARGIN`.
     """
     if not plan.hurdles:
         return plan
@@ -231,11 +222,7 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
 def unsolved(plan: Plan, why: str) -> Plan:
     """The same plan, saying why its hurdles could not be checked against a moving body.
 
-    Parameters
-    ----------
-    plan : Plan
-    why : str
-        What the solver said.
+    why: what the solver said.
     """
     notes = tuple(
         replace(n, text=f"No motion was found to check the hurdles with ({why[:200]}). {n.text}")
@@ -249,10 +236,7 @@ def unsolved(plan: Plan, why: str) -> Plan:
 def shown(plan: Plan) -> list[Shown]:
     """Each hurdle's clearance as a note on a clip, at the closest instant.
 
-    Parameters
-    ----------
-    plan : Plan
-        Held against its motion.
+    plan: held against its motion.
     """
     out = []
     for hurdle in plan.hurdles:
@@ -277,17 +261,8 @@ def holds(
 ) -> tuple[tuple[float, float], ...]:
     """When a clip should rest to show each hurdle's clearance, and for how long [s].
 
-    Parameters
-    ----------
-    plan : Plan
-    taken : sequence of float
-        Instants it rests at already [s]; a hurdle passed nearer to one than `apart` is left out.
-    apart : float
-        [s]; more than the motion's time from one frame to the next.
-
-    Returns
-    -------
-    tuple of (float, float)
+    taken: instants it rests at already [s]; a hurdle passed nearer to one than `apart` is left out.
+    apart: [s]; more than the motion's time from one frame to the next.
     """
     out: list[tuple[float, float]] = []
     for hurdle in plan.hurdles:

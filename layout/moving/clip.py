@@ -59,14 +59,9 @@ class StepContact:
     """The contact a clip is about: the first that a jump leads to and a step leaves, else the first
     that a step leaves, else the middle one.
 
-    Attributes
-    ----------
-    index : int
-        In the motion's chain.
-    touchdown, high : float
-        When it begins, and when the free thigh is highest in the flight after it [s].
-    support, free : {"r", "l"}
-    reading : Reading
+    index: in the motion's chain.
+    touchdown, high: when it begins, and when the free thigh is highest in the flight after it [s].
+    support, free: {"r", "l"}.
     """
 
     index: int
@@ -135,11 +130,7 @@ def _highest(motion: Motion, index: int, free: Side) -> float:
 def runway_of(plan: Plan, motion: Motion | None = None) -> Runway:
     """The runway of a clip: boards, marks named by foot and reading, hurdles jumped over, sand.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion, optional
-        Whose stride of the run-in the runway is to reach back to.
+    motion: whose stride of the run-in the runway is to reach back to.
     """
     first = min(0.0, motion.chain.supports[0].toe) if motion else 0.0
     last = plan.contacts[-1].x
@@ -246,18 +237,11 @@ def clip_of(
 ) -> Scene:
     """The whole drill in slow motion, held at the step contact, the high thigh and the hurdles.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-    slow : float
-        Times slower than life.
-    camera : {"fixed", "follow", "both"}
-    theme : {"light", "print-grey"}
-    fps : float
-        [1/s]
-    size : (int, int)
-        [px]; with a fixed camera the height is cut to what the runway takes.
+    slow: times slower than life.
+    camera: {"fixed", "follow", "both"}.
+    theme: {"light", "print-grey"}.
+    fps: [1/s].
+    size: [px]; with a fixed camera the height is cut to what the runway takes.
     """
     step = step_contact(motion)
     holds: tuple[tuple[float, float], ...]
@@ -278,12 +262,7 @@ def clip_of(
 def stills_of(plan: Plan, motion: Motion, kind: str, theme: str = "light") -> Scene:
     """A ghost trail or a pose strip of the whole drill.
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-    kind : {"trail", "strip"}
-    theme : str
+    kind: {"trail", "strip"}.
     """
     step = step_contact(motion)
     moments = _moments(motion, step)
@@ -360,13 +339,7 @@ def side_by_side_of(
 ) -> Scene:
     """Two motions next to each other, time 0 at the step touchdown, with measures and differences.
 
-    Parameters
-    ----------
-    plans : (Plan, Plan)
-        Of each motion; the same one twice where only positions differ.
-    one, two : Motion
-    names : (str, str)
-    theme : str
+    plans: of each motion; the same one twice where only positions differ.
     """
     steps = [step_contact(m) for m in (one, two)]
     start = -min(BEFORE, *(s.touchdown for s in steps))

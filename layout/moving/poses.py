@@ -35,26 +35,17 @@ LANDING: Final = ("toe_ahead", "trunk_lean_touchdown")
 class KeyPose:
     """One figure at one instant.
 
-    Attributes
-    ----------
-    label : str
-        What it shows: "hop take-off", "step contact", "thigh high", "jump landing, sand".
-    shapes : tuple of Shape
-        The athlete, the ground under them and what is measured on them [m]: x = 0 at the hip,
-        z = 0 on the ground. A flight keeps its height. Stands on `View.ink` as it is.
-    measures : tuple of (str, str)
-        Name and value as a coach reads them, such as ("knee gap", "38 cm"); fewer where the
+    label: what it shows: "hop take-off", "step contact", "thigh high", "jump landing, sand".
+    shapes: the athlete, the ground under them and what is measured on them [m]: x = 0 at the hip, z = 0
+        on the ground. A flight keeps its height. Stands on `View.ink` as it is.
+    measures: name and value as a coach reads them, such as ("knee gap", "38 cm"); fewer where the
         contact has none to read.
-    left, right, top : float
-        How far the body reaches from x = 0 and z = 0 [m]; left is negative. The figures of a
-        dimension may stand out beyond it by the width of their text.
-    time : float
-        Instant of the motion [s].
-    x : float
-        Where x = 0 lies along the runway [m].
-    contact : int
-        Number of the plan's contact that it is at, or that was left last; -1 is the last stride
-        of the run-in.
+    left, right, top: how far the body reaches from x = 0 and z = 0 [m]; left is negative. The figures
+        of a dimension may stand out beyond it by the width of their text.
+    time: instant of the motion [s].
+    x: where x = 0 lies along the runway [m].
+    contact: number of the plan's contact that it is at, or that was left last; -1 is the last stride of
+        the run-in.
     """
 
     label: str
@@ -71,22 +62,9 @@ class KeyPose:
 def at_marks(plan: Plan, motion: Motion) -> tuple[tuple[Shape, ...], ...]:
     """The athlete at each contact of a plan, where they are on the runway [m].
 
-    Parameters
-    ----------
-    plan : Plan
-    motion : Motion
-        Of that plan.
-
-    Returns
-    -------
-    tuple of tuple of Shape
-        At the first contact of a run-in as the foot leaves, from standing as the drill begins, at
+    motion: of that plan.
+    Returns at the first contact of a run-in as the foot leaves, from standing as the drill begins, at
         all others as the foot comes down.
-
-    Raises
-    ------
-    BadInput
-        A motion of another plan.
     """
     lead = _lead(plan, motion)
     times = [float(t) for t in motion.touchdowns[lead:]]
@@ -108,20 +86,17 @@ def _lead(plan: Plan, motion: Motion) -> int:
 def key_poses(plan: Plan, motion: Motion) -> tuple[KeyPose, ...]:
     """The take-off into the step contact, its touchdown, the high thigh and the landing.
 
-    Returns
-    -------
-    tuple of KeyPose
-        In order of time: take-off of the hop (or whatever leads to the step contact); step
-        touchdown with the knee gap dimensioned; free thigh at its highest in the flight after,
-        with its angle; touchdown of the drill's last contact. Four, or three where the drill
-        starts on the step contact from standing.
-
     Examples
     --------
     Four figures in a row at 1:40, 45 mm apart (`layout.page.page`)::
 
         for i, pose in enumerate(key_poses(plan, motion)):
             ink += View(40, 30.0 + 45.0 * i, 120.0).ink(pose.shapes)
+
+    Returns in order of time: take-off of the hop (or whatever leads to the step contact); step
+        touchdown with the knee gap dimensioned; free thigh at its highest in the flight after, with its
+        angle; touchdown of the drill's last contact. Four, or three where the drill starts on the step
+        contact from standing.
     """
     lead = _lead(plan, motion)
     step = step_contact(motion)

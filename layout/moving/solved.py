@@ -84,18 +84,8 @@ def motion_of(
 ) -> Motion:
     """The motion that a plan's athlete makes through its contacts.
 
-    Parameters
-    ----------
-    plan : Plan
-    settings : Settings, optional
-        The positions the coach asks for.
-    progress : callable, optional
-        Told while solving how many steps are done and how many there may be.
-
-    Raises
-    ------
-    BadInput
-        Contacts this body cannot make, or no motion found; says which and what would help.
+    settings: the positions the coach asks for.
+    progress: told while solving how many steps are done and how many there may be.
     """
     limit = solve_seconds()
     who = body(plan.who.stature, plan.who.mass, plan.who.build)

@@ -61,14 +61,8 @@ class Measured:
 def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
     """What one standard deviation of each input changes in each measure, to first order.
 
-    Parameters
-    ----------
-    deviations : ndarray (k,)
-
-    Returns
-    -------
-    dict of str to ndarray (k,)
-        [unit of the measure]; central differences over a hundredth of a deviation.
+    deviations: (k,).
+    Returns [unit of the measure]; central differences over a hundredth of a deviation.
     """
     small = 0.01
     steps = np.diag(small * deviations)
@@ -87,10 +81,7 @@ def slopes(reader: Reader, deviations: Array) -> dict[str, Array]:
 def measure(frame: Frame, who: Body, errors: Errors | None = None) -> Measured:
     """Measure one picture.
 
-    Parameters
-    ----------
-    errors : Errors, optional
-        Those of `errors_of` when left out; its `plane` grows where references contradict each other
+    errors: those of `errors_of` when left out; its `plane` grows where references contradict each other
         by more than clicks and tape explain.
     """
     reader = Reader(frame, who)
@@ -137,10 +128,7 @@ class Held:
 def held_against(target: Mapping[str, Any], measured: Measured) -> tuple[Held, ...]:
     """What was measured beside the target.
 
-    Parameters
-    ----------
-    target : mapping of str to float
-        From `measures_of` the target figure's places.
+    target: from `measures_of` the target figure's places.
     """
     out = []
     for v in measured.values:

@@ -48,19 +48,11 @@ READ: Final[tuple[Measure, ...]] = (
 def measures_of(places: Mapping[str, Array], who: Body) -> dict[str, Array]:
     """Read the measures off places, whoever they are of.
 
-    Parameters
-    ----------
-    places : mapping of str to ndarray (..., 2)
-        x along the run and z up [m]; limbs as "support knee", "free knee".
-    who : Body
-        Whose leg length the knee gap is a share of and whose masses weigh the segments.
-
-    Returns
-    -------
-    dict of str to ndarray (...)
-        By measure name [its unit]; those whose points are missing are left out.
-
     Definitions as in `animate.motion.measures`; those of this module in `READ`.
+
+    places: (..., 2), x along the run and z up [m]; limbs as "support knee", "free knee".
+    who: whose leg length the knee gap is a share of and whose masses weigh the segments.
+    Returns by measure name [its unit]; those whose points are missing are left out.
     """
     out: dict[str, Array] = {}
     hip = places["hip"]
@@ -126,16 +118,8 @@ def as_complex(places: Array) -> Complex:
 def roles_of(positions: Array, support: str) -> dict[str, Array]:
     """Places of a figure by role, x from the hip.
 
-    Parameters
-    ----------
-    positions : ndarray (17, 2)
-        [m], in the order of `pose.JOINTS`.
-    support : {"r", "l"}
-        The leg that is down.
-
-    Returns
-    -------
-    dict of str to ndarray (2,)
+    positions: (17, 2), [m], in the order of `pose.JOINTS`.
+    support: {"r", "l"}, the leg that is down.
     """
     words = {support: "support", "r" if support == "l" else "l": "free"}
     hip = np.array([positions[JOINTS.index("hip"), 0], 0.0])

@@ -17,14 +17,10 @@ BY_AGE: Final[tuple[tuple[float, float], ...]] = rule("strength_age")
 def strength_of(standing: Standing, build: str) -> float:
     """Torque per kilogram over the published column's [-]: share by level x by age x 1 or .9.
 
-    Parameters
-    ----------
-    standing : Standing
-        Unknown age or level counts as the most careful.
-    build : {"male", "female", "average"}
-        All but male count as a woman: the more careful.
-
     Source: shares ours, in `rules.toml`.
+
+    standing: unknown age or level counts as the most careful.
+    build: {"male", "female", "average"}, all but male count as a woman: the more careful.
 
     >>> strength_of(Standing(25, "advanced", 6.0), "male")
     1.0

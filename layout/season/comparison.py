@@ -36,12 +36,8 @@ def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
 
     Contact by contact vx = (1 - loss) vx_in and vy = up: the line of the form passes through these.
 
-    Parameters
-    ----------
-    theta : ndarray (11, k)
-        In the order of `NAMES`.
-    column : int or None
-        The one parameter set to give in plain numbers; all, with fields (k,), where left out.
+    theta: (11, k), in the order of `NAMES`.
+    column: the one parameter set to give in plain numbers; all, with fields (k,), where left out.
     """
     theta = theta if column is None else theta[:, column : column + 1]
     ups, losses = theta[1:4], theta[6:9]
@@ -95,14 +91,11 @@ FITTED: Final = {
 def prior_of(athlete: Athlete, able: Ability) -> tuple[Array, Array]:
     """Defaults and their standard deviations; what a coach gave is a default.
 
-    Returns
-    -------
-    mean, sigma : ndarray (11,)
-        In the order of `NAMES`: speeds [m/s], slope, pull and losses [-], tau [s].
-
     Validity: from 2.5 to 12.9 m/s at the full approach; ranges in `FITTED`.
 
     Source: the planner's own defaults (form of the line Yu & Hay 1996); deviations ours.
+
+    Returns in the order of `NAMES`: speeds [m/s], slope, pull and losses [-], tau [s].
 
     >>> from layout.athlete.athlete import athlete_from
     >>> ada = {"name": "Ada", "stature": 1.7, "mass": 60, "leg": "right", "best": 12.0, "strides": 14}

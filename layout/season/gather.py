@@ -91,15 +91,8 @@ def strides_of(kind: Kind, full: int | None) -> int | None:
 def gather(record: Record, full: int) -> Gathered:
     """Gather what can be compared with the march.
 
-    Parameters
-    ----------
-    full : int
-        Strides of the full approach.
-
-    Returns
-    -------
-    Gathered
-        Attempts whose strides are not known are left out.
+    full: strides of the full approach.
+    Returns attempts whose strides are not known are left out.
     """
     together: dict[_Key, list[Group]] = defaultdict(list)
     for group in record.groups:

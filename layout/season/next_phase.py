@@ -69,10 +69,7 @@ class NextPhase:
 def worth_of(who: Body, form: Form, draws: Array) -> Array:
     """What 1 m more in a phase changes the total by [m], ndarray (3, k).
 
-    Parameters
-    ----------
-    draws : ndarray (11, k)
-        Parameters, of which slope and pull are used.
+    draws: (11, k), parameters, of which slope and pull are used.
     """
     count = draws.shape[1]
     many = replace(
@@ -99,12 +96,9 @@ def next_phase(tolds: Sequence[Told], who: Body, form: Form, draws: Array) -> Ne
 
     net = (80 of 100 of the athlete's own phases are shorter - middle) x worth
 
-    Parameters
-    ----------
-    draws : ndarray (11, k)
-        As likely as the fit; from the priors where nothing was fitted.
-
     Source: ours, on the loss/gain line (form Yu & Hay 1996).
+
+    draws: (11, k), as likely as the fit; from the priors where nothing was fitted.
     """
     best: tuple[int, Array, int | None] = (0, np.zeros((0, 3)), None)
     for told in tolds:

@@ -149,11 +149,6 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     parameter whose margin shrinks by less than `LITTLE` stays at its default, and the others' margins
     carry that.
 
-    Parameters
-    ----------
-    athlete : Athlete
-        With the strides of the full approach as they are planned with.
-
     Units: speeds [m/s], tau [s], the rest [-]; in the order of `comparison.NAMES`.
 
     Validity: from `NEEDED` measured attempts on, `NEEDED_EACH` from each of two run-ups; with fewer all
@@ -163,6 +158,8 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     efficiency; priors and thresholds ours.
 
     A coach timed 6.0 m/s after 6 strides and 8.2 after 14, so the athlete builds up more slowly:
+
+    athlete: with the strides of the full approach as they are planned with.
 
     >>> from layout.athlete.ability import ability
     >>> from layout.athlete.athlete import athlete_from

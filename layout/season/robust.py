@@ -29,17 +29,9 @@ def centre(values: Array, spread: Array) -> tuple[Array, Array]:
     From the median on, rows are weighted by Tukey's biweight of their most deviant column: a mark
     misread spoils two phases at once, so a row counts as a whole.
 
-    Parameters
-    ----------
-    values : ndarray (n, m)
-        nan where not measured.
-    spread : ndarray (m,)
-        Standard deviation of good rows, above 0.
-
-    Returns
-    -------
-    tuple of ndarray (m,), ndarray (n,)
-        nan for columns without a value; weights 0 to 1.
+    values: (n, m), nan where not measured.
+    spread: (m,), standard deviation of good rows, above 0.
+    Returns nan for columns without a value; weights 0 to 1.
     """
     known = np.isfinite(values)
     middle = _median(values)
@@ -73,10 +65,7 @@ def count_of(weights: Array) -> float:
 def line(x: Array, y: Array) -> tuple[float, float]:
     """Slope of a robust straight line and its standard error, by Huber's weights.
 
-    Parameters
-    ----------
-    x, y : ndarray (n,)
-        At least 3 points, x not all alike.
+    x, y: (n,), at least 3 points, x not all alike.
     """
     design = np.stack([np.ones_like(x), x - x.mean()], axis=1)
     weights = np.ones_like(x)
@@ -114,23 +103,14 @@ def least(
     Minimises sum huber(residuals(u)) + |u|^2 / 2, where u is in prior standard deviations. By hand,
     for one residual u - 2: the sum is least at 1, and its second derivative is 2.
 
+    residuals: from u as ndarray (p, k), k sets at once, to standardised residuals (r, k).
+    free: (p,), which may move; the others stay at 0.
+    low, high: (p,), bounds of u, round 0.
+    Returns the fit, and its covariance in the same units; that of what stays is the prior's.
+
     >>> at, cover = least(lambda u: u - 2.0, np.array([True]), np.array([-9.0]), np.array([9.0]))
     >>> at.round(6).tolist(), cover.round(6).tolist()
     ([1.0], [[0.5]])
-
-    Parameters
-    ----------
-    residuals : callable
-        From u as ndarray (p, k), k sets at once, to standardised residuals (r, k).
-    free : ndarray (p,) of bool
-        Which may move; the others stay at 0.
-    low, high : ndarray (p,)
-        Bounds of u, round 0.
-
-    Returns
-    -------
-    tuple of ndarray (p,), ndarray (p, p)
-        The fit, and its covariance in the same units; that of what stays is the prior's.
     """
     count = free.size
     at = np.zeros(count)
