@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import sys
+import threading
+from collections.abc import Callable
 from pathlib import Path
 
 from layout.book.store import open_book, privacy_warning
@@ -22,12 +25,27 @@ def run(given: argparse.Namespace) -> int:
     whose = "the demo club's book, " if demo else ""
     lines = [f"The desk is open on {whose}{book}{', newly made' if made else ''}.", *warned]
 
-    def ready(address: str) -> None:
-        if given.no_browser or not shown_in_browser(address):
-            say([*lines, "Open this address in a browser of this machine; it is good once:", f"  {address}",
-                 "Ctrl-C ends it; everything put down is kept."])  # fmt: skip
-        else:
-            say([*lines, "It is in your browser. Ctrl-C ends it; everything put down is kept."])
+    def show(address: str) -> bool:
+        return not given.no_browser and shown_in_browser(address)
+
+    def again(opens: Callable[[], str]) -> None:
+        for _ in sys.stdin:
+            address = opens()
+            say([] if show(address) else [f"  {address}"])
+
+    def ready(opens: Callable[[], str]) -> None:
+        address = opens()
+        told = ["It is in your browser."]
+        if not show(address):
+            told = [
+                "Open this address in a browser of this machine; it is good once:",
+                f"  {address}",
+            ]
+        asked = sys.stdin is not None and sys.stdin.isatty()
+        more = "Enter opens it once more. " if asked else ""
+        say([*lines, *told, f"{more}Ctrl-C ends it; everything put down is kept."])
+        if asked:
+            threading.Thread(target=again, args=(opens,), daemon=True).start()
 
     try:
         serve(book, demo, ready)

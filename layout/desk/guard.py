@@ -52,9 +52,13 @@ class Key:
 
     def __init__(self, port: int) -> None:
         self.host = f"127.0.0.1:{port}"
-        self.key = secrets.token_urlsafe(32)
         self.name, self._worth = f"desk-{port}", secrets.token_urlsafe(32)
-        self._used = False
+        self.renew()
+
+    def renew(self) -> str:
+        """A new key, for a browser that was closed and has lost its cookie; gives the address."""
+        self.key, self._used = secrets.token_urlsafe(32), False
+        return self.address
 
     @property
     def address(self) -> str:

@@ -34,7 +34,7 @@ def shown_in_browser(address: str) -> bool:
     return False
 
 
-def serve(book: Path, demo: bool, ready: Callable[[str], None]) -> None:
+def serve(book: Path, demo: bool, ready: Callable[[Callable[[], str]], None]) -> None:
     """Serve the desk until its page or a signal ends it.
 
     Parameters
@@ -42,7 +42,7 @@ def serve(book: Path, demo: bool, ready: Callable[[str], None]) -> None:
     book : Path
     demo : bool
     ready : callable
-        Told the address that opens the desk, once it can be asked for.
+        Told, once the desk can be asked, what gives an address that opens it, good once.
     """
     with listening() as own:
         key = Key(own.getsockname()[1])
@@ -56,7 +56,7 @@ def serve(book: Path, demo: bool, ready: Callable[[str], None]) -> None:
         server = uvicorn.Server(config)
         desk.end = lambda: setattr(server, "should_exit", True)
         own.listen(64)  # from here on it can be asked; it answers as soon as it runs
-        ready(key.address)
+        ready(key.renew)
         warm()
         try:
             server.run(sockets=[own])

@@ -112,19 +112,18 @@ class Worker:
             if known is not None and known.state == "working" and self._now == key:
                 return known
             self._stopped()
-            if self._pipe is None or self._process is None or not self._process.is_alive():
-                self._start()
-            assert self._pipe is not None
             self._now, self._number = key, self._number + 1
-            self._pipe.send(((self._number, key), plan, settings))
+            if not self._sent(((self._number, key), plan, settings)):
+                self._start()
+                self._sent(((self._number, key), plan, settings))
             return self._put(key, Work("working"))
 
     def stop(self) -> None:
         """Leave what is being worked out."""
         with self._lock:
             self._stopped()
-            if self._pipe is not None and self._now:
-                self._pipe.send(None)
+            if self._now:
+                self._sent(None)
             self._now = ""
 
     def close(self) -> None:
@@ -140,6 +139,16 @@ class Worker:
             if process.is_alive():
                 process.kill()
 
+    def _sent(self, wish: object) -> bool:
+        """Whether the process took a wish; not where there is none, or it was ended from outside."""
+        if self._pipe is None or self._process is None or not self._process.is_alive():
+            return False
+        try:
+            self._pipe.send(wish)
+        except OSError:
+            return False
+        return True
+
     def _put(self, key: str, work: Work) -> Work:
         self._works[key] = work
         self._works.move_to_end(key)
@@ -153,6 +162,8 @@ class Worker:
             self._works[self._now] = replace(work, state="stopped")
 
     def _start(self) -> None:
+        if self._pipe is not None:
+            self._pipe.close()
         context = get_context("spawn")  # the same on every system
         here, there = context.Pipe()
         process = context.Process(target=serve, args=(there,), daemon=True)
@@ -174,5 +185,6 @@ class Worker:
             with self._lock:
                 work = self._works.get(self._now)
                 if self._pipe is pipe and work is not None and work.state == "working":
-                    self._put(self._now, Work("failed", why="the work was ended from outside"))
+                    # Ended from outside: that says nothing of the figure.
+                    self._put(self._now, Work("stopped"))
                     self._now = ""

@@ -269,6 +269,24 @@ def test_a_newer_wish_ends_the_older_and_a_stop_both(desk: Asked) -> None:
     desk.post("/stop")
 
 
+def test_a_worker_killed_from_outside_is_begun_again(desk: Asked) -> None:
+    fields_ = {"a": str(desk.numbers["Sefa"]), "d": "two-hops-step-sand", "strides": "7"}
+    assert desk.post("/solve", fields_).json()["state"] == "working"
+    process = desk.desk.worker._process
+    assert process is not None
+    process.kill()
+    process.join()
+    until = time.monotonic() + 10
+    told = {"state": "working"}
+    while told["state"] == "working" and time.monotonic() < until:
+        time.sleep(0.02)
+        told = desk.get("/figure", params=fields_).json()
+    assert told["state"] == "stopped"
+    assert desk.post("/solve", fields_).json()["state"] == "working"
+    assert desk.desk.worker._process is not process
+    desk.post("/stop")
+
+
 def test_what_is_not_possible_is_told(desk: Asked) -> None:
     found = desk.set_out("Runa", "full-triple-jump", "/figure").json()
     assert found["state"] == "failed"

@@ -45,6 +45,15 @@ def test_the_key_opens_once_and_only_the_right_one(desk: Asked) -> None:
     assert desk.get("/").status_code == 403
 
 
+def test_a_renewed_key_opens_once_more_and_the_old_one_does_not(desk: Asked) -> None:
+    old = desk.key.key
+    address = desk.key.renew()
+    assert desk.get(f"/enter?key={old}").status_code == 403
+    assert desk.get(address.removeprefix(HOST)).status_code == 303
+    desk.client.cookies.clear()
+    assert desk.get(address.removeprefix(HOST)).status_code == 403
+
+
 def test_a_page_loaded_ahead_does_not_use_the_key_up(desk: Asked) -> None:
     for ahead in ({"sec-purpose": "prefetch;prerender"}, {"purpose": "prefetch"}):
         assert desk.get(f"/enter?key={desk.key.key}", headers=ahead).status_code == 403
