@@ -79,6 +79,8 @@ WAYS: dict[str, frozenset[str]] = {
     "ladder imka.toml --session x:1x1": BLOCK - SEEN - names("weeks days")
     | names("list session despite drill_file pain"),
     "demo": names("folder overwrite"),
+    "desk": names("book no_browser"),
+    "desk x.book": names("book no_browser"),
 }  # fmt: skip
 
 
