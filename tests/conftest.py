@@ -30,6 +30,7 @@ SLOW = (
     "tests/test_gallery.py",
     "tests/layout/commands/test_cli.py",
     "tests/layout/phone/test_phone_browser.py",
+    "tests/layout/desk/test_desk_browser.py",
     "tests/layout/moving/",
     "tests/layout/commands/",
     "tests/animate/test_kept.py",

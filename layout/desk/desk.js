@@ -35,6 +35,7 @@ if (form) {
   const lost = () => say("The desk does not answer. Is phasemark desk still running?");
   const clips = (there) => {
     for (const link of document.querySelectorAll(".clip")) link.hidden = !there;
+    document.querySelector(".bare").hidden = there;
   };
 
   const show = async (mine, asked) => {
