@@ -92,6 +92,11 @@ class Support:
         if self.surface == "sand" and self.leave != "end":
             raise Refused("leave", f"a contact in sand ends the motion, got {self.leave!r}")
 
+    @property
+    def held(self) -> bool:
+        """Whether the body is to stand still here: a last contact on the track that leaves no speed."""
+        return self.leave == "end" and self.surface == "track" and self.vx == 0.0
+
 
 @dataclass(frozen=True)
 class Chain:

@@ -104,7 +104,7 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     )
 
 
-SOLVER = {"track": 2, "sand": 3}
+SOLVER = {"track": 3, "sand": 4}
 """By where a chain ends; raise one when the solver changes what it finds there: old cached motions are
 then left alone."""
 CACHE_VARIABLE = "PHASEMARK_CACHE"

@@ -15,14 +15,16 @@ STRIDE_RISE: Final = 0.4
 """Vertical take-off velocity of a running stride [m/s] (ours, no source)."""
 STRIDE_DROP: Final = 0.01
 """How much lower a running stride ends than it starts, in leg lengths (ours)."""
-STRIDE_BEHIND: Final = 0.60
-STRIDE_BEFORE: Final = 0.30
+STRIDE_BEHIND: Final = 0.72
+STRIDE_BEFORE: Final = 0.32
 """Toe behind the centre of mass at a stride's take-off, ahead of it at its touchdown, in leg lengths
 (ours, no source)."""
 STAND_TIME: Final = 0.62
 """From the crouch to leaving the ground, from standing [s] (ours)."""
 SAND_KEEPS: Final = 0.6
 """Share of the speed left when it ends (ours)."""
+HOLD_TIME: Final = 0.6
+"""From touchdown to standing still on one foot [s] (ours)."""
 LAST_SHOWN: Final = 0.65
 """How much of the way over the last foot is shown, as a share of the leg over the speed: about until
 the body is over the whole foot (ours)."""
@@ -38,11 +40,15 @@ def _support(plan: Plan, contact: Contact) -> Support:
     last = contact.leave == "end"
     before = 0.0 if contact.vx_in is None else contact.vx_in
     after = before * SAND_KEEPS if contact.vx is None else contact.vx
+    if last and plan.finish == "hold":
+        after = 0.0
     time = contact.time
     if stand:
         time = STAND_TIME
     elif time is None:
         time = min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
+        if last and plan.finish == "hold":
+            time = HOLD_TIME
         if surface == "sand":
             time = SAND_TIME[_SIDE[contact.foot]]
     return Support(
@@ -64,7 +70,8 @@ def _stride(plan: Plan, first: Contact) -> tuple[Support, float]:
     speed = first.vx_in or plan.approach.speed
     flight = (STRIDE_RISE + sqrt(STRIDE_RISE**2 + 2 * GRAVITY * STRIDE_DROP * leg)) / GRAVITY
     travel = (STRIDE_BEHIND + STRIDE_BEFORE) * leg
-    toe = first.x - speed * flight - travel
+    reach = STRIDE_BEFORE * leg if first.landing is None else first.landing
+    toe = first.x - reach - speed * flight - STRIDE_BEHIND * leg
     contact = Support(
         side=_OTHER[first.foot],
         toe=toe,

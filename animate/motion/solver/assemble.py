@@ -29,13 +29,16 @@ from animate.motion.solver.tuning import (
     FORCE_CAP,
     HIP,
     LAST_CAP,
+    LAST_LEAST,
     MU_TRACK,
+    RUN_FADES,
     SAND_HOLDS,
     SAND_SINKS,
     SAND_SLOWS,
     SEAT,
     SHOULDER,
     SPEED_WEIGHT,
+    STRAIGHT,
     pair,
 )
 
@@ -75,6 +78,7 @@ class Build(Ledger):
             else:
                 self._flight(i, more[i])
             self._limits(i)
+            self._finished(i)
         self._coach()
 
     def _contact(self, i: int, more: Sequence[float]) -> None:
@@ -113,6 +117,8 @@ class Build(Ledger):
         assert place.landing is not None
         if tau < slot.breaks[1]:
             state = place.landing
+        elif tau >= slot.breaks[-2] and s.held:
+            state = self.rest
         elif tau >= slot.breaks[-2] and i + 1 < len(self.phases):
             state = self.places[i + 1].fall[:4]  # type: ignore[index]
         at = self._at(i, tau, kind, np.concatenate([place.slack, state]))
@@ -135,6 +141,8 @@ class Build(Ledger):
                 at.row("no push at take-off", {"fx": _WEIGHT}, 0, 0)
             else:
                 at.row("fz", {"fz": _WEIGHT}, *self._force_band(slot, tau, mean))
+                if tau == 1.0 and s.held:
+                    self._meets(at, "held")
                 if s.surface == "sand":
                     self._sinking(at, tau)
                 else:
@@ -191,9 +199,11 @@ class Build(Ledger):
         """Floor and ceiling of the vertical force: one push, never let go of half-way."""
         s = slot.support
         if s.leave == "end" and s.surface == "track":
-            return 0.03, LAST_CAP
+            return 0.03, max(LAST_LEAST, LAST_CAP * mean)
         if s.arrive == "stand" or s.leave == "end":
             return 0.03, FORCE_CAP
+        if s.leave == "run" and tau >= 0.5:
+            return 0.03 if tau < 0.985 else 0.0, 2 * (1 - tau) * RUN_FADES * mean + 0.03
         if tau < 0.08:
             return 0.1, min(FORCE_CAP, 1.3 * mean)
         if tau <= 0.80:
@@ -274,6 +284,15 @@ class Build(Ledger):
                 self.line(terms, *pair(HIP), f"{i}:{c} {s}hip limit")
                 terms = [(col[s + "foot"], 1.0), (thigh, -1.0), (col[s + "knee"], 1.0)]
                 self.line(terms, *pair(ANKLE), f"{i}:{c} {s}ankle limit")
+
+    def _finished(self, i: int) -> None:
+        """A push off both feet is finished: knee and hip nearly straight."""
+        slot, last = self.phases[i], self.places[i].angles[-1]
+        if slot.kind == "contact" and len(slot.stance) == 2 and slot.support.leave != "end":
+            col = dict(zip(AT, last, strict=True))
+            self.line([(col["r_knee"], 1.0)], 0.0, STRAIGHT, f"{i}: knee straight")
+            hip = [(col["r_thigh"], 1.0), (col["trunk"], -1.0)]
+            self.line(hip, -INF, STRAIGHT, f"{i}: hip straight")
 
     def _coach(self) -> None:
         """What the coach asked, as rows."""

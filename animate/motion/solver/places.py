@@ -14,6 +14,7 @@ from animate.motion.solver.blocks import Whole
 from animate.motion.solver.form import DEGREE, FREE, Slot, basis, flat_coefficients, slots
 from animate.motion.solver.reference import pulls, reference
 from animate.motion.solver.tuning import (
+    BACK,
     BOUNDS,
     CONTACT_TIME,
     DURATION_BAND,
@@ -23,6 +24,7 @@ from animate.motion.solver.tuning import (
     SMOOTH,
     SMOOTH_WEIGHT,
     SPEED_WEIGHT,
+    STILL_WEIGHT,
     TALL,
     TOE_OFF_MARK,
     part,
@@ -166,6 +168,7 @@ class Places:
             return
         if name == "trunk" and self._upright(slot):
             low = math.radians(TALL)
+            high = high if self.chain.supports[-1].held else math.radians(BACK)
         low = max(low, SAND_TOES) if on_ground else low
         self.low[col] = max(self.low[col], low)
         self.high[col] = min(self.high[col], high)
@@ -203,6 +206,11 @@ class Places:
             self.lean[col] -= 0.3
         state = s.toe - 0.3, 0.55 * self.body.stature, s.vx_in, -1.0
         landing = np.array([self.new(-INF, INF, value) for value in state])
+        if s.held:
+            rest = s.toe - 0.1, 0.55 * self.body.stature, 0.0, 0.0
+            self.rest = np.array([self.new(-INF, INF, value) for value in rest])
+            for col in self.rest[2:]:
+                self.soft(int(col), 0.0, STILL_WEIGHT)
         base = self._dug_in(slot.count) if s.surface == "sand" else None
         return Place(angles, base, time, None, slack, landing)
 

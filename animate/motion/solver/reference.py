@@ -74,7 +74,7 @@ def _contact(
 ) -> list[tuple[float, Array]]:
     table, s = tables(), slot.support
     stance = _side(s, then, before)
-    leaves = s.leave if s.leave != "end" else "run"
+    leaves = s.leave if s.leave != "end" else "hold" if s.held else "over"
     down = _touchdown(s, s.leave)
     arms = None
     if s.surface == "track" and s.leave not in ("run", "end"):
@@ -97,7 +97,8 @@ def _contact(
     mid = _free(row, arms, stance)
     name = "both" if s.side == "both" else leaves
     arms = None if s.leave in ("run", "end") else _together(table, settings, "takeoff")
-    row = table["end"]["track"] if s.leave == "end" else table["takeoff"][name]
+    end = table["end"]["hold" if s.held else "track"]
+    row = end if s.leave == "end" else table["takeoff"][name]
     last = _free(row["pose"], arms, stance)
     if s.leave == "step":
         _coach(first, last, stance, settings)

@@ -12,14 +12,25 @@ SPEED_WEIGHT: Final = 10.0
 """Pull towards the planned speeds, per (m/s)2."""
 FORCE_CAP: Final = 13.0
 """Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
-LAST_CAP: Final = 8.0
-"""The same on the last foot of a drill that ends on the track: landed on softly [body weights]."""
+LAST_CAP: Final = 2.2
+LAST_LEAST: Final = 3.0
+"""On the last foot of a drill that ends on the track, landed on softly: force at most, over what stops the
+fall in the time shown, and a cap that is always allowed [body weights]."""
+RUN_FADES: Final = 1.8
+"""Force of a running stride half way through its contact, over its mean, at most; from there it falls to
+nought (ours; 1.5, falling faster, in the open sprint stride)."""
+STRAIGHT: Final = math.radians(15.0)
+"""Bend left in hip and knee where both feet leave the ground [rad] (ours; one leg leaves with 165 to 178
+degrees at the knee, from memory, low confidence)."""
 SAND_HOLDS: Final = 3.0
 """Greatest forward or backward force of sand [body weights]: heels dug in do not slide as a shoe may."""
-SAND_SINKS: Final = 0.6
-SAND_SLOWS: Final = 1.5
+SAND_SINKS: Final = 0.4
+SAND_SLOWS: Final = 0.6
 """How fast the centre of mass may still go down (it never comes up), and after a landing on both feet
 forward, when what is shown of the sand ends [m/s]; one foot runs on."""
+STILL_WEIGHT: Final = 60.0
+"""Pull of a held landing to a standstill, per (m/s)2: where the marks are too far apart for one foot to stop
+the body, it is still on its way."""
 SEAT: Final = 0.055
 """Hip joint above the sand at least, as a share of stature: the seat is in it."""
 SAND_TOES: Final = math.radians(-12.0)
@@ -46,6 +57,8 @@ BOUNDS: Final = {
 TALL: Final = -15.0
 """Trunk leans forward at most, between the start and the last landing [degrees]; published figures
 are within 8 (from memory, low confidence)."""
+BACK: Final = 13.0
+"""The same backward (ours)."""
 HIP: Final = (-38.0, 130.0)
 """Thigh to trunk [degrees]; below -20 is the pelvis and the loin, inside this trunk."""
 SHOULDER: Final = (-72.0, 185.0)
@@ -93,6 +106,12 @@ PULLS: Final = (
     Pull(("flight.hop",), ("f_knee",), 0.25, 0.75, 4.0),
     # The push is finished: hip and knee straight as the foot leaves.
     Pull(("contact.hop", "contact.step", "contact.jump"), ("s_knee", "s_thigh"), 0.88, 1.0, 60.0),
+    # A running stride: thighs together as the foot lands, far apart with a straight knee as it leaves.
+    Pull(("contact.run",), ("s_knee", "s_thigh"), 0.5, 1.0, 40.0),
+    Pull(("contact.run",), ("s_foot",), 0.75, 1.0, 20.0),
+    Pull(("contact.run",), ("trunk",), 0.0, 1.0, 8.0),
+    Pull(("contact.run",), ("f_thigh", "f_knee"), 0.0, 1.0, 12.0),
+    Pull(("contact.run",), ("f_thigh",), 0.7, 1.0, 6.0),
     # The thigh is held near level.
     Pull(("flight.step",), ("f_thigh",), 0.0, 0.62, 50.0),
     # The knee gives and stays soft; the free leg waits beside it.

@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 
 from animate.body.body import body
 from animate.motion.chain import reachable
-from layout.moving.chain import LEG, chain_of
+from layout.moving.chain import HOLD_TIME, LEG, STRIDE_BEHIND, chain_of
 from layout.plan.drill import catalogue
 from layout.words.faults import BadInput
 from tests import strategies as own
@@ -40,7 +40,19 @@ def test_the_stride_before_ends_on_the_board_from_the_other_foot() -> None:
     assert stride.leave == board.arrive == "run"
     assert stride.toe < board.toe
     flown = board.toe - stride.toe - stride.vx * chain_of(plan).flights[0]
-    assert flown == pytest.approx(0.9 * plan.who.stature * LEG)
+    landing = plan.contacts[0].landing
+    assert landing is not None
+    assert flown == pytest.approx(STRIDE_BEHIND * plan.who.stature * LEG + landing)
+
+
+def test_a_hold_is_to_stand_still_and_running_on_is_not() -> None:
+    held = chain_of(own.plan("imka", "hop-step-hold")).supports[-1]
+    assert held.held
+    assert held.duration == HOLD_TIME
+    for drill in ("two-hops-step-track", "hop-step-sand"):
+        on = chain_of(own.plan("imka", drill)).supports[-1]
+        assert not on.held
+        assert on.vx > 0
 
 
 def test_from_standing_there_is_no_stride() -> None:
