@@ -67,9 +67,14 @@ class Build(Ledger):
     """Adds the rows."""
 
     def __init__(
-        self, chain: Chain, body: Body, settings: Settings, weak: Sequence[Weak] = ()
+        self,
+        chain: Chain,
+        body: Body,
+        settings: Settings,
+        weak: Sequence[Weak] = (),
+        posed: bool = True,
     ) -> None:
-        super().__init__(chain, body, settings)
+        super().__init__(chain, body, settings, posed)
         self.figure = Figure(body)
         more = {i: [t for w in weak for t in w.get(i, ())] for i in range(len(self.phases))}
         for i, slot in enumerate(self.phases):
@@ -202,7 +207,7 @@ class Build(Ledger):
             return 0.03, max(LAST_LEAST, LAST_CAP * mean)
         if s.arrive == "stand" or s.leave == "end":
             return 0.03, FORCE_CAP
-        if s.leave == "run" and tau >= 0.5:
+        if self.posed and s.leave == "run" and tau >= 0.5:
             return 0.03 if tau < 0.985 else 0.0, 2 * (1 - tau) * RUN_FADES * mean + 0.03
         if tau < 0.08:
             return 0.1, min(FORCE_CAP, 1.3 * mean)

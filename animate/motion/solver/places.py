@@ -68,8 +68,10 @@ class Place:
 class Places:
     """Numbers the unknowns and collects the objective."""
 
-    def __init__(self, chain: Chain, body: Body, settings: Settings) -> None:
-        self.chain, self.body, self.settings = chain, body, settings
+    def __init__(
+        self, chain: Chain, body: Body, settings: Settings, posed: bool = True
+    ) -> None:
+        self.chain, self.body, self.settings, self.posed = chain, body, settings, posed
         self.phases = slots(chain)
         # L (1 - cos a) is how far turning the foot up by a takes the toe back.
         self.heel_first = float(np.sqrt(2 * TOE_OFF_MARK / body.lengths[-1]))
@@ -145,6 +147,8 @@ class Places:
         supports, k = self.chain.supports, slot.index
         after = supports[k + 1] if k + 1 < len(supports) else None
         pull = pulls(slot, supports[k - 1] if k else None, after, tau)
+        if not self.posed and slot.support.leave == "run" and slot.kind == "contact":
+            pull = np.ones_like(pull)
         for d, name in enumerate(FREE):
             for c, col in enumerate(index[:, d]):
                 if col >= 0:
@@ -168,7 +172,8 @@ class Places:
             return
         if name == "trunk" and self._upright(slot):
             low = math.radians(TALL)
-            high = high if self.chain.supports[-1].held else math.radians(BACK)
+            if self.posed and not self.chain.supports[-1].held:
+                high = math.radians(BACK)
         low = max(low, SAND_TOES) if on_ground else low
         self.low[col] = max(self.low[col], low)
         self.high[col] = min(self.high[col], high)

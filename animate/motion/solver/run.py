@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -103,19 +104,22 @@ def unpack(build: Build, x: Array) -> Motion:
 def run(
     asked: tuple[Chain, Body, Settings], neighbour: Motion | Outcome | None, watch: Watch
 ) -> Outcome:
-    """The motion of a chain, from a neighbour's; by a bridge of plans between where that fails.
+    """The motion of a chain, from a neighbour's; where that fails with the run-in's posture left to the
+    mechanics, and where that fails too by a bridge of plans between.
 
     Raises `NotFound`, and `Stopped` when the caller's `stop` says so.
     """
     # The matrices are small: more threads than one wait for each other, ten times as long.
     with _threads().limit(limits=1, user_api="blas"):
-        try:
+        with contextlib.suppress(NotFound):
             return _mended(asked, neighbour, watch)
+        motion = neighbour.motion if isinstance(neighbour, Outcome) else neighbour
+        try:
+            return _mended(asked, motion, watch, posed=False)
         except NotFound:
-            motion = neighbour.motion if isinstance(neighbour, Outcome) else neighbour
             if motion is None:
                 raise
-            return _mended(asked, _bridge(asked, motion, watch), watch)
+            return _mended(asked, _bridge(asked, motion, watch), watch, posed=False)
 
 
 @cache
@@ -124,10 +128,13 @@ def _threads() -> ThreadpoolController:
 
 
 def _mended(
-    asked: tuple[Chain, Body, Settings], start: Motion | Outcome | None, watch: Watch
+    asked: tuple[Chain, Body, Settings],
+    start: Motion | Outcome | None,
+    watch: Watch,
+    posed: bool = True,
 ) -> Outcome:
     """Solve, measure off the solver's points, and solve again with those that fail added."""
-    build = Build(*asked)
+    build = Build(*asked, posed=posed)
     program = build.program()
     x, warm = _start(build, program, start)
     if start is None:
@@ -148,7 +155,7 @@ def _mended(
             break
         extra.append(weak)
         before = Outcome(motion, ended.point, tuple(program.labels), watch.count)
-        build = Build(*asked, extra)
+        build = Build(*asked, extra, posed)
         program = build.program()
         ended = interior.solve(program, *_start(build, program, before), None, watch)
     raise watch.lost(faults[0].text)
@@ -193,7 +200,8 @@ def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> 
             (1 - share) * getattr(near.body, k) + share * getattr(body, k)
             for k in ("stature", "mass")
         )
-        build = Build(there, make_body(stature, mass, body.build) if share < 1 else body, settings)
+        who = make_body(stature, mass, body.build) if share < 1 else body
+        build = Build(there, who, settings, posed=False)
         program = build.program()
         ended = interior.solve(program, *_start(build, program, start), None, watch, 25)
         if ended.ok:
