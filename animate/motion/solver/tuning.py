@@ -57,7 +57,7 @@ BOUNDS: Final = {
 TALL: Final = -15.0
 """Trunk leans forward at most, between the start and the last landing [degrees]; published figures
 are within 8 (from memory, low confidence)."""
-BACK: Final = 13.0
+BACK: Final = 17.0
 """The same backward (ours)."""
 HIP: Final = (-38.0, 130.0)
 """Thigh to trunk [degrees]; below -20 is the pelvis and the loin, inside this trunk."""
@@ -107,11 +107,11 @@ PULLS: Final = (
     # The push is finished: hip and knee straight as the foot leaves.
     Pull(("contact.hop", "contact.step", "contact.jump"), ("s_knee", "s_thigh"), 0.88, 1.0, 60.0),
     # A running stride: thighs together as the foot lands, far apart with a straight knee as it leaves.
-    Pull(("contact.run",), ("s_knee", "s_thigh"), 0.5, 1.0, 40.0),
-    Pull(("contact.run",), ("s_foot",), 0.75, 1.0, 20.0),
-    Pull(("contact.run",), ("trunk",), 0.0, 1.0, 8.0),
-    Pull(("contact.run",), ("f_thigh", "f_knee"), 0.0, 1.0, 12.0),
-    Pull(("contact.run",), ("f_thigh",), 0.7, 1.0, 6.0),
+    Pull(("contact.run",), ("s_knee", "s_thigh"), 0.5, 1.0, 24.0),
+    Pull(("contact.run",), ("s_foot",), 0.75, 1.0, 12.0),
+    Pull(("contact.run",), ("trunk",), 0.0, 1.0, 5.0),
+    Pull(("contact.run",), ("f_thigh", "f_knee"), 0.0, 1.0, 8.0),
+    Pull(("contact.run",), ("f_thigh",), 0.7, 1.0, 4.0),
     # The thigh is held near level.
     Pull(("flight.step",), ("f_thigh",), 0.0, 0.62, 50.0),
     # The knee gives and stays soft; the free leg waits beside it.
