@@ -104,8 +104,8 @@ def unpack(build: Build, x: Array) -> Motion:
 def run(
     asked: tuple[Chain, Body, Settings], neighbour: Motion | Outcome | None, watch: Watch
 ) -> Outcome:
-    """The motion of a chain, from a neighbour's; where that fails with the run-in's posture left to the
-    mechanics, and where that fails too by a bridge of plans between.
+    """The motion of a chain, from a neighbour's; where that fails from one found with the
+    run-in's posture left to the mechanics, which will do where the posture can't be held.
 
     Raises `NotFound`, and `Stopped` when the caller's `stop` says so.
     """
@@ -113,13 +113,23 @@ def run(
     with _threads().limit(limits=1, user_api="blas"):
         with contextlib.suppress(NotFound):
             return _mended(asked, neighbour, watch)
-        motion = neighbour.motion if isinstance(neighbour, Outcome) else neighbour
-        try:
-            return _mended(asked, motion, watch, posed=False)
-        except NotFound:
-            if motion is None:
-                raise
-            return _mended(asked, _bridge(asked, motion, watch), watch, posed=False)
+        found = _unposed(asked, neighbour, watch)
+        with contextlib.suppress(NotFound):
+            return _mended(asked, found.motion, watch)
+        return found
+
+
+def _unposed(
+    asked: tuple[Chain, Body, Settings], neighbour: Motion | Outcome | None, watch: Watch
+) -> Outcome:
+    """As `run`, the run-in's posture left to the mechanics."""
+    motion = neighbour.motion if isinstance(neighbour, Outcome) else neighbour
+    try:
+        return _mended(asked, motion, watch, posed=False)
+    except NotFound:
+        if motion is None:
+            raise
+        return _mended(asked, _bridge(asked, motion, watch), watch, posed=False)
 
 
 @cache
