@@ -24,7 +24,7 @@ PUSH: Final = 1e-3
 """How far a start is moved off its bounds."""
 BAND: Final = 0.1
 """The same for a row held in a narrow band, as a share of it at most."""
-STEPS: Final = 60
+STEPS: Final = 50
 EQUATIONS: Final = 2e-5
 INEQUALITIES: Final = 3e-4
 DUAL: Final = 0.03

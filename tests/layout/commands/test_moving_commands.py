@@ -146,7 +146,7 @@ def test_a_trunk_that_moves_the_knees_says_so(
     assert other is not None
     monkeypatch.setattr(room, "solving", lambda *_: replace(other, settings=Settings(trunk=-0.1)))
     _, out, _ = run(capsys, "film", plan_file, "--trunk", "6", "--to", "t.svg")
-    assert "--trunk moves the knees too: knee gap 25.4 cm, 39.5 cm without --trunk" in out
+    assert "--trunk moves the knees too: knee gap 25.3 cm, 40.6 cm without --trunk" in out
     words = ("film", plan_file, "--trunk", "6", "--knee-gap", "30cm", "--to", "u.svg")
     assert "moves the knees" not in run(capsys, *words)[1]
 
