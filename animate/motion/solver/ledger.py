@@ -21,9 +21,7 @@ from animate.motion.solver.program import Falls, Joins, Lines, Part, Program
 class Ledger(Places):
     """Collects instants and linear rows; adds those that join the phases."""
 
-    def __init__(
-        self, chain: Chain, body: Body, settings: Settings, posed: bool = True
-    ) -> None:
+    def __init__(self, chain: Chain, body: Body, settings: Settings, posed: bool = True) -> None:
         super().__init__(chain, body, settings, posed)
         self.known: dict[tuple[object, ...], Mapping[str, Quantity]] = {}
         self.instants: list[Instant] = []

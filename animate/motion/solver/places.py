@@ -68,9 +68,7 @@ class Place:
 class Places:
     """Numbers the unknowns and collects the objective."""
 
-    def __init__(
-        self, chain: Chain, body: Body, settings: Settings, posed: bool = True
-    ) -> None:
+    def __init__(self, chain: Chain, body: Body, settings: Settings, posed: bool = True) -> None:
         self.chain, self.body, self.settings, self.posed = chain, body, settings, posed
         self.phases = slots(chain)
         # L (1 - cos a) is how far turning the foot up by a takes the toe back.
