@@ -319,7 +319,7 @@ class Desk:
     def _runs(
         self, out: SetOut, values: Given, told: tuple[str, ...], status: int = 200
     ) -> Response:
-        from layout.desk.jumped import readings_of, runs_of, zero_of, zeros
+        from layout.desk.jumped import WENT, readings_of, runs_of, zero_of, zeros
 
         assert out.plan is not None
         zero = zero_of(out, values)
@@ -329,7 +329,7 @@ class Desk:
         return pages.page(
             "jumped.html", "Jumped", status, out=out, asked=asked, zero=zero, zeros=zeros(out),
             readings=readings_of(out, zero), runs=runs, values=values, told=told,
-            once=secrets.token_hex(8), cautions=out.plan.cautions,
+            once=secrets.token_hex(8), cautions=out.plan.cautions, went=WENT,
         )  # fmt: skip
 
     # --- the end

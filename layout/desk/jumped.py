@@ -18,6 +18,7 @@ from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
 from layout.plan.spacing import make_plan
 from layout.plan.stored import to_json
+from layout.rules.cautions import PAIN
 from layout.words.faults import refuse
 from layout.words.reading import one_of
 from layout.words.units import System, show_length
@@ -25,8 +26,10 @@ from layout.words.units import System, show_length
 ZERO_TEXTS: Final = {
     "each": "each phase by itself", "board": "from the take-off line", "pit": "from the pit",
 }  # fmt: skip
+WENT: Final = ("to the end", "foul", "stopped", "pain")
+"""How a run went; the last two stand in its note."""
 FIELDS: Final = (
-    "from", "once", "foul", "wind", "note", "run", *(f"r{i}" for i in range(MOST_MOVES)),
+    "from", "once", "went", "wind", "note", "run", *(f"r{i}" for i in range(MOST_MOVES)),
 )  # fmt: skip
 """What a run may say beside whose and which it is."""
 
@@ -75,10 +78,13 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
     assert out.plan is not None
     zero = zero_of(out, given)
     typed = [given.get(r.name, "").strip() for r in readings_of(out, zero)]
-    foul = given.get("foul", "") == "yes"
-    if not any(typed) and not foul:
-        raise refuse("readings", "what was read is needed, or a foul")
-    fields = {n: t.strip() for n in ("wind", "note") if (t := given.get(n, "")).strip()}
+    went = one_of("went", given.get("went") or WENT[0], WENT)
+    if not any(typed) and went == WENT[0]:
+        raise refuse("readings", "what was read is needed, or that it was a foul, stopped or pain")
+    note = given.get("note", "").strip()
+    if went in ("stopped", "pain"):
+        note = f"{went}; {note}" if note else went
+    fields = {"wind": given.get("wind", "").strip(), "note": note, "foul": "yes" * (went == "foul")}
     pit = out.plan.place.pit_x
     # The plan as it is without a figure: it is the same whether the figure was worked out or not.
     plan = make_plan(out.athlete, out.drill, out.venue, _day(out), choices_of(out.asked))
@@ -87,9 +93,9 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
         athlete=find_member(book, out.athlete.name, exact=True).name, drill=out.drill.slug,
         readings=tuple(t or "x" for t in typed) if any(typed) else (), zero=zero,
         pit=f"{pit:.6f}" if zero == "pit" and pit is not None else None,
-        fields={**fields, "strides": str(plan.approach.strides), **({"foul": "yes"} if foul else {})},
+        fields={"strides": str(plan.approach.strides), **{n: t for n, t in fields.items() if t}},
     ))  # fmt: skip
-    return made.warnings
+    return ((PAIN,) if went == "pain" else ()) + made.warnings
 
 
 def _day(out: SetOut) -> datetime.date:

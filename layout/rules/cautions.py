@@ -36,6 +36,9 @@ YOUTH_IN_SHORT: Final = f"Under {YOUTH_AGE}: {TIMES} a week at most, 1 to {YOUTH
 DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come first."
 """The same for what has room for a line or two: clips, stills, comparisons, the poster."""
 
+PAIN: Final = "Pain is put down. Stop at once, and jump no more today."
+"""Said when a coach puts down that there was pain (ours)."""
+
 
 def in_short(stands: Standing, despite: str = "") -> str:
     """The cautions that go under every picture, in a line or two; a plan's `despite` comes first."""

@@ -11,6 +11,7 @@ import pytest
 from layout.book.people import planned
 from layout.book.rows import Attempt, attempts
 from layout.book.store import open_book
+from layout.rules.cautions import PAIN
 from layout.words.units import show_length
 from tests.layout.desk.desks import Asked, asked, killed
 from tests.layout.desk.test_desk_club import form_of
@@ -86,6 +87,7 @@ def test_the_same_page_sent_twice_counts_once(desk: Asked) -> None:
         ({"r0": "3.2", "r1": "3", "from": "moon"}, "from"),
         ({"r0": "3.2", "r1": "3", "wind": "strong"}, "wind"),
         ({"r0": "99", "r1": "3"}, "99"),
+        ({"r0": "3.2", "r1": "3", "went": "well"}, "went"),
         ({"r0": "3.2", "r7": "1", "odd": "1"}, "address"),
     ],
 )
@@ -100,10 +102,21 @@ def test_what_cannot_be_is_refused_and_stays_in_the_form(
 
 
 def test_a_foul_and_what_was_not_measured(desk: Asked) -> None:
-    assert put(desk, r0="3.20", foul="yes").status_code in (200, 303)
+    assert put(desk, r0="3.20", went="foul").status_code in (200, 303)
     (one,) = kept(desk)
     assert one.foul
     assert one.lengths == (3.2, None)
+
+
+@pytest.mark.parametrize("went", ["foul", "stopped", "pain"])
+def test_a_run_that_did_not_go_to_its_end_counts_for_the_load(desk: Asked, went: str) -> None:
+    found = put(desk, went=went, note="landed flat")
+    assert found.status_code in (200, 303), said(found.text)[:300]
+    (one,) = kept(desk)
+    assert one.contacts == 3
+    assert one.foul == (went == "foul")
+    assert (one.note or "").startswith("landed flat" if went == "foul" else went)
+    assert (PAIN in said(found.text)) == (went == "pain")
 
 
 def test_a_run_is_struck_out_and_kept_among_the_corrections(desk: Asked) -> None:
