@@ -46,22 +46,15 @@ SAND_TIME: Final[dict[Foot, float]] = {"both": 0.23, "r": 0.17, "l": 0.17}
 class Support:
     """One foot, or both, on the ground.
 
-    Attributes
-    ----------
-    side : {"r", "l", "both"}
-    toe : float
-        Mark on the runway [m]: where the toe stands; in sand the nearest break, which the heel
-        makes at first touch.
-    arrive, leave : str
-        Move that ends here ("stand": the motion starts here at rest) and the move that starts
-        here ("end": the motion stops when this contact ends).
-    vx_in : float
-        Horizontal speed of the centre of mass at touchdown [m/s].
-    vx, vy : float
-        Velocity of the centre of mass at take-off [m/s]; not held to when `leave` is "end".
-    duration : float
-        Contact time [s].
-    surface : {"track", "sand"}
+    side: {"r", "l", "both"}.
+    toe: mark on the runway [m]: where the toe stands; in sand the nearest break, which the heel makes
+        at first touch.
+    arrive, leave: move that ends here ("stand": the motion starts here at rest) and the move that
+        starts here ("end": the motion stops when this contact ends).
+    vx_in: horizontal speed of the centre of mass at touchdown [m/s].
+    vx, vy: velocity of the centre of mass at take-off [m/s]; not held to when `leave` is "end".
+    duration: contact time [s].
+    surface: {"track", "sand"}.
     """
 
     side: Foot
@@ -102,12 +95,8 @@ class Support:
 class Chain:
     """Contacts in order and the flight times between them.
 
-    Attributes
-    ----------
-    supports : tuple of Support
-        Two or more; only the first may arrive by "stand", only the last leaves by "end".
-    flights : tuple of float
-        Duration of the flight after each contact but the last [s].
+    supports: two or more; only the first may arrive by "stand", only the last leaves by "end".
+    flights: duration of the flight after each contact but the last [s].
     """
 
     supports: tuple[Support, ...]
@@ -297,21 +286,15 @@ class Settings:
 
     The step contact is a contact that leaves by "step".
 
-    Attributes
-    ----------
-    knee_gap : float or None
-        Support knee ahead of the free knee at touchdown of the step contact [m], -.1 to .7.
-    knee_bend : float or None
-        Flexion of the free knee then [rad], 0 straight; small is a long lever, large a short one.
-    thigh_high : float or None
-        Free thigh from hanging straight down, in the step flight [rad]; pi/2 is horizontal.
-    hold : float or None
-        How long the thigh stays within 4 degrees of that or above [s].
-    trunk : float or None
-        Trunk at the step contact [rad], 0 upright, negative leaning forward.
-    arms : {"alternate", "together"}
-    arc : {"low", "natural", "high"}
-        Asked hop arc. The chain's own speeds and times carry it; here it is only kept on record.
+    knee_gap: support knee ahead of the free knee at touchdown of the step contact [m], -.1 to .7.
+    knee_bend: flexion of the free knee then [rad], 0 straight; small is a long lever, large a short
+        one.
+    thigh_high: free thigh from hanging straight down, in the step flight [rad]; pi/2 is horizontal.
+    hold: how long the thigh stays within 4 degrees of that or above [s].
+    trunk: trunk at the step contact [rad], 0 upright, negative leaning forward.
+    arms: {"alternate", "together"}.
+    arc: {"low", "natural", "high"}, asked hop arc. The chain's own speeds and times carry it; here it
+        is only kept on record.
     """
 
     knee_gap: float | None = None

@@ -30,31 +30,19 @@ FRICTION: Final = 0.8
 class ContactFigures:
     """One contact.
 
-    Attributes
-    ----------
-    number : int
-        From 1.
-    surface : {"track", "sand"}
-    peak, mean, least : float
-        Vertical ground force [body weights].
-    friction : float
-        Greatest horizontal over vertical force where the vertical is above .2 body weights [-].
-    pressure : tuple of float
-        Range of the centre of pressure from the heel as a share of the foot, same instants [-].
-    slip, penetration : float
-        Of the stance foot [m]; in sand not measured (0).
-    mark : float
-        Distance of the toe from its mark at touchdown and take-off, the greater [m].
-    impulse : float
-        Vertical impulse against the change of momentum, relative [-].
-    speed_in, speed_out, rise_out : float
-        Reached minus planned vx at touchdown, vx and vy at take-off [m/s].
-    rising, sinking : float
-        In sand: greatest speed of the centre of mass upward, and downward at the end [m/s].
-    duration : float
-        Reached minus planned [s].
-    moments : dict
-        Greatest moment of the stance leg and the hips per kilogram [N m/kg], by name.
+    number: from 1.
+    surface: {"track", "sand"}.
+    peak, mean, least: vertical ground force [body weights].
+    friction: greatest horizontal over vertical force where the vertical is above .2 body weights [-].
+    pressure: range of the centre of pressure from the heel as a share of the foot, same instants [-].
+    slip, penetration: of the stance foot [m]; in sand not measured (0).
+    mark: distance of the toe from its mark at touchdown and take-off, the greater [m].
+    impulse: vertical impulse against the change of momentum, relative [-].
+    speed_in, speed_out, rise_out: reached minus planned vx at touchdown, vx and vy at take-off [m/s].
+    rising, sinking: in sand: greatest speed of the centre of mass upward, and downward at the end
+        [m/s].
+    duration: reached minus planned [s].
+    moments: greatest moment of the stance leg and the hips per kilogram [N m/kg], by name.
     """
 
     number: int
@@ -81,21 +69,14 @@ class ContactFigures:
 class FlightFigures:
     """One flight.
 
-    Attributes
-    ----------
-    number : int
-        Of the contact it leaves.
-    parabola : float
-        Greatest distance of the centre of mass, summed from the segments, from the parabola
+    number: of the contact it leaves.
+    parabola: greatest distance of the centre of mass, summed from the segments, from the parabola
         through its state at take-off [m].
-    drift, drift_share : float
-        Angular momentum: greatest departure from its mean [kg m2/s], and relative to it [-].
-    lowest : float
-        Lowest point of either foot [m].
-    moments : dict
-        Greatest hip and knee moments per kilogram [N m/kg].
-    duration : float
-        Reached minus planned [s].
+    drift, drift_share: angular momentum: greatest departure from its mean [kg m2/s], and relative to it
+        [-].
+    lowest: lowest point of either foot [m].
+    moments: greatest hip and knee moments per kilogram [N m/kg].
+    duration: reached minus planned [s].
     """
 
     number: int

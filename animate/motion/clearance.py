@@ -44,12 +44,8 @@ Pieces = NDArray[Any]
 class Sweep:
     """What the parts of a body cover between one instant and the next.
 
-    Attributes
-    ----------
-    times : ndarray (n,)
-        [s]
-    pieces : dict of str to ndarray (n - 1,) of shapely polygons
-        Convex, by part [m].
+    times: (n,), [s].
+    pieces: (n - 1,), convex, by part [m].
     """
 
     times: Array
@@ -60,16 +56,10 @@ class Sweep:
 class Clearance:
     """The closest the body comes to passing too low over a place.
 
-    Attributes
-    ----------
-    gap : float
-        Above the obstacle's top; negative is a hit and its depth [m].
-    part : str
-        A key of `animate.body.outlines.ENDS`, such as r_foot.
-    time : float
-        When [s].
-    x, z : float
-        The lowest point, over the bar [m].
+    gap: above the obstacle's top; negative is a hit and its depth [m].
+    part: a key of `animate.body.outlines.ENDS`, such as r_foot.
+    time: when [s].
+    x, z: the lowest point, over the bar [m].
     """
 
     gap: float
@@ -83,14 +73,9 @@ class Clearance:
 class Best:
     """Where an obstacle has most room.
 
-    Attributes
-    ----------
-    x : float
-        [m]
-    lowest : float
-        Lowest point of the sweep over the bar there [m].
-    worst : float
-        The same, the least within the slack either way [m].
+    x: [m].
+    lowest: lowest point of the sweep over the bar there [m].
+    worst: the same, the least within the slack either way [m].
     """
 
     x: float
@@ -103,16 +88,11 @@ def sweep(times: Array, positions: Array, parts: Sequence[str] | None = None) ->
 
     piece k = convex hull of the part at times k and k + 1
 
-    Parameters
-    ----------
-    times : ndarray (n,)
-        Rising [s].
-    positions : ndarray (n, 17, 2)
-        Joints [m], in the order of `animate.body.pose.JOINTS`, finite.
-    parts : sequence of str or None
-        Keys of `animate.body.outlines.ENDS`; None is the whole body.
-
     Source: outlines drawn by eye (ours).
+
+    times: (n,), rising [s].
+    positions: (n, 17, 2), joints [m], in the order of `animate.body.pose.JOINTS`, finite.
+    parts: keys of `animate.body.outlines.ENDS`; None is the whole body.
     """
     import shapely
 

@@ -11,13 +11,8 @@ from animate.motion.measures import MEASURES, Measure, Reading
 class Difference:
     """One measure of two contacts side by side, in the unit a coach reads.
 
-    Attributes
-    ----------
-    measure : Measure
-    a, b : float or None
-        [`measure.coach_unit`]; None where that one couldn't be read.
-    difference : float or None
-        b less a.
+    a, b: [`measure.coach_unit`]; None where that one couldn't be read.
+    difference: b less a.
     """
 
     measure: Measure
@@ -29,10 +24,7 @@ class Difference:
 def compare(a: Reading, b: Reading) -> tuple[Difference, ...]:
     """Two contacts measure by measure: what b has more than a.
 
-    Returns
-    -------
-    tuple of Difference
-        Every measure read in either, in the order of `MEASURES`.
+    Returns every measure read in either, in the order of `MEASURES`.
     """
     rows = []
     for m in MEASURES:

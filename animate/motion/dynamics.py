@@ -29,19 +29,10 @@ def joint_angles(angles: Array) -> dict[str, Array]:
 def moments(motion: Motion, f: Frames, force: Array, moment: Array, feet: str) -> dict[str, Array]:
     """Joint moments by summing what the segments beyond each joint need (Newton-Euler).
 
-    Parameters
-    ----------
-    force : ndarray (n, 2)
-        Ground force [N].
-    moment : ndarray (n,)
-        Its moment about the origin (0, 0) [N m].
-    feet : str
-        Feet on the ground: "", "r", "l" or "both" (shared equally).
-
-    Returns
-    -------
-    dict of ndarray (n,)
-        [N m]; + turns the far segment forward (flexes the hip, extends the knee, raises the toes).
+    force: (n, 2), ground force [N].
+    moment: (n,), its moment about the origin (0, 0) [N m].
+    feet: feet on the ground: "", "r", "l" or "both" (shared equally).
+    Returns [N m]; + turns the far segment forward (flexes the hip, extends the knee, raises the toes).
     """
     body, (x, z) = motion.body, np.moveaxis(f.positions, -1, 0)
     place = segment_coms(body, f.positions)

@@ -18,13 +18,10 @@ Foot = Literal["r", "l", "both"]
 class Contact:
     """When which foot is down, and what it comes from and goes into.
 
-    Attributes
-    ----------
-    side : {"r", "l", "both"}
-    touchdown, takeoff : float
-        [s]
-    arrive, leave : str
-        run, hop, step, jump; arrive "stand" has no touchdown and leave "end" no take-off to read.
+    side: {"r", "l", "both"}.
+    touchdown, takeoff: [s].
+    arrive, leave: run, hop, step, jump; arrive "stand" has no touchdown and leave "end" no take-off to
+        read.
     """
 
     side: Foot
@@ -60,11 +57,7 @@ def contacts_of(
 ) -> tuple[Contact, ...]:
     """Contacts of a chain with the times a motion gives them.
 
-    Parameters
-    ----------
-    stood : sequence of Stood
-    touchdowns, takeoffs : array_like (n,)
-        [s]
+    touchdowns, takeoffs: (n,), [s].
     """
     down, off = np.asarray(touchdowns, dtype=float), np.asarray(takeoffs, dtype=float)
     if not down.shape == off.shape == (len(stood),):

@@ -14,16 +14,10 @@ from typing import Final
 class Measure:
     """One thing that can be read off a contact.
 
-    Attributes
-    ----------
-    name, label : str
-        Key, and the words for a coach.
-    unit : str
-        Of the value kept: m, rad, s, m/s or - (a ratio).
-    at : str
-        touchdown, contact, take-off or flight (the one that follows).
-    definition : str
-        One line, fit to be printed in a handout.
+    name, label: key, and the words for a coach.
+    unit: of the value kept: m, rad, s, m/s or - (a ratio).
+    at: touchdown, contact, take-off or flight (the one that follows).
+    definition: one line, fit to be printed in a handout.
     """
 
     name: str

@@ -71,11 +71,7 @@ class Track:
 class Reading:
     """What one contact measures.
 
-    Attributes
-    ----------
-    contact : Contact
-    values : mapping of str to float
-        By measure name, in that measure's `unit`; what can't be read there (a free leg over two
+    values: by measure name, in that measure's `unit`; what can't be read there (a free leg over two
         feet, a flight that isn't in the recording) is left out.
     """
 
@@ -118,18 +114,13 @@ def read_contact(
     centre of mass over the 30 ms of flight next to the event, where it is on a parabola, or over 10 ms of
     the contact's own edge where no flight was recorded. Values between samples are linear.
 
-    Parameters
-    ----------
-    contact : Contact
-        Within the times of the motion.
-    leg : float
-        Leg length, hip to sole [m], above 0.
-    since, until : float, optional
-        Take-off before and touchdown after this contact [s]; without `until` no flight is read.
-    velocities : ndarray (n, 2), optional
-        Of the centre of mass [m/s], in place of those fitted.
-
     A body that stands straight, carried along at 8 m/s:
+
+    contact: within the times of the motion.
+    leg: leg length, hip to sole [m], above 0.
+    since, until: take-off before and touchdown after this contact [s]; without `until` no flight is
+        read.
+    velocities: (n, 2), of the centre of mass [m/s], in place of those fitted.
 
     >>> from animate.body.body import body
     >>> from animate.body.pose import centre_of_mass, joints

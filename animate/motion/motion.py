@@ -48,24 +48,16 @@ LONGEST: Final = 4.0
 class Frames:
     """A motion at some instants.
 
-    Attributes
-    ----------
-    times : ndarray (n,)
-        [s]
-    angles, rates, accelerations : ndarray (n, 14)
-        Segment angles and their derivatives [rad], [rad/s], [rad/s2].
-    hip : ndarray (n, 2)
-        [m]
-    positions : ndarray (n, 17, 2)
-        Joint positions [m] in the order of `animate.body.pose.JOINTS`.
-    com, com_velocity, com_acceleration : ndarray (n, 2)
-        Of the centre of mass [m], [m/s], [m/s2].
-    momentum : ndarray (n,)
-        Angular momentum about the centre of mass [kg m2/s], + turns the way a limb swings forward.
-    momentum_rate : ndarray (n,)
-        [N m]
-    phase : ndarray (n,) of int
-        Number of the phase each instant lies in.
+    times: (n,), [s].
+    angles, rates, accelerations: (n, 14), segment angles and their derivatives [rad], [rad/s],
+        [rad/s2].
+    hip: (n, 2), [m].
+    positions: (n, 17, 2), joint positions [m] in the order of `animate.body.pose.JOINTS`.
+    com, com_velocity, com_acceleration: (n, 2), of the centre of mass [m], [m/s], [m/s2].
+    momentum: (n,), angular momentum about the centre of mass [kg m2/s], + turns the way a limb swings
+        forward.
+    momentum_rate: (n,), [N m].
+    phase: (n,), number of the phase each instant lies in.
     """
 
     times: Array
@@ -101,13 +93,7 @@ def placed(angles: Array, rates: Array, seconds: Array, vectors: Array) -> tuple
 class Motion:
     """An athlete moving through a chain of contacts.
 
-    Attributes
-    ----------
-    body : Body
-    chain : Chain
-    settings : Settings
-    phases : tuple of Phase
-        Contact, flight, contact ... in order.
+    phases: contact, flight, contact ... in order.
     """
 
     body: Body
@@ -152,12 +138,8 @@ class Motion:
     def frames(self, times: Array, phase: int | None = None) -> Frames:
         """Evaluate the motion.
 
-        Parameters
-        ----------
-        times : ndarray (n,)
-            [s], within 0 and `duration`; an event belongs to the phase that starts there.
-        phase : int or None
-            Take this phase's side of its end points.
+        times: (n,), [s], within 0 and `duration`; an event belongs to the phase that starts there.
+        phase: take this phase's side of its end points.
         """
         times = np.atleast_1d(np.asarray(times, float))
         if times.ndim != 1 or not np.isfinite(times).all():

@@ -28,15 +28,9 @@ class Stopped(Refused):
 class Outcome:
     """A motion, and where the solver stood in the end: the start of one for the next setting.
 
-    Attributes
-    ----------
-    motion : Motion
-    point : Point
-        Unknowns and multipliers.
-    labels : tuple of str
-        The rows they belong to.
-    steps : int
-        Of the solver.
+    point: unknowns and multipliers.
+    labels: the rows they belong to.
+    steps: of the solver.
     """
 
     motion: Motion

@@ -41,12 +41,7 @@ def chain_for(sketch: Sketch, body: Body, effort: float = 1.0) -> Chain:
     Each phase is take-off distance + vx t + landing distance; a contact lasts as long as the
     centre of mass takes over the foot.
 
-    Parameters
-    ----------
-    sketch : Sketch
-    body : Body
-    effort : float
-        Factor on the speeds; they also grow with the square root of the leg's length.
+    effort: factor on the speeds; they also grow with the square root of the leg's length.
     """
     leg = body.leg
     scale = effort * math.sqrt(leg / 0.9275)

@@ -44,31 +44,12 @@ def outcome(
 ) -> Outcome:
     """Find a motion of this body through these contacts that holds every check of `check`.
 
-    Parameters
-    ----------
-    chain : Chain
-    body : Body
-    settings : Settings or None
-    neighbour : Motion, Outcome or None
-        A motion through a chain of the same kind to start from; from an outcome (the same athlete's,
-        a little different) it goes on with its multipliers, which is several times quicker.
-    progress : callable or None
-        Told before each step how many are done and how many there may be.
-    limit : float
-        Processor seconds to try [s].
-    stop : callable or None
-        Asked before each step; true ends the solve.
-
-    Returns
-    -------
-    Outcome
-        Can be pickled, so that a solve can run in another process.
-
-    Raises
-    ------
-    NotFound
-        With what is off.
-    Stopped
+    neighbour: a motion through a chain of the same kind to start from; from an outcome (the same
+        athlete's, a little different) it goes on with its multipliers, which is several times quicker.
+    progress: told before each step how many are done and how many there may be.
+    limit: processor seconds to try [s].
+    stop: asked before each step; true ends the solve.
+    Returns can be pickled, so that a solve can run in another process.
     """
     settings = settings or Settings()
     reachable(chain, body)
@@ -132,12 +113,8 @@ def kept(
     A file is not taken at its word: its chain, body and settings must be those asked for, its
     mechanics must hold and its positions be as asked. Any other file is as good as none.
 
-    Parameters
-    ----------
-    chain, body, settings
-        As `solve` takes them.
-    *places : (Path, str)
-        Folders to look in and the ending of the files there; the cache when none is given.
+    chain, body, settings: as `solve` takes them.
+    *places: folders to look in and the ending of the files there; the cache when none is given.
     """
     settings = settings or Settings()
     if not canonical(chain):
@@ -177,15 +154,10 @@ def find(
 ) -> Motion:
     """The motion of a chain: from the cache, else solved from the nearest of the library.
 
-    Parameters
-    ----------
-    chain, body, settings, progress, limit, stop
-        As `outcome` takes them; the limit holds for each of the two tries, from the library and
-        from the key poses.
-    cache : Path or None
-        Folder; None is `cache_folder`.
-    own : sequence of Motion
-        The athlete's own kept motions, to start from if one is nearer than the library's.
+    chain, body, settings, progress, limit, stop: as `outcome` takes them; the limit holds for each of
+        the two tries, from the library and from the key poses.
+    cache: folder; None is `cache_folder`.
+    own: the athlete's own kept motions, to start from if one is nearer than the library's.
     """
     settings = settings or Settings()
     reachable(chain, body)

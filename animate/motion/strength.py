@@ -50,25 +50,15 @@ def share(joint: str, torque: Array | float, speed: Array | float, strength: flo
 
         max(T / (s Te), T / (s T0) + w / w0);   0 where T is under a tenth of s T0
 
-    Parameters
-    ----------
-    joint : str
-        A key of `STRENGTH`.
-    torque : ndarray (...)
-        [N m/kg]
-    speed : ndarray (...)
-        The way the torque turns the joint [rad/s]; minus where the joint gives.
-    strength : float
-        Share of the column.
-
-    Returns
-    -------
-    ndarray (...)
-        [-]; 1 at the most it can give.
-
     Source: the line is ours. A muscle's hyperbola would fall faster, but a tendon that springs back
     takes part of a joint's speed off the muscle: with it an ankle gives 15 W/kg at most, with the line
     29, where 34 to 40 were measured in bounding (Kariyama et al. 2018).
+
+    joint: a key of `STRENGTH`.
+    torque: (...), [N m/kg].
+    speed: (...), the way the torque turns the joint [rad/s]; minus where the joint gives.
+    strength: share of the column.
+    Returns [-]; 1 at the most it can give.
 
     >>> share("knee+", np.array([7.44, 5.73, 4.138]), np.array([-20.0, 0.0, 10.0])).round(2).tolist()
     [1.0, 1.0, 1.0]
@@ -102,14 +92,8 @@ class Asked:
 def asked(where: str, moments: dict[str, Array], f: Frames, body: Body) -> Iterator[Asked]:
     """Joints of both legs asked for more than this body gives, each where it is most over.
 
-    Parameters
-    ----------
-    where : str
-    moments : dict of ndarray (n,)
-        As `animate.motion.dynamics.moments` gives them [N m].
-    f : Frames
-    body : Body
-        Whose `strength` is the share of the column it has.
+    moments: (n,), as `animate.motion.dynamics.moments` gives them [N m].
+    body: whose `strength` is the share of the column it has.
     """
     for joint in (f"{s}_{name}" for s in "rl" for name in STRENGTH):
         sign = 1.0 if joint.endswith("+") else -1.0

@@ -21,13 +21,8 @@ def approach(
 ) -> Array:
     """Walk from key poses towards rows that hold; unknowns within their bounds.
 
-    Parameters
-    ----------
-    program : Program
-    x : ndarray (n,)
-        Start.
-    tell : callable or None
-        Called before each step; what it raises ends the walk.
+    x: (n,), start.
+    tell: called before each step; what it raises ends the walk.
     """
     p = program
 

@@ -70,19 +70,9 @@ EXPAND: Final = _expand()
 def basis(breaks: Array, at: Array, derivative: int = 0, degree: int = DEGREE) -> Array:
     """Clamped B-splines on the given breaks, by the Cox-de Boor recursion.
 
-    Parameters
-    ----------
-    breaks : ndarray (n+1,)
-        Increasing break points.
-    at : ndarray (m,)
-        Where; clipped to the breaks.
-    derivative : int
-        0 for the value.
-    degree : int
-
-    Returns
-    -------
-    ndarray (m, n+degree)
+    breaks: (n+1,), increasing break points.
+    at: (m,), where; clipped to the breaks.
+    derivative: 0 for the value.
     """
     breaks = np.asarray(breaks, float)
     cells = len(breaks) - 1
@@ -129,19 +119,12 @@ _FLIGHT_CELLS: Final = {"run": 5, "hop": 9, "step": 9, "jump": 10}
 class Slot:
     """One phase of a chain before it is solved.
 
-    Attributes
-    ----------
-    kind : {"contact", "flight"}
-    index : int
-        Of the contact, or of the contact the flight leaves from.
-    breaks : tuple of float
-        Spline breaks as fractions of the phase.
-    support : Support
-        That contact.
-    then : Support or None
-        The contact a flight ends on.
-    nominal : float
-        Planned duration [s].
+    kind: {"contact", "flight"}.
+    index: of the contact, or of the contact the flight leaves from.
+    breaks: spline breaks as fractions of the phase.
+    support: that contact.
+    then: the contact a flight ends on.
+    nominal: planned duration [s].
     """
 
     kind: Literal["contact", "flight"]
@@ -204,17 +187,10 @@ def flat_coefficients(slot: Slot) -> tuple[int, int]:
 class Phase:
     """One solved phase.
 
-    Attributes
-    ----------
-    slot : Slot
-    start, duration : float
-        [s]
-    angles : ndarray (count, 11)
-        Spline coefficients of the free angles [rad].
-    base : ndarray (count, 2) or None
-        Path of the heels from the break mark, in sand [m].
-    com, velocity : ndarray (2,)
-        Of the centre of mass at take-off, in a flight [m], [m/s].
+    start, duration: [s].
+    angles: (count, 11), spline coefficients of the free angles [rad].
+    base: (count, 2), path of the heels from the break mark, in sand [m].
+    com, velocity: (2,), of the centre of mass at take-off, in a flight [m], [m/s].
     """
 
     slot: Slot
@@ -232,10 +208,7 @@ def offsets(body: Body) -> dict[str, Array]:
     Point = hip + sum over segments of R(angle) (u, v), with R(a) (u, v) the vector u along
     (cos a, sin a) plus v along (-sin a, cos a).
 
-    Returns
-    -------
-    dict of ndarray (14, 2)
-        [m], by joint name, plus ``com`` and ``com:<segment>``.
+    Returns [m], by joint name, plus ``com`` and ``com:<segment>``.
     """
     at = {name: i for i, name in enumerate(SEGMENTS)}
     zero = np.zeros((len(SEGMENTS), 2))

@@ -36,12 +36,8 @@ class Row:
 class Instant:
     """One place of a phase, by fraction, and the rows held there.
 
-    Attributes
-    ----------
-    kind : tuple
-        Instants of one kind have the same quantities.
-    extra : ndarray of int
-        Unknowns beside the angles that rows here may name: the same all over one spline cell. In a
+    kind: instants of one kind have the same quantities.
+    extra: unknowns beside the angles that rows here may name: the same all over one spline cell. In a
         flight the first two are height and rise of the centre of mass at take-off.
     """
 

@@ -315,18 +315,10 @@ def solve(
 ) -> Ended:
     """Minimise the program's objective over its rows and bounds, nearly.
 
-    Parameters
-    ----------
-    program : Program
-    x : ndarray (n,)
-        Start.
-    warm : Point or None
-        Slacks and multipliers of a like program's end.
-    near : Near or None
-    tell : callable or None
-        Called before each step; what it raises ends the solve.
-    steps : int
-        At most.
+    x: (n,), start.
+    warm: slacks and multipliers of a like program's end.
+    tell: called before each step; what it raises ends the solve.
+    steps: at most.
     """
     near = near or Near()
     walk = _Walk(program, x, warm)

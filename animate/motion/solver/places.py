@@ -43,18 +43,11 @@ TOLERANCE: Final = 0.08
 class Place:
     """Unknowns of one phase, -1 where a coefficient is held at nought.
 
-    Attributes
-    ----------
-    angles : ndarray (count, 11)
-    base : ndarray (count, 2) or None
-        Path of the heels, in sand.
-    time : int
-    fall : ndarray (5,) or None
-        In a flight: centre of mass (x, z) and its velocity at take-off, angular momentum.
-    slack : ndarray (3,) or None
-        Of a contact: how far ankle, knee and hip may go beyond their ceilings.
-    landing : ndarray (4,) or None
-        Of a contact: centre of mass and its velocity at touchdown.
+    angles: (count, 11).
+    base: (count, 2), path of the heels, in sand.
+    fall: (5,), in a flight: centre of mass (x, z) and its velocity at take-off, angular momentum.
+    slack: (3,), of a contact: how far ankle, knee and hip may go beyond their ceilings.
+    landing: (4,), of a contact: centre of mass and its velocity at touchdown.
     """
 
     angles: Whole

@@ -145,14 +145,10 @@ class Falls(Lines):
 class Program:
     """Rows, bounds and objective x'Qx / 2 - lean'x over unknowns that stand in blocks by phase.
 
-    Attributes
-    ----------
-    n, m : int
-        Unknowns, rows.
-    low, high : ndarray (n,)
-    row_low, row_high : ndarray (m,)
-    labels : list of str
-        Phase, place and name of each row: the same row of a like chain has the same label.
+    n, m: unknowns, rows.
+    low, high: (n,).
+    row_low, row_high: (m,).
+    labels: phase, place and name of each row: the same row of a like chain has the same label.
     """
 
     def __init__(

@@ -133,18 +133,9 @@ def _flight_kind(slot: Slot) -> str:
 def pulls(slot: Slot, before: Support | None, after: Support | None, at: Array) -> Array:
     """How many times harder than usual each angle is drawn to the key poses.
 
-    Parameters
-    ----------
-    slot : Slot
-    before, after : Support or None
-        The supports before and after the slot's own.
-    at : ndarray (m,)
-        Fractions of the phase.
-
-    Returns
-    -------
-    ndarray (m, 11)
-        1 where nothing is asked.
+    before, after: the supports before and after the slot's own.
+    at: (m,), fractions of the phase.
+    Returns 1 where nothing is asked.
     """
     out = np.ones((len(at), len(FREE)))
     s = slot.support
@@ -195,12 +186,8 @@ def _flight(slot: Slot, settings: Settings) -> list[tuple[float, Array]]:
 def keys(chain: Chain, settings: Settings) -> tuple[Array, Array]:
     """Key poses of the whole chain on its planned times.
 
-    Returns
-    -------
-    times : ndarray (k,)
-        Phase number plus the fraction of it.
-    poses : ndarray (k, 11)
-        Free angles [rad].
+    Returns phase number plus the fraction of it.
+    Returns free angles [rad].
     """
     found: list[tuple[float, Array]] = []
     supports = chain.supports
@@ -219,16 +206,8 @@ def keys(chain: Chain, settings: Settings) -> tuple[Array, Array]:
 def reference(chain: Chain, settings: Settings, phase: int, at: Array) -> Array:
     """Free angles between the key poses: cubic pieces that never overshoot a key pose.
 
-    Parameters
-    ----------
-    phase : int
-    at : ndarray (m,)
-        Fractions of that phase.
-
-    Returns
-    -------
-    ndarray (m, 11)
-        [rad]
+    at: (m,), fractions of that phase.
+    Returns [rad].
     """
     where, poses = keys(chain, settings)
     starts = np.concatenate([[0.0], np.cumsum([s.nominal for s in slots(chain)])])

@@ -80,16 +80,10 @@ JERK_WEIGHT: Final = 4e-12
 class Pull:
     """Where the solver is drawn harder to the key poses.
 
-    Attributes
-    ----------
-    phases : tuple of str
-        ``flight.`` or ``contact.`` and what the phase leaves into.
-    angles : tuple of str
-        Free angles, s for the stance (take-off) side and f for the other.
-    start, end : float
-        Fractions of the phase.
-    times : float
-        How many times harder.
+    phases: ``flight.`` or ``contact.`` and what the phase leaves into.
+    angles: free angles, s for the stance (take-off) side and f for the other.
+    start, end: fractions of the phase.
+    times: how many times harder.
     """
 
     phases: tuple[str, ...]

@@ -14,16 +14,8 @@ from animate.motion.motion import Frames, Motion
 def weak_points(motion: Motion, dt: float = 0.001) -> dict[int, list[float]]:
     """Fractions of each phase where a promise is broken between the solver's own points.
 
-    Parameters
-    ----------
-    motion : Motion
-    dt : float
-        [s]
-
-    Returns
-    -------
-    dict
-        Phase number to the fractions of the worst instants, at most four a phase.
+    dt: [s].
+    Returns phase number to the fractions of the worst instants, at most four a phase.
     """
     out: dict[int, list[float]] = {}
     for k, phase in enumerate(motion.phases):
