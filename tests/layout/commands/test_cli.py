@@ -102,6 +102,10 @@ def test_documented_example_runs(
 ) -> None:
     # Two plans of the demo are enough here; tests/test_gallery.py makes them all.
     monkeypatch.setattr(demo_, "SET", demo_.SET[:2])
+    # The desk would stay until it is ended; tests/layout/desk asks it.
+    monkeypatch.setattr("uvicorn.Server.run", lambda *_, **more: None)
+    for screen in ("DISPLAY", "WAYLAND_DISPLAY"):
+        monkeypatch.delenv(screen, raising=False)
     words = shlex.split(example)[1:]
     if "plan.json" in words:
         assert run("plan", "imka.toml", "hop-step-sand", "--save", "plan.json") == 0
