@@ -115,7 +115,7 @@ def run(
             return _mended(asked, neighbour, watch)
         found = _unposed(asked, neighbour, watch)
         with contextlib.suppress(NotFound):
-            return _mended(asked, found.motion, watch)
+            return _mended(asked, found, watch)
         return found
 
 
