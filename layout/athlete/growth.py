@@ -129,7 +129,7 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     """A careful total where neither best nor target is known [m].
 
     total = max(usual - k sigma, 1.2 + 1.9 stature), sigma = share of usual: `guess_low` and
-    `guess_spread` of the rules
+    `guess_spread` of the rules; never over what is usual with no test, whatever the tests say (ours)
 
     Source: as told in `catalogue/growth.toml`; the low side is ours.
 
@@ -143,15 +143,21 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     (5.12, 9.85, 1.18)
     """
     kinds = (build,) if build in WHO else tuple(WHO)
-    usual = min(_usual(growth()[kind], age, stature, tests) for kind in kinds)
+    usual, most = (
+        min(_usual(growth()[kind], age, stature, by) for kind in kinds) for by in (tests, {})
+    )
     known = bool(tests)
     spread, least = SPREAD[known] * usual, LEAST[0] + LEAST[1] * stature
-    total = round(max(usual - LOW[known] * spread, least), 2)
+    low = max(usual - LOW[known] * spread, least)
+    total = round(min(low, max(most, least)), 2)
     how = "low on purpose" if total > least + 0.005 else "the least for that height"
+    if held := total < low - 0.005:
+        how = f"held at what {_whose(build, age)} who jump well make"
     text = f"No best or target given: set as for a whole jump of {total:.2f} m, {how}. "
     if known:
         from_ = " and ".join(NARROW[name] for name in tests)
         text += f"By {from_} {usual:.2f} m, give or take {2 * spread:.2f} m, would be usual. "
+        text += "Is that right? " if held else ""
     else:
         low, high = usual - 2 * spread, usual + 2 * spread
         text += (
@@ -161,3 +167,21 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     more = ", ".join(f"`{name}`" for name in NARROW if name not in tests)
     text += "Set `best` or `target`" + (f", or what narrows it: {more}." if more else ".")
     return Guess(total, usual, spread, text)
+
+
+def far_over(age: int, build: str, total: float) -> str:
+    """A question where a total is more than 3 sigma over what the young who jump well make; else empty.
+
+    The higher of girls and boys where neither is told: it only asks.
+
+    >>> far_over(12, "female", 12.5), far_over(12, "female", 13.1)[:30]
+    ('', 'A whole jump of 13.10 m is far')
+    """
+    kinds = (build,) if build in WHO else tuple(WHO)
+    usual = max(by_age(growth()[kind]["triple"], age) for kind in kinds)
+    if total <= usual * (1.0 + 3.0 * SPREAD[0]):
+        return ""
+    return (
+        f"A whole jump of {total:.2f} m is far over what the young of {age} who jump well make, about "
+        f"{usual:.1f} m. Is that right? Set `target`, `best` or `born`."
+    )

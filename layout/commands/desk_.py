@@ -16,7 +16,7 @@ from layout.desk.serve import serve, shown_in_browser
 
 def run(given: argparse.Namespace) -> int:
     """Open the desk, and stay until it is ended."""
-    if given.book:
+    if given.book is not None:
         book, made, demo = Path(given.book), False, False
     else:
         (book, made), demo = demo_book(Path()), True

@@ -28,7 +28,7 @@ from layout.athlete.inverse import enough_strides, entry_for
 from layout.athlete.march import STAND_SPEED, Chain, march
 from layout.plan.drill import Choices, Drill, too_often
 from layout.rules.rule import rule
-from layout.rules.wind import DOUBT, WORTH
+from layout.rules.wind import COUNTED, DOUBT, WORTH
 from layout.words.faults import BadInput, refuse
 from layout.words.split import phases
 from layout.words.trade import MOVES
@@ -107,11 +107,12 @@ def _forecast(athlete: Athlete, able: Ability, moves: Chain, entry: float) -> tu
 def _blown(able: Ability, moves: Chain, entry: float, wind: float) -> tuple[float, float]:
     """The entry speed that stands for this wind [m/s], and what the wind is worth [m].
 
-    worth = `WORTH` wind total / own full jump; the speed is the one that makes the chain so much longer.
+    worth = `WORTH` wind total / own full jump, wind up to `COUNTED`; the speed is the one that makes the
+    chain so much longer.
     The figure is of whole jumps: in proportion for what is shorter or longer, ours.
     """
     still = float(march(able.who, able.form, moves, np.array([entry])).total[0])
-    worth = WORTH * wind * still / able.reach
+    worth = WORTH * max(-COUNTED, min(COUNTED, wind)) * still / able.reach
     try:
         return entry_for(able, moves, still + worth), worth
     except BadInput:

@@ -13,6 +13,8 @@ from layout.athlete.ability import Ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.carry import SHOWN_MARGIN, SLOWEST, vy_for_phase
 from layout.athlete.flight import arrival
+from layout.athlete.growth import SOURCE as GROWN
+from layout.athlete.growth import far_over
 from layout.athlete.inverse import enough_strides
 from layout.athlete.march import Chain
 from layout.athlete.questions import questions
@@ -37,7 +39,7 @@ from layout.rules.ground import (
 from layout.rules.load import FAST_SOURCE, LONGEST_FAST_CONTACT
 from layout.rules.rule import source_of
 from layout.rules.standing import HURDLE_SOURCE, Standing
-from layout.rules.wind import DOUBT, LEGAL_WIND, WORTH_SOURCE, assisted, wind_text
+from layout.rules.wind import COUNTED, DOUBT, LEGAL_WIND, WORTH_SOURCE, assisted, wind_text
 from layout.words.note import Note
 from layout.words.split import classify, step_check
 from layout.words.trade import MOVES
@@ -114,6 +116,8 @@ def _day_notes(plan: Plan, venue: Venue, wind: float | None, blown: float) -> It
         told = f"the forecast is {100 * blown:+.0f} cm for it, ± {100 * DOUBT * abs(blown):.0f} cm"
         if not blown and wind:
             told = f"not taken into {'these targets' if plan.approach.strides else 'a drill from standing'}"
+        elif abs(wind) > COUNTED:
+            told += f"; counted up to {COUNTED:g} m/s only"
         yield Note("wind", f"Wind {wind_text(wind)}: {told}.", WORTH_SOURCE)
     if wind is not None and assisted(wind):
         text = f"Wind {wind_text(wind)} is over the legal +{LEGAL_WIND}: whole jumps are wind-assisted."
@@ -191,6 +195,14 @@ def _standing_notes(plan: Plan, stands: Standing, shut: Sequence[Reason]) -> Ite
         for one in stands.assumed:
             if one.field in ("born", "on"):
                 yield Note("age-unknown", one.text, "ours")
+
+
+def _age_notes(athlete: Athlete, stands: Standing) -> Iterator[Note]:
+    """A question where a total given is far over what is jumped at a known young age."""
+    if athlete.guess is None and stands.young and not stands.taken("born"):
+        total = max(athlete.target, athlete.best or 0.0)
+        if asked := far_over(stands.age, athlete.build, total):
+            yield Note("is-that-right", asked, GROWN)
 
 
 def _load_notes(plan: Plan, cut: bool) -> Iterator[Note]:
@@ -285,6 +297,7 @@ def notes_for(plan: Plan, behind: Behind, cut: bool) -> Plan:
             replace(n, grave=n.grave and (drill.full or n.code not in SEASON))
             for n in (*able.notes, *questions(athlete))
         ),
+        *_age_notes(athlete, behind.stands),
         *_bent_note(plan, behind.made.wish),
         *_approach_notes(plan, drill, able, athlete.strides, behind.made.forecast),
         *_ground_notes(plan, venue),

@@ -13,6 +13,9 @@ WORTH: Final[float] = rule("wind_worth")
 """Metres of a whole jump for 1 m/s from behind [s]."""
 DOUBT: Final[float] = rule("wind_doubt")
 """One-sigma margin of that, as a share of it [-]."""
+COUNTED: Final = 5.0
+"""Up to this, either way, a wind moves a forecast [m/s] (ours: beyond it a line drawn through jumps in
+less wind would only be guessed on)."""
 WORTH_SOURCE: Final = source_of("wind_worth")
 MEASURED: Final = (
     f"taken for {rule('wind_time'):g} s from when the athlete passes the mark {rule('wind_mark'):g} m before "

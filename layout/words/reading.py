@@ -339,7 +339,9 @@ def number_in(text: str) -> float | None:
 def read_number(field: str, text: str, low: float, high: float, unit: str = "") -> float:
     """A number typed with a decimal point or comma and perhaps its unit."""
     found = number_in(text.strip().lower().removesuffix(unit))
-    return number(field, text if found is None else found, low, high)
+    if found is None or not low <= found <= high:
+        raise refuse(field, f"must be a number from {low:g} to {high:g} {unit}".rstrip(), text)
+    return found
 
 
 def read_count(field: str, text: str, low: int, high: int) -> int:

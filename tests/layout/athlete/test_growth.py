@@ -13,7 +13,16 @@ import pytest
 from layout.athlete.ability import ability
 from layout.athlete.approach import board_speed
 from layout.athlete.athlete import Athlete, athlete_from
-from layout.athlete.growth import LOW, SPREAD, by_age, growth, guessed, squad_mean, standing_triple
+from layout.athlete.growth import (
+    LOW,
+    SPREAD,
+    by_age,
+    far_over,
+    growth,
+    guessed,
+    squad_mean,
+    standing_triple,
+)
 from layout.athlete.march import Chain, march
 from layout.plan.drill import Choices, catalogue, find_drill
 from layout.plan.made import chain_of, made_of
@@ -350,3 +359,36 @@ def test_a_known_speed_from_standing_counts_before_the_long_jump() -> None:
     assert own.approach.speed == 1.9
     assert chain_of(find_drill("hop-step-hold"), Choices()).stand
     assert plan(best=9.0, standing_jump=2.2).total > plan(best=9.0, standing_jump=1.7).total
+
+
+@pytest.mark.parametrize("sex", [*SEXES, "average"])
+@pytest.mark.parametrize(
+    "test", [{"standing_jump": 4.0}, {"five_bounds": 22.0}, {"flying_30": 2.4}, {"speed": 13.0}]
+)
+@pytest.mark.parametrize("age", [8, 12, 15, 60])
+def test_no_test_lifts_a_guess_over_what_is_jumped_at_that_age(
+    sex: str, test: dict[str, float], age: int
+) -> None:
+    """A test read in the wrong unit, or a wrong year, must not make a child a grown jumper."""
+    guess, least = guessed(age, sex, 1.5, test), 1.2 + 1.9 * 1.5
+    count = 8 if age == 60 else age
+    kinds = SEXES if sex == "average" else (sex,)
+    most = max(min(by_age(growth()[k]["triple"], count) for k in kinds), least)
+    assert guess.total <= most + 0.005  # whole centimetres
+    assert "held at what" in guess.text
+    assert "Is that right?" in guess.text
+    assert "Is that right?" not in guessed(age, sex, 1.5, {"standing_jump": 1.5}).text
+
+
+def test_a_total_far_over_a_young_age_is_asked_about() -> None:
+    def asked(**more: Any) -> bool:
+        made = {"born": 2013, "target": None, "best": None, "build": "female"} | more
+        plan = make_plan(who(**made), find_drill("hop-step-sand"), find_venue("club"), DAY)
+        return any("far over what the young" in n.text for n in plan.notes)
+
+    assert asked(target=13.5)
+    assert asked(best=13.5, target=11.0)
+    assert not asked(target=9.5)
+    assert not asked()
+    assert not asked(born=2000, target=13.5)
+    assert far_over(12, "average", 13.2) == ""  # a boy's would be no question

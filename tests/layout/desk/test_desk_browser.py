@@ -281,7 +281,7 @@ def test_the_desk_ends_from_its_page_and_on_an_interrupt(shown: Shown, tmp_path:
 
 
 def test_the_command_refuses_what_is_no_book(tmp_path: Path) -> None:
-    for name in ("none.book", "."):
+    for name in ("none.book", ".", ""):
         run = subprocess.run(
             [sys.executable, "-m", "layout", "desk", name, "--no-browser"],
             cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,

@@ -17,7 +17,7 @@ from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import read_fall, venues
 from layout.rules.ground import INTO_SAND, SHORTFALL
-from layout.rules.wind import DOUBT, LEGAL_WIND, WORTH
+from layout.rules.wind import COUNTED, DOUBT, LEGAL_WIND, WORTH
 from layout.words.faults import BadInput
 from layout.words.units import show_length
 from tests import strategies as own
@@ -76,6 +76,14 @@ def test_a_wind_over_the_limit_is_said(wind: float) -> None:
     plan = own.plan("tevin", "short-triple-jump", wind=wind)
     assert ("wind-assisted" in _codes(plan)) == (wind > ROWS["wind-legal"]["high"])
     assert ROWS["wind-legal"]["high"] == LEGAL_WIND
+
+
+@pytest.mark.parametrize("way", [-1.0, 1.0])
+def test_a_storm_moves_a_forecast_no_more_than_a_wind_that_is_counted(way: float) -> None:
+    storm, most = (own.plan("bram", "hop-step-sand", wind=way * w) for w in (20.0, COUNTED))
+    assert storm.flights == most.flights
+    assert f"counted up to {COUNTED:g} m/s only" in _codes(storm)["wind"].text
+    assert "counted up to" not in _codes(most)["wind"].text
 
 
 @pytest.mark.parametrize("wind", [float("nan"), 20.1, -21.0])

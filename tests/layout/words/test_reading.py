@@ -274,3 +274,14 @@ def test_a_number_is_read_alike_wherever_it_is_typed(minus: str) -> None:
     assert (seen.contact, seen.sessions) == (0.18, 3)
     for wrong in ("1_000", "inf", "nan", "1.234,5", ""):
         assert number_in(wrong) is None
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "over"), [("99", "m/s", "20 m/s"), ("21,0", "", "20"), ("x", "s", "20 s")]
+)
+def test_a_number_out_of_bounds_is_told_as_typed_and_in_its_unit(
+    typed: str, unit: str, over: str
+) -> None:
+    with pytest.raises(BadInput) as error:
+        read_number("x", typed, -20.0, 20.0, unit)
+    assert str(error.value) == f"x: must be a number from -20 to {over}, got '{typed}'"
