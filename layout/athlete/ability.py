@@ -69,7 +69,10 @@ def ability(athlete: Athlete) -> Ability:
         tau = TAU if known.tau is None else known.tau
         run = approach(form.entry, athlete.strides, athlete.stature, tau, known.run_up)
     except Refused as fault:
-        raise refuse(fault.field, f"{fault.told} (athlete {athlete.name})") from None
+        told = fault.field
+        if told == "speed" and athlete.speed is None:  # an estimate: what it comes from is at fault
+            told = "best" if athlete.best else "target"
+        raise refuse(told, f"{fault.told} (athlete {athlete.name})") from None
     if not all(np.isfinite(form.vy)) or max(form.vy) > 5.0 or min(form.vy) < -1.0:
         raise refuse("target", "no take-off a human can make gives these phases", athlete.target)
     notes = tuple(_notes(athlete, shown, form, reach))

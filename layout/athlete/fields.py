@@ -72,7 +72,9 @@ def length(low: float, high: float) -> Kind:
 
 def speed(low: float, high: float) -> Kind:
     """A speed within bounds [m/s]."""
-    return Kind(lambda n, v, _: number(n, parse_speed(v, n), low, high), written="{:.2f}".format)
+    return Kind(
+        lambda n, v, _: parse_speed(v, n, lowest=low, highest=high), written="{:.2f}".format
+    )
 
 
 def seconds(low: float, high: float) -> Kind:

@@ -10,11 +10,12 @@ from typing import Any, Final, NoReturn
 
 from layout.words.faults import clipped
 
-GONE: Final = ("--unchecked", "--solve")
+GONE: Final = ("--unchecked", "--solve", "--jumped")
 """Options of earlier versions."""
 PLAIN_WORDS: Final = (
     (r"argument (--[^ :]+): expected .*", r"\1: needs a value; with a minus in front: \1=-5"),
     (r"argument (\S+): not allowed with argument (\S+)", r"\1: cannot go with \2"),
+    (r"unrecognized arguments: (?:.* )?--jumped\b.*", "--jumped: it is called --best-phases now"),
     (rf"unrecognized arguments: (?:.* )?({'|'.join(GONE)})\b.*",
      r"\1: leave it out; every motion is worked out and every hurdle checked"),
     (r"unrecognized arguments: ", "unknown: "),

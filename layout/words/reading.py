@@ -35,6 +35,8 @@ _DASHES: Final = str.maketrans(dict.fromkeys("\u2010\u2011\u2012\u2013\u2212", "
 _NUMBER: Final = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
 LONGEST_WORD: Final = 40
 """Letters without a gap that still fit a column on paper."""
+NOW: Final = {"jumped": "best_phases"}
+"""Fields of earlier versions, and what they are called now."""
 _NESTED: Final = re.compile(
     r"""(?<![\w-])(?:(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+){9}"""
 )
@@ -46,6 +48,8 @@ def nearest(word: str, known: Iterable[str], most: int = 3) -> str:
     if len(word) > 2 * LONGEST_WORD:
         return ""
     plain = {k.lower(): k for k in known}
+    if (now := NOW.get(word.strip().lower())) in plain:
+        return f"; it is called {now} now"
     found = difflib.get_close_matches(word.lower(), list(plain), n=most, cutoff=0.5)
     close = [plain[f] for f in found]
     return f"; did you mean {', '.join(close)}?" if close else ""

@@ -252,6 +252,12 @@ BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan", "hop-step-sand", *ADA[:-2], "--five-bounds", "-9"), "--five-bounds: must be 2 to 22 m"),
     (("plan", "hop-step-sand", *ADA[:-2], "--flying-30", "fast"), "--flying-30: must be a number"),
     (("plan", "hop-step-sand", *ADA[:-2], "--flying-30", "38,5 s"), "--flying-30: must be a number from 2.4"),
+    (("plan", "hop-step-sand", *ADA, "--speed", "99 km/h"), "--speed: .* 3 to 13 m/s, got '99 km/h'"),
+    (("plan", "hop-step-sand", *ADA, "--wind", "99"), "--wind: .* from -20 to 20 m/s, got '99'"),
+    (("plan", "hop-step-sand", *ADA, "--born", "2000", "--best", "3", "--target", "3"), "best: .* cannot"),
+    (("plan", "hop-step-sand", *ADA, "--born", "2000", "--target", "3"), "target: .* cannot make a jump"),
+    (("plan", "hop-step-sand", *ADA, "--jumped", "35:30:35"), "--jumped: it is called --best-phases now"),
+    (("plan", "old.toml", "hop-step-sand"), r"old\.toml:6: jumped: is not .*; it is called best_phases now"),
     (("plan", "hop-step-sand", *ADA, "--target", "-5"), "--target: must be 3 to 19.5 m"),
     (("plan", "hop-step-sand", *ADA, "--target", "120"), "--target: must be 3 to 19.5 m"),
     (("plan", "hop-step-sand", *ADA, "--target", "12 m 3 ft"), "--target: .*not both"),
@@ -318,6 +324,7 @@ def bad(club: Path) -> Path:
     texts = {
         "empty.toml": " \n", "broken.toml": 'name = "A"\nstature = = 2\n', "broken.json": "{",
         "other.json": '{"version": 9}', "there.svg": "mine", "huge.toml": "#" * 2_000_001,
+        "old.toml": good + "jumped = \"35:30:35\"\n",
         "typed.toml": good.replace("58.0", '"heavy"'), "negative.toml": good.replace("11.2", "-11.2"),
         "absurd.toml": good.replace("11.2", "112"), "unknown.toml": good + "heigth = 3\n",
     }  # fmt: skip
