@@ -142,7 +142,7 @@ def _fit(given: argparse.Namespace) -> int:
     from layout.book.exchange import save_private
     from layout.commands.as_json import VERSION, json_text, refit_values, rounded
     from layout.commands.season_text import aside_text, refit_text
-    from layout.season.refit import calibration_lines, own_file, top_lines
+    from layout.season.put_in import calibration_lines, own_file, top_lines
     from layout.season.season import fit_of
 
     on, since = told_days(given)

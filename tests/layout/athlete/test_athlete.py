@@ -298,7 +298,7 @@ exec(compile(text, spec.origin, "exec"), module.__dict__)
 
 from layout.cli import main
 from layout.commands.uses import ATHLETE
-from layout.season.refit import own_file
+from layout.season.put_in import own_file
 from layout.squad.roster import squad_from
 
 given = 'name = "Ada"\\nstature = 1.7\\nmass = 60\\nleg = "left"\\nbest = 11.0\\nreach = "2,15 m"\\n'

@@ -28,7 +28,8 @@ from layout.commands.season_text import season_text
 from layout.page.page import Line, Text, extent
 from layout.plan.venue import find_venue
 from layout.season.plots import season_pages
-from layout.season.refit import calibrated, calibration_lines, own_file, refit
+from layout.season.put_in import calibration_lines, own_file
+from layout.season.refit import calibrated, refit
 from layout.season.season import Asked, athlete_of, fit_of, planned_as, season_of
 from layout.sheet.plots import plot_file
 from layout.training.rungs import ladder
