@@ -35,6 +35,8 @@ CLOSE: Final = Near(0.03, 0.1)
 _USUAL: Final = 15
 """Steps of a solve from the library."""
 _BRIDGE: Final = 14
+_AGAIN: Final = 1500
+"""Steps times phases after which the run-in's posture is not sought once more: it would take too long."""
 _SHORTEST: Final = 0.03
 
 
@@ -114,8 +116,9 @@ def run(
         with contextlib.suppress(NotFound):
             return _mended(asked, neighbour, watch)
         found = _unposed(asked, neighbour, watch)
-        with contextlib.suppress(NotFound):
-            return _mended(asked, found, watch)
+        if watch.count * len(found.motion.phases) < _AGAIN:
+            with contextlib.suppress(NotFound):
+                return _mended(asked, found, watch)
         return found
 
 
