@@ -119,7 +119,11 @@ def shared_out(
         weights = np.array([r.weight for r in runners])
         return share(lengths, sets, tolerance, np.array(phases), weights, young)
 
-    sharing = shared(settings.sets, settings.tolerance)
+    sharing = enough = shared(settings.sets, settings.tolerance)
+    if sharing.off and settings.sets is not None:
+        enough = shared(None, settings.tolerance)
+        # Least misfit may leave somebody over where as few sets keep everybody within.
+        sharing = enough if len(enough.sets) <= settings.sets else sharing
     how = Laying(
         settings.tolerance, phases, settings.system, settings.step, settings.choices.board,
         young=young.tolist(), no_marks=closed,
@@ -129,9 +133,14 @@ def shared_out(
         laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:
         return laid
-    enough = shared(None, settings.tolerance)
+    kind = settings.tolerance.kind
     wide = shared(settings.sets, Tolerance(1e3))
-    wider = wide.widest(lengths, [w > 0.0 for w in phases], settings.tolerance.kind)
+    wider = wide.widest(lengths, [w > 0.0 for w in phases], kind)
+    while (
+        wider
+        and len(shared(None, closer := Tolerance(wider.size - 0.01, kind)).sets) <= settings.sets
+    ):
+        wider = closer
     note = over_note(laid, settings.sets, len(enough.sets), wider)
     return replace(laid, notes=(note, *laid.notes))
 

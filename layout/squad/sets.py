@@ -58,12 +58,15 @@ MOVED: Final = (
 )
 
 
+Kind = Literal["length", "share"]
+
+
 @dataclass(frozen=True)
 class Tolerance:
     """How far off a shared mark may be in any phase."""
 
     size: float = TOLERANCE  # [m], or a share of the athlete's own phase [-]
-    kind: Literal["length", "share"] = "length"
+    kind: Kind = "length"
 
     def __str__(self) -> str:
         return f"{100 * self.size:g} " + ("cm" if self.kind == "length" else "%")
@@ -112,13 +115,12 @@ class Sharing:
     # number, sets that no sharing can do without [-]; None where it was not worked out
     bound: float | None
 
-    def widest(self, lengths: Array, counts: Sequence[bool], kind: str) -> str | None:
-        """The least tolerance nobody is over here, such as "41 cm"; None where none that wide goes."""
+    def widest(self, lengths: Array, counts: Sequence[bool], kind: Kind) -> Tolerance | None:
+        """The least whole tolerance nobody is over here; None where none that wide goes."""
         marks = np.array([self.set_of(i).lengths for i in range(len(lengths))])
         off = np.abs(marks - lengths) / (lengths if kind == "share" else 1.0)
         whole = math.ceil(round(100.0 * float(off[:, list(counts)].max()), 6))
-        limit, unit = (50, "%") if kind == "share" else (200, "cm")
-        return f"{whole} {unit}" if whole <= limit else None
+        return Tolerance(whole / 100, kind) if whole <= (50 if kind == "share" else 200) else None
 
     def set_of(self, athlete: int) -> MarkSet:
         """The set an athlete uses."""

@@ -15,6 +15,7 @@ from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut, Station
+from layout.squad.sets import Tolerance
 from layout.words.feet import as_read
 from layout.words.names import counted, some_of
 from layout.words.note import Note
@@ -89,7 +90,7 @@ def _fit_notes(laid: SetOut, item: LaidSet, who: Served, venue: Venue, drill: Dr
     return [Note("does-not-fit", f"{whose}: {text}", "venue") for text in out]
 
 
-def over_note(laid: SetOut, asked: int, enough: int, wider: str | None) -> Note:
+def over_note(laid: SetOut, asked: int, enough: int, wider: Tolerance | None) -> Note:
     """Why more sets are laid than were asked for, and how many sets or what tolerance would do."""
     off = [a.name for s in laid.sets for a in s.athletes if a.over]
     named = some_of(off, 10)
