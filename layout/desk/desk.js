@@ -1,6 +1,4 @@
 // Set out: what a finger changes is asked of the desk, the newest value only, and shown.
-import { play } from "/player.js";
-
 document.documentElement.classList.remove("plain"); // says that the page's script runs
 const get = (id) => document.getElementById(id);
 const form = get("wishes");

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from layout.desk.pages import part
 from layout.moving.poses import key_poses, told_in
 from layout.phone.clip import phone_clip
+from layout.phone.phone import RESTING, SPEEDS
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.words.faults import BadInput
@@ -15,9 +16,6 @@ from layout.words.faults import BadInput
 if TYPE_CHECKING:
     from animate.motion.motion import Motion
     from layout.desk.setout import SetOut
-
-SPEEDS: Final = (("1", "full"), ("0.5", "half"), ("0.25", "quarter"))
-RESTING: Final = "0.25"
 
 
 def shown(out: SetOut) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Final
@@ -47,19 +46,18 @@ def refused(error: BadInput, status: int = 400) -> HTMLResponse:
 
 @lru_cache(maxsize=1)
 def style() -> str:
-    """The style sheet, with the colours of the drawings by role, light and dark."""
-    from animate.film.themes import theme
-    from layout.phone.drawing import DARK, palette
+    """The style sheet: a screen's, and the desk's own."""
+    from layout.phone.drawing import style_of
 
-    light, dark = palette(theme("light").colours), palette(DARK)
-    own = _HERE.joinpath("desk.css").read_text("utf-8")
-    return f":root{{{light}}}@media(prefers-color-scheme:dark){{:root{{{dark}}}}}\n{own}"
+    return style_of(_HERE.joinpath("desk.css").read_text("utf-8"))
 
 
-@lru_cache(maxsize=4)
-def script(name: str) -> str:
-    """A script of the desk."""
-    return _HERE.joinpath(name).read_text("utf-8")
+@lru_cache(maxsize=1)
+def script() -> str:
+    """The script: a screen's, and the desk's own."""
+    from layout.phone.drawing import script_of
+
+    return script_of(_HERE.joinpath("desk.js").read_text("utf-8"))
 
 
 def day_text(day: datetime.date) -> str:
@@ -69,8 +67,3 @@ def day_text(day: datetime.date) -> str:
     'Thursday 26 November'
     """
     return f"{day:%A} {day.day} {day:%B}"
-
-
-def first(values: Mapping[str, str], name: str) -> str:
-    """One value of a form or address, empty where it is left out."""
-    return values.get(name, "").strip()

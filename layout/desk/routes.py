@@ -62,8 +62,7 @@ def routes(desk: Desk) -> list[Route]:
         "/jumped": desk.jumped, "/sheet.pdf": desk.sheet, "/phone.html": desk.phone,
         "/clip.{kind}": desk.clip,
         "/desk.css": _text(pages.style, "text/css"),
-        "/desk.js": _text(lambda: pages.script("desk.js"), "text/javascript"),
-        "/player.js": _text(lambda: pages.script("player.js"), "text/javascript"),
+        "/desk.js": _text(pages.script, "text/javascript"),
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
     }  # fmt: skip
     data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from importlib.resources import files
 from typing import Final
 
 from animate.body.shapes import Role, Shape
-from animate.film.themes import Colour, Theme, hexed, inks
+from animate.film.themes import Colour, Theme, hexed, inks, theme
 from layout.page.page import MARGIN, SCALES, Ink, Line, Page, Text, extent, moved
 from layout.page.svg import Letters, Paint, SvgPen, box_of, escaped
 from layout.plan.tape import TapeCard
@@ -21,6 +22,7 @@ WIDE: Final = 190.0
 SHARED: Final = 14.0
 """What two stretches have in common, so that every figure is whole in one of them [mm]."""
 EDGE: Final = 1.0
+_HERE: Final = files("layout.phone")
 
 
 DARK: Final[Mapping[Role, Colour]] = {
@@ -49,6 +51,21 @@ SCREEN: Final[Mapping[Role, str]] = {role: f"var(--{role})" for role in DARK}
 def palette(colours: Mapping[Role, Colour]) -> str:
     """Colours by role as a style sheet's variables."""
     return "".join(f"--{role}:{hexed(colour)};" for role, colour in colours.items())
+
+
+def style_of(own: str) -> str:
+    """A screen's style sheet: colours by role, light and dark, what every screen has, and its own."""
+    dark = palette(DARK)
+    return (
+        f":root{{{palette(theme('light').colours)}}}"
+        f"@media(prefers-color-scheme:dark){{:root:not([data-look=light]){{{dark}}}}}"
+        f":root[data-look=dark]{{{dark}}}{_HERE.joinpath('screen.css').read_text('utf-8')}{own}"
+    )
+
+
+def script_of(own: str) -> str:
+    """A screen's script: what plays a clip, and its own."""
+    return _HERE.joinpath("player.js").read_text("utf-8") + own
 
 
 def sheet(page: Page, look: Theme, letters: Letters) -> str:

@@ -18,7 +18,7 @@ from layout.page.letters import fonts_of
 from layout.page.page import Page, View, extent, thinned
 from layout.page.svg import Letters, escaped, letters_of
 from layout.phone.clip import PhoneClip, phone_clip
-from layout.phone.drawing import DARK, drawing, palette, screen_drawings, sheet
+from layout.phone.drawing import drawing, screen_drawings, script_of, sheet, style_of
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
@@ -83,13 +83,9 @@ def _document(
 ) -> str:
     """The file: a policy that allows its own style and script and nothing else, and the content."""
     here = files("layout.phone")
-    style = (
-        f"{rules}@page{{size:{first.width:g}mm {first.height:g}mm;margin:0}}"
-        f":root{{{palette(theme('light').colours)}}}"
-        f"@media(prefers-color-scheme:dark){{:root:not([data-look=light]){{{palette(DARK)}}}}}"
-        f":root[data-look=dark]{{{palette(DARK)}}}" + here.joinpath("phone.css").read_text("utf-8")
-    )
-    script = here.joinpath("phone.js").read_text("utf-8")
+    paper = f"{rules}@page{{size:{first.width:g}mm {first.height:g}mm;margin:0}}"
+    style = paper + style_of(here.joinpath("phone.css").read_text("utf-8"))
+    script = script_of(here.joinpath("phone.js").read_text("utf-8"))
     policy = (
         f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; "
         "font-src data:; img-src data:; base-uri 'none'; form-action 'none'"

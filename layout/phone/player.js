@@ -1,4 +1,5 @@
-// Plays the clip that stands in #figure: the server drew it, this moves its parts.
+"use strict";
+// Plays the clip drawn in a page or a part of it: moves its parts, by itself and by its buttons.
 const summed = (steps) => {
   let at = 0;
   return steps.map((step) => (at += step));
@@ -6,10 +7,11 @@ const summed = (steps) => {
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 let leave = () => {};
 
-export const play = (root) => {
+// `counted`: whether the clock tells which frame it is. Gives what shows the step contact and stays there.
+const play = (root, counted = false) => {
   leave();
   const told = root.querySelector("#frames");
-  if (!told) return;
+  if (!told) return () => {};
   const get = (id) => root.querySelector(`#${id}`);
   const film = JSON.parse(told.textContent);
   const left = summed(film.left);
@@ -35,7 +37,8 @@ export const play = (root) => {
     const time = (frame * film.tick).toFixed(2);
     slider.value = frame;
     slider.setAttribute("aria-valuetext", `${time} seconds${here ? `, ${here.label}` : ""}`);
-    get("clock").textContent = `${time} s of ${(last * film.tick).toFixed(2)} s`;
+    const which = counted ? `, frame ${frame + 1} of ${last + 1}` : "";
+    get("clock").textContent = `${time} s of ${(last * film.tick).toFixed(2)} s${which}`;
     get("said").textContent = here ? `${here.label}: ${here.said}` : "";
   };
   const go = (to) => {
@@ -93,6 +96,7 @@ export const play = (root) => {
   }
   for (const choice of root.querySelectorAll("[name=speed]")) {
     choice.addEventListener("change", () => (speed = Number(choice.value)));
+    if (choice.checked) speed = Number(choice.value);
   }
   const watch = new IntersectionObserver((found) => {
     seen = found[found.length - 1].isIntersecting;
@@ -107,4 +111,5 @@ export const play = (root) => {
     go(0);
     start();
   }
+  return () => hold(film.poster);
 };
