@@ -69,6 +69,14 @@ def _everybody(book: Book) -> dict[str, Member]:
     return book.remembered("athletes", lambda: {same(m.name): m for m in members(book)})
 
 
+def numbered(everybody: list[Member], number: int) -> Member:
+    """The athlete of a number; refused where there is none."""
+    for member in everybody:
+        if member.id == number:
+            return member
+    raise refuse("athlete", "is not in this book any more", number)
+
+
 def find_member(book: Book, name: str, exact: bool = False) -> Member:
     """The athlete of a name, or of its beginning where only one begins so.
 

@@ -16,7 +16,7 @@ from urllib.parse import parse_qsl, quote
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
-from layout.book.people import Member, members
+from layout.book.people import Member, members, numbered
 from layout.book.store import Book, open_book
 from layout.desk import pages
 from layout.desk.wanted import Wanted, wanted
@@ -64,10 +64,7 @@ class Desk:
     def member(self, number: int) -> Member:
         """An athlete of the book by number."""
         with self.opened() as book:
-            for member in members(book):
-                if member.id == number:
-                    return member
-        raise refuse("athlete", "is not in this book any more", number)
+            return numbered(members(book), number)
 
     # --- Today
 
@@ -78,9 +75,7 @@ class Desk:
             everybody = members(book)
         chosen, about = None, None
         if asked.a:
-            chosen = next((m for m in everybody if m.id == asked.a), None)
-            if chosen is None:
-                raise refuse("athlete", "is not in this book any more", asked.a)
+            chosen = numbered(everybody, asked.a)
             about = self._drills(chosen)
         return pages.page(
             "today.html", "Today", asked=asked, everybody=everybody, chosen=chosen, about=about,

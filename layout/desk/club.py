@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of
-from layout.book.people import Member, find_member, keep_text, members
+from layout.book.people import Member, find_member, keep_text, members, numbered
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import same
@@ -151,9 +151,7 @@ def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
 
 def answered(book: Book, number: int, given: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
     """Keep what a form says; the athlete's number, and what was wrong instead."""
-    member = next((m for m in members(book) if m.id == number), None)
-    if number and member is None:
-        raise refuse("athlete", "is not in this book any more", number)
+    member = numbered(members(book), number) if number else None
     try:
         return keep(book, member, given), ()
     except BadInput as error:

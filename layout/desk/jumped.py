@@ -13,10 +13,9 @@ from layout.book.people import find_member, keep_plan_text
 from layout.book.rows import Attempt, attempts
 from layout.book.store import Book
 from layout.book.typed import Typed
-from layout.desk.setout import SetOut, choices_of
+from layout.desk.setout import SetOut, choices_of, planned
 from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
-from layout.plan.spacing import make_plan
 from layout.plan.stored import to_json
 from layout.rules.cautions import PAIN
 from layout.words.faults import refuse
@@ -86,8 +85,8 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
         note = f"{went}; {note}" if note else went
     fields = {"wind": given.get("wind", "").strip(), "note": note, "foul": "yes" * (went == "foul")}
     pit = out.plan.place.pit_x
-    # The plan as it is without a figure: it is the same whether the figure was worked out or not.
-    plan = make_plan(out.athlete, out.drill, out.venue, _day(out), choices_of(out.asked))
+    choices = choices_of(out.asked)
+    plan = planned(out.athlete, out.drill.slug, out.venue.slug, _day(out), choices)
     keep_plan_text(book, to_json(plan), latest=True)
     made = entry.add(book, Typed(
         athlete=find_member(book, out.athlete.name, exact=True).name, drill=out.drill.slug,

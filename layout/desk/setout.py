@@ -9,26 +9,23 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from animate.body.body import body
 from animate.motion.chain import Settings
-from animate.motion.solve import canonical, fingerprint
 from layout.athlete.athlete import Athlete
 from layout.book.people import Member
 from layout.book.sound import athlete_in
 from layout.desk.wanted import Wanted
 from layout.moving.both import with_both
-from layout.moving.chain import chain_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import has_step_contact, step_contact
 from layout.moving.poses import at_marks, key_poses
-from layout.moving.solved import at_hand
+from layout.moving.solved import at_hand, mark_of
 from layout.page.svg import letters_of
 from layout.phone.drawing import NARROW, screen_drawing
-from layout.plan.drill import GO_ON, HURDLE_HEIGHTS, Choices, Drill, easier, find_drill
+from layout.plan.drill import GO_ON, HURDLE_HEIGHTS, Choices, Drill, catalogue, easier, find_drill
 from layout.plan.spacing import make_plan
 from layout.plan.tape import TapeCard, tape_card
 from layout.plan.value import Plan
-from layout.plan.venue import Venue, find_venue
+from layout.plan.venue import Venue, find_venue, venues
 from layout.rules.demand import Reason, reasons
 from layout.rules.sources import said
 from layout.sheet.handout import handout
@@ -79,9 +76,7 @@ class SetOut:
     def key(self) -> str:
         """The name of the figure: the same for the same contacts, body and positions."""
         assert self.plan is not None
-        who = body(self.plan.who.stature, self.plan.who.mass, self.plan.who.build)
-        chain = chain_of(self.plan)
-        return fingerprint(chain if canonical(chain) else chain.mirrored(), who, self.settings)
+        return mark_of(self.plan, self.settings)
 
 
 def athlete_of(member: Member, today: datetime.date) -> Athlete:
@@ -97,7 +92,8 @@ def _athlete(text: str, name: str) -> Athlete:
 
 
 @lru_cache(maxsize=64)
-def _planned(athlete: Athlete, drill: str, venue: str, on: datetime.date, choices: Choices) -> Plan:
+def planned(athlete: Athlete, drill: str, venue: str, on: datetime.date, choices: Choices) -> Plan:
+    """The plan as it is without a figure: it is the same whether the figure was worked out or not."""
     return make_plan(athlete, find_drill(drill), find_venue(venue), on, choices)
 
 
@@ -121,13 +117,12 @@ def choices_of(asked: Wanted) -> Choices:
 def set_out(asked: Wanted, member: Member, today: datetime.date) -> SetOut:
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
     athlete, drill = athlete_of(member, today), find_drill(asked.d)
-    if asked.v not in known_venues():
-        raise refuse("venue", f"must be one of {', '.join(known_venues())}", asked.v)
+    if asked.v not in venues():
+        raise refuse("venue", f"must be one of {', '.join(venues())}", asked.v)
     venue = find_venue(asked.v)
-    choices = Choices(strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle)
     bare = (asked, athlete, drill, venue)
     try:
-        plan = _planned(athlete, drill.slug, venue.slug, today, choices)
+        plan = planned(athlete, drill.slug, venue.slug, today, choices_of(asked))
         if asked.gap is not None and not has_step_contact(plan):
             raise refuse("knee-gap", f"{drill.slug} has no step contact", asked.gap)
         motion = None
@@ -139,13 +134,6 @@ def set_out(asked: Wanted, member: Member, today: datetime.date) -> SetOut:
         why = tuple(replace(f, rule=f.rule.replace(f" {GO_ON}", "")) for f in error.faults)
         return SetOut(*bare, None, None, None, why)
     return SetOut(*bare, plan, card, motion, ())
-
-
-def known_venues() -> dict[str, Venue]:
-    """The venues to choose from."""
-    from layout.plan.venue import venues
-
-    return venues()
 
 
 class Choice(NamedTuple):
@@ -213,7 +201,7 @@ def controls(out: SetOut) -> Controls:
         _choices((("cm", "metres"), ("ft", "feet and inches")), asked.tape),
         _choices(boards if drill.ends == "sand" and venue.boards else (), asked.board),
         _choices(hurdles if drill.hurdle else (), asked.hurdle),
-        _choices(((v.slug, v.title) for v in known_venues().values()), asked.v),
+        _choices(((v.slug, v.title) for v in venues().values()), asked.v),
     )
 
 
@@ -227,8 +215,6 @@ class OpenDrill(NamedTuple):
 
 def drills_for(athlete: Athlete, today: datetime.date) -> tuple[list[OpenDrill], list[OpenDrill]]:
     """The catalogue's drills that are open to an athlete, and those that are closed, with the reasons."""
-    from layout.plan.drill import catalogue
-
     stands, told = athlete.standing(today), []
     for drill in catalogue().values():
         run = "full approach" if drill.full else f"{min(drill.strides, athlete.strides)} strides"

@@ -55,12 +55,17 @@ def at_hand(plan: Plan, settings: Settings | None = None) -> Motion | None:
     return found or kept(chain_of(plan), who, settings)
 
 
+def mark_of(plan: Plan, settings: Settings) -> str:
+    """The name of a plan's motion: the same for the same contacts, body and positions."""
+    who = body(plan.who.stature, plan.who.mass, plan.who.build)
+    chain = chain_of(plan)
+    return fingerprint(chain if canonical(chain) else chain.mirrored(), who, settings)
+
+
 def kept_mark(plan: Plan) -> str:
     """What tells the motion at hand for a plan from another; empty where there is none."""
-    who = body(plan.who.stature, plan.who.mass, plan.who.build)
     try:
-        chain = chain_of(plan)
-        name = fingerprint(chain if canonical(chain) else chain.mirrored(), who, Settings())
+        name = mark_of(plan, Settings())
     except ValueError:
         return ""
     for path in (SHIPPED / f"{name}.json.gz", cache_folder() / f"{name}.json"):
