@@ -13,8 +13,6 @@ from layout.words.trade import ARC_WORDS
 from layout.words.units import System, parse_length
 
 ZEROS: Final = ("board", "start", "pit")
-GAPS: Final = (-0.1, 0.7)
-"""Least and most that may be asked of the knee gap [m]; `animate.motion.chain.LIMITS` has the same."""
 
 
 @dataclass(frozen=True)
@@ -44,13 +42,20 @@ class Wanted:
         return f"{page}?{urlencode(said)}" if said else page
 
 
+def _gap(text: str) -> float:
+    from animate.motion.chain import LIMITS
+
+    low, high, _ = LIMITS["knee_gap"]
+    return parse_length(text, "knee-gap", lowest=low, highest=high)
+
+
 _READ: Final[dict[str, Callable[[str], Any]]] = {
     "a": lambda t: read_count("athlete", t, 1, 10**9),
     "d": lambda t: line_text("drill", t, 80),
     "v": lambda t: line_text("venue", t, 80),
     "strides": lambda t: read_count("strides", t, 1, 24),
     "hops": lambda t: one_of("hops", t, ARC_WORDS),
-    "gap": lambda t: parse_length(t, "knee-gap", lowest=GAPS[0], highest=GAPS[1]),
+    "gap": _gap,
     "zero": lambda t: one_of("zero", t, ZEROS),
     "tape": lambda t: one_of("tape", t, ("cm", "ft")),
     "board": lambda t: parse_length(t, "board-at", lowest=1.0, highest=20.0),
