@@ -41,13 +41,8 @@ Answer = Callable[[Given], Response]
 class Desk:
     """One desk: its book, what works figures out, and how it ends.
 
-    Parameters
-    ----------
-    book : Path
-    demo : bool
-        Whether the book is the demo club's.
-    end : callable
-        Ends the server.
+    demo: whether the book is the demo club's.
+    end: ends the server.
     """
 
     book: Path

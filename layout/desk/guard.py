@@ -44,10 +44,7 @@ CLOSED: Final = (
 class Key:
     """The key in the address that opens the desk, good once, and the cookie given for it.
 
-    Parameters
-    ----------
-    port : int
-        Cookies know no ports: each desk has a name of its own.
+    port: cookies know no ports: each desk has a name of its own.
     """
 
     def __init__(self, port: int) -> None:
@@ -154,11 +151,7 @@ def _marked(send: Send) -> Send:
 class Guard:
     """Stands before every page.
 
-    Parameters
-    ----------
-    app : ASGIApp
-        Asked only by whom the key let in.
-    key : Key
+    app: asked only by whom the key let in.
     """
 
     def __init__(self, app: ASGIApp, key: Key) -> None:

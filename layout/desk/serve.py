@@ -37,12 +37,7 @@ def shown_in_browser(address: str) -> bool:
 def serve(book: Path, demo: bool, ready: Callable[[Callable[[], str]], None]) -> None:
     """Serve the desk until its page or a signal ends it.
 
-    Parameters
-    ----------
-    book : Path
-    demo : bool
-    ready : callable
-        Told, once the desk can be asked, what gives an address that opens it, good once.
+    ready: told, once the desk can be asked, what gives an address that opens it, good once.
     """
     with listening() as own:
         key = Key(own.getsockname()[1])
