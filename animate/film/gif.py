@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageChops
 
+from animate.film.boxes import Box, around
 from animate.film.raster import Raster
 from animate.film.scene import Scene, Tell, roles, starts
 from animate.film.themes import Colour
@@ -63,7 +64,7 @@ def blocks(scene: Scene, tell: Tell | None = None) -> Iterator[bytes]:
 
 def _timed(
     raster: Raster, clock: list[int], tell: Tell | None
-) -> Iterator[tuple[tuple[tuple[int, int, int, int], bytes], int]]:
+) -> Iterator[tuple[tuple[Box, bytes], int]]:
     """Each picture with how long it is shown, equal ones joined."""
     waiting, since = None, 0
     for frame, part in enumerate(_pictures(raster, len(clock) - 1)):
@@ -78,9 +79,7 @@ def _timed(
     yield waiting, clock[-1] - since
 
 
-def _pictures(
-    raster: Raster, count: int
-) -> Iterator[tuple[tuple[int, int, int, int], bytes] | None]:
+def _pictures(raster: Raster, count: int) -> Iterator[tuple[Box, bytes] | None]:
     canvas = raster.background.copy()
     for frame in range(count):
         changed = []
@@ -90,24 +89,20 @@ def _pictures(
             if inner is None:
                 continue
             canvas.paste(new, box[:2])
-            changed.append((box, inner, differs))
+            x, y = box[:2]
+            seen = (x + inner[0], y + inner[1], x + inner[2], y + inner[3])
+            changed.append((seen, differs.crop(inner)))
         if frame == 0:
             yield (0, 0, *canvas.size), _packed(canvas)
             continue
         if not changed:
             yield None
             continue
-        left = min(b[0] + i[0] for b, i, _ in changed)
-        top = min(b[1] + i[1] for b, i, _ in changed)
-        right = max(b[0] + i[2] for b, i, _ in changed)
-        bottom = max(b[1] + i[3] for b, i, _ in changed)
+        left, top, right, bottom = around([seen for seen, _ in changed])
         delta = Image.new("P", (right - left, bottom - top), _STAYS)
-        for box, inner, differs in changed:
-            x, y = box[0] + inner[0], box[1] + inner[1]
-            seen = (x, y, box[0] + inner[2], box[1] + inner[3])
-            delta.paste(
-                canvas.crop(seen), (x - left, y - top), differs.crop(inner).point(_CHANGED, "L")
-            )
+        for seen, differs in changed:
+            at = (seen[0] - left, seen[1] - top)
+            delta.paste(canvas.crop(seen), at, differs.point(_CHANGED, "L"))
         yield (left, top, right, bottom), _packed(delta)
 
 
