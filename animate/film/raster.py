@@ -45,7 +45,7 @@ class Raster:
         self._colours = scene.theme.colours
         self._paper = self._colours["paper"]
         self._strips: dict[int, tuple[Image.Image, float] | None] = {}
-        self._traced: dict[Box, tuple[Sequence[Shape], Camera, list[ImagePath.Path]]] = {}
+        self._traced: dict[Box, tuple[Sequence[Shape], Camera, Traces]] = {}
         self._shown: list[_Shown | None] = [None] * len(scene.panels)
         self._said: tuple[Caption, ...] = ()
         self._standing = [(caption, caption_box(caption)) for caption in scene.still_captions]
@@ -64,7 +64,8 @@ class Raster:
         image = self._finish(plain)
         for panel in self.scene.panels:
             if len(panel.cameras) == 1:
-                self._shapes(image, panel, panel.still, panel.cameras[0], (_seen(panel), (0, 0)))
+                view = View(panel, panel.cameras[0])
+                self._shapes(image, view, panel.still, (_seen(panel), (0, 0)))
         return image
 
     def whole(self, frame: int) -> Image.Image:
@@ -100,35 +101,32 @@ class Raster:
     def _reach(self, index: int, frame: int) -> list[Box]:
         """What of a panel differs from the frame asked for before [px]."""
         panel = self.scene.panels[index]
-        camera = panel.camera(frame)
+        view = View(panel, panel.camera(frame))
         shapes = panel.moving[frame] if panel.moving else ()
-        labels = {s: _label_box(s, panel, camera) for s in shapes if isinstance(s, Label)}
+        labels = {s: text_box(s, *_setting(s, view)) for s in shapes if isinstance(s, Label)}
         was = self._shown[index]
-        now = self._shown[index] = _Shown(camera, self._around(shapes, panel, camera), labels)
-        if was is None or was.camera != camera:
+        now = self._shown[index] = _Shown(view.camera, self._around(shapes, view), labels)
+        if was is None or was.camera != now.camera:
             moves = len(panel.cameras) > 1
             return [_seen(panel)] if moves else [now.box, *labels.values()]
         texts = [(was.labels | labels)[label] for label in was.labels.keys() ^ labels.keys()]
         return [was.box, now.box, *texts]
 
-    def _traces(
-        self, shapes: Sequence[Shape], panel: Panel, camera: Camera
-    ) -> list[tuple[Area | Stroke, ImagePath.Path]]:
+    def _traces(self, shapes: Sequence[Shape], view: View) -> Traces:
         """Shapes but labels with the way along each; worked out once for a frame of a panel."""
-        drawn = [shape for shape in shapes if not isinstance(shape, Label)]
-        kept = self._traced.get(panel.box)
-        if kept is None or kept[0] is not shapes or kept[1] is not camera:
-            kept = (shapes, camera, [_trace(shape, panel, camera) for shape in drawn])
-            self._traced[panel.box] = kept
-        return list(zip(drawn, kept[2], strict=True))
+        kept = self._traced.get(view.panel.box)
+        if kept is None or kept[0] is not shapes or kept[1] is not view.camera:
+            traced = [(s, _trace(s, view)) for s in shapes if not isinstance(s, Label)]
+            kept = self._traced[view.panel.box] = (shapes, view.camera, traced)
+        return kept[2]
 
-    def _around(self, shapes: Sequence[Shape], panel: Panel, camera: Camera) -> Box:
+    def _around(self, shapes: Sequence[Shape], view: View) -> Box:
         """Pixels of the picture that shapes may touch, labels aside."""
-        traced = self._traces(shapes, panel, camera)
+        traced = self._traces(shapes, view)
         if not traced:
             return _NOTHING
         wide = max(s.width if isinstance(s, Stroke) else 0.0 for s, _ in traced)
-        pad = max(self.scene.theme.hairline, wide * camera.scale)
+        pad = max(self.scene.theme.hairline, wide * view.camera.scale)
         left, top, right, bottom = around([path.getbbox() for _, path in traced])
         return (
             math.floor(left - pad) - 1,
@@ -140,19 +138,19 @@ class Raster:
     def _panel(self, image: Image.Image, index: int, frame: int, where: Where) -> None:
         """What a frame shows of a panel, over what stays."""
         panel = self.scene.panels[index]
-        camera = panel.camera(frame)
+        view = View(panel, panel.camera(frame))
         (left, top, right, bottom), (x, y) = where
         if len(panel.cameras) > 1:
             strip = self._strip(index, panel)
             if strip is None:
-                self._shapes(image, panel, panel.still, camera, where)
+                self._shapes(image, view, panel.still, where)
             else:
-                along = round((camera.left - strip[1]) * camera.scale) - panel.box[0]
+                along = round((view.camera.left - strip[1]) * view.camera.scale) - panel.box[0]
                 down = panel.box[1]
                 part = strip[0].crop((along + left, top - down, along + right, bottom - down))
                 image.paste(part, (left - x, top - y))
         if panel.moving:
-            self._shapes(image, panel, panel.moving[frame], camera, where)
+            self._shapes(image, view, panel.moving[frame], where)
 
     def _strip(self, index: int, panel: Panel) -> tuple[Image.Image, float] | None:
         """Everything the panel's camera ever passes, once, where it slides by whole pixels."""
@@ -167,36 +165,25 @@ class Raster:
                 return None
             box = (0, 0, width, panel.box[3])
             parts = self._finish(Image.new("RGB", box[2:], self._paper))
-            laid = replace(panel, box=box)
-            camera = Camera(start, panel.cameras[0].bottom, scale)
-            self._shapes(parts, laid, panel.still, camera, (box, (0, 0)))
+            view = View(replace(panel, box=box), Camera(start, panel.cameras[0].bottom, scale))
+            self._shapes(parts, view, panel.still, (box, (0, 0)))
             self._strips[index] = (parts, start)
         return self._strips[index]
 
     def _shapes(
-        self,
-        image: Image.Image,
-        panel: Panel,
-        shapes: Sequence[Shape],
-        camera: Camera,
-        where: Where,
+        self, image: Image.Image, view: View, shapes: Sequence[Shape], where: Where
     ) -> None:
         """Shapes over what is under them, the labels last."""
-        reach = common(self._around(shapes, panel, camera), where[0]) or _NOTHING
+        reach = common(self._around(shapes, view), where[0]) or _NOTHING
         for left in range(reach[0], reach[2], _CHUNK):
             box = (left, reach[1], min(left + _CHUNK, reach[2]), reach[3])
-            self._enlarged(image, panel, shapes, camera, (box, where[1]))
+            self._enlarged(image, view, shapes, (box, where[1]))
         for shape in shapes:
             if isinstance(shape, Label):
-                self._write(image, shape, where, panel, camera)
+                self._write(image, shape, where, view)
 
     def _enlarged(
-        self,
-        image: Image.Image,
-        panel: Panel,
-        shapes: Sequence[Shape],
-        camera: Camera,
-        where: Where,
+        self, image: Image.Image, view: View, shapes: Sequence[Shape], where: Where
     ) -> None:
         """Shapes but labels in one box, drawn at a larger size and reduced."""
         (left, top, right, bottom), (x, y) = where
@@ -205,8 +192,8 @@ class Raster:
         large = under.resize(size, Image.Resampling.NEAREST)
         draw = ImageDraw.Draw(large)
         hair = max(1, round(self.scene.theme.hairline * _FINE))
-        rim = max(1, round(edge_width(self.scene, panel) * _FINE))
-        for shape, way in self._traces(shapes, panel, camera):
+        rim = max(1, round(edge_width(self.scene, view.panel) * _FINE))
+        for shape, way in self._traces(shapes, view):
             path = ImagePath.Path(way)
             # Pixel centres lie at whole numbers for Pillow, half a fine pixel from the edge we mean.
             path.transform((_FINE, 0, -left * _FINE - 0.5, 0, _FINE, -top * _FINE - 0.5))
@@ -217,7 +204,7 @@ class Raster:
                 if edge:
                     draw.line(path, self._colours[edge], rim if shape.filled else hair, "curve")
             else:
-                scale = camera.scale * _FINE
+                scale = view.camera.scale * _FINE
                 thick = max(1, round(shape.width * scale)) if shape.width else hair
                 dash = [d * scale for d in shape.dash]
                 for piece in dashes(list(path), dash) if dash else (path,):
@@ -225,28 +212,11 @@ class Raster:
         image.paste(self._finish(large.reduce(_FINE)), (left - x, top - y))
 
     def _write(
-        self,
-        image: Image.Image,
-        said: Label | Caption,
-        where: Where,
-        panel: Panel | None = None,
-        camera: Camera | None = None,
+        self, image: Image.Image, said: Label | Caption, where: Where, view: View | None = None
     ) -> None:
-        """A text at size; a label with a rim of the paper's colour."""
-        if isinstance(said, Caption):
-            size, rim, box, start = (
-                said.size,
-                0,
-                caption_box(said),
-                start_of(said, said.at, said.size),
-            )
-        else:
-            assert panel is not None
-            assert camera is not None
-            size, rim = _label_size(said, panel)
-            start = start_of(said, _label_at(said, panel, camera), size)
-            box = text_box(said, start, size, rim)
-        part = common(box, where[0])
+        """A text at size; a label, which has a view, with a rim of the paper's colour."""
+        start, size, rim = _setting(said, view)
+        part = common(text_box(said, start, size, rim), where[0])
         if part is None:
             return
         x, y = where[1]
@@ -259,6 +229,13 @@ class Raster:
         image.paste(self._finish(under), at)
 
 
+class View(NamedTuple):
+    """A panel as one camera shows it."""
+
+    panel: Panel
+    camera: Camera
+
+
 class _Shown(NamedTuple):
     """What a panel shows besides what stands: its camera, the box round its shapes, and each text's [px]."""
 
@@ -268,6 +245,9 @@ class _Shown(NamedTuple):
 
 
 _NOTHING: Final = (0, 0, 0, 0)
+
+Traces = list[tuple[Area | Stroke, ImagePath.Path]]
+"""Shapes, each with the way along it [px]."""
 
 Where = tuple[Box, tuple[int, int]]
 """A box of the picture to draw in, and the point of the picture where the image begins [px]."""
@@ -280,22 +260,17 @@ def _seen(panel: Panel) -> Box:
     return left + inset, top + inset, left + width - inset, top + height - inset
 
 
-def _label_size(label: Label, panel: Panel) -> tuple[float, int]:
-    """Height of a label's letters, and how wide its rim is [px]."""
-    size = panel.text * label.size
-    return size, max(1, round(size / 9))
-
-
-def _label_at(label: Label, panel: Panel, camera: Camera) -> tuple[float, float]:
-    """Where a label's base line has its anchor [px]."""
-    x = panel.box[0] + (label.at[0] - camera.left) * camera.scale
-    z = panel.box[1] + panel.box[3] - (label.at[1] - camera.bottom) * camera.scale
-    return x, z + DROP * panel.text * label.size
-
-
-def _label_box(label: Label, panel: Panel, camera: Camera) -> Box:
-    size, rim = _label_size(label, panel)
-    return text_box(label, start_of(label, _label_at(label, panel, camera), size), size, rim)
+def _setting(said: Label | Caption, view: View | None) -> tuple[tuple[int, int], float, int]:
+    """Where a text's base line starts, the height of its letters, and how wide its rim is [px]."""
+    if isinstance(said, Caption):
+        return start_of(said, said.at, said.size), said.size, 0
+    assert view is not None
+    (left, top, _, high), camera = view.panel.box, view.camera
+    size = view.panel.text * said.size
+    x = left + (said.at[0] - camera.left) * camera.scale
+    middle = top + high - (said.at[1] - camera.bottom) * camera.scale
+    at = (x, middle + DROP * view.panel.text * said.size)
+    return start_of(said, at, size), size, max(1, round(size / 9))
 
 
 @lru_cache(maxsize=256)
@@ -303,11 +278,12 @@ def _closed(outline: Outline) -> ImagePath.Path:
     return ImagePath.Path([*outline, outline[0]])
 
 
-def _trace(shape: Area | Stroke, panel: Panel, camera: Camera) -> ImagePath.Path:
+def _trace(shape: Area | Stroke, view: View) -> ImagePath.Path:
     """The way along a shape [px], back to its start where it is closed."""
+    (left, top, _, high), camera = view.panel.box, view.camera
     scale = camera.scale
-    right = panel.box[0] - camera.left * scale
-    down = panel.box[1] + panel.box[3] + camera.bottom * scale
+    right = left - camera.left * scale
+    down = top + high + camera.bottom * scale
     place = place_of(shape)
     if place is None:
         again = shape.points[:1] if isinstance(shape, Area) or shape.closed else ()
