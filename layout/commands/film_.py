@@ -165,7 +165,7 @@ def moved_along(given: argparse.Namespace, plan: Plan, motion: Motion) -> list[s
     )
 
 
-def forces(plan: Plan, motion: Motion, report: Report) -> list[str]:
+def forces(motion: Motion, report: Report) -> list[str]:
     """Ground forces of a motion beside the published ones, and what it asks of the legs."""
     low, high, source = COLLEGE.low, STEP_PEAK.high, f"{COLLEGE.source}; {STEP_PEAK.source}"
     rows = [
@@ -177,7 +177,7 @@ def forces(plan: Plan, motion: Motion, report: Report) -> list[str]:
         "Ground force, up, in body weights, computed:",
         *rows,
         *folded(f"Published peaks of full triple jumps: {low:g} to {high:g} ({source})."),
-        *folded(strength_text(plan, motion, report.beyond, SOURCE)),
+        *folded(strength_text(motion, report.beyond, SOURCE)),
         *folded("Forces and torques are a model's, not this athlete's."),
     ]
 
@@ -211,7 +211,7 @@ def run(given: argparse.Namespace) -> int:
     report = check(own)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
     lines += [line for text in both_lines(plan, motion) for line in folded(text, "", "  ")]
-    lines += [*moved_along(given, plan, motion), *forces(plan, own, report), *hurdle_text(plan)]
+    lines += [*moved_along(given, plan, motion), *forces(own, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     return end([*lines, "next: phasemark compare shows two ways of doing it side by side"])

@@ -7,16 +7,15 @@ from typing import Final
 
 from animate.motion.motion import Motion
 from animate.motion.strength import Asked
-from layout.plan.value import Plan
+from layout.moving.clearing import part_text
 from layout.rules.sources import said
 
 MOST: Final = 3.0
 """Times over that are told as a figure (ours)."""
 SOURCE: Final = f"{said('torque-simulation')}; shares by level, age and sex, {said('ours')}"
-_SIDES: Final = {"r": "right", "l": "left"}
 _WAYS: Final = {
-    "hip-": "hip, straightening", "hip+": "hip, bending", "knee+": "knee, straightening",
-    "knee-": "knee, bending", "ankle-": "ankle, toes down", "ankle+": "ankle, toes up",
+    "hip-": "straightening", "hip+": "bending", "knee+": "straightening",
+    "knee-": "bending", "ankle-": "toes down", "ankle+": "toes up",
 }  # fmt: skip
 
 
@@ -27,9 +26,9 @@ def called(motion: Motion, number: int) -> str:
         return "last stride of the run-in"
     if support.leave == "end":
         return "landing, as far as shown"
-    return f"take-off into {support.leave}" if support.arrive in ("run", "stand") else (
-        f"{support.arrive} to {support.leave}"
-    )  # fmt: skip
+    if support.arrive in ("run", "stand"):
+        return f"take-off into {support.leave}"
+    return f"{support.arrive} to {support.leave}"
 
 
 def _one(motion: Motion, found: Asked) -> str:
@@ -38,12 +37,12 @@ def _one(motion: Motion, found: Asked) -> str:
     aloft = kind != "contact"
     since = found.at - float((motion.takeoffs if aloft else motion.touchdowns)[at])
     times = f"over {MOST:g}" if found.times > MOST else f"{found.times:.1f}"
-    name = f"{_SIDES[found.joint[0]]} {_WAYS[found.joint[2:]]}"
+    name = f"{part_text(found.joint[:-1])}, {_WAYS[found.joint[2:]]}"
     where = f"{'in the flight after' if aloft else 'at'} {called(motion, at)}"
     return f"{name}, {times} times {where}, {1000 * since:.0f} ms in"
 
 
-def strength_text(plan: Plan, motion: Motion, beyond: Sequence[Asked], source: str = "") -> str:
+def strength_text(motion: Motion, beyond: Sequence[Asked], source: str = "") -> str:
     """Where hip, knee and ankle are asked most beyond what the athlete is taken to give; "" if nowhere."""
     worst: dict[str, Asked] = {}
     for found in beyond:

@@ -106,9 +106,7 @@ def test_every_measure_told_is_named_and_has_a_unit(made: Made) -> None:
         assert len(pose.measures) >= 2
         for name, text in pose.measures:
             assert name
-            assert re.fullmatch(
-                r"[−-]?[\d.]+( cm|°| s| m/s|° (above|below) level|° behind vertical)|level", text
-            )
+            assert re.fullmatch(UNIT, text)
 
 
 def test_it_is_ink_at_a_true_scale() -> None:

@@ -11,16 +11,14 @@ from layout.commands.demo_ import plans
 from layout.moving.chain import body_of
 from layout.moving.solved import motion_of
 from layout.moving.strong import SOURCE, strength_text
-from layout.plan.value import Plan
 
 
-def _jump() -> tuple[Plan, Motion]:
-    plan = next(p for stem, p, *_ in plans() if p.drill == "full-triple-jump")
-    return plan, motion_of(plan)
+def _jump() -> Motion:
+    return motion_of(next(p for stem, p, *_ in plans() if p.drill == "full-triple-jump"))
 
 
 def test_says_joint_times_contact_and_milliseconds() -> None:
-    plan, motion = _jump()
+    motion = _jump()
     third = float(motion.touchdowns[2])
     beyond = (
         Asked("contact 3", "r_knee+", 7.0, -2.0, 1.4, third + 0.0404),
@@ -28,7 +26,7 @@ def test_says_joint_times_contact_and_milliseconds() -> None:
         Asked("flight after contact 2", "l_hip+", 4.0, 30.0, 4.2, float(motion.takeoffs[1]) + 0.1),
     )
     assert motion.chain.supports[2].leave == "step"
-    text = strength_text(plan, motion, beyond)
+    text = strength_text(motion, beyond)
     assert "right knee, straightening, 1.4 times at hop to step, 40 ms in." in text
     assert (
         "left hip, bending, over 3 times in the flight after take-off into hop, 100 ms in" in text
@@ -38,14 +36,14 @@ def test_says_joint_times_contact_and_milliseconds() -> None:
 
 
 def test_nothing_is_said_where_nothing_is_asked_beyond() -> None:
-    plan, motion = _jump()
-    assert strength_text(plan, motion, ()) == ""
+    motion = _jump()
+    assert strength_text(motion, ()) == ""
 
 
 def test_the_athlete_s_own_share_is_said() -> None:
-    plan, motion = _jump()
+    motion = _jump()
     weak = replace(motion, body=replace(motion.body, strength=0.4))
-    text = strength_text(plan, weak, check(weak).beyond, SOURCE)
+    text = strength_text(weak, check(weak).beyond, SOURCE)
     assert f"(40 % of a national-level jumper's torque; {SOURCE}): " in text
 
 
