@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Final
 
 from animate.body.shapes import Role
-from layout.page.page import HAIR, Ink, Line, Page, Point, Text
+from layout.page.page import HAIR, Ink, Line, Page, Point, Text, corners
 from layout.page.widths import text_width, wrapped
 
 WIDE: Final = 210.0
@@ -157,13 +157,11 @@ class Chart:
         for text, role, kind in reversed(told):
             x -= text_width(text, SMALL)
             out.append(say((x, y), text))
-            box = (x - 8.5, y - 2.3, x - 1.5, y + 0.2)
+            left, right = x - 8.5, x - 1.5
             if isinstance(kind, bool):
-                out += _block(*box, role, kind)
+                out += _block(left, y - 2.3, right, y + 0.2, role, kind)
             else:
-                out.append(
-                    Line(((box[0], y - 1.1), (box[2], y - 1.1)), role, None, THIN, False, kind)
-                )
+                out.append(Line(((left, y - 1.1), (right, y - 1.1)), role, None, THIN, False, kind))
             x -= 13.0
         return out
 
@@ -171,8 +169,7 @@ class Chart:
 def _block(
     left: float, top: float, right: float, low: float, role: Role, hatched: bool, name: str = ""
 ) -> list[Ink]:
-    corners = ((left, top), (right, top), (right, low), (left, low))
-    out: list[Ink] = [Line(corners, "near", role, 0.28, True, (), name)]
+    out: list[Ink] = [Line(corners(left, right, top, low), "near", role, 0.28, True, (), name)]
     if hatched:
         sums = [
             left + top + HATCH * i for i in range(1, int((right - left + low - top) / HATCH) + 1)
@@ -192,14 +189,9 @@ def boxed(at: Point, lines: Sequence[str]) -> list[Ink]:
     """Lines of text one over the other on a piece of paper, the last at a place, each in its middle."""
     wide = max(text_width(t, SMALL) for t in lines) / 2.0 + 0.7
     (x, y), high = at, 4.2 * len(lines)
-    box = (
-        (x - wide, y + 1.2 - high),
-        (x + wide, y + 1.2 - high),
-        (x + wide, y + 1.2),
-        (x - wide, y + 1.2),
-    )
     rows = [say((x, y - 4.2 * i), t, align="middle") for i, t in enumerate(reversed(lines))]
-    return [Line(box, None, "paper", closed=True), *rows]
+    paper = corners(x - wide, x + wide, y + 1.2 - high, y + 1.2)
+    return [Line(paper, None, "paper", closed=True), *rows]
 
 
 def headed(texts: Sequence[str]) -> tuple[list[Ink], float]:

@@ -36,6 +36,11 @@ BODY: Final = 3.2
 """Em of normal text [mm], about 9 pt: legible at arm's length."""
 
 
+def corners(x0: float, x1: float, y0: float, y1: float) -> tuple[Point, ...]:
+    """The four corners of an upright box, for a closed outline."""
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
+
+
 @dataclass(frozen=True)
 class Line:
     """A line on the page, or a filled outline.
@@ -82,7 +87,7 @@ Ink = Line | Text
 
 
 class Pen(Protocol):
-    """What draws a page's ink its own way out: `svg`, `pdf` and `pixels` hold one each."""
+    """What draws a page's ink its own way out: `svg` and `pdf` hold one each."""
 
     def line(self, line: Line) -> None:
         """A line, or an area where it is filled."""

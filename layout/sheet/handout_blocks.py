@@ -9,7 +9,7 @@ from typing import Final
 
 from animate.body.shapes import Role
 from layout.moving.poses import KeyPose
-from layout.page.page import BODY, Ink, Line, Point, Text, View, extent, moved, thinned
+from layout.page.page import BODY, Ink, Line, Point, Text, View, corners, extent, moved, thinned
 from layout.page.widths import text_width, wrapped
 from layout.plan.value import Plan
 from layout.sheet.texts import SMALL, TURN, flowed
@@ -106,8 +106,7 @@ def ticks(title: str, texts: Sequence[tuple[str, str]], width: float) -> Piece:
     """Readings with a box to tick, and what goes there."""
     first = INDENT + max((text_width(a, SMALL, True) for a, _ in texts), default=0.0) + 2.0
     top = SMALL - BOX + 0.1
-    corners = ((0.0, top), (BOX, top), (BOX, top + BOX), (0.0, top + BOX))
-    box = Line(corners, "line", None, 0.2, closed=True)
+    box = Line(corners(0.0, BOX, top, top + BOX), "line", None, 0.2, closed=True)
     rows = []
     for reading, what in texts:
         ink, high = _lines(what, first, width - first)

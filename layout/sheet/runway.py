@@ -11,9 +11,9 @@ import numpy as np
 from animate.body.body import Array, body
 from animate.body.figure import athlete
 from animate.body.pose import joints, mirrored
-from animate.body.shapes import Area, Point, Role, Shape, Stroke
+from animate.body.shapes import Area, Role, Shape, Stroke
 from animate.body.stances import GRAVITY, key_poses
-from layout.page.page import Ink, Line, Text, View
+from layout.page.page import Ink, Line, Text, View, corners
 from layout.plan.hurdles import SHOE
 from layout.plan.value import Contact, Flight, Hurdle, Plan
 from layout.sheet.texts import SMALL
@@ -48,10 +48,6 @@ def width(plan: Plan) -> float:
     return max(plan.place.width, plan.place.pit_width if inside else 0.0)
 
 
-def box(x0: float, x1: float, y0: float, y1: float) -> tuple[Point, ...]:
-    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
-
-
 def ground_above(plan: Plan, before: float = 0.0) -> Iterator[tuple[str, Shape]]:
     """Runway, board, pit and edges as seen from above."""
     place, (low, high) = plan.place, extent(plan, before)
@@ -59,20 +55,20 @@ def ground_above(plan: Plan, before: float = 0.0) -> Iterator[tuple[str, Shape]]
     # A run-in cut short on paper has no true place for the runway's own end.
     start = max(low, place.start_x) if before in (0.0, plan.approach.length) else low
     runway = min(high, place.end_x)
-    yield "runway", Area(box(start, runway, -half, half), "ground")
+    yield "runway", Area(corners(start, runway, -half, half), "ground")
     for name, y in (("edge-right", -half), ("edge-left", half)):
         yield name, Stroke(((start, y), (runway, y)), "line", 0.02)
     if place.pit_x is not None and place.pit_x < high:
         far = min(high, place.pit_x + place.pit_length)
         wide = place.pit_width / 2.0
-        yield "pit", Area(box(place.pit_x, far, -wide, wide), "sand")
+        yield "pit", Area(corners(place.pit_x, far, -wide, wide), "sand")
         for name, y in (("pit-left", wide), ("pit-right", -wide)):
             yield name, Stroke(((place.pit_x, y), (far, y)), "line", 0.02)
         yield "pit-edge", Stroke(((place.pit_x, -wide), (place.pit_x, wide)), "line", 0.03)
         if far < high:
             yield "pit-end", Stroke(((far, -wide), (far, wide)), "line", 0.02)
     if place.board is not None:
-        yield "board", Area(box(-BOARD, 0.0, -half, half), "paper", "line")
+        yield "board", Area(corners(-BOARD, 0.0, -half, half), "paper", "line")
     yield "take-off-line", Stroke(((0.0, -half), (0.0, half)), "line", 0.04)
 
 
@@ -95,7 +91,7 @@ def hurdle_above(hurdle: Hurdle) -> Shape:
     """A hurdle or cone from above."""
     if hurdle.thing == "cone":
         y = (hurdle.y0 + hurdle.y1) / 2.0
-        return Area(box(hurdle.x - 0.07, hurdle.x + 0.07, y - 0.07, y + 0.07), "hurdle")
+        return Area(corners(hurdle.x - 0.07, hurdle.x + 0.07, y - 0.07, y + 0.07), "hurdle")
     return Stroke(((hurdle.x, hurdle.y0), (hurdle.x, hurdle.y1)), "hurdle", 0.05)
 
 
@@ -120,10 +116,10 @@ def ground_aside(plan: Plan, before: float = 0.0) -> Iterator[tuple[str, Shape]]
     """Runway and sand as seen from the side, their tops at height 0."""
     place, (low, high) = plan.place, extent(plan, before)
     runway = min(high, place.end_x)
-    yield "ground-side", Area(box(low, runway, -0.10, 0.0), "ground")
+    yield "ground-side", Area(corners(low, runway, -0.10, 0.0), "ground")
     yield "ground-line", Stroke(((low, 0.0), (runway, 0.0)), "line", 0.02)
     if place.pit_x is not None and place.pit_x < high:
-        yield "sand-side", Area(box(place.pit_x, high, -0.14, 0.0), "sand")
+        yield "sand-side", Area(corners(place.pit_x, high, -0.14, 0.0), "sand")
         yield "sand-line", Stroke(((place.pit_x, 0.0), (high, 0.0)), "line", 0.02)
 
 

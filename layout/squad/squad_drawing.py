@@ -6,11 +6,22 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from animate.body.shapes import Area, Shape, Stroke
-from layout.page.page import BODY, MARGIN, Ink, Line, Page, Text, View, choose_scale, paper_size
+from layout.page.page import (
+    BODY,
+    MARGIN,
+    Ink,
+    Line,
+    Page,
+    Text,
+    View,
+    choose_scale,
+    corners,
+    paper_size,
+)
 from layout.page.widths import text_width, wrapped
 from layout.rules.standing import YOUTH_AGE
 from layout.sheet.drawing import Sheet
-from layout.sheet.runway import AFTER, BEFORE, box
+from layout.sheet.runway import AFTER, BEFORE
 from layout.sheet.texts import SMALL, columns, ruled, scale_bar, scale_sign, titled
 from layout.squad.laid import LaidSet, SetOut
 from layout.squad.squad_words import MOST_ROWS, drawn_sets, footnotes, set_list, sign
@@ -56,12 +67,12 @@ class _Ground:
         wide, far = laid.pit_width / 2.0, min(self.high, laid.pit_length)
         for lane, y in self.lanes.items():
             shapes: dict[str, Shape] = {
-                f"lane-{lane}": Area(box(low, end, y - half, y + half), "ground"),
+                f"lane-{lane}": Area(corners(low, end, y - half, y + half), "ground"),
                 f"lane-{lane}-left": Stroke(((low, y + half), (end, y + half)), "line", 0.02),
                 f"lane-{lane}-right": Stroke(((low, y - half), (end, y - half)), "line", 0.02),
             }
             if self.sand:
-                shapes[f"pit-{lane}"] = Area(box(0.0, far, y - wide, y + wide), "sand", "line")
+                shapes[f"pit-{lane}"] = Area(corners(0.0, far, y - wide, y + wide), "sand", "line")
             for name, shape in shapes.items():
                 out += view.ink([shape], name)
             if laid.lanes > 1:
