@@ -20,6 +20,7 @@ from layout.page.page import MARGIN, PAPERS, Line, Page, Text
 from layout.page.svg import INCH, to_svg
 from layout.plan.tape import tape_card
 from layout.sheet.drawing import Sheet, draw
+from tests.paper import pdf_paths, reader
 from tests.strategies import plan
 
 DPI = 254.0
@@ -161,8 +162,8 @@ def test_png_has_the_papers_dots(dots: float) -> None:
     assert rows == pytest.approx(page.height / INCH * dots, abs=1.0)
 
 
-def reader(page: Page) -> PdfReader:
-    return PdfReader(io.BytesIO(page_file(page, "pdf")))
+def opened(page: Page) -> PdfReader:
+    return reader(page_file(page, "pdf"))
 
 
 @pytest.mark.parametrize("upright", [False, True])
@@ -170,13 +171,13 @@ def reader(page: Page) -> PdfReader:
 def test_pdf_page_is_the_paper(paper: str, upright: bool) -> None:
     made = plan("runa", "hop-step-sand")
     page = draw(made, tape_card(made), Sheet(paper, upright))
-    (leaf,) = reader(replace(page, ink=page.ink[:3])).pages
+    (leaf,) = opened(replace(page, ink=page.ink[:3])).pages
     assert float(leaf.mediabox.width) == pytest.approx(page.width * 72.0 / 25.4, abs=0.01)
     assert float(leaf.mediabox.height) == pytest.approx(page.height * 72.0 / 25.4, abs=0.01)
 
 
 def test_pdf_carries_its_fonts() -> None:
-    fonts = reader(sheet()).pages[0]["/Resources"]["/Font"]  # type: ignore[index]
+    fonts = opened(sheet()).pages[0]["/Resources"]["/Font"]  # type: ignore[index]
     kinds = []
     for font in fonts.values():
         font = font.get_object()
@@ -189,13 +190,13 @@ def test_pdf_carries_its_fonts() -> None:
 def test_pdf_is_the_same_file_each_time() -> None:
     page = replace(sheet(), ink=sheet().ink[::6])
     assert page_file(page, "pdf") == page_file(page, "pdf")
-    assert reader(page).metadata.title == page.title  # type: ignore[union-attr]
-    assert "/CreationDate" not in reader(page).metadata  # type: ignore[operator]
+    assert opened(page).metadata.title == page.title  # type: ignore[union-attr]
+    assert "/CreationDate" not in opened(page).metadata  # type: ignore[operator]
 
 
 def test_pdf_text_can_be_searched() -> None:
     page = sheet()
-    said = "".join(reader(page).pages[0].extract_text().split())
+    said = "".join(opened(page).pages[0].extract_text().split())
     for item in page.ink:
         if isinstance(item, Text):
             assert "".join(item.text.split()) in said, item.text
@@ -206,19 +207,8 @@ def test_pdf_lines_are_true_to_scale() -> None:
     page = sheet()
     line = next(i for i in page.ink if isinstance(i, Line) and i.name == "toe-3")
     only = replace(page, ink=(line,))
-    points: list[tuple[float, float]] = []
-
-    def note(operator: bytes, operands: Any, matrix: Any, _: Any) -> None:
-        if operator in (b"m", b"l"):
-            x, y = (float(v) for v in operands)
-            points.append(
-                (
-                    matrix[0] * x + matrix[2] * y + matrix[4],
-                    matrix[1] * x + matrix[3] * y + matrix[5],
-                )
-            )
-
-    reader(only).pages[0].extract_text(visitor_operand_before=note)
+    paths = pdf_paths(opened(only).pages[0])
+    points = [(x * 72 / 25.4, y * 72 / 25.4) for path in paths for x, y in path]
     wanted = [(x * 72 / 25.4, (page.height - y) * 72 / 25.4) for x, y in line.points]
     for want in wanted:
         assert min(np.hypot(want[0] - x, want[1] - y) for x, y in points) < 0.01
@@ -256,7 +246,7 @@ def test_hostile_names_print_as_they_are(name: str, kind: str) -> None:
     texts = tuple(i for i in page.ink if isinstance(i, Text))[:8]
     data = page_file(replace(page, ink=texts), kind, dots=60.0)
     if kind == "pdf":
-        said = "".join(PdfReader(io.BytesIO(data)).pages[0].extract_text().split())
+        said = "".join(reader(data).pages[0].extract_text().split())
         for text in texts:
             assert "".join(text.text.split()) in said
 
