@@ -40,15 +40,12 @@ def _support(plan: Plan, contact: Contact) -> Support:
     last = contact.leave == "end"
     before = 0.0 if contact.vx_in is None else contact.vx_in
     after = before * SAND_KEEPS if contact.vx is None else contact.vx
-    if last and plan.finish == "hold":
-        after = 0.0
+    hold = last and plan.finish == "hold"
     time = contact.time
     if stand:
         time = STAND_TIME
     elif time is None:
-        time = min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
-        if last and plan.finish == "hold":
-            time = HOLD_TIME
+        time = HOLD_TIME if hold else min(LAST_SHOWN * leg / max(before, 1.0), 0.35)
         if surface == "sand":
             time = SAND_TIME[_SIDE[contact.foot]]
     return Support(
@@ -57,7 +54,7 @@ def _support(plan: Plan, contact: Contact) -> Support:
         arrive=cast(Arrive, contact.arrive),
         leave=cast(Leave, contact.leave),
         vx_in=before,
-        vx=after,
+        vx=0.0 if hold else after,
         vy=0.0 if last or contact.vy is None else contact.vy,
         duration=time,
         surface=surface,

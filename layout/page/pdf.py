@@ -10,9 +10,9 @@ from animate.body.shapes import Role
 from animate.film.themes import Theme, theme
 from layout.page.letters import Face, Fonts, fonts_of
 from layout.page.page import HALO, Line, Page, Text
-from layout.page.svg import figure
+from layout.page.svg import INCH, figure
 
-POINT: Final = 72.0 / 25.4
+POINT: Final = 72.0 / INCH
 """Points in a millimetre."""
 Link = tuple[int, tuple[float, float, float, float], int]
 """A page, a box on it (left, top, right, bottom) [mm], and the page it leads to; pages from 0."""
