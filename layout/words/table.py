@@ -235,14 +235,12 @@ def named_rows(
 ) -> tuple[tuple[str, ...], list[NamedRow]]:
     """Titles and rows of a table of known columns in any order; faults found are added to `faults`.
 
-    Each line is read by itself, so that one bad line never swallows those after it. Of the columns
-    needed, "a/b" where either will do; `short`: a row may end before its last needed cell. Titles are
-    empty where they cannot be used.
+    Each line is read by itself, so that one bad line never swallows those after it. `short`: a row may
+    end before its last needed cell. Titles are empty where they cannot be used.
     """
     start, _, first, sign = _titles(text)
     if not start:
-        least = ", ".join(n.replace("/", " or ") for n in needed)
-        rule = f"a line of titles needed, with at least {least}"
+        rule = f"a line of titles needed, with at least {', '.join(needed)}"
         faults.append(Fault("titles", rule, None, file))
         return (), []
     titles = _names(first, sign)
@@ -250,7 +248,7 @@ def named_rows(
     if wrong:
         faults += wrong
         return (), []
-    fewest = 0 if short else max((titles.index(n) for n in needed if n in titles), default=-1) + 1
+    fewest = 0 if short else max((titles.index(n) for n in needed), default=-1) + 1
     rows: list[NamedRow] = []
     for line, _, raw in _lines(text):
         if line <= start:
@@ -296,9 +294,8 @@ def _title_faults(
         elif name in titles[:i]:
             yield Fault(at, "is there twice", name, file, line)
     for name in needed:
-        either = name.split("/")
-        if not set(either) & set(titles):
-            yield Fault(f"column {' or '.join(either)}", "is missing", None, file, line)
+        if name not in titles:
+            yield Fault(f"column {name}", "is missing", None, file, line)
 
 
 # --- whole texts, whose cells may run over lines --------------------------------------------------
