@@ -19,8 +19,8 @@ from layout.words.reading import (
     line_text,
     number,
     number_in,
+    number_or_text,
     one_of,
-    read_number,
     whole,
 )
 from layout.words.split_text import parse_split
@@ -79,12 +79,7 @@ def speed(low: float, high: float) -> Kind:
 
 def seconds(low: float, high: float) -> Kind:
     """A time within bounds [s]."""
-    return Kind(
-        lambda n, v, _: (
-            read_number(n, v, low, high, "s") if isinstance(v, str) else number(n, v, low, high)
-        ),
-        written="{:.2f}".format,
-    )
+    return Kind(lambda n, v, _: number_or_text(n, v, low, high, "s"), written="{:.2f}".format)
 
 
 def word(*known: str) -> Kind:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
@@ -18,7 +18,15 @@ from layout.rules.load import FAST_SOURCE, LONGEST_FAST_CONTACT
 from layout.training.rungs import SOUNDS, Rung, Wants
 from layout.words.faults import BadInput, refuse
 from layout.words.note import Note
-from layout.words.reading import Fields, line_of, number, read_count, read_number, read_toml, whole
+from layout.words.reading import (
+    Fields,
+    line_of,
+    number,
+    number_or_text,
+    read_count,
+    read_toml,
+    whole,
+)
 
 LEAST_RUNS: Final = 4
 """Fewer runs than this say little of how often an athlete meets the marks (ours)."""
@@ -81,17 +89,8 @@ def parse_hit(value: Any) -> tuple[int, int]:
     return made, of
 
 
-def _figure(
-    key: str, low: float, high: float, unit: str, over: float = 1.0
-) -> Callable[[Any], float]:
-    """A number, also as text with a decimal comma and its unit."""
-
-    def parse(value: Any) -> float:
-        if isinstance(value, str):
-            return read_number(key, value, low, high, unit) / over
-        return number(key, value, low, high) / over
-
-    return parse
+def _share(value: Any) -> float:
+    return number_or_text("step_share", value, 10.0, 60.0, "%") / 100.0
 
 
 def observed_from(
@@ -109,8 +108,8 @@ def observed_from(
     at = fields.string("at", 60, None)
     hit = fields.via("hit", parse_hit, None)
     sound = fields.choice("sound", SOUNDS, None)
-    contact = fields.via("contact", _figure("contact", 0.08, 1.0, "s"), None)
-    share = fields.via("step_share", _figure("step_share", 10.0, 60.0, "%", 100.0), None)
+    contact = fields.via("contact", lambda v: number_or_text("contact", v, 0.08, 1.0, "s"), None)
+    share = fields.via("step_share", _share, None)
     gap = fields.length("knee_gap", -0.5, 1.0, None)
     counted = read_count if isinstance(table.get("sessions"), str) else whole
     sessions = fields.via("sessions", lambda v: counted("sessions", v, 0, 500), None)

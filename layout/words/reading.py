@@ -348,6 +348,13 @@ def read_number(field: str, text: str, low: float, high: float, unit: str = "") 
     return found
 
 
+def number_or_text(field: str, value: Any, low: float, high: float, unit: str = "") -> float:
+    """A number as a file holds it, or as it is typed."""
+    if isinstance(value, str):
+        return read_number(field, value, low, high, unit)
+    return number(field, value, low, high)
+
+
 def read_count(field: str, text: str, low: int, high: int) -> int:
     """A whole number as it is typed."""
     found = number_in(text)
