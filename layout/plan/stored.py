@@ -88,7 +88,7 @@ def _apart(plan: Plan) -> Iterator[Wrong]:
         if not 0 <= hurdle.flight < len(plan.flights):
             yield f"hurdles[{i}].flight", "must be a flight of this plan", hurdle.flight
     sand = any(c.surface == "sand" for c in plan.contacts[:-1])
-    if plan.contacts and (sand or (plan.contacts[-1].surface == "sand") != (plan.ends == "sand")):
+    if sand or (plan.contacts[-1].surface == "sand") != (plan.ends == "sand"):
         yield "ends", "sand under the last contact, and only there, or track needed", plan.ends
     place = plan.place
     if not place.start_x < place.end_x:
@@ -103,14 +103,12 @@ def _apart(plan: Plan) -> Iterator[Wrong]:
 
 def _out_of_order(plan: Plan) -> Iterator[Wrong]:
     """Contacts that do not follow each other as the flights say."""
-    count = len(plan.contacts)
+    leaves = [*(f.phase for f in plan.flights), "end"]
     for i, contact in enumerate(plan.contacts):
         if contact.number != i:
             yield f"contacts[{i}].number", f"{i} needed", contact.number
-        leave = "end" if i == count - 1 else plan.flights[i].phase if i < len(plan.flights) else ""
-        before = plan.flights[i - 1].phase if 0 < i <= len(plan.flights) else ""
-        fits = contact.arrive == before if i else contact.arrive in ("run", "stand")
-        if contact.leave != leave or not fits:
+        fits = contact.arrive == leaves[i - 1] if i else contact.arrive in ("run", "stand")
+        if contact.leave != leaves[i] or not fits:
             said = f"{contact.arrive} {contact.leave}"
             yield f"contacts[{i}]", "phases do not fit the flights", said
         if i and not contact.x > plan.contacts[i - 1].x:
