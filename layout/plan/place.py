@@ -23,6 +23,12 @@ def board_margins(board: float, last_take_off: float, total: float) -> tuple[flo
     return board - last_take_off, total - board - INTO_SAND
 
 
+def counted_on(total: float, best: float | None) -> float:
+    """The landing that a board is judged by: the shorter of plan and best; `SHORTFALL` shorter than
+    planned where no best is known [m]."""
+    return (1.0 - SHORTFALL) * total if best is None else min(total, best)
+
+
 def choose_board(boards: Sequence[float], last_take_off: float, total: float) -> float:
     """The board whose smaller margin is the larger, for a longer step and for a shorter jump.
 
@@ -127,8 +133,7 @@ def place_for(
     if drill.ends == "sand" and not venue.has_pit:
         raise refuse("venue", "this drill ends in sand and this venue has no pit", venue.slug)
     if drill.ends == "sand" and (drill.board or board is not None):
-        known = sure if best is not None else (1.0 - SHORTFALL) * total
-        edge = chosen = _board(venue, last_take_off, known, board)
+        edge = chosen = _board(venue, last_take_off, counted_on(total, best), board)
     elif drill.ends == "sand":
         edge = _edge(last_take_off, sure)
     else:

@@ -21,7 +21,7 @@ from layout.athlete.questions import questions
 from layout.plan.drill import Choices, Drill
 from layout.plan.hurdles import wanted_height
 from layout.plan.made import Made
-from layout.plan.place import board_margins
+from layout.plan.place import board_margins, counted_on
 from layout.plan.value import Plan
 from layout.plan.venue import UNDERFOOT, Footprint, Venue, misplaced
 from layout.rules.budget import YOUTH_REPS, YOUTH_SETS, YOUTH_SOURCE
@@ -119,9 +119,9 @@ def _day_notes(plan: Plan, venue: Venue, wind: float | None, blown: float) -> It
         elif abs(wind) > COUNTED:
             told += f"; counted up to {COUNTED:g} m/s only"
         yield Note("wind", f"Wind {wind_text(wind)}: {told}.", WORTH_SOURCE)
-    if wind is not None and assisted(wind):
-        text = f"Wind {wind_text(wind)} is over the legal +{LEGAL_WIND}: whole jumps are wind-assisted."
-        yield Note("wind-assisted", text, source_of("wind_legal"), grave=full)
+        if assisted(wind):
+            text = f"Wind {wind_text(wind)} is over the legal +{LEGAL_WIND}: whole jumps are wind-assisted."
+            yield Note("wind-assisted", text, source_of("wind_legal"), grave=full)
     for way, fall in (("along the run", venue.fall_along), ("across", venue.fall_across)):
         most = FALLS[way.split()[0]]
         over = 0.0 if fall is None else fall if way != "across" else abs(fall)
@@ -157,7 +157,7 @@ def _sand_notes(plan: Plan, venue: Venue) -> Iterator[Note]:
         return
     # Judged by what was jumped, not only by what is planned.
     best = plan.who.best
-    sure = (1.0 - SHORTFALL) * last if best is None else min(last, best)
+    sure = counted_on(last, best)
     before, after = board_margins(place.board, take_off, sure)
     short = after < SHORTFALL * sure
     jumped = ""
