@@ -77,6 +77,10 @@ class Drill:
         """Ground contacts of one run: each landing, and the take-off after a run-in."""
         return len(self.chain) + (self.start == "run")
 
+    def strides_of(self, full: int) -> int:
+        """Strides of its own approach for an athlete whose full approach has `full`."""
+        return full if self.full else min(self.strides, full)
+
     def demand(self, strides: int | None = None, cycles: int | None = None) -> Demand:
         """What a version of the drill demands: what its run does, and what its file asks beyond that."""
         own = Demand(self.youngest, self.level, self.intensity, self.youngest_source)

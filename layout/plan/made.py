@@ -157,7 +157,7 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
         return 0, _stand(athlete, able)
     strides = choices.strides
     if strides is None:
-        strides = athlete.strides if drill.full else min(drill.strides, athlete.strides)
+        strides = drill.strides_of(athlete.strides)
     if strides > athlete.strides:
         known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
         most = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"

@@ -270,8 +270,7 @@ def _margin(problem: Problem, draws: Array, stretch: float) -> float:
     speed = speeds_of(draws, athlete.strides, athlete.stature, athlete.calibration.run_up)
     for drill in catalogue().values():
         chain = chain_of(drill, Choices())
-        strides = min(athlete.strides if drill.full else drill.strides, athlete.strides)
-        entry = draws[INDEX["stand"]] if chain.stand else speed[strides]
+        entry = draws[INDEX["stand"]] if chain.stand else speed[drill.strides_of(athlete.strides)]
         made = predicted(problem.able.who, draws, chain, entry)
         off += (made.std(axis=1) / made.mean(axis=1) / wider(chain.moves)).tolist()
     low, high = CALIBRATED["margin"]

@@ -94,9 +94,7 @@ class Rung:
 
     def strides(self, full: int) -> int:
         """Strides of the approach for an athlete whose full approach has `full`."""
-        if self.drill.full:
-            return self.choices.strides or full
-        return self.choices.strides or min(self.drill.strides, full)
+        return self.choices.strides or self.drill.strides_of(full)
 
     def dose_at(self, level: str) -> tuple[int, int]:
         """Sets and runs for a level, before any limit."""
