@@ -57,6 +57,16 @@ def growth() -> Mapping[str, Any]:
     return shipped("growth.toml")[0]
 
 
+def _counted(age: int) -> int:
+    """The age that tables are read at: beyond `OLDEST` the most careful."""
+    return CAREFUL_AGE if age > OLDEST else age
+
+
+def _kinds(build: str) -> tuple[str, ...]:
+    """Whose tables count: one build's, or both where it is not told."""
+    return (build,) if build in WHO else tuple(WHO)
+
+
 def by_age(values: Sequence[float], age: int) -> float:
     """A figure for ages 10 to 19, at any age.
 
@@ -66,7 +76,7 @@ def by_age(values: Sequence[float], age: int) -> float:
     >>> round(by_age((8.0, 8.8, 9.5), 9), 2), by_age((8.0, 8.8, 9.5), 30)
     (7.2, 9.5)
     """
-    age = CAREFUL_AGE if age > OLDEST else age
+    age = _counted(age)
     if age < FROM:
         return values[0] - (FROM - age) * (values[1] - values[0])
     return values[min(age - FROM, len(values) - 1)]
@@ -116,7 +126,7 @@ def _usual(table: Mapping[str, Any], age: int, stature: float, tests: Mapping[st
 
 def _whose(build: str, age: int) -> str:
     """Who is spoken of: "Girls of 13"."""
-    of = CAREFUL_AGE if age > OLDEST else min(age, FROM + 9)
+    of = min(_counted(age), FROM + 9)
     who = WHO[build][of >= 18] if build in WHO else "Jumpers (male or female not told: the lower)"
     return f"{who} of {of}{' and over' if of == FROM + 9 else ''}"
 
@@ -142,9 +152,9 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     >>> round(girl.total, 2), round(girl.usual, 2), round(girl.spread, 2)
     (5.12, 9.85, 1.18)
     """
-    kinds = (build,) if build in WHO else tuple(WHO)
     usual, most = (
-        min(_usual(growth()[kind], age, stature, by) for kind in kinds) for by in (tests, {})
+        min(_usual(growth()[kind], age, stature, by) for kind in _kinds(build))
+        for by in (tests, {})
     )
     known = bool(tests)
     spread, least = SPREAD[known] * usual, LEAST[0] + LEAST[1] * stature
@@ -177,8 +187,7 @@ def far_over(age: int, build: str, total: float) -> str:
     >>> far_over(12, "female", 12.5), far_over(12, "female", 13.1)[:30]
     ('', 'A whole jump of 13.10 m is far')
     """
-    kinds = (build,) if build in WHO else tuple(WHO)
-    usual = max(by_age(growth()[kind]["triple"], age) for kind in kinds)
+    usual = max(by_age(growth()[kind]["triple"], age) for kind in _kinds(build))
     if total <= usual * (1.0 + 3.0 * SPREAD[0]):
         return ""
     return (
