@@ -72,8 +72,7 @@ def own_file(text: str, before: Athlete, after: Athlete, table: list[str]) -> st
     rest: list[str] = []
     inside, own = False, False
     for line in text.splitlines():
-        if _TABLE.match(line) and not (inside and own and line.strip().startswith("[")
-                                       and "=" in line):  # fmt: skip
+        if _TABLE.match(line) and not (own and "=" in line):
             inside, own = True, bool(_OWN.match(line))
         if inside:
             rest += [] if own else [line]

@@ -16,6 +16,7 @@ from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue
 from layout.season.told import Told
 from layout.training.rungs import Ladder, Rung
+from layout.words.dates import iso
 from layout.words.faults import BadInput
 
 SPACED: Final = 3
@@ -116,7 +117,7 @@ def seen_in(
     recent = latest - LATELY
     words = []
     if on.toordinal() - latest > LATELY:
-        day = datetime.date.fromordinal(latest).isoformat()
+        day = iso(latest)
         words.append(f"nothing since {day}: come back a rung lower and build up (Phasemark's rule)")
     here = None
     for rung in rungs:

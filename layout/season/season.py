@@ -30,6 +30,7 @@ from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
 from layout.training.rungs import Ladder
 from layout.training.seen import observed_from
+from layout.words.dates import iso
 from layout.words.faults import BadInput, refuse
 from layout.words.note import Note
 from layout.words.split_text import parse_split
@@ -132,7 +133,7 @@ def record_of(
         )
         if latest is not None:
             day = datetime.date.fromisoformat(latest).toordinal()
-            since = datetime.date.fromordinal(max(day - WINDOW, 1)).isoformat()
+            since = iso(max(day - WINDOW, 1))
     return set_aside(read_record(book, member.id, since, until, own)), since
 
 
@@ -237,7 +238,7 @@ def fit_of(book: Book, member: Member, on: datetime.date, since: str | None = No
     if refitted is None:
         rule = "the refitted figures cannot make the best and target of the athlete file; look at those"
         raise refuse("fit", rule)
-    days = [datetime.date.fromordinal(int(d)).isoformat() for d in record.day]
+    days = [iso(int(d)) for d in record.day]
     return Fitted(athlete, refitted, found, min(days, default=""), max(days, default=""),
                   record.aside)  # fmt: skip
 
