@@ -8,7 +8,7 @@ across athletes: that line is one athlete's.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -18,11 +18,12 @@ from scipy.optimize import least_squares
 
 from animate.body.body import Array, Body, body
 from layout.athlete.approach import approach
-from layout.athlete.carry import UPWARD_AT, Form, carried, form_from_jump
+from layout.athlete.carry import UPWARD_AT, Form, form_from_jump
 from layout.athlete.march import Chain, march
 from layout.rules.rule import rule
 from layout.words.trade import MOVES
 from tests.published import Row, published
+from tests.published.against_velocities import FORWARD, UP, phases_of, who_of
 
 NAMES: Final = (
     "losses",
@@ -36,8 +37,8 @@ NAMES: Final = (
     "hop_again",
 )
 CHAINS: Final = NAMES[4:]
-FORWARD, UP, MEMORY = 0.06, 0.12, 0.04
-"""Spread between athletes of forward and upward speeds, as shares, and of a remembered speed (ours)."""
+MEMORY = 0.04
+"""Spread of a remembered speed, as a share (ours)."""
 AGAIN: Final = 0.03
 """Most that a hop out of a hop may be spared: with more, hops on one leg would grow along the row and
 leave what is remembered of them (ours). The group of women jumped further than this gives."""
@@ -118,19 +119,10 @@ def fitted_losses() -> tuple[tuple[float, ...], tuple[float, ...]]:
     return tuple(f[0] for f in found), tuple(f[1] for f in found)
 
 
-def _body(row: Row) -> Body:
-    return body(row["stature"], row["mass"], row["build"])
-
-
 @lru_cache(maxsize=64)
 def _phases(name: str) -> tuple[float, ...]:
-    """Of a row as printed, or as its velocities make them in the planner's own geometry [m]."""
     (row,) = (r for r in of_kind("jump") if r["id"] == name)
-    if "phases" in row:
-        return tuple(row["phases"])
-    speeds = np.array([row["vx"], row["vy"]])[:, :, None]
-    made = carried(_body(row), MOVES, speeds[0, 0], lambda i, *_: (speeds[0, i], speeds[1, i]))
-    return tuple(made.length[:, 0].tolist())
+    return phases_of(row)
 
 
 def jump_errors(row: Row, form: Form) -> dict[str, float]:
@@ -157,14 +149,19 @@ def _spread(name: str) -> float:
     return MEMORY if name == "entry" else FORWARD if name.startswith("vx") else UP
 
 
+def _jumpers(found: Defaults) -> Iterator[tuple[Body, Form, float, int]]:
+    """Each of `JUMPERS`, their form on these defaults, total [m] and strides."""
+    for stature, mass, build, total, strides in JUMPERS:
+        who = body(stature, mass, build)
+        yield who, found.form(who, (0.35 * total, 0.30 * total, 0.35 * total)), total, strides
+
+
 def share_of_full(found: Defaults, row: Row) -> Array:
     """What a short approach makes of the full jump, for each of `JUMPERS` [-]."""
     out = []
-    for stature, mass, build, total, strides in JUMPERS:
-        who = body(stature, mass, build)
-        form = found.form(who, (0.35 * total, 0.30 * total, 0.35 * total))
+    for who, form, total, strides in _jumpers(found):
         stand = row["strides"] == 0
-        speed = approach(form.entry, strides, stature).run_up(row["strides"])[0]
+        speed = approach(form.entry, strides, who.stature).run_up(row["strides"])[0]
         entry = np.array([found.stand_speed * form.entry if stand else speed])
         made = march(who, form, Chain(MOVES, ("natural",) * 3, True, stand), entry)
         out.append(float(made.total[0]) / total)
@@ -181,10 +178,8 @@ def repeats(found: Defaults, out: bool | None = None) -> list[tuple[Row, Array]]
     for row in (r for i, r in enumerate(rows) if out is None or (i % HELD == HELD - 1) == out):
         move, what = kinds[row["id"]]
         ours = []
-        for stature, mass, build, total, strides in JUMPERS:
-            who = body(stature, mass, build)
-            form = found.form(who, (0.35 * total, 0.30 * total, 0.35 * total))
-            entry = np.array([approach(form.entry, strides, stature).run_up(8)[0]])
+        for who, form, _, strides in _jumpers(found):
+            entry = np.array([approach(form.entry, strides, who.stature).run_up(8)[0]])
             made = march(who, form, Chain((move,) * 5, ("natural",) * 5), entry)
             ours.append(float(np.median(made.length if what == "length" else made.vx)))
         pairs.append((row, np.array(ours)))
@@ -219,17 +214,16 @@ def fit() -> Defaults:
         trial = replace(start, upward=usual_at(power), upward_power=power)
         off = [(power - PRIOR["upward_power"][0]) / PRIOR["upward_power"][1]]
         for row in of_kind("jump", False):
-            found = jump_errors(row, trial.form(_body(row), _phases(row["id"])))
+            found = jump_errors(row, trial.form(who_of(row), _phases(row["id"])))
             off += [e / _spread(k) for k, e in found.items()]
         return np.array(off)
 
     power = float(least_squares(speeds, [0.7], diff_step=1e-3).x[0])
     start = replace(start, upward=usual_at(power), upward_power=power)
-    names = CHAINS
 
     def chains(x: Array) -> Array:
-        trial = replace(start, **dict(zip(names, x.tolist(), strict=True)))
-        off = [(v - PRIOR[n][0]) / PRIOR[n][1] for n, v in zip(names, x, strict=True)]
+        trial = replace(start, **dict(zip(CHAINS, x.tolist(), strict=True)))
+        off = [(v - PRIOR[n][0]) / PRIOR[n][1] for n, v in zip(CHAINS, x, strict=True)]
         for row in bands(False):
             middle, half = (row["high"] + row["low"]) / 2.0, (row["high"] - row["low"]) / 2.0
             off += ((share_of_full(trial, row) - middle) / half).tolist()
@@ -242,9 +236,9 @@ def fit() -> Defaults:
         (row,) = of_kind("chain")
         return np.array([*off, (five_hops(trial, row) - row["total"]) / (row["sd"] / 2.0)])
 
-    x = least_squares(chains, [PRIOR[n][0] for n in names], diff_step=1e-3,
+    x = least_squares(chains, [PRIOR[n][0] for n in CHAINS], diff_step=1e-3,
                       bounds=([0.2, 0.0, 0.0, 0.4, 0.0], [0.5, 0.3, 0.85, 0.9, AGAIN])).x  # fmt: skip
-    return replace(start, **dict(zip(names, x.tolist(), strict=True)))
+    return replace(start, **dict(zip(CHAINS, x.tolist(), strict=True)))
 
 
 def before_form(who: Body, phases: Sequence[float], speed: float | None = None) -> Form:
@@ -274,7 +268,7 @@ def table() -> list[tuple[str, str, str, str]]:
             for row in of_kind("jump", held):
                 if timed and "vx" not in row:
                     continue
-                who, phases = _body(row), _phases(row["id"])
+                who, phases = who_of(row), _phases(row["id"])
                 speeds = [row["vx"][0] / (1 - d.losses[0]) if timed else None for d in (old, now)]
                 a, b = before_form(who, phases, speeds[0]), now.form(who, phases, speeds[1])
                 for (k, was), new in zip(

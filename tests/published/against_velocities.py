@@ -31,16 +31,16 @@ def _ids(kind: str) -> list[str]:
     return [name for name, row in OF.items() if row["kind"] == kind]
 
 
-def _who(row: Row) -> Body:
+def who_of(row: Row) -> Body:
     return body(row["stature"], row["mass"], row["build"])
 
 
-def _phases(row: Row) -> tuple[float, ...]:
+def phases_of(row: Row) -> tuple[float, ...]:
     """As printed, or as the row's velocities make them in the planner's own geometry [m]."""
     if "phases" in row:
         return tuple(row["phases"])
     vx, vy = np.array([row["vx"], row["vy"]])[:, :, None]
-    made = carried(_who(row), MOVES, vx[0], lambda i, *_: (vx[i], vy[i]))
+    made = carried(who_of(row), MOVES, vx[0], lambda i, *_: (vx[i], vy[i]))
     return tuple(made.length[:, 0].tolist())
 
 
@@ -48,7 +48,7 @@ def _phases(row: Row) -> tuple[float, ...]:
 def _jump(row: Row) -> Found:
     """Untimed, within three spreads of one athlete; and with the speed at the board that leaves the row's
     hop speed, within two and three."""
-    free = form_from_jump(_who(row), _phases(row))
+    free = form_from_jump(who_of(row), phases_of(row))
     if "low" in row:
         yield "low..high", free.entry, 0.04 * row["high"]
         return
@@ -59,7 +59,7 @@ def _jump(row: Row) -> Found:
         yield "step_angle", math.degrees(math.atan2(free.vy[1], free.vx[1])), 3.5
         assert abs(free.vy[1] / up - 1.0) < 3.0 * UP
         return
-    timed = form_from_jump(_who(row), _phases(row), row["vx"][0] / (1.0 - LOSSES[0]))
+    timed = form_from_jump(who_of(row), phases_of(row), row["vx"][0] / (1.0 - LOSSES[0]))
     for i in range(3):
         yield f"vx[{i}]", free.vx[i], 3.0 * FORWARD * row["vx"][i]
         yield f"vy[{i}]", free.vy[i], 4.0 * UP * row["vy"][i]
@@ -130,6 +130,6 @@ def _other(row: Row) -> Found:
         yield "r", float(np.corrcoef(into, loss)[0, 1]), 0.01
         yield "slope", float(np.polyfit(into, loss, 1)[0]), 0.01
         yield "sd_out", float(out.std(ddof=1)), 0.01
-        forms = [whole(_who(w), form_from_jump(_who(w), _phases(w))) for w in women]
+        forms = [whole(who_of(w), form_from_jump(who_of(w), phases_of(w))) for w in women]
         gain = [w["vy"][2] - f.vy_in[2, 0] for w, f in zip(women, forms, strict=True)]
         yield "r_gain", float(np.corrcoef(gain, loss)[0, 1]), 0.35

@@ -14,7 +14,6 @@ from tests.fit_defaults import (
     JUMPERS,
     NAMES,
     Defaults,
-    _body,
     _phases,
     before_form,
     fit,
@@ -23,6 +22,7 @@ from tests.fit_defaults import (
     of_kind,
     pooled,
     shipped,
+    who_of,
 )
 
 DIGITS = {"losses": 3, "loss_spread": 3}
@@ -43,7 +43,7 @@ def _errors(held: bool, form: Any) -> dict[str, float]:
     """Root mean square of each kind of speed, untimed."""
     got: dict[str, list[float]] = {}
     for row in of_kind("jump", held):
-        for name, error in jump_errors(row, form(_body(row), _phases(row["id"]))).items():
+        for name, error in jump_errors(row, form(who_of(row), _phases(row["id"]))).items():
             got.setdefault(name, []).append(error)
     return {k: float(np.sqrt(np.mean(np.square(v)))) for k, v in got.items()}
 
