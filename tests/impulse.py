@@ -86,15 +86,15 @@ def flight(who: Jumper, vx: float, vy: float, after: str) -> tuple[float, float]
 def speed_after(who: Jumper, strides: int) -> float:
     """Of a run-up [m/s]: strides of a length that grows with speed, along an exponential."""
 
-    def run(top: float, count: float) -> float:
+    def run(count: int) -> float:
         time, done = 0.0, 0.0
         while done < count:
-            v = top * (1.0 - np.exp(-time / who.tau))
+            v = who.speed * (1.0 - np.exp(-time / who.tau))
             done += 0.01 * v / (who.stature * (0.42 + 0.08 * v))
             time += 0.01
-        return float(top * (1.0 - np.exp(-time / who.tau)))
+        return float(who.speed * (1.0 - np.exp(-time / who.tau)))
 
-    return who.speed * run(1.0 * who.speed, strides) / run(1.0 * who.speed, who.strides)
+    return who.speed * run(strides) / run(who.strides)
 
 
 def jumped(

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from animate.body.stances import GRAVITY
@@ -15,7 +13,6 @@ from layout.athlete.growth import by_age, growth, guessed
 from layout.athlete.march import Chain, march
 from layout.plan.drill import Choices, find_drill
 from layout.plan.made import made_of
-from layout.plan.value import Plan
 from layout.plan.venue import venues
 from layout.words.split_text import WORDS
 from layout.words.trade import MOVES
@@ -27,19 +24,15 @@ from tests.published.held import Found, holds, rows
 # --- approach -------------------------------------------------------------------------------------
 
 
-def _plan(name: str, drill: str, place: str = "club", **more: Any) -> Plan:
-    return own.plan(name, drill, place, **more)
-
-
 @holds("approach", *(f"fraction-{n}" for n in ("standing", 4, 6, 8, 10, 12)))
 def _fraction(row: Row) -> Found:
     """From memory, low confidence: within .02 of the band's ends (ours), full approach of 16 and more."""
     for name in (n for n in own.CLUB if own.member(n).strides >= 16):
-        full = _plan(name, "full-triple-jump").total
+        full = own.plan(name, "full-triple-jump").total
         if row["strides"] == 0:
-            made = _plan(name, "standing-triple-jump").total
+            made = own.plan(name, "standing-triple-jump").total
         else:
-            made = _plan(name, "short-triple-jump", strides=row["strides"]).total
+            made = own.plan(name, "short-triple-jump", strides=row["strides"]).total
         yield "low..high", made / full, 0.02
 
 
@@ -84,7 +77,7 @@ def _bounds(row: Row) -> Found:
     kind, what = row["id"].split("-")
     drill = {"bound": "alternate-bounds", "hop": "single-leg-hops"}[kind]
     for name in ("imka", "sefa", "odalys", "tevin"):
-        plan = _plan(name, drill, "track", strides=8)
+        plan = own.plan(name, drill, "track", strides=8)
         values = {
             "contact": [c.time for c in plan.contacts if c.time is not None],
             "length": [f.length for f in plan.flights], "speed": [f.vx for f in plan.flights],
@@ -97,7 +90,7 @@ def _rise(row: Row) -> Found:
     """Of the flight, from take-off to its highest point."""
     for name in ("imka", "tevin"):
         arc = row["id"].split("-")[0]
-        made, plain = (_plan(name, "hop-step-sand", arc=a).flights[0] for a in (arc, "natural"))
+        made, plain = (own.plan(name, "hop-step-sand", arc=a).flights[0] for a in (arc, "natural"))
         yield "low..high", (made.apex_z - made.start_z) / (plain.apex_z - plain.start_z), None
 
 
