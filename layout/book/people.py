@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 from layout.book.store import Book, damaged
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
-from layout.words.names import find_named, same
+from layout.words.names import find_named, same, some_of
 from layout.words.reading import LARGEST_TOML, line_text, nearest, read_text, table_of
 
 if TYPE_CHECKING:
@@ -89,8 +89,7 @@ def find_member(book: Book, name: str, exact: bool = False) -> Member:
     names = [m.name for m in everybody.values()]
     found = [names[i] for i in find_named(name, names, exact)]
     if len(found) > 1:
-        more = f" and {len(found) - 5} more" if len(found) > 5 else ""
-        raise refuse("athlete", f"more of the name needed: {', '.join(found[:5])}{more}", name)
+        raise refuse("athlete", f"more of the name needed: {some_of(found, 5)}", name)
     if not found:
         hint = nearest(name, names)
         hint = hint or "; phasemark book keep BOOK ATHLETE.toml takes one in"

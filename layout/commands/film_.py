@@ -98,12 +98,12 @@ Also = tuple[str, Callable[[str], None]]
 
 def lost_letters(scene: Scene, to: str) -> list[str]:
     """What to say of letters that a clip in pixels shows as boxes; an SVG leaves them to the viewer."""
-    from animate.body.shapes import Label
-    from layout.page.letters import clip_line
-
     kind = Path(to).suffix.lower()
     if kind == ".svg":
         return []
+    from animate.body.shapes import Label
+    from layout.page.letters import clip_line
+
     said = [c.text for group in (scene.still_captions, *scene.captions) for c in group]
     said += [s.text for p in scene.panels for s in p.still if isinstance(s, Label)]
     return marked(clip_line(said, kind[1:].upper()))

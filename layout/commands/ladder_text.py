@@ -16,6 +16,7 @@ from layout.training.ladder import STALE, Placing
 from layout.training.rungs import Ladder, Rung
 from layout.training.seen import cm
 from layout.training.session import SessionLoad
+from layout.words.names import some_of
 from layout.words.trade import date_text, day_text
 
 MOVED: Final = {
@@ -216,8 +217,7 @@ def block_text(view: LadderView) -> list[str]:
 def _left_out(view: LadderView) -> list[str]:
     out: list[str] = []
     for reason, days in view.left_out.items():
-        shown = ", ".join(day_text(on) for on in days[:4])
-        shown += f" and {len(days) - 4} more" if len(days) > 4 else ""
+        shown = some_of([day_text(on) for on in days], 4)
         out += folded(f"Left out, {reason}: {shown}.")
     return out
 

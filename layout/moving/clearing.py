@@ -34,6 +34,7 @@ from layout.plan.hurdles import (
 from layout.plan.value import Clearing, Hurdle, Plan
 from layout.plan.warn import FOOT_ROOM, THICK, TOE_ROOM
 from layout.rules.standing import CONE
+from layout.words.names import some_of
 from layout.words.note import Note
 
 NEARBY: Final = 0.75
@@ -193,10 +194,8 @@ def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
     notes += [n for n in warnings if n is not None]
     faults = check(motion).faults
     if faults:
-        more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
-        text = (
-            f"The motion behind the clearances misses a check of mechanics ({faults[0].text}{more})"
-        )
+        missed = some_of([fault.text for fault in faults], 1)
+        text = f"The motion behind the clearances misses a check of mechanics ({missed})"
         notes.append(Note("hurdle-motion", f"{text}: keep to lines or cones.", "moving body, ours"))
     where = "where the feet leave most room" if move else "left where it was"
     notes.append(

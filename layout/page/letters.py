@@ -18,6 +18,7 @@ from typing import Any, Final
 from layout.page.arabic import joined
 from layout.page.page import Page, Text
 from layout.words.faults import JOINERS, printable
+from layout.words.names import some_of
 
 Key = tuple[str, bool]
 """A letter, and whether it is bold."""
@@ -306,5 +307,4 @@ def clip_line(texts: Iterable[str], kind: str) -> str:
 
 def _named(missing: str) -> str:
     """Letters with their numbers, the first eight of them."""
-    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in missing[:8])
-    return f"{shown} and {len(missing) - 8} more" if len(missing) > 8 else shown
+    return some_of([f"{c} (U+{ord(c):04X})" for c in missing], 8, " ")
