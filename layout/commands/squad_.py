@@ -150,7 +150,7 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
         runners.append(Runner(plan, member.weight, member.athlete.standing(settings.on).young))
     if not runners:
         raise BadInput([*faults, *shut_faults(drill.slug, closed)])
-    laid = shared_out(runners, closed, drill, settings)
+    laid, wanted = shared_out(runners, closed, drill, settings)
     if given.to:
         page = squad_page(laid, settings.sheet, settings.step)
         data = page_file(page, Path(given.to).suffix.lower()[1:], theme(settings.look))
@@ -160,7 +160,7 @@ def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settin
     if given.json:
         told = [setout_json(laid).rstrip()]
     else:
-        told = [*encoding_of(squad), *squad_text(laid, settings.sets), "", after]
+        told = [*encoding_of(squad), *squad_text(laid, wanted), "", after]
     if given.to:
         save(given.to, data, given.overwrite)
     return end(told, faults)

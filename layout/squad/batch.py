@@ -108,8 +108,11 @@ def planned(
 
 def shared_out(
     runners: Sequence[Runner], closed: Sequence[NoMarks], drill: Drill, settings: Settings
-) -> SetOut:
-    """Share a squad's plans of one drill out and lay them on the venue; nobody young is stretched."""
+) -> tuple[SetOut, int | None]:
+    """Share a squad's plans of one drill out and lay them on the venue; nobody young is stretched.
+
+    Returns the sets asked for too, None where the tolerance set their number.
+    """
     plans = [r.plan for r in runners]
     young = np.array([r.young for r in runners])
     lengths = np.array([[f.length for f in p.flights] for p in plans])
@@ -132,7 +135,7 @@ def shared_out(
     if settings.choices.despite and any(p.despite for p in plans):
         laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:
-        return laid
+        return laid, sharing.wanted
     kind = settings.tolerance.kind
     wide = shared(settings.sets, Tolerance(1e3))
     wider = wide.widest(lengths, [w > 0.0 for w in phases], kind)
@@ -142,7 +145,7 @@ def shared_out(
     ):
         wider = closer
     note = over_note(laid, settings.sets, len(enough.sets), wider)
-    return replace(laid, notes=(note, *laid.notes))
+    return replace(laid, notes=(note, *laid.notes)), sharing.wanted
 
 
 def setout_json(laid: SetOut) -> str:
@@ -202,8 +205,8 @@ def squad_work(
     svg, text, data = squad_files(drill.slug)
 
     def one() -> None:
-        laid = shared_out(runners, closed, drill, settings)
-        files[text] = card(laid, settings.sets)
+        laid, wanted = shared_out(runners, closed, drill, settings)
+        files[text] = card(laid, wanted)
         files[data] = setout_json(laid).encode()
         page = squad_page(laid, settings.sheet, settings.step)
         files[svg] = to_svg(page, theme(settings.look)).encode()

@@ -310,6 +310,23 @@ def test_more_sets_than_asked_for_are_told_first_and_why(
     assert "asked for" in capsys.readouterr().out
 
 
+def test_the_tolerances_own_sharing_is_not_called_the_least_misfit(
+    here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Ada counts nine times: on the means of one set Bo is over, on marks moved towards Bo nobody is."""
+    head, ada, _ = CSV.split("\n", 2)
+    rows = (head, ada.removesuffix("1") + "9", ada.replace("Ada", "Bo").replace("11,20", "12,20"))
+    (here / "two.csv").write_text("\n".join(rows), encoding="utf-8")
+    for more in ((), ("--sets", "1")):
+        assert main(["squad", "two.csv", "hop-step-sand", *more, *DAY]) == 0
+        out = " ".join(capsys.readouterr().out.split())
+        assert "1 set, the fewest found with nobody off by more than 15 cm in any phase" in out
+        assert "least total misfit" not in out
+        assert "over the tolerance" not in out
+    assert main(["squad", "two.csv", "hop-step-sand", "--sets", "2", *DAY]) == 0
+    assert "Sharing into 2 with least total misfit" in " ".join(capsys.readouterr().out.split())
+
+
 def test_words_and_options_come_in_any_order(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
