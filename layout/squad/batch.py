@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import json
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
@@ -136,15 +137,18 @@ def shared_out(
         laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:
         return laid, sharing.wanted
-    kind = settings.tolerance.kind
-    wide = shared(settings.sets, Tolerance(1e3))
+    kind, asked = settings.tolerance.kind, settings.sets
+
+    def keeps(whole: int) -> bool:
+        """Whether as few sets keep everybody within so many centimetres or per cent."""
+        return len(shared(None, Tolerance(whole / 100, kind)).sets) <= asked
+
+    wide = shared(asked, Tolerance(1e3))
     wider = wide.widest(lengths, [w > 0.0 for w in phases], kind)
-    while (
-        wider
-        and len(shared(None, closer := Tolerance(wider.size - 0.01, kind)).sets) <= settings.sets
-    ):
-        wider = closer
-    note = over_note(laid, settings.sets, len(enough.sets), wider)
+    if wider:
+        wholes = range(1, round(100 * wider.size))
+        wider = Tolerance((1 + bisect_left(wholes, True, key=keeps)) / 100, kind)
+    note = over_note(laid, asked, len(enough.sets), wider)
     return replace(laid, notes=(note, *laid.notes)), sharing.wanted
 
 
