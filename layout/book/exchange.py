@@ -19,7 +19,7 @@ from layout.book.refusal import name_of
 from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
 from layout.book.store import Book
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import OVERWRITE, BadInput, Fault, not_written
 from layout.words.reading import number_in, read_text
 from layout.words.table import guarded, split_table, unguarded
 
@@ -37,8 +37,7 @@ def save_private(path: Path, data: bytes, overwrite: bool = False) -> None:
     try:
         write_whole(path, lambda spare: _keep(spare, data), overwrite)
     except Refused as error:
-        rule = error.rule.replace("(overwrite it?)", "(--overwrite replaces it)")
-        raise BadInput([Fault("output", rule, None, str(path))]) from None
+        raise not_written(error, path) from None
 
 
 def save_folder(folder: Path, files: Mapping[str, bytes], overwrite: bool = False) -> None:
@@ -53,7 +52,7 @@ def save_folder(folder: Path, files: Mapping[str, bytes], overwrite: bool = Fals
 
     there = os.path.lexists(folder)
     if there and not overwrite:
-        raise wrong("exists already and is kept (--overwrite replaces it)")
+        raise wrong("exists already and is kept" + OVERWRITE)
     spare = folder.with_name(f".{folder.name[:40]}.{os.urandom(4).hex()}")
     old = folder.with_name(f".{folder.name[:40]}.{os.urandom(4).hex()}.old")
     try:

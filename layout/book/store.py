@@ -21,7 +21,7 @@ from animate.refused import Refused
 from animate.whole_file import write_whole
 from layout.book.refusal import ANSWERS, NOTHING, is_damage, no_index, rule_of, said_by
 from layout.book.schema import APPLICATION, VERSION, climb, version_of
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault, not_written
 
 PATIENCE: Final = 10.0
 """How long to wait for another program that is writing [s]."""
@@ -160,7 +160,7 @@ def create(path: Path) -> None:
         with told(path):
             write_whole(path, _fill)
     except Refused as error:
-        raise _fault(path, error.rule.replace(" (overwrite it?)", "")) from None
+        raise not_written(error, path, "book", "") from None
 
 
 def _sqlite_new_enough(path: Path) -> None:

@@ -18,7 +18,7 @@ from animate.motion.motion import Motion
 from animate.refused import Refused
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
-from layout.commands.output import end, look_of, marked, new_file, not_written, stem_of
+from layout.commands.output import end, look_of, marked, new_file, stem_of
 from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
@@ -31,7 +31,7 @@ from layout.moving.strong import SOURCE, called, strength_text
 from layout.plan.value import Plan
 from layout.rules.load import COLLEGE, STEP_PEAK
 from layout.rules.rule import rule, source_of
-from layout.words.faults import BadInput, refuse
+from layout.words.faults import BadInput, not_written, refuse
 from layout.words.reading import one_of, read_number
 from layout.words.units import parse_length
 

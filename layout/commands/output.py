@@ -14,7 +14,7 @@ from animate.whole_file import fill_with, refuse_existing, write_all
 from layout.commands.streams import tell
 from layout.plan.value import Plan
 from layout.rules.sources import said
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault, not_written, refuse
 from layout.words.names import safe_name
 from layout.words.note import Note
 from layout.words.reading import read_text
@@ -57,12 +57,6 @@ def make_folder(field: str, name: str, inner: str = "") -> None:
         (Path(name) / inner).mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BadInput([Fault(field, f"cannot be made ({error.strerror})", None, name)]) from None
-
-
-def not_written(error: Refused, path: str | os.PathLike[str]) -> BadInput:
-    """Why a file was not written, in the words of the command line."""
-    rule = error.rule.replace("(overwrite it?)", "(--overwrite replaces it)")
-    return BadInput([Fault("output", rule, None, os.fspath(path))])
 
 
 def keep_existing(to: str, overwrite: bool) -> None:

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import os
 import reprlib
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from animate.refused import Refused
 
 MOST_TOLD: Final = 40
 """Faults told of one input: enough to mend it by, and no flood."""
 _LONGEST: Final = {"file": 300, "field": 120, "rule": 600}
 """Characters of each part of a fault that are told."""
+OVERWRITE: Final = " (--overwrite replaces it)"
 JOINERS: Final = "\u200c\u200d"
 """Signs without a width that tell letters of some scripts to join or not."""
 _JOINED: Final = (
@@ -124,6 +129,14 @@ class BadInput(ValueError):
         return BadInput(
             f if f.file else replace(f, file=file, line=f.line or line) for f in self.faults
         )
+
+
+def not_written(
+    error: Refused, path: str | os.PathLike[str], field: str = "output", ask: str = OVERWRITE
+) -> BadInput:
+    """Why a file was not written, in the words of the command line; `ask` is how to replace one."""
+    rule = error.rule.replace(" (overwrite it?)", ask)
+    return BadInput([Fault(field, rule, None, os.fspath(path))])
 
 
 def refuse(field: str, rule: str, value: Any = None) -> BadInput:
