@@ -130,6 +130,7 @@ class Row:
 
     left, right: the two values, in the unit printed; None where one could not be read.
     digits: decimals printed, 0 to 3.
+    words: how a value, or a change of it, is said where not as a figure with its unit.
     """
 
     name: str
@@ -137,6 +138,7 @@ class Row:
     right: float | None
     unit: str = ""
     digits: int = 0
+    words: Callable[[float, bool], str] | None = None
 
     def texts(self) -> tuple[str, str, str]:
         """Left value, right value and the difference right minus left, as printed.
@@ -161,15 +163,10 @@ class Row:
     def _said(self, value: float | None, sign: str = "") -> str:
         if value is None:
             return NOTHING
-        if self.name.startswith("free thigh") and self.unit == "°":
-            from animate.motion.measure_table import thigh_text  # only rows of measures need it
-
-            return thigh_text(value, bool(sign))
+        if self.words:
+            return self.words(value, bool(sign))
         gap = "" if self.unit in ("", "°") else " "
         return typeset(f"{value:{sign}.{self.digits}f}{gap}{self.unit}")
-
-
-_DIGITS: Final = {"cm": 1, "m/s": 2, "s": 3, "%": 1}
 
 
 def rows_of(differences: Sequence[Any], names: Sequence[str]) -> tuple[Row, ...]:
@@ -180,6 +177,6 @@ def rows_of(differences: Sequence[Any], names: Sequence[str]) -> tuple[Row, ...]
     found = {one.measure.name: one for one in differences}
     out = []
     for one in (found[name] for name in names if name in found):
-        unit = one.measure.coach_unit
-        out.append(Row(one.measure.label, one.a, one.b, unit, _DIGITS.get(unit, 0)))
+        of = one.measure
+        out.append(Row(of.label, one.a, one.b, of.coach_unit, of.digits, of.words))
     return tuple(out)

@@ -6,6 +6,7 @@ How each is read stands in `measures`; here is only what it is called and how it
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
@@ -36,6 +37,11 @@ class Measure:
         """Decimals of that unit."""
         return _COACH[self.unit][2]
 
+    @property
+    def words(self) -> Callable[[float, bool], str] | None:
+        """How a coach says it, or a change of it, where that is no figure with its unit."""
+        return thigh_text if self.unit == "rad" and "_thigh_" in self.name else None
+
     def in_coach_units(self, value: float) -> float:
         """A kept value in the unit a coach reads."""
         return value * _COACH[self.unit][1]
@@ -49,8 +55,8 @@ class Measure:
         ('7° behind vertical', '6° below level')
         """
         unit, factor, digits = _COACH[self.unit]
-        if self.unit == "rad" and "_thigh_" in self.name:
-            return thigh_text(value * factor, signed)
+        if self.words:
+            return self.words(value * factor, signed)
         number = round(value * factor, digits) + 0.0  # no "-0"
         return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
 
