@@ -106,7 +106,7 @@ def _moved(plan: Plan, gap: float | None) -> tuple[Plan, Motion]:
     motion = at_hand(plan, Settings(knee_gap=gap))
     if motion is None:
         raise LookupError
-    return with_both(cleared(plan, motion) if plan.hurdles else plan, motion), motion
+    return with_both(cleared(plan, motion), motion), motion
 
 
 def choices_of(asked: Wanted) -> Choices:
