@@ -158,20 +158,24 @@ def _mended(
     for _ in range(ROUNDS):
         if not ended.ok:
             raise watch.lost(f"hardest: {ended.label}, off by {ended.over:.2g}")
-        motion = unpack(build, ended.point.x)
-        faults = check(motion).faults
+        found = _outcome(build, program, ended.point, watch)
+        faults = check(found.motion).faults
         if not faults:
-            return Outcome(motion, ended.point, tuple(program.labels), watch.count)
-        found = weak_points(motion).items()
-        weak = {k: [t for t in at if 0.0 < t < 1.0] for k, at in found}
+            return found
+        points = weak_points(found.motion).items()
+        weak = {k: [t for t in at if 0.0 < t < 1.0] for k, at in points}
         if not any(weak.values()):
             break
         extra.append(weak)
-        before = Outcome(motion, ended.point, tuple(program.labels), watch.count)
         build = Build(*asked, extra, posed)
         program = build.program()
-        ended = interior.solve(program, *_start(build, program, before), None, watch)
+        ended = interior.solve(program, *_start(build, program, found), None, watch)
     raise watch.lost(faults[0].text)
+
+
+def _outcome(build: Build, program: Program, point: Point, watch: Watch) -> Outcome:
+    """What a solve that got there ended with."""
+    return Outcome(unpack(build, point.x), point, tuple(program.labels), watch.count)
 
 
 def _start(
@@ -201,7 +205,7 @@ def _carried(start: Outcome, program: Program) -> Point:
     return Point(old.x, slack, rows(old.y, 0.0), *bounds)
 
 
-def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> Outcome | None:
+def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> Outcome:
     """Through plans between the neighbour's and the one asked for; steps grow and shrink."""
     chain, body, settings = asked
     at, step = 0.0, 0.25
@@ -218,8 +222,7 @@ def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> 
         program = build.program()
         ended = interior.solve(program, *_start(build, program, start), None, watch, 25)
         if ended.ok:
-            motion = unpack(build, ended.point.x)
-            start = Outcome(motion, ended.point, tuple(program.labels), watch.count)
+            start = _outcome(build, program, ended.point, watch)
             at, step = share, step * (1.5 if ended.steps < 12 else 1.0)
             if at == 1.0:
                 return start
