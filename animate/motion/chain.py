@@ -86,6 +86,11 @@ class Support:
             raise Refused("leave", f"a contact in sand ends the motion, got {self.leave!r}")
 
     @property
+    def foot(self) -> Literal["r", "l"]:
+        """The foot read of those on the ground: both are alike."""
+        return "r" if self.side == "both" else self.side
+
+    @property
     def held(self) -> bool:
         """Whether the body is to stand still here: a last contact on the track that leaves no speed."""
         return self.leave == "end" and self.surface == "track" and self.vx == 0.0

@@ -12,8 +12,8 @@ import numpy as np
 from animate.body.body import Array
 from animate.body.pose import ENDS, JOINT, centre_of_mass, joints
 from animate.body.stances import GRAVITY
-from animate.motion.chain import Support, Surface
-from animate.motion.dynamics import ground_force, joint_angles, moments
+from animate.motion.chain import Surface
+from animate.motion.dynamics import ground_force, joint_angles, moments, sole
 from animate.motion.limits import ANGLE_LIMITS
 from animate.motion.motion import Frames, Motion
 from animate.motion.strength import Asked, asked
@@ -174,11 +174,12 @@ def check(motion: Motion, dt: float = 0.001) -> Report:
         for name, excess in _range(f).items():
             limits[name] = max(limits.get(name, 0.0), excess)
         contact = phase.slot.kind == "contact"
-        joint = _joint_moments(motion, k, f)
+        ground = ground_force(motion, f)
+        joint = moments(motion, f, *ground, phase.slot.support.side if contact else "")
         where = f"{'contact' if contact else 'flight after contact'} {phase.slot.index + 1}"
         beyond += asked(where, joint, f, motion.body)
         if contact:
-            contacts.append(_contact(motion, k, f, joint))
+            contacts.append(_contact(motion, k, f, ground, joint))
         else:
             flights.append(_flight(motion, k, f, joint))
     leap = velocity = hip = 0.0
@@ -220,32 +221,17 @@ def _worst(values: dict[str, Array], mass: float) -> dict[str, float]:
     return {k: round(v, 3) for k, v in out.items()}
 
 
-def _joint_moments(motion: Motion, k: int, f: Frames) -> dict[str, Array]:
-    """Of both legs and arms, whether a foot is on the ground or none [N m]."""
-    slot = motion.phases[k].slot
-    if slot.kind == "flight":
-        return moments(motion, f, np.zeros((len(f.times), 2)), np.zeros(len(f.times)), "")
-    return moments(motion, f, *ground_force(motion, f), slot.support.side)
-
-
-def _stood(support: Support) -> str:
-    """The foot read of those on the ground: both are alike."""
-    return "r" if support.side == "both" else support.side
-
-
-def _pressed(motion: Motion, k: int, f: Frames) -> tuple[tuple[float, float], float]:
+def _pressed(
+    motion: Motion, k: int, f: Frames, force: Array, about: Array
+) -> tuple[tuple[float, float], float]:
     """Range of the centre of pressure as a share of the foot, and the friction used."""
-    s, foot = motion.phases[k].slot.support, motion.body.lengths[-1]
-    force, about = ground_force(motion, f)
     strong = force[:, 1] > 0.2 * motion.body.mass * GRAVITY
     if not strong.any():
         return (0.0, 0.0), 0.0
-    back, ground = np.full(len(f.times), s.toe - foot), np.zeros(len(f.times))
-    if s.surface == "sand":
-        back, ground = f.positions[:, JOINT[_stood(s) + "_heel"]].T
+    back, ground = sole(motion, k, f)
     # x F_z = moment about the origin + z F_x, with the foot at height `ground`.
     x = (about + ground * force[:, 0])[strong] / force[strong, 1]
-    share = (x - back[strong]) / foot
+    share = (x - back[strong]) / motion.body.lengths[-1]
     used = np.abs(force[strong, 0]) / force[strong, 1]
     return (float(share.min()), float(share.max())), float(used.max())
 
@@ -255,7 +241,7 @@ def _footing(motion: Motion, k: int, f: Frames) -> tuple[float, float, float]:
     slot, foot = motion.phases[k].slot, np.array([motion.body.lengths[-1], 0.0])
     toe = slot.support.toe
     if slot.support.surface == "sand":
-        heel = f.positions[0, JOINT[_stood(slot.support) + "_heel"]]
+        heel = f.positions[0, JOINT[slot.support.foot + "_heel"]]
         return 0.0, 0.0, float(np.abs(heel - [toe, 0.0]).max())
     out = np.zeros(3)
     for side in slot.stance:
@@ -267,12 +253,13 @@ def _footing(motion: Motion, k: int, f: Frames) -> tuple[float, float, float]:
     return slip, penetration, mark
 
 
-def _contact(motion: Motion, k: int, f: Frames, joint: dict[str, Array]) -> ContactFigures:
+def _contact(
+    motion: Motion, k: int, f: Frames, ground: tuple[Array, Array], joint: dict[str, Array]
+) -> ContactFigures:
     s, body = motion.phases[k].slot.support, motion.body
     weight, sand, last = body.mass * GRAVITY, s.surface == "sand", s.leave == "end"
-    force, _ = ground_force(motion, f)
-    fz, v = force[:, 1], f.com_velocity
-    pressure, friction = _pressed(motion, k, f)
+    fz, v = ground[0][:, 1], f.com_velocity
+    pressure, friction = _pressed(motion, k, f, *ground)
     slip, penetration, mark = _footing(motion, k, f)
     duration = f.times[-1] - f.times[0]
     impulse = float(np.trapezoid(fz - weight, f.times))

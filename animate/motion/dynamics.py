@@ -70,6 +70,15 @@ def segment_accelerations(motion: Motion, f: Frames) -> Array:
     return np.asarray(a[:, :-1] - a[:, -1:] + f.com_acceleration[:, None])
 
 
+def sole(motion: Motion, k: int, f: Frames) -> tuple[Array, Array]:
+    """Back end of the foot that a contact is read at, along x, and the ground's height there [m], (n,)."""
+    s = motion.phases[k].slot.support
+    if s.surface == "sand":
+        x, z = f.positions[:, JOINT[s.foot + "_heel"]].T
+        return x, z
+    return np.full(len(f.times), s.toe - motion.body.lengths[-1]), np.zeros(len(f.times))
+
+
 def ground_force(motion: Motion, f: Frames) -> tuple[Array, Array]:
     """Ground force [N] and its moment about the origin [N m] that the motion implies."""
     m = motion.body.mass

@@ -193,8 +193,7 @@ class Motion:
             v = p.velocity + fall * t[:, None]
             return c - rel[0][:, com], v - rel[1][:, com], fall - rel[2][:, com]
         s = p.slot.support
-        side = "r" if s.side == "both" else s.side
-        heel, toe = (names.index(f"{side}_{e}") for e in ("heel", "toe"))
+        heel, toe = (names.index(f"{s.foot}_{e}") for e in ("heel", "toe"))
         tau = t / p.duration
         if s.surface == "sand":
             assert p.base is not None

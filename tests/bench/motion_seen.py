@@ -121,7 +121,7 @@ def degrees(a: Array) -> float:
 def contact(seen: Seen, motion: Motion, i: int, p: Part) -> None:
     """Everything read off one contact."""
     s, kind = motion.chain.supports[i], kind_of(motion, i)
-    side = "r" if s.side == "both" else s.side
+    side = s.foot
     free = "l" if side == "r" else "r"
     weight = motion.body.mass * G
     knee = 180.0 - np.degrees(p.angle[f"{side}_thigh"] - p.angle[f"{side}_shank"])

@@ -7,7 +7,7 @@ import numpy as np
 from animate.body.body import Array
 from animate.body.pose import JOINT
 from animate.body.stances import GRAVITY
-from animate.motion.dynamics import ground_force
+from animate.motion.dynamics import ground_force, sole
 from animate.motion.motion import Frames, Motion
 
 
@@ -41,21 +41,15 @@ def weak_points(motion: Motion, dt: float = 0.001) -> dict[int, list[float]]:
 
 def _contact_excess(motion: Motion, k: int, f: Frames) -> Array:
     """How far force, friction and centre of pressure are beyond bounds, in rough units of them."""
-    phase = motion.phases[k]
-    s = phase.slot.support
     weight = motion.body.mass * GRAVITY
     foot = motion.body.lengths[-1]
     force, about = ground_force(motion, f)
     fx, fz = force[:, 0] / weight, force[:, 1] / weight
-    sand = s.surface == "sand"
-    side = "r" if s.side == "both" else s.side
-    heel = f.positions[:, JOINT[side + "_heel"]]
-    ground = heel[:, 1] if sand else np.zeros(len(fz))
-    origin = heel[:, 0] if sand else np.full(len(fz), s.toe - foot)
+    origin, ground = sole(motion, k, f)
     share = ((about + ground * force[:, 0]) / weight - origin * fz) / foot
     strong = fz > 0.15
     excess = np.where(strong, np.maximum(-share, share - fz) / np.maximum(fz, 0.15), -1.0) * 50
-    if not sand:
+    if motion.phases[k].slot.support.surface == "track":
         grip = np.where(strong, np.abs(fx) - 0.797 * fz, -1.0) * 50
         excess = np.maximum(excess, grip)
     return np.asarray(np.maximum(excess, -fz * 1000 - 0.5))
