@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 
 from animate.body.body import Array, Body
-from animate.body.pose import SEGMENT
+from animate.motion.dynamics import joint_angles
 from animate.motion.motion import Frames
 
 
@@ -36,10 +36,6 @@ STRENGTH: Final = {
 of a torque-driven simulation; that it is Allen 2009 is from memory, confidence medium. Knee bending
 above knee straightening is as printed and suspicious. + bends the hip, straightens the knee, raises the
 toes."""
-
-
-TURNS: Final = {"hip": ("thigh", "trunk"), "knee": ("shank", "thigh"), "ankle": ("foot", "shank")}
-"""Segments below and above each joint of a leg."""
 
 
 def share(joint: str, torque: Array | float, speed: Array | float, strength: float = 1.0) -> Array:
@@ -95,11 +91,11 @@ def asked(where: str, moments: dict[str, Array], f: Frames, body: Body) -> Itera
     moments: (n,), as `animate.motion.dynamics.moments` gives them [N m].
     body: whose `strength` is the share of the column it has.
     """
+    turning = joint_angles(f.rates)
     for joint in (f"{s}_{name}" for s in "rl" for name in STRENGTH):
         sign = 1.0 if joint.endswith("+") else -1.0
-        below, above = TURNS[joint[2:-1]]
-        upper = SEGMENT[above if above in SEGMENT else joint[:2] + above]
-        speed = sign * (f.rates[:, SEGMENT[joint[:2] + below]] - f.rates[:, upper])
+        # A knee's angle grows as it bends, its torque as it straightens.
+        speed = (-sign if "knee" in joint else sign) * turning[joint[:-1]]
         torque = sign * moments[joint[:-1]] / body.mass
         times = share(joint[2:], torque, speed, body.strength)
         i = int(np.argmax(times))
