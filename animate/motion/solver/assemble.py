@@ -76,6 +76,7 @@ class Build(Ledger):
     ) -> None:
         super().__init__(chain, body, settings, posed)
         self.figure = Figure(body)
+        self.known[("flight",)] = self.figure.flight()
         more = {i: [t for w in weak for t in w.get(i, ())] for i in range(len(self.phases))}
         for i, slot in enumerate(self.phases):
             if slot.kind == "contact":
@@ -235,7 +236,6 @@ class Build(Ledger):
         """Rows of one flight: momentum is exact at some instants and in a band between them, since more
         equations than the spline can meet would leave no solution."""
         slot = self.phases[i]
-        self.known.setdefault(("flight",), self.figure.flight())
         taus = _grid(slot.breaks, 4 if slot.support.leave == "run" else 3)
         near = [(a + b) / 2 for a, b in itertools.pairwise(taus)]
         for tau in near:

@@ -98,9 +98,10 @@ class _Walk:
     def _warm(self, warm: Point) -> None:
         shrink = np.append(np.ones(self.program.n), 1 / self.scale)
         self.y = warm.y / self.scale
+        low, high = self._rooms(self.u)
         for name, has, room, z in (
-            ("z_low", self.has_low, self._rooms()[0], warm.low),
-            ("z_high", self.has_high, self._rooms()[1], warm.high),
+            ("z_low", self.has_low, low, warm.low),
+            ("z_high", self.has_high, high, warm.high),
         ):
             usual = BARRIER / np.maximum(room, 1e-12)
             setattr(self, name, np.where(has, np.clip(z * shrink, usual / _FAR, usual * _FAR), 0.0))
@@ -111,10 +112,10 @@ class _Walk:
         s = self.u[n:] / self.scale
         return Point(self.u[:n], s, self.y * self.scale, self.z_low * grow, self.z_high * grow)
 
-    def _rooms(self) -> tuple[Array, Array]:
+    def _rooms(self, u: Array) -> tuple[Array, Array]:
         """Distance to the bounds, 1 where there is none."""
-        low = np.where(self.has_low, self.u - self.low, 1.0)
-        return low, np.where(self.has_high, self.high - self.u, 1.0)
+        low = np.where(self.has_low, u - self.low, 1.0)
+        return low, np.where(self.has_high, self.high - u, 1.0)
 
     def off(self, u: Array, g: Array) -> Array:
         """By how much each row is not its bound or slack."""
@@ -141,7 +142,7 @@ class _Walk:
 
     def complementary(self) -> bool:
         """Whether the multipliers of the bounds go with the barrier."""
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         off = np.abs(low * self.z_low - BARRIER * self.has_low)
         return bool(
             max(off.max(), np.abs(high * self.z_high - BARRIER * self.has_high).max()) <= 0.01
@@ -149,14 +150,13 @@ class _Walk:
 
     def barrier(self, u: Array) -> float:
         """Objective and barrier."""
-        low = np.where(self.has_low, u - self.low, 1.0)
-        high = np.where(self.has_high, self.high - u, 1.0)
+        low, high = self._rooms(u)
         logs = float(np.log(low).sum() + np.log(high).sum())
         return self.program.objective(u[: self.program.n]) - BARRIER * logs
 
     def _condensed(self, exact: bool) -> tuple[Array, Array, Array]:
         """Matrix, its diagonal of the bounds, weights of the rows."""
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         sigma = self.z_low / low + self.z_high / high
         n = self.program.n
         weight = np.where(self.equal, 1 / DELTA, sigma[n:])
@@ -178,7 +178,7 @@ class _Walk:
         else:
             raise _Stuck
         self.bend = bend or self.bend
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         self.slope = BARRIER * (self.has_high / high - self.has_low / low)
         n = self.program.n
         self.slope[:n] += self.program.pulled(self.u[:n])
@@ -188,13 +188,18 @@ class _Walk:
         p, n = self.program, self.program.n
         start = np.where(self.equal, self.y + off * self.weight, off * self.weight + self.slope[n:])
         right = -(self.slope[:n] + p.back(start * self.scale))
-        dx = self.factor.solve(np.where(self.fixed, 0.0, right))
-        moved = p.forth(dx) * self.scale
-        return np.append(dx, np.where(self.equal, 0.0, moved + off)), start + moved * self.weight
+        du, moved = self._moved(self.factor, right, off)
+        return du, start + moved * self.weight
+
+    def _moved(self, factor: Factor, right: Array, off: Array) -> tuple[Array, Array]:
+        """Step of unknowns and slacks, and by how much it moves the rows."""
+        dx = factor.solve(np.where(self.fixed, 0.0, right))
+        moved = self.program.forth(dx) * self.scale
+        return np.append(dx, np.where(self.equal, 0.0, moved + off)), moved
 
     def reach(self, du: Array, share: float) -> float:
         """How much of a step keeps inside the bounds."""
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         return min(_part(low, du, share, self.has_low), _part(high, -du, share, self.has_high))
 
     def advance(self) -> None:
@@ -203,7 +208,7 @@ class _Walk:
         n = self.program.n
         off = self.off(self.u, self.g)
         du, y = self.step(off)
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         d_low = self.has_low * BARRIER / low - self.z_low - self.z_low / low * du
         d_high = self.has_high * BARRIER / high - self.z_high + self.z_high / high * du
         du, y, share = self._search(du, y, off)
@@ -213,7 +218,7 @@ class _Walk:
         )
         self.u = self.u + share * du
         self.y = self.y + share * (y - self.y)
-        low, high = self._rooms()
+        low, high = self._rooms(self.u)
         for name, has, room, d in (
             ("z_low", self.has_low, low, d_low),
             ("z_high", self.has_high, high, d_high),
@@ -272,9 +277,7 @@ class _Walk:
             off = self.off(self.u, self.g)
             factor = Factor(self.program.layout, flat, diagonal + 1e-5)
             right = -self.program.back(weight * off * self.scale)
-            dx = factor.solve(np.where(self.fixed, 0.0, right))
-            moved = self.program.forth(dx) * self.scale
-            du = np.append(dx, np.where(self.equal, 0.0, moved + off))
+            du, _ = self._moved(factor, right, off)
             self.u = self.u + self.reach(du, 0.95) * du
             self.g = self.program.linearise(self.u[:n]) * self.scale
             if self.held(EQUATIONS, INEQUALITIES):
@@ -324,7 +327,7 @@ def solve(
     walk = _Walk(program, x, warm)
     ok, count, tried = False, 0, False
     try:
-        while not ok and count < steps:
+        while count < steps:
             if tell is not None:
                 tell()
             dual = walk.dual()

@@ -48,10 +48,8 @@ class Ledger(Places):
         for instant in self.instants:
             kinds.setdefault(instant.kind, []).append(instant)
         n = len(self.low)
-        breaks, index = (
-            [s.breaks for s in self.phases],
-            [self._curves(i) for i in range(len(self.phases))],
-        )
+        breaks = [s.breaks for s in self.phases]
+        index = [self._curves(i) for i in range(len(self.phases))]
         for instant in self.instants:
             instant.extra = np.where(instant.extra < 0, n, instant.extra)
         times = [p.time for p in self.places]

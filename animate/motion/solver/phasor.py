@@ -38,7 +38,7 @@ def _group(segment: str) -> int:
 
 _SHAPES: Final[dict[str, tuple[int, ...]]] = {
     "pair": (NS, NS), "whirl": (NS, NS), "pull": (NS,), "place": (NS,), "rate": (NS,),
-    "second": (NS,), "turn": (NS,), "spin": (NS,), "path": (3, 2), "fall": (), "start": (),
+    "second": (NS,), "turn": (NS,), "spin": (NS,), "path": (3, 2), "fall": (),
 }  # fmt: skip
 
 
