@@ -40,7 +40,7 @@ def moments(motion: Motion, f: Frames, force: Array, moment: Array, feet: str) -
     out: dict[str, Array] = {}
     for s in "rl":
         share = {"": 0.0, "both": 0.5}.get(feet, 1.0 if s == feet else 0.0)
-        for joint, beyond in _BEYOND.items():
+        for joint, beyond in BEYOND.items():
             j = JOINT[joint if joint in JOINT else f"{s}_{joint}"]
             total = np.zeros(len(f.times))
             for i in (SEGMENT[f"{s}_{name}"] for name in beyond):
@@ -53,7 +53,7 @@ def moments(motion: Motion, f: Frames, force: Array, moment: Array, feet: str) -
     return out
 
 
-_BEYOND: Final = {
+BEYOND: Final = {
     "ankle": ("foot",),
     "knee": ("foot", "shank"),
     "hip": ("foot", "shank", "thigh"),

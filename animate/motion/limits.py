@@ -1,4 +1,4 @@
-"""Joint ranges with where each figure comes from, and the ceilings of moments the solver keeps (ours)."""
+"""Joint ranges with where each figure comes from."""
 
 from __future__ import annotations
 
@@ -43,13 +43,3 @@ ANGLE_LIMITS: Final = {
     "wrist": Range(-70, 70, _MEMORY),
 }  # fmt: skip
 """Widest joint angles let through; flexion +, ankle + toes up [degrees]."""
-
-CEILING: Final = {
-    "plantar": 5.5,
-    "dorsi": 1.5,
-    "knee_extend": 6.0,
-    "knee_bend": 4.0,
-    "hip_extend": 7.5,
-    "hip_bend": 6.0,
-}
-"""Moments the solver keeps below, at a cost above [N m/kg] (ours, no source)."""

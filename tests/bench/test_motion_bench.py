@@ -153,10 +153,7 @@ def test_a_slider() -> None:
             last: Outcome | None = None
             for _, chain, who, settings in steps:
                 began = time.process_time()
-                near = last or nearest(chain, who, settings) or patchwork(chain, who, settings)
-                if last is None and not canonical(chain):
-                    near = _near(chain, who, settings)
-                found = outcome(chain, who, settings, near)
+                found = outcome(chain, who, settings, last or _near(chain, who, settings))
                 if last is not None:
                     spent.append(time.process_time() - began)
                 assert check(found.motion).faults == (), f"{name} {field}"
@@ -166,8 +163,9 @@ def test_a_slider() -> None:
 
 
 def _near(chain: Chain, who: Body, settings: Settings) -> Any:
-    near = nearest(chain.mirrored(), who, settings) or patchwork(chain.mirrored(), who, settings)
-    return None if near is None else near.mirrored()
+    like = chain if canonical(chain) else chain.mirrored()
+    near = nearest(like, who, settings) or patchwork(like, who, settings)
+    return near if near is None or like is chain else near.mirrored()
 
 
 FIRST = """

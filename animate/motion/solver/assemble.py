@@ -16,7 +16,6 @@ import numpy as np
 from animate.body.body import Body
 from animate.body.stances import GRAVITY
 from animate.motion.chain import Chain, Settings
-from animate.motion.limits import CEILING
 from animate.motion.solver.form import Slot, basis, flat_span
 from animate.motion.solver.instants import Instant
 from animate.motion.solver.ledger import Ledger
@@ -26,6 +25,7 @@ from animate.motion.solver.tuning import (
     ANKLE,
     BETWEEN,
     BETWEEN_RUN,
+    CEILING,
     FORCE_CAP,
     HIP,
     LAST_CAP,

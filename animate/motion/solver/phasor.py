@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from animate.body.body import SEGMENTS, Array, Body
 from animate.body.stances import GRAVITY
+from animate.motion.dynamics import BEYOND
 from animate.motion.solver.form import EXPAND, offsets
 
 Complex = NDArray[np.complex128]
@@ -97,9 +98,8 @@ class Figure:
         return pair, pull, spin
 
     def _leg(self, side: str, joint: str, origin: Complex) -> tuple[Complex, Complex, Array]:
-        parts = ("foot", "shank", "thigh")[: ("ankle", "knee", "hip").index(joint) + 1]
         at = self.points["hip" if joint == "hip" else f"{side}_{joint}"]
-        return self._beyond([f"{side}_{p}" for p in parts], at, origin)
+        return self._beyond([f"{side}_{p}" for p in BEYOND[joint]], at, origin)
 
     def contact(self, heel: bool, feet: float) -> dict[str, Quantity]:
         """Of a contact on the right foot, or both: the heel or the toe stands still, or on a path b.

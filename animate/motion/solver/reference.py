@@ -183,6 +183,7 @@ def _flight(slot: Slot, settings: Settings) -> list[tuple[float, Array]]:
     return rows
 
 
+@lru_cache(maxsize=2)
 def keys(chain: Chain, settings: Settings) -> tuple[Array, Array]:
     """Key poses of the whole chain on its planned times.
 

@@ -12,6 +12,10 @@ SPEED_WEIGHT: Final = 10.0
 """Pull towards the planned speeds, per (m/s)2."""
 FORCE_CAP: Final = 13.0
 """Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
+CEILING: Final = {
+    "plantar": 5.5, "dorsi": 1.5, "knee_extend": 6.0, "knee_bend": 4.0, "hip_extend": 7.5, "hip_bend": 6.0,
+}  # fmt: skip
+"""Moments the solver keeps below, at a cost above [N m/kg] (ours, no source)."""
 LAST_CAP: Final = 2.2
 LAST_LEAST: Final = 3.0
 """On the last foot of a drill that ends on the track, landed on softly: force at most, over what stops the
