@@ -46,18 +46,21 @@ def refused(error: BadInput, status: int = 400) -> HTMLResponse:
 
 @lru_cache(maxsize=1)
 def style() -> str:
-    """The style sheet: a screen's, and the desk's own."""
+    """The style sheet: a screen's, and the desk's own, page by page."""
     from layout.phone.drawing import style_of
 
-    return style_of(_HERE.joinpath("desk.css").read_text("utf-8"))
+    own = sorted(p.name for p in _HERE.iterdir() if p.name.endswith(".css"))
+    own.sort(key="desk.css".__ne__)  # what all pages share first
+    return style_of("".join(_HERE.joinpath(name).read_text("utf-8") for name in own))
 
 
-@lru_cache(maxsize=1)
-def script() -> str:
-    """The script: a screen's, and the desk's own."""
+@lru_cache(maxsize=16)
+def script(name: str) -> str:
+    """A script: for the desk's own, a screen's before it; one page's alone otherwise."""
     from layout.phone.drawing import script_of
 
-    return script_of(_HERE.joinpath("desk.js").read_text("utf-8"))
+    text = _HERE.joinpath(f"{name}.js").read_text("utf-8")
+    return script_of(text) if name == "desk" else text
 
 
 def day_text(day: datetime.date) -> str:

@@ -25,6 +25,10 @@ ICON: Final = (
 )
 
 
+SCRIPTS: Final = ("desk",)
+"""The desk's script, and one for each page that has its own."""
+
+
 def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
     """An answer as Starlette asks for it; every fault becomes lines on a page, or in the data."""
 
@@ -55,6 +59,10 @@ def _text(made: Callable[[], str], kind: str) -> Answer:
     return lambda given: Response(made(), media_type=kind)
 
 
+def _script(name: str) -> Answer:
+    return _text(lambda: pages.script(name), "text/javascript")
+
+
 def routes(desk: Desk) -> list[Route]:
     """Every address of a desk."""
     screens: dict[str, Answer] = {
@@ -62,7 +70,7 @@ def routes(desk: Desk) -> list[Route]:
         "/jumped": desk.jumped, "/sheet.pdf": desk.sheet, "/phone.html": desk.phone,
         "/clip.{kind}": desk.clip,
         "/desk.css": _text(pages.style, "text/css"),
-        "/desk.js": _text(pages.script, "text/javascript"),
+        **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
     }  # fmt: skip
     data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}
