@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Awaitable, Callable
+from functools import partial
 from typing import Final
 from urllib.parse import parse_qsl
 
@@ -14,8 +15,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from layout.desk import pages
-from layout.desk.app import Answer, Desk
+from layout.desk import away, page_jumped, page_setout, pages, today
+from layout.desk.app import Answer, Desk, Given
 from layout.words.faults import BadInput, refuse
 
 ICON: Final = (
@@ -65,23 +66,27 @@ def _script(name: str) -> Answer:
 
 def routes(desk: Desk) -> list[Route]:
     """Every address of a desk."""
+
+    def of(answer: Callable[[Desk, Given], Response]) -> Answer:
+        return partial(answer, desk)
+
     screens: dict[str, Answer] = {
-        "/": desk.today, "/set-out": desk.set_out, "/club": desk.club, "/club/athlete": desk.athlete,
-        "/jumped": desk.jumped, "/sheet.pdf": desk.sheet, "/phone.html": desk.phone,
-        "/clip.{kind}": desk.clip,
+        "/": of(today.page), "/set-out": of(page_setout.page), "/jumped": of(page_jumped.page),
+        "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
+        "/club": desk.club, "/club/athlete": desk.athlete,
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
     }  # fmt: skip
-    data: dict[str, Answer] = {"/live": desk.live, "/figure": desk.figure}
-    posts: dict[str, Answer] = {"/solve": desk.solve, "/stop": desk.stop}
+    data: dict[str, Answer] = {"/live": of(page_setout.live), "/figure": of(page_setout.figure)}
+    posts: dict[str, Answer] = {"/solve": of(page_setout.solve), "/stop": of(page_setout.stop)}
     return [
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
         *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
         *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
         Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
-        Route("/jumped", _endpoint(desk.put_down), methods=["POST"]),
-        Route("/jumped/strike", _endpoint(desk.strike), methods=["POST"]),
+        Route("/jumped", _endpoint(of(page_jumped.put_down)), methods=["POST"]),
+        Route("/jumped/strike", _endpoint(of(page_jumped.strike)), methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]
 

@@ -1,0 +1,43 @@
+"""Today: who jumps, and which drill."""
+
+from __future__ import annotations
+
+import datetime
+from typing import Any
+
+from starlette.responses import Response
+
+from layout.book.people import Member, members, numbered
+from layout.desk import pages
+from layout.desk.app import Desk, Given
+from layout.desk.wanted import wanted
+from layout.words.faults import BadInput
+
+
+def page(desk: Desk, given: Given) -> Response:
+    """Who jumps, and which drills are open to them."""
+    asked = wanted(given)
+    with desk.opened() as book:
+        everybody = members(book)
+    chosen, about = None, None
+    if asked.a:
+        chosen = numbered(everybody, asked.a)
+        about = _drills(chosen)
+    return pages.page(
+        "today.html", "Today", asked=asked, everybody=everybody, chosen=chosen, about=about,
+        demo=desk.demo, book=str(desk.book), day=pages.day_text(datetime.date.today()),
+    )  # fmt: skip
+
+
+def _drills(member: Member) -> dict[str, Any]:
+    """Drills open and closed to an athlete, or why there are none."""
+    from layout.desk.setout import athlete_of, drills_for
+
+    today = datetime.date.today()
+    try:
+        athlete = athlete_of(member, today)
+    except BadInput as error:
+        return {"faults": error.told(), "open": [], "closed": [], "counts": ""}
+    fit, closed = drills_for(athlete, today)
+    counts = athlete.standing(today).text
+    return {"faults": (), "open": fit, "closed": closed, "counts": counts}
