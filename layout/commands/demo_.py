@@ -17,7 +17,6 @@ from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.catalogue.club import club_files
-from layout.commands.compare_ import ways
 from layout.commands.output import end, keep_existing, make_folder, save_all
 from layout.commands.streams import progress
 from layout.commands.text import plan_text
@@ -25,6 +24,7 @@ from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
 from layout.moving.poses import at_marks
 from layout.moving.solved import motion_of
+from layout.moving.ways import ways
 from layout.page.files import page_file
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan

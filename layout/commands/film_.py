@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +11,7 @@ from typing import Any
 from animate.film.film import KINDS
 from animate.film.film import save as save_film
 from animate.film.scene import Scene
-from animate.motion.chain import LIMITS, Settings
+from animate.motion.chain import Settings
 from animate.motion.check import Report, check
 from animate.motion.motion import Motion
 from animate.refused import Refused
@@ -26,6 +25,8 @@ from layout.moving.both import both_lines
 from layout.moving.chain import body_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
+from layout.moving.positions import ANGLES, read_angle
+from layout.moving.positions import moved_along as moved_text
 from layout.moving.solved import at_hand
 from layout.moving.strong import SOURCE, called, strength_text
 from layout.plan.value import Plan
@@ -43,28 +44,16 @@ SHOWN = (
 """Measures printed after a clip."""
 
 
-_ANGLES = {
-    "knee_bend": ("free-knee", -1, 180),
-    "thigh_high": ("free-thigh", 1, 90),
-    "trunk": ("trunk", -1, 0),
-}
-"""Option of each angle as a coach reads it, its sign and zero against the model's [degrees]: a knee
-is 180 straight, a thigh 0 level, a trunk plus forward."""
-
-
 def settings_from(given: argparse.Namespace) -> Settings:
     """The positions that options ask for."""
     if given.thigh_held is not None and given.free_thigh is None:
         raise refuse("--thigh-held", "goes with --free-thigh", given.thigh_held)
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("--arms", given.arms, ("alternate", "together"))
-    typed = {
-        name: read_number(f"--{option}", text, -360.0, 360.0)
-        for name, (option, _, _) in _ANGLES.items()
-        if (text := getattr(given, option.replace("-", "_"))) is not None
-    }
     angles: dict[str, Any] = {
-        n: math.radians(_ANGLES[n][2] + _ANGLES[n][1] * v) for n, v in typed.items()
+        setting: read_angle(setting, text, "--")
+        for setting, angle in ANGLES.items()
+        if (text := getattr(given, angle.name.replace("-", "_"))) is not None
     }
     try:
         return Settings(
@@ -74,11 +63,6 @@ def settings_from(given: argparse.Namespace) -> Settings:
             **angles,
         )
     except Refused as fault:
-        if fault.field in _ANGLES:
-            option, sign, zero = _ANGLES[fault.field]
-            ends = sorted(sign * (math.degrees(x) - zero) for x in LIMITS[fault.field][:2])
-            rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
-            raise refuse(f"--{option}", rule, typed[fault.field]) from None
         option = {"hold": "thigh-held"}.get(fault.field, fault.field.replace("_", "-"))
         raise refuse(f"--{option}", fault.told) from None
 
@@ -153,16 +137,12 @@ def at_contact(plan: Plan, motion: Motion) -> str:
     return f"the {name}{f', {which}' if which else ''}{place}"
 
 
-def moved_along(given: argparse.Namespace, plan: Plan, motion: Motion) -> list[str]:
+def moved_along(plan: Plan, motion: Motion) -> list[str]:
     """What a trunk that was asked for did to the knees that were not."""
-    if given.trunk is None or given.knee_gap is not None:
-        return []
-    found = step_contact(motion).reading.shown()["knee_gap"]
-    alone = at_hand(plan, replace(motion.settings, trunk=None))
-    was = f", {step_contact(alone).reading.shown()['knee_gap']} without --trunk" if alone else ""
-    return folded(
-        f"  ! --trunk moves the knees too: knee gap {found}{was}; --knee-gap holds it.", ""
-    )
+    trunk = motion.settings.trunk
+    alone = None if trunk is None else at_hand(plan, replace(motion.settings, trunk=None))
+    said = moved_text(motion, alone, "--")
+    return folded(f"  ! {said}", "") if said else []
 
 
 def forces(motion: Motion, report: Report) -> list[str]:
@@ -211,7 +191,7 @@ def run(given: argparse.Namespace) -> int:
     report = check(own)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
     lines += [line for text in both_lines(plan, motion) for line in folded(text, "", "  ")]
-    lines += [*moved_along(given, plan, motion), *forces(own, report), *hurdle_text(plan)]
+    lines += [*moved_along(plan, motion), *forces(own, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     return end([*lines, "next: phasemark compare shows two ways of doing it side by side"])

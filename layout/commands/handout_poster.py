@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Final
 
 from animate.film.themes import theme
 from animate.motion.chain import Settings
-from layout.commands.compare_ import KNEES, gap_of, ways
 from layout.commands.given import need_words, plan_from
 from layout.commands.output import PRINT, end, keep_existing, look_of, marked, save, stem_of
 from layout.commands.text import figure_cautions
 from layout.commands.uses import is_saved
+from layout.moving.ways import KNEES, gap_of, ways
 from layout.plan.value import Plan
 from layout.words.faults import refuse
 from layout.words.reading import one_of

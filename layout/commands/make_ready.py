@@ -24,11 +24,11 @@ from animate.motion.motion import Motion
 from animate.motion.solve import canonical, find, fingerprint, solve
 from animate.motion.solver.library import FOLDER, motions, nearest, patchwork, shipped
 from layout.athlete.athlete import athlete_from
-from layout.commands.compare_ import OF, ways
 from layout.commands.demo_ import COMPARED, DEMO_DAY, VENUE, member, plans
 from layout.commands.handout_poster import ARCS, asked
 from layout.moving.chain import chain_of
 from layout.moving.solved import SHIPPED
+from layout.moving.ways import OF, ways
 from layout.plan.drill import find_drill
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan

@@ -12,11 +12,11 @@ from PIL import Image
 from animate.body.body import body
 from animate.motion.chain import Settings
 from layout.cli import main
-from layout.commands.compare_ import ways
 from layout.commands.demo_ import COMPARED, plans
 from layout.commands.handout_poster import asked
 from layout.moving.both import WHY
 from layout.moving.solved import at_hand
+from layout.moving.ways import ways
 from layout.plan.stored import to_json
 from layout.rules.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT
 

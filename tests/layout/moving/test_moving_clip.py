@@ -21,7 +21,6 @@ from animate.motion.chain import Settings, digest
 from animate.motion.check import check
 from animate.motion.dynamics import ground_force
 from animate.motion.motion import Motion
-from layout.commands.compare_ import OF, ways
 from layout.commands.demo_ import COMPARED, plans
 from layout.moving.chain import chain_of
 from layout.moving.clip import (
@@ -36,6 +35,7 @@ from layout.moving.clip import (
     stills_of,
 )
 from layout.moving.solved import motion_of
+from layout.moving.ways import OF, ways
 from layout.plan.value import Plan
 from layout.rules.cautions import COMPUTED, DEFER_IN_SHORT, IN_SHORT, YOUTH_IN_SHORT, in_short
 from layout.rules.standing import Standing

@@ -17,12 +17,12 @@ from animate.body.swing_table import lever_curves
 from animate.film.scene import check
 from animate.film.themes import theme
 from animate.motion.chain import Settings
-from layout.commands.compare_ import LEVER
 from layout.commands.demo_ import COMPARED, VENUE, plans
 from layout.commands.handout_poster import TITLE, asked, lead_of
 from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
+from layout.moving.ways import LEVER
 from layout.page.files import page_file
 from layout.page.letters import Fonts, fonts_of
 from layout.page.page import Page, Text, extent

@@ -1,0 +1,60 @@
+"""Positions as a coach asks for them: a knee is 180 straight, a thigh 0 level, a trunk plus forward."""
+
+from __future__ import annotations
+
+import math
+from typing import Final, NamedTuple
+
+from animate.motion.chain import LIMITS
+from animate.motion.motion import Motion
+from layout.moving.clip import step_contact
+from layout.words.faults import refuse
+from layout.words.reading import read_number
+
+
+class Angle(NamedTuple):
+    """One angle: what it is called, and its sign and zero against the model's [degrees]."""
+
+    name: str
+    sign: int
+    zero: float
+
+
+ANGLES: Final = {
+    "knee_bend": Angle("free-knee", -1, 180.0),
+    "thigh_high": Angle("free-thigh", 1, 90.0),
+    "trunk": Angle("trunk", -1, 0.0),
+}
+"""By the name of the setting."""
+
+
+def read_angle(setting: str, text: str, mark: str = "") -> float:
+    """An angle typed in degrees as its setting has it [rad]; `mark` stands before its name in a fault."""
+    name, sign, zero = ANGLES[setting]
+    typed = read_number(f"{mark}{name}", text, -360.0, 360.0)
+    angle, (low, high, _) = math.radians(zero + sign * typed), LIMITS[setting]
+    if not low <= angle <= high:
+        ends = sorted(sign * (math.degrees(x) - zero) for x in (low, high))
+        rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
+        raise refuse(f"{mark}{name}", rule, typed)
+    return angle
+
+
+def told(setting: str, angle: float) -> float:
+    """A setting [rad] as a coach says it [degrees]."""
+    _, sign, zero = ANGLES[setting]
+    return sign * (math.degrees(angle) - zero)
+
+
+def moved_along(motion: Motion, alone: Motion | None, mark: str = "") -> str:
+    """What a trunk that was asked for did to the knees that were not; empty where it was not.
+
+    alone: the same without that trunk, where it is at hand. mark: stands before the names of positions.
+    """
+    if motion.settings.trunk is None or motion.settings.knee_gap is not None:
+        return ""
+    found = step_contact(motion).reading.shown().get("knee_gap", "")
+    was = (
+        f", {step_contact(alone).reading.shown()['knee_gap']} without {mark}trunk" if alone else ""
+    )
+    return f"{mark}trunk moves the knees too: knee gap {found}{was}; {mark}knee-gap holds it."
