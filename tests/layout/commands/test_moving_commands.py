@@ -144,7 +144,7 @@ def test_a_trunk_that_moves_the_knees_says_so(
     plan = next(plan for stem, plan, _, _ in plans() if stem == COMPARED)
     other = at_hand(plan, ways("knees", Settings(), plan)[0][1])
     assert other is not None
-    monkeypatch.setattr(room, "solving", lambda *_: replace(other, settings=Settings(trunk=-0.1)))
+    monkeypatch.setattr(room, "solving", lambda _, asked: replace(other, settings=asked))
     _, out, _ = run(capsys, "film", plan_file, "--trunk", "6", "--to", "t.svg")
     assert "--trunk moves the knees too: knee gap 25.3 cm, 40.6 cm without --trunk" in out
     words = ("film", plan_file, "--trunk", "6", "--knee-gap", "30cm", "--to", "u.svg")
