@@ -12,21 +12,12 @@ from layout.plan.value import Plan
 from layout.rules.load import COMPARED, Peak
 from layout.rules.sources import said
 from layout.training.block import LadderView, Session
-from layout.training.ladder import STALE, Placing
+from layout.training.ladder import MOVED, STALE, Placing
 from layout.training.rungs import Ladder, Rung
-from layout.training.seen import cm
+from layout.training.seen import cm, version_text
 from layout.training.session import SessionLoad
 from layout.words.names import some_of
 from layout.words.trade import date_text, day_text
-
-MOVED: Final = {
-    "up": "UP to",
-    "stay": "STAY on",
-    "sideways": "SIDEWAYS to",
-    "down": "DOWN to",
-    "rest": "REST. Now on",
-}
-
 
 _PLACE: Final = (
     "board", "sand-short", "sand-end", "edge", "off-runway", "run-out", "runs-down", "misplaced",
@@ -53,19 +44,10 @@ def care(cautions: Iterable[str]) -> list[str]:
     return ["", "TAKE CARE", *(line for text in cautions for line in folded(text, "  - "))]
 
 
-def version_text(rung: Rung) -> str:
-    """The drill and what is changed of it: "hop-step-sand, natural hops, 6 strides"."""
-    changed = rung.choices
-    out = [rung.drill.slug]
-    if changed.arc:
-        out.append(f"{changed.arc} hops")
-    if changed.cycles:
-        out.append(f"{changed.cycles} times" if changed.cycles > 1 else "once")
-    if changed.strides:
-        out.append(f"{changed.strides} strides")
-    if changed.hurdle:
-        out.append(f"hurdles {cm(changed.hurdle)}")
-    return ", ".join(out)
+def placed_text(placing: Placing) -> str:
+    """Where to go, for a terminal: "UP to"."""
+    where, _, to = MOVED[placing.advice].partition(" ")
+    return f"{where.upper()} {to}"
 
 
 def version_words(rung: Rung) -> str:
@@ -157,7 +139,7 @@ def placing_text(view: LadderView) -> list[str]:
     standing = folded(placing.standing.text)
     out = [f"{view.name}: the ladder on {date_text(view.on)}", *standing, ""]
     out += folded(
-        f"{MOVED[placing.advice]} height {rung.height} of {view.highest}: {rung.title} [{rung.slug}]",
+        f"{placed_text(placing)} height {rung.height} of {view.highest}: {rung.title} [{rung.slug}]",
         "",
         "  ",
     )

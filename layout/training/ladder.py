@@ -17,7 +17,14 @@ from layout.words.note import Note
 
 STALE: Final = 2
 """After this many times a rung's sessions without going up, another drill of its height (ours)."""
-MOVES: Final = ("up", "stay", "sideways", "down", "rest")
+MOVED: Final = {
+    "up": "Up to",
+    "stay": "Stay on",
+    "sideways": "Sideways to",
+    "down": "Down to",
+    "rest": "Rest. Now on",
+}
+"""What an athlete is told to do, before the name of a rung."""
 
 
 @dataclass(frozen=True)

@@ -152,6 +152,21 @@ def cm(length: float) -> str:
     return f"{100 * length:.0f} cm"
 
 
+def version_text(rung: Rung) -> str:
+    """The drill and what is changed of it: "hop-step-sand, natural hops, 6 strides"."""
+    changed = rung.choices
+    out = [rung.drill.slug]
+    if changed.arc:
+        out.append(f"{changed.arc} hops")
+    if changed.cycles:
+        out.append(f"{changed.cycles} times" if changed.cycles > 1 else "once")
+    if changed.strides:
+        out.append(f"{changed.strides} strides")
+    if changed.hurdle:
+        out.append(f"hurdles {cm(changed.hurdle)}")
+    return ", ".join(out)
+
+
 def asked(wants: Wants, on: Rung) -> tuple[str, ...]:
     """What must be seen on one rung to climb to the next, as a coach reads it."""
     out = []

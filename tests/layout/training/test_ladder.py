@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from layout.athlete.athlete import CHILD_STRIDES, Athlete
 from layout.plan.drill import catalogue
 from layout.training.ladder import (
-    MOVES,
+    MOVED,
     Placing,
     above,
     below,
@@ -343,7 +343,7 @@ def test_no_placing_is_beyond_a_limit(who: Athlete, what: Observed) -> None:
         return
     rung, counted = placing.rung, who.standing(ON).age
     assert who.born is not None or counted == LOAD["careful-age"]["age"]
-    assert placing.advice in MOVES
+    assert placing.advice in MOVED
     shut = closed(rung, who, ON)
     # Closed by nothing but years that nobody has told, and only for whoever is on it.
     assert (
