@@ -158,11 +158,7 @@ class Build(Ledger):
                 by_foot = _WEIGHT / foot
                 at.row("cop -", {"ground": by_foot, "fz": -back * _WEIGHT}, 0, INF)
                 at.row("cop +", {"ground": -by_foot, "fz": front * _WEIGHT}, 0, INF)
-            for name, way, limit, slack in _LIMITED:
-                seldom = (name, way) in _SELDOM and number % 2
-                if not (both and name.startswith("free")) and not seldom:
-                    over = [(int(at.extra[slack]), -1.0)]
-                    at.row(f"{name} {limit}", {name: way / CEILING[limit]}, -INF, 0, over)
+            self._stressed(at, number, both)
             if not both and not (tau == 0.0 and i == 0 and s.arrive == "stand"):
                 clear = 0.015 if s.arrive != "stand" else 0.0
                 for end in ("free_heel", "free_toe"):
@@ -170,6 +166,14 @@ class Build(Ledger):
             gap = self.settings.knee_gap
             if not both and tau == 0.0 and s.leave == "step" and gap is not None:
                 at.row("knee gap", {"knee_gap": 1.0}, gap - 0.004, gap + 0.004)
+
+    def _stressed(self, at: Instant, number: int, both: bool) -> None:
+        """Moments of a contact under their ceilings, or at a cost."""
+        for name, way, limit, slack in _LIMITED:
+            seldom = (name, way) in _SELDOM and number % 2
+            if not (both and name.startswith("free")) and not seldom:
+                over = [(int(at.extra[slack]), -1.0)]
+                at.row(f"{name} {limit}", {name: way / CEILING[limit]}, -INF, 0, over)
 
     def _meets(self, at: Instant, name: str) -> None:
         """The centre of mass is where, and as fast as, four unknowns say."""
@@ -244,11 +248,7 @@ class Build(Ledger):
             at = self._flying(i, tau, 0.0)
             # Moments change slowly in the air: every other instant is enough.
             if number % 2 == 0 or tau == 1.0:
-                for side, (joint, up, down) in itertools.product(
-                    "rl", (("hip", "hip_bend", "hip_extend"), ("knee", "knee_extend", "knee_bend"))
-                ):
-                    most = -0.95 * CEILING[down], 0.95 * CEILING[up]
-                    at.row(f"{side}_{joint}", {f"{side}_{joint}": 1.0}, *most)
+                self._swung(at)
             if tau not in (0.0, 1.0):
                 self._above(at)
         for tau in more:
@@ -260,6 +260,14 @@ class Build(Ledger):
         at = self._at(i, tau, ("flight",), fall[[1, 3, 4]])
         at.row("momentum", {"momentum": 1.0}, -band, band, [(int(fall[4]), -1.0)])
         return at
+
+    def _swung(self, at: Instant) -> None:
+        """Moments of a flight under their ceilings."""
+        for side, (joint, up, down) in itertools.product(
+            "rl", (("hip", "hip_bend", "hip_extend"), ("knee", "knee_extend", "knee_bend"))
+        ):
+            most = -0.95 * CEILING[down], 0.95 * CEILING[up]
+            at.row(f"{side}_{joint}", {f"{side}_{joint}": 1.0}, *most)
 
     def _above(self, at: Instant) -> None:
         """Feet clear of the ground."""

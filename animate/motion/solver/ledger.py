@@ -99,7 +99,9 @@ class Ledger(Places):
             landing = self.places[i + 1].landing
             assert landing is not None
             for axis in (0, 1):
-                cells.append([place.time, place.fall[axis], place.fall[2 + axis], landing[axis]])
+                further = len(self.low) if axis else self.further.get(i, len(self.low))
+                flown = place.time, place.fall[axis], place.fall[2 + axis], landing[axis]
+                cells.append([*flown, further])
                 falls.append(float(axis))
                 labels.append(f"{i}: touchdown {axis}")
                 terms = [(int(place.fall[2 + axis]), 1.0), (int(landing[2 + axis]), -1.0)]

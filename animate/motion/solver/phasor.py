@@ -12,6 +12,7 @@ Forces and moments are per kilogram of the athlete.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -98,7 +99,7 @@ class Figure:
         return pair, pull, spin
 
     def _leg(self, side: str, joint: str, origin: Complex) -> tuple[Complex, Complex, Array]:
-        at = self.points["hip" if joint == "hip" else f"{side}_{joint}"]
+        at = self.points[joint if joint in self.points else f"{side}_{joint}"]
         return self._beyond([f"{side}_{p}" for p in BEYOND[joint]], at, origin)
 
     def contact(self, heel: bool, feet: float) -> dict[str, Quantity]:
@@ -137,6 +138,30 @@ class Figure:
         }
         for end in ("heel", "toe"):
             out["free_" + end] = _moved(self.points["l_" + end] - held, 0, 1)
+        pair, pull, spin = self._leg("l", "ankle", held)
+        out["free_ankle"] = Quantity(pair=pair, pull=pull, spin=spin)
+        return out | self._arms(held) | self._speeds("", "free_")
+
+    def _arms(self, origin: Complex) -> dict[str, Quantity]:
+        """Moments of shoulders and elbows, accelerations counted from `origin` [N m/kg]."""
+        out = {}
+        for side, joint in itertools.product("rl", ("shoulder", "elbow")):
+            pair, pull, spin = self._leg(side, joint, origin)
+            out[f"{side}_{joint}"] = Quantity(pair=pair, pull=pull, spin=spin)
+        return out
+
+    def _speeds(self, right: str, left: str) -> dict[str, Quantity]:
+        """How fast the legs' joints turn, each the way its positive moment turns it [rad/s]."""
+        out = {}
+        for side, called in (("r", right), ("l", left)):
+            at = {name: _group(f"{side}_{name}") for name in ("thigh", "shank", "foot")}
+            at["trunk"] = _group("trunk")
+            for joint, far, near in (
+                ("hip", "thigh", "trunk"), ("knee", "shank", "thigh"), ("ankle", "foot", "shank")
+            ):  # fmt: skip
+                turn = np.zeros(NS)
+                turn[at[far]], turn[at[near]] = 1.0, -1.0
+                out[f"{called}{joint} speed"] = Quantity(turn=turn)
         return out
 
     def flight(self) -> dict[str, Quantity]:
@@ -146,10 +171,10 @@ class Figure:
             for end in ("heel", "toe"):
                 name = f"{side}_{end}"
                 out[name] = Quantity(place=self.points[name] - self.com, fall=1.0)
-            for joint in ("hip", "knee"):
+            for joint in ("hip", "knee", "ankle", "shoulder", "elbow"):
                 pair, _, spin = self._leg(side, joint, self.com)
                 out[f"{side}_{joint}"] = Quantity(pair=pair, spin=spin)
-        return out
+        return out | self._speeds("r_", "l_")
 
 
 class State:

@@ -73,6 +73,7 @@ class Places:
         self.quadratic: list[tuple[Whole, Array]] = []
         self.ends: list[int] = [0]
         self.places: list[Place] = []
+        self.further: dict[int, int] = {}
         previous: Whole | None = None
         for i, slot in enumerate(self.phases):
             angles = self._numbered(i, previous)

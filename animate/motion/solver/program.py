@@ -116,26 +116,27 @@ class Joins(Lines):
 
 
 class Falls(Lines):
-    """Thrown bodies: c + v T - g T^2 / 2 - c1; cells are T, c, v, c1."""
+    """Thrown bodies: c + v T - g T^2 / 2 - c1 - e; cells are T, c, v, c1, e; e is how much further than
+    planned the mark lies where the motion may choose it."""
 
     def __init__(self, cells: Whole, falls: Array, labels: list[str]) -> None:
         zero = np.zeros(len(cells))
         super().__init__(cells, np.zeros(cells.shape), zero, zero, labels)
         self.gravity = GRAVITY * falls
-        self.bent = np.zeros((len(cells), 4, 4))
+        self.bent = np.zeros((len(cells), 5, 5))
         self.bent[:, 0, 2] = self.bent[:, 2, 0] = 1.0
         self.bent[:, 0, 0] = -self.gravity
 
     def values(self, padded: Array) -> Array:
         """The rows."""
-        t, c, v, c1 = padded[self.cells].T
-        return np.asarray(c + v * t - self.gravity * t * t / 2 - c1)
+        t, c, v, c1, e = padded[self.cells].T
+        return np.asarray(c + v * t - self.gravity * t * t / 2 - c1 - e)
 
     def linearise(self, padded: Array) -> Array:
         """The rows; what follows is at these unknowns."""
-        t, _, v, _ = padded[self.cells].T
+        t, _, v, _, _ = padded[self.cells].T
         one = np.ones_like(t)
-        self.slope = np.stack([v - self.gravity * t, one, t, -one], 1)
+        self.slope = np.stack([v - self.gravity * t, one, t, -one, -one], 1)
         return self.values(padded)
 
     def _bent(self) -> Array:
