@@ -60,6 +60,20 @@ class Measure:
         number = round(value * factor, digits) + 0.0  # no "-0"
         return f"{number:{'+' if signed else ''}.{digits}f}{'' if unit == '°' else ' '}{unit}"
 
+    def margin_text(self, margin: float) -> str:
+        """A margin without its unit, rounded like the figure it belongs to, never down to nothing."""
+        size = abs(self.in_coach_units(margin))
+        shown = f"{size:.{self.digits}f}"
+        return shown if float(shown) else f"{size:.1g}"
+
+    def with_margin(self, value: float, margin: float) -> str:
+        """A kept value with its margin.
+
+        >>> MEASURE["knee_gap"].with_margin(0.394, 0.034)
+        '39.4 cm ± 3.4'
+        """
+        return f"{self.shown(value)} ± {self.margin_text(margin)}"
+
 
 def thigh_text(degrees: float, change: bool = False) -> str:
     """A thigh's angle to the level as a coach says it, or how far it is from another one.

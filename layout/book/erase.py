@@ -30,7 +30,8 @@ GONE: Final = "(erased)"
 _TEXTS: Final = (
     ("session", "note", "note"), ("session", "place", "note"), ("attempt", "note", "note"),
     ("athlete", "note", "note"), ("athlete", "file", "file"), ("plan", "json", "plan"),
-    ("plan", "drill", "drill"), ("attempt", "drill", "drill"),
+    ("plan", "drill", "drill"), ("attempt", "drill", "drill"), ("picture", "drill", "drill"),
+    ("picture", "note", "note"),
     ("correction", "before", "correction"), ("correction", "after", "correction"),
 )  # fmt: skip
 """Table, column, and how its text is read."""
@@ -259,10 +260,12 @@ _THEIRS: Final = {
     "athlete": "id = ?1",
     "plan": "athlete = ?1",
     "attempt": "athlete = ?1",
+    "picture": "athlete = ?1",
     "session": "id IN (SELECT session FROM attempt WHERE athlete = ?1)",
     "correction": "(room = 'athlete' AND row = ?1) "
     "OR (room = 'plan' AND row IN (SELECT id FROM plan WHERE athlete = ?1)) "
-    "OR (room = 'attempt' AND row IN (SELECT id FROM attempt WHERE athlete = ?1))",
+    "OR (room = 'attempt' AND row IN (SELECT id FROM attempt WHERE athlete = ?1)) "
+    "OR (room = 'picture' AND row IN (SELECT id FROM picture WHERE athlete = ?1))",
 }
 """Which rows of each table are one athlete's."""
 
@@ -276,6 +279,8 @@ def export(book: Book, member: Member) -> str:
         out[table] = [dict(zip(columns, row, strict=True)) for row in book.rows(sql, (member.id,))]
     for row in out["plan"]:
         row["json"] = json.loads(row["json"])
+    for row in out["picture"]:
+        row["measures"] = json.loads(row["measures"])
     return json.dumps(out, ensure_ascii=False, indent=1) + "\n"
 
 
@@ -286,6 +291,7 @@ class Erased:
     name: str
     attempts: int
     plans: int
+    pictures: int  # what was measured on them; no picture is ever kept
     corrections: int
     mentions: int  # texts of others in which the name stood and was replaced
     left: tuple[Mention, ...] = ()  # texts of others that still hold a part of the name
@@ -340,7 +346,7 @@ def _delete(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> 
     with book.writing() as db:
         book.memo.clear()
         drop_triggers(db)
-        counts = dict.fromkeys(("attempt", "plan", "correction"), 0)
+        counts = dict.fromkeys(("attempt", "plan", "picture", "correction"), 0)
         if not isinstance(who, str):
             counts |= _delete_rows(db, who)
         mentions = take_out(db, name)
@@ -355,8 +361,9 @@ def _delete(book: Book, who: Member | str, parts: Sequence[str] | None = ()) -> 
         db.execute("INSERT OR REPLACE INTO setting VALUES ('erasing', 'yes')")
         put_triggers(db)
     return Erased(
-        name, counts["attempt"], counts["plan"], counts["correction"], mentions, tuple(left)
-    )
+        name, counts["attempt"], counts["plan"], counts["picture"], counts["correction"], mentions,
+        tuple(left),
+    )  # fmt: skip
 
 
 def _delete_rows(db: sqlite3.Connection, member: Member) -> dict[str, int]:
@@ -364,7 +371,7 @@ def _delete_rows(db: sqlite3.Connection, member: Member) -> dict[str, int]:
     own = (member.id,)
     sessions = [r[0] for r in db.execute(f"SELECT id FROM session WHERE {_THEIRS['session']}", own)]
     counts = {}
-    for table in ("correction", "attempt", "plan", "athlete"):
+    for table in ("correction", "picture", "attempt", "plan", "athlete"):
         counts[table] = db.execute(f"DELETE FROM {table} WHERE {_THEIRS[table]}", own).rowcount
     for session in sessions:
         empty = "NOT EXISTS (SELECT 1 FROM attempt WHERE session = ?1)"

@@ -14,7 +14,7 @@ from typing import Final
 APPLICATION: Final = 0x50684D4B
 """Written in the file's header, so that no other database is taken for a book."""
 
-TABLES: Final = ("setting", "athlete", "session", "plan", "attempt", "correction")
+TABLES: Final = ("setting", "athlete", "session", "plan", "attempt", "picture", "correction")
 """Each after those it refers to."""
 
 _SCRIPT: Final = """
@@ -100,7 +100,8 @@ _JUMPED: Final = re.compile(r"^([ \t]*)jumped(?=[ \t]*=)", re.MULTILINE)
 def _triggers(db: sqlite3.Connection) -> list[str]:
     """Triggers that keep the earlier value of every column, and refuse to lose a row."""
     out = []
-    for table in TABLES[1:-1]:
+    there = [table for table in TABLES if columns_of(db, table)]  # an older version has fewer
+    for table in there[1:-1]:
         puts = "".join(
             "INSERT INTO correction (at, room, row, field, before, after) SELECT "
             f"strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), '{table}', OLD.id, '{c}', "
@@ -112,7 +113,7 @@ def _triggers(db: sqlite3.Connection) -> list[str]:
     out += [
         f"CREATE TRIGGER {table}_stays BEFORE DELETE ON {table} BEGIN "
         f"SELECT RAISE(ABORT, 'rows of {table} are kept'); END"
-        for table in TABLES[1:]
+        for table in there[1:]
     ]
     out.append(
         "CREATE TRIGGER correction_fixed BEFORE UPDATE ON correction BEGIN "
@@ -134,11 +135,15 @@ def put_triggers(db: sqlite3.Connection) -> None:
         db.execute(text)
 
 
-def _one(db: sqlite3.Connection) -> None:
+def _run(db: sqlite3.Connection, script: str) -> None:
     # Statement by statement: `executescript` would end the transaction.
-    for text in _SCRIPT.split(";\n"):
+    for text in script.split(";\n"):
         if text.strip():
             db.execute(text)
+
+
+def _one(db: sqlite3.Connection) -> None:
+    _run(db, _SCRIPT)
 
 
 def _two(db: sqlite3.Connection) -> None:
@@ -154,7 +159,43 @@ def _two(db: sqlite3.Connection) -> None:
         )
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two)
+_PICTURES: Final = """
+CREATE TABLE picture (
+  id INTEGER PRIMARY KEY,
+  athlete INTEGER NOT NULL REFERENCES athlete (id),
+  day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-1][0-9]-[0-3][0-9]'),
+  kind TEXT NOT NULL CHECK (kind IN ('training', 'competition')),
+  drill TEXT CHECK (drill <> ''),
+  instant TEXT NOT NULL CHECK (instant <> ''),
+  points TEXT NOT NULL CHECK (points <> '' AND length(points) <= 20000),
+  measures TEXT NOT NULL CHECK (measures GLOB '{*}' AND length(measures) <= 5000),
+  note TEXT CHECK (note <> ''),
+  made TEXT NOT NULL CHECK (made <> ''),
+  struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1))
+) STRICT;
+CREATE INDEX picture_athlete ON picture (athlete, day);
+CREATE TABLE corrected (
+  id INTEGER PRIMARY KEY,
+  at TEXT NOT NULL CHECK (at <> ''),
+  room TEXT NOT NULL CHECK (room IN ('athlete', 'session', 'plan', 'attempt', 'picture')),
+  row INTEGER NOT NULL,
+  field TEXT NOT NULL CHECK (field <> ''),
+  before TEXT NOT NULL,
+  after TEXT NOT NULL
+) STRICT;
+INSERT INTO corrected SELECT id, at, room, row, field, before, after FROM correction;
+DROP TABLE correction;
+ALTER TABLE corrected RENAME TO correction;
+CREATE INDEX correction_row ON correction (room, row);
+"""
+
+
+def _three(db: sqlite3.Connection) -> None:
+    """What was measured on pictures: points and measures, never the picture."""
+    _run(db, _PICTURES)
+
+
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three)
 """Step i brings the tables of version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 

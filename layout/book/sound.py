@@ -26,6 +26,7 @@ SHORT: Final = {
     "session": ("place", "note"),
     "plan": ("drill",),
     "attempt": ("drill", "phases", "readings", "zero", "surface", "note", "made", "kind", "run"),
+    "picture": ("drill", "kind", "instant", "note", "made"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
 }
@@ -109,6 +110,8 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
         from layout.plan.stored import from_json
 
         from_json(row["json"])
+    if table == "picture":
+        measures_in(row["measures"])
     if table == "attempt" and not set(row["phases"].split(" ")) <= set(MOVES):
         return f"phases: {', '.join(MOVES)} needed"
     if table == "attempt" and lengths_in(row["phases"], row["lengths"]) is None:
@@ -122,6 +125,14 @@ def athlete_in(text: str, name: str) -> Athlete:
 
     where = f"athlete file of {name} in the book (phasemark book keep takes a corrected one in)"
     return athlete_from(table_of(text, where), where, text)
+
+
+def measures_in(text: str) -> dict[str, tuple[float, float]]:
+    """What was measured on a picture as kept: value and margin by the measure's name, in its unit."""
+    found = {str(name): (float(v[0]), float(v[1])) for name, v in json.loads(text).items()}
+    if not all(math.isfinite(value) and 0.0 <= margin < 1e6 for value, margin in found.values()):
+        raise ValueError("measures: numbers with margins of 0 or more needed")
+    return found
 
 
 def lengths_in(phases: str, text: str) -> list[float | None] | None:

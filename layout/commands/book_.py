@@ -20,6 +20,7 @@ ROOMS: Final[dict[str, tuple[str, str]]] = {
     "keep": ("take in an athlete file, a saved plan, or just a name", "book_files"),
     "add": ("put down one attempt, from tape readings of any zero", "book_add"),
     "correct": ("change an attempt or strike it out; the earlier values are kept", "book_add"),
+    "picture": ("keep what was measured on your own picture, or strike it out", "book_picture"),
     "list": ("what was jumped, sums, load by week, plans, corrections", "book_list"),
     "season": ("what the book tells back: phases, load, next rung, best split", "book_season"),
     "fit": ("the athlete's own figures, as lines of the athlete file", "book_season"),

@@ -328,8 +328,8 @@ def _erase(given: argparse.Namespace) -> int:
             say(_left(gone.left, again))
         rule = f"{gone.name} is deleted, but traces are still in the file ({gone.unfinished})"
         raise BadInput([Fault("erase", rule, None, str(given.book))])
-    say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; corrections: "
-         f"{gone.corrections}; mentions in other notes: {gone.mentions}.",
+    say([f"{gone.name} is gone. Attempts: {gone.attempts}; plans: {gone.plans}; pictures: "
+         f"{gone.pictures}; corrections: {gone.corrections}; mentions in other notes: {gone.mentions}.",
          *_left(gone.left, again),
          "Copies, exports and plans that you saved elsewhere are yours to delete."],
         f"{gone.name} is gone from the book")  # fmt: skip

@@ -35,12 +35,13 @@ examples:
   phasemark book list marram.book runa --by-week
   phasemark book list marram.book --by-session
   phasemark book list marram.book --plans
+  phasemark book list marram.book imka --pictures
   phasemark book list marram.book --corrections
   phasemark book list marram.book --athletes
 """
 }
 USAGE: Final = """phasemark book list [-h] [--sums | --by-week | --by-session | --plans |
-                           --corrections | --athletes]
+                           --pictures | --corrections | --athletes]
                            [--drill DRILL] [--since DATE] [--until DATE]
                            [--last N] [--struck] [--tape UNIT] [--json]
                            CLUB.book [athlete]"""
@@ -64,14 +65,31 @@ def _members(book: Book, who: int | None) -> list[Member]:
 
 def _changes(book: Book, who: int | None) -> list[Any]:
     from layout.book.correct import changes
+    from layout.book.pictures import pictures
 
     found = changes(book)
     if who is not None:
         own = {("attempt", a.id) for a in rows.attempts(book, who, struck=True)}
+        own |= {("picture", p.id) for p in pictures(book, who, struck=True)}
         found = [c for c in found if (c.room, c.row) in own | {("athlete", who)}]
     if not found:
         raise refuse("corrections", "none were made")
     return found
+
+
+def _pictures(book: Book, who: int | None) -> list[Any]:
+    from layout.book.pictures import pictures
+
+    return pictures(book, who)
+
+
+def _picture_row(kept: Any) -> tuple[str, ...]:
+    from layout.book.pictures import short_of
+
+    return (
+        f"{kept.id}", kept.day, kept.name, kept.kind, kept.drill or " ", kept.instant,
+        short_of(kept.measures),
+    )  # fmt: skip
 
 
 WEEK: Final = "week of", "sessions", "runs", "contacts", "most in one session of one athlete"
@@ -90,6 +108,7 @@ VIEWS: Final = {
     "plans": View(
         "plans kept", totals.plans,
         lambda p: (f"{p.id}", p.day, p.athlete, p.drill, counted(p.attempts, "attempt"))),
+    "pictures": View("what was measured on pictures", _pictures, _picture_row),
     "corrections": View(
         "every value that was changed, and what it was", _changes,
         lambda c: (c.at[:16].replace("T", " "), f"{c.room} {c.row}", c.field,

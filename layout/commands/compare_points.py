@@ -8,7 +8,7 @@ import json
 import os
 import shlex
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -30,16 +30,13 @@ from layout.commands.output import (
 from layout.commands.text import folded
 from layout.moving.clip import step_contact
 from layout.page.files import page_file
-from layout.picture.beside import camera_text, figures_of, margin_text, page_of
+from layout.picture.beside import camera_text, figures_of, page_of
 from layout.picture.measured import Held, Measured, held_against, measure
 from layout.picture.places import measures_of, roles_of
 from layout.picture.points import Frame, Points, read_points
 from layout.picture.signs import moved, signs_of
 from layout.rules.cautions import in_short
 from layout.words.faults import BadInput, Fault
-
-AT: Final = "touchdown"
-"""A frame of this name is the one compared with the target; else the first is."""
 
 
 def _kind(to: str) -> str:
@@ -109,7 +106,7 @@ def _table(held: tuple[Held, ...]) -> list[str]:
 
 def _alone(measured: Measured) -> list[str]:
     return [
-        f"  {v.measure.label:<20}{v.measure.shown(v.value):>10} ± {margin_text(v.measure, v.margin)}"
+        f"  {v.measure.label:<20}{v.measure.shown(v.value):>10} ± {v.measure.margin_text(v.margin)}"
         for v in measured.values
     ]
 
@@ -150,7 +147,7 @@ def run(given: argparse.Namespace) -> int:
     step = step_contact(motion)
     who = motion.body
     frames = points.frames
-    chosen = next((i for i, f in enumerate(frames) if f.name.lower() == AT), 0)
+    chosen = points.chosen
     found = _measured(points, who)
     positions: Array = motion.frames(np.array([step.touchdown])).positions[0]
     target = measures_of(roles_of(positions, step.support), who)

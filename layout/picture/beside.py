@@ -13,7 +13,6 @@ from animate.body import figure
 from animate.body.body import Array
 from animate.body.outlines import Side
 from animate.body.shapes import Area, Point, Role, Shape, Stroke
-from animate.motion.measures import Measure
 from layout.page.page import MARGIN, Ink, Line, Page, Text, View, paper_size
 from layout.page.widths import text_width, wrapped
 from layout.picture.measured import Held, Measured
@@ -60,17 +59,10 @@ def figures_of(held: Held) -> tuple[str, str, str, str]:
     m = held.measure
     return (
         m.shown(held.target),
-        f"{m.shown(held.measured)} ± {margin_text(m, held.margin)}",
+        m.with_margin(held.measured, held.margin),
         m.shown(held.difference, signed=True),
         "beyond margin" if held.clear else "within margin",
     )
-
-
-def margin_text(m: Measure, margin: float) -> str:
-    """A margin without its unit, rounded like the figure it belongs to, never down to nothing."""
-    size = abs(m.in_coach_units(margin))
-    shown = f"{size:.{m.digits}f}"
-    return shown if float(shown) else f"{size:.1g}"
 
 
 def _bone(one: Array, two: Array, far: bool, wide: float, role: Role = "near") -> list[Shape]:

@@ -41,6 +41,8 @@ LENGTHS: Final = {
 }  # fmt: skip
 """What is a length, and its bounds [m]."""
 SETTINGS: Final = ("runs", "click", "joint", "camera", "nearer")
+AT: Final = "touchdown"
+"""A frame of this name is the one compared with the target; else the first is."""
 LARGEST_PIXEL: Final = 100_000.0
 MOST_FRAMES: Final = 60
 MOST_NEARER: Final = 0.5
@@ -91,6 +93,7 @@ class Frame:
     joint: float | None = None  # error of finding a joint under the skin, the same [m]
     # how much nearer to the camera than the athlete the marks are, over the athlete's distance
     nearer: float = 0.0
+    camera: float = 0.0  # from the camera to the line the athlete runs on [m]; 0 where not said
 
     @property
     def sides(self) -> tuple[str, str]:
@@ -105,6 +108,11 @@ class Points:
 
     file: str
     frames: tuple[Frame, ...]
+
+    @property
+    def chosen(self) -> int:
+        """The frame that is held against the target: the one of the name `AT`, else the first."""
+        return next((i for i, f in enumerate(self.frames) if f.name.lower() == AT), 0)
 
 
 @dataclass
@@ -302,7 +310,32 @@ class _Reader:
                 self.fault(0, label, rule, f"{share:.0%}")
         runs = str(settings.get("runs", ""))
         return Frame(name, dict(found.body), marks, rods, runs, figures.get("click"),
-                     figures.get("joint"), share)  # fmt: skip
+                     figures.get("joint"), share,
+                     figures.get("camera", 0.0) if share else 0.0)  # fmt: skip
+
+
+def written(frame: Frame) -> str:
+    """One picture's points as a file holds them, without its name.
+
+    >>> written(Frame("any", {"hip": Click(1.5, 2.0)}, (Mark(Click(3, 4), 2.61),), (), "left"))
+    'point,x,y,value\\nruns,,,left\\nhip,1.5,2,\\nmark,3,4,2.61\\n'
+    """
+    rows: list[tuple[str, Click | None, str]] = [("runs", None, frame.runs)] if frame.runs else []
+    said = {
+        "click": frame.click, "joint": frame.joint, "camera": frame.camera or None,
+        "nearer": frame.nearer * frame.camera or None,
+    }  # fmt: skip
+    rows += [(name, None, f"{v:.6g}") for name, v in said.items() if v is not None]
+    rows += [(name, at, "") for name, at in frame.body.items()]
+    rows += [("mark", m.at, f"{m.reading:.6g}") for m in frame.marks]
+    for rod in frame.rods:
+        name = "upright" if rod.upright else "length"
+        rows += [(name, at, f"{rod.length:.6g}") for at in (rod.one, rod.two)]
+    lines = [
+        f"{name},{at.x:.8g},{at.y:.8g},{value}" if at else f"{name},,,{value}"
+        for name, at, value in rows
+    ]
+    return "\n".join(["point,x,y,value", *lines, ""])
 
 
 def points_from(text: str, file: str = "") -> Points:

@@ -439,7 +439,8 @@ def test_check_finds_what_does_not_hang_together(tmp_path: Path) -> None:
     with open_book(path) as book:
         jumped(book, "2.61", "4.80")
         assert check(book) == (
-            [], {"setting": 0, "athlete": 2, "session": 1, "plan": 1, "attempt": 1, "correction": 0}
+            [], {"setting": 0, "athlete": 2, "session": 1, "plan": 1, "attempt": 1, "picture": 0,
+                 "correction": 0}
         )  # fmt: skip
         book.db.execute("PRAGMA foreign_keys = OFF")
         insert(book.db, row)

@@ -16,7 +16,7 @@ from animate.film.themes import theme
 from layout.page.files import page_file
 from layout.page.page import MARGIN, Line, Page, Text
 from layout.page.svg import to_svg
-from layout.picture.beside import SCALES, camera_text, figures_of, margin_text, page_of, stick
+from layout.picture.beside import SCALES, camera_text, figures_of, page_of, stick
 from layout.picture.measured import Held, held_against, measure
 from layout.picture.places import READ, measures_of
 from layout.words.faults import BadInput
@@ -172,9 +172,9 @@ def test_figures_in_words() -> None:
         "-5.4 cm",
         "beyond margin",
     )
-    assert margin_text(READ[0], 0.0002) == "0.02"
-    assert margin_text(READ[3], np.radians(0.3)) == "0.3"
-    assert margin_text(READ[3], np.radians(4.2)) == "4"
+    assert READ[0].margin_text(0.0002) == "0.02"
+    assert READ[3].margin_text(np.radians(0.3)) == "0.3"
+    assert READ[3].margin_text(np.radians(4.2)) == "4"
     m = measure(Picture(tilt=0.03).frame(), WHO)
     assert camera_text(m).startswith("310 pixels to the metre ± ")
     assert "camera tilted 1.7°, taken out" in camera_text(m)
