@@ -9,7 +9,7 @@ from typing import Final
 
 from layout.commands.given import choices_from, far_ahead, tape_from, wish_from
 from layout.commands.output import PRINT, end, keep_existing, look_of, save
-from layout.commands.squad_ import closed_faults, closed_lines, drills_named, encoding_of, overruled
+from layout.commands.squad_ import closed_lines, drills_named, encoding_of, overruled
 from layout.commands.streams import progress
 from layout.commands.text import counted
 from layout.commands.working import cores_from, faults_line, pool, report_lines
@@ -27,6 +27,7 @@ from layout.squad.pack import (
 )
 from layout.squad.pack_contents import index_html
 from layout.squad.roster import Squad, read_squad
+from layout.squad.squad_words import closed_faults
 from layout.squad.work import Work
 from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, refuse

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from animate.film.themes import theme
@@ -17,16 +17,16 @@ from layout.commands.working import cores_from, faults_line, pool, report_lines
 from layout.page.files import page_file
 from layout.page.page import parse_scale
 from layout.plan.drill import Drill, catalogue, find_drill, refuse_unfit
-from layout.plan.spacing import Choices, make_plan
+from layout.plan.spacing import Choices
 from layout.plan.venue import Venue, find_venue
 from layout.rules.sources import said
 from layout.sheet.drawing import Sheet
-from layout.squad.batch import Runner, Settings, no_marks, run_batch, setout_json, shared_out
+from layout.squad.batch import Settings, gathered, no_marks, run_batch, setout_json, shared_out
 from layout.squad.laid import NoMarks
 from layout.squad.roster import Squad, read_squad
 from layout.squad.sets import parse_tolerance
 from layout.squad.squad_drawing import squad_page
-from layout.squad.squad_words import no_marks_notes
+from layout.squad.squad_words import closed_faults, no_marks_notes, shut_faults
 from layout.squad.work import Work
 from layout.words.dates import day_or_today
 from layout.words.faults import BadInput, Fault, refuse
@@ -134,20 +134,8 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _one(given: argparse.Namespace, squad: Squad, drill: Drill, settings: Settings) -> int:
-    runners: list[Runner] = []
-    closed: list[NoMarks] = []
-    faults = list(squad.faults)
-    for member in squad.members:
-        why = no_marks(member.athlete, drill, settings.on, settings.choices)
-        if why is not None and not settings.choices.despite:
-            closed.append(why)
-            continue
-        try:
-            plan = make_plan(member.athlete, drill, settings.venue, settings.on, settings.choices)
-        except BadInput as error:
-            faults += error.at(member.file, member.line).faults
-            continue
-        runners.append(Runner(plan, member.weight, member.athlete.standing(settings.on).young))
+    runners, closed, faults = gathered(squad.members, drill, settings)
+    faults = [*squad.faults, *faults]
     if not runners:
         raise BadInput([*faults, *shut_faults(drill.slug, closed)])
     laid, wanted = shared_out(runners, closed, drill, settings)
@@ -171,16 +159,6 @@ def overruled(squad: Squad, drills: list[Drill], on: datetime.date, choices: Cho
     closed = (no_marks(m.athlete, d, on, choices) for d in drills for m in squad.members)
     if choices.despite and not any(closed):
         raise nothing_closed(choices.despite)
-
-
-def shut_faults(slug: str, closed: Iterable[NoMarks]) -> list[Fault]:
-    """One for each athlete that a drill is closed to."""
-    return [Fault(slug, f"no marks for {c.name}: {c.why.rstrip('.')}") for c in closed]
-
-
-def closed_faults(drills: Iterable[Drill], closed: Sequence[tuple[str, NoMarks]]) -> list[Fault]:
-    """One for each drill and athlete it is closed to."""
-    return [f for d in drills for f in shut_faults(d.slug, [c for s, c in closed if s == d.slug])]
 
 
 def closed_lines(closed: Sequence[tuple[str, NoMarks]]) -> list[str]:

@@ -176,17 +176,18 @@ def _warning(plan: Plan, hurdle: Hurdle, better: float | None) -> Note | None:
     return Note(code, text, "moving body and margin, ours")
 
 
-def cleared(plan: Plan, motion: Motion, move: bool = True) -> Plan:
+def cleared(plan: Plan, motion: Motion, move: bool = True, sweep: Sweep | None = None) -> Plan:
     """The same plan with its hurdles checked against the moving body.
 
     motion: of this plan.
     move: stand each hurdle where the body leaves most room within `SLACK` either way; else leave it
         where it is, and say where it would be better.
+    sweep: what the motion's body sweeps, where that is known.
     Returns each hurdle with its `Clearing`; a warning for every one with less than `MARGIN`.
     """
     if not plan.hurdles:
         return plan
-    found = sweep_of(motion)
+    found = sweep or sweep_of(motion)
     pairs = [_placed(plan, hurdle, found, move) for hurdle in plan.hurdles]
     stale = (*OURS, "underfoot") if move else OURS
     notes = [n for n in plan.notes if n.code not in stale]

@@ -24,6 +24,7 @@ from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.rules.demand import closed_to
 from layout.sheet.drawing import Sheet, draw
+from layout.squad.feet import held, stood
 from layout.squad.laid import NoMarks, SetOut
 from layout.squad.roster import Member
 from layout.squad.setout import Laying, set_out
@@ -31,7 +32,7 @@ from layout.squad.sets import Sharing, Tolerance, share
 from layout.squad.squad_drawing import on_paper, squad_page
 from layout.squad.squad_words import despite_note, over_note
 from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
-from layout.words.faults import Fault
+from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.units import System
 
@@ -90,6 +91,31 @@ def closed_in(
     return out
 
 
+Planning = Callable[[Athlete, Drill, Venue, datetime.date, Choices], Plan]
+
+
+def gathered(
+    members: Sequence[Member], drill: Drill, settings: Settings, make: Planning = make_plan
+) -> tuple[list[Runner], list[NoMarks], list[Fault]]:
+    """Who can be laid marks for, whom the drill is closed to, and what is wrong with the others."""
+    runners: list[Runner] = []
+    closed: list[NoMarks] = []
+    faults: list[Fault] = []
+    for member in members:
+        athlete = member.athlete
+        why = no_marks(athlete, drill, settings.on, settings.choices)
+        if why is not None and not settings.choices.despite:
+            closed.append(why)
+            continue
+        try:
+            plan = make(athlete, drill, settings.venue, settings.on, settings.choices)
+        except BadInput as error:
+            faults += error.at(member.file, member.line).faults
+            continue
+        runners.append(Runner(plan, member.weight, athlete.standing(settings.on).young))
+    return runners, closed, faults
+
+
 def planned(
     member: Member, drills: Sequence[Drill], venue: Venue, on: datetime.date, choices: Choices
 ) -> tuple[dict[str, Plan], list[Fault]]:
@@ -108,13 +134,19 @@ def planned(
 
 
 def shared_out(
-    runners: Sequence[Runner], closed: Sequence[NoMarks], drill: Drill, settings: Settings
+    runners: Sequence[Runner],
+    closed: Sequence[NoMarks],
+    drill: Drill,
+    settings: Settings,
+    feet: bool = True,
 ) -> tuple[SetOut, int | None]:
     """Share a squad's plans of one drill out and lay them on the venue; nobody young is stretched.
 
+    feet: whether hurdles are held against the motions at hand.
     Returns the sets asked for too, None where the tolerance set their number.
     """
-    plans = [r.plan for r in runners]
+    made = [r.plan for r in runners]
+    plans = [stood(p) for p in made] if feet else made
     young = np.array([r.young for r in runners])
     lengths = np.array([[f.length for f in p.flights] for p in plans])
     phases = settings.phases(plans[0])
@@ -133,6 +165,7 @@ def shared_out(
         young=young.tolist(), no_marks=closed,
     )  # fmt: skip
     laid = set_out(plans, sharing, drill, settings.venue, how)
+    laid = held(laid, made) if feet else laid
     if settings.choices.despite and any(p.despite for p in plans):
         laid = replace(laid, notes=(despite_note(plans, settings.choices.despite), *laid.notes))
     if not sharing.off or settings.sets is None:

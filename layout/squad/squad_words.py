@@ -16,6 +16,7 @@ from layout.plan.venue import Venue
 from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut, Station
 from layout.squad.sets import Tolerance
+from layout.words.faults import Fault
 from layout.words.feet import as_read
 from layout.words.names import counted, some_of
 from layout.words.note import Note
@@ -26,7 +27,7 @@ CROWDED: Final = 0.30
 FIRST: Final = ("despite", "no-marks", "over", "assumed")
 """Codes of notes that are never left to the card: for whom the drill is closed, and who decided to go
 on; more sets than asked for; what was taken instead of known."""
-GROUND: Final = (*FIRST, "hurdles-in-turn", "crowded", "does-not-fit")
+GROUND: Final = (*FIRST, "hurdles-in-turn", "crowded", "does-not-fit", "hurdle-hit", "hurdle-tight")
 """Codes of warnings about the set-out as a whole."""
 IN_TURN: Final = (
     "Several sets share a lane: put up one set's hurdles only, and clear them all away before the "
@@ -137,6 +138,16 @@ def no_marks_notes(closed: Sequence[NoMarks]) -> list[Note]:
         replace(note, text=f"No marks for {', '.join(names)}: {note.text}")
         for names, note in _alike(rows)
     ]
+
+
+def shut_faults(slug: str, closed: Iterable[NoMarks]) -> list[Fault]:
+    """One for each athlete that a drill is closed to."""
+    return [Fault(slug, f"no marks for {c.name}: {c.why.rstrip('.')}") for c in closed]
+
+
+def closed_faults(drills: Iterable[Drill], closed: Sequence[tuple[str, NoMarks]]) -> list[Fault]:
+    """One for each drill and athlete it is closed to."""
+    return [f for d in drills for f in shut_faults(d.slug, [c for s, c in closed if s == d.slug])]
 
 
 def own_notes(plans: Sequence[Plan]) -> list[Note]:

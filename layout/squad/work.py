@@ -9,6 +9,7 @@ no longer the ledger's was changed by somebody: it is kept, never replaced unles
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from dataclasses import dataclass, field, replace
@@ -21,7 +22,7 @@ from animate.whole_file import fill_with, read_whole, write_whole
 from layout import __version__
 from layout.squad.laid import NoMarks
 from layout.squad.roster import Member
-from layout.words.faults import BadInput, Fault, shown
+from layout.words.faults import BadInput, Fault, not_written, shown
 
 ATHLETES: Final = "athletes"  # Folder of the athletes' own files, inside the squad's
 Tell = Callable[[int, int], None]  # Told how many jobs are done, and of how many
@@ -109,7 +110,8 @@ class Ledger:
         try:
             data = read_whole(self.folder / name, LARGEST)
         except FileNotFoundError:
-            return "missing"
+            # A link that leads nowhere is somebody's all the same.
+            return "unknown" if os.path.lexists(self.folder / name) else "missing"
         except (OSError, ValueError):
             return "unknown"
         if name not in self.rows:
@@ -169,7 +171,7 @@ def _write(path: Path, data: bytes, overwrite: bool) -> None:
     try:
         write_whole(path, fill_with(data), overwrite)
     except Refused as error:
-        raise BadInput([Fault("output", error.rule, None, str(path))]) from None
+        raise not_written(error, path) from None
 
 
 class Work:

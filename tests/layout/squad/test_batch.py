@@ -162,6 +162,19 @@ def test_a_file_the_coach_changed_is_kept_and_told(folder: Path, also_inputs: bo
     assert go(folder, members).kept == []
 
 
+def test_a_link_that_leads_nowhere_is_somebodys_and_replaced_only_when_asked(
+    folder: Path, made: dict[str, bytes]
+) -> None:
+    gone = athlete_files(SQUAD[1], DRILLS[0].slug)[0]
+    (folder / gone).unlink()
+    (folder / gone).symlink_to(folder / "nowhere")
+    report = go(folder)
+    assert (report.kept, report.faults) == ([gone], [])
+    assert not (folder / "nowhere").exists()
+    assert go(folder, overwrite=True).faults == []
+    assert contents(folder) == made
+
+
 def test_a_file_that_was_there_before_is_kept(tmp_path: Path) -> None:
     (tmp_path / "hop-step-sand.txt").write_text("shopping", encoding="utf-8")
     assert go(tmp_path).kept == ["hop-step-sand.txt"]
