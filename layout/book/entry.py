@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from layout.book import typed
 from layout.book.marks import unlikely, usual_of
-from layout.book.people import Planned, find_member, plan_for
+from layout.book.people import Planned, find_member, plan_for, planned
 from layout.book.store import Book
 from layout.book.typed import Typed, as_typed, measured
 from layout.plan.drill import Drill, catalogue
@@ -101,7 +101,7 @@ def shape_of(
     book: Book, given: Typed, athlete: int, day: str, own: Mapping[str, Drill] | None
 ) -> Shape:
     slug = find_slug(book, given.drill, own)
-    plan = plan_for(book, athlete, slug, day)
+    plan = plan_for(book, athlete, slug, day) if given.plan is None else planned(book, given.plan)
     drill = {**catalogue(), **(own or {})}.get(slug)
     phases = _phases(given.phases) if given.phases else None
     if plan is not None:

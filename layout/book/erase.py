@@ -262,6 +262,8 @@ _THEIRS: Final = {
     "attempt": "athlete = ?1",
     "picture": "athlete = ?1",
     "session": "id IN (SELECT session FROM attempt WHERE athlete = ?1)",
+    "handed": "plan IN (SELECT id FROM plan WHERE athlete = ?1)",
+    "waiting": "athlete = ?1",
     "correction": "(room = 'athlete' AND row = ?1) "
     "OR (room = 'plan' AND row IN (SELECT id FROM plan WHERE athlete = ?1)) "
     "OR (room = 'attempt' AND row IN (SELECT id FROM attempt WHERE athlete = ?1)) "
@@ -371,7 +373,7 @@ def _delete_rows(db: sqlite3.Connection, member: Member) -> dict[str, int]:
     own = (member.id,)
     sessions = [r[0] for r in db.execute(f"SELECT id FROM session WHERE {_THEIRS['session']}", own)]
     counts = {}
-    for table in ("correction", "picture", "attempt", "plan", "athlete"):
+    for table in ("correction", "waiting", "handed", "picture", "attempt", "plan", "athlete"):
         counts[table] = db.execute(f"DELETE FROM {table} WHERE {_THEIRS[table]}", own).rowcount
     for session in sessions:
         empty = "NOT EXISTS (SELECT 1 FROM attempt WHERE session = ?1)"

@@ -14,7 +14,9 @@ from typing import Final
 APPLICATION: Final = 0x50684D4B
 """Written in the file's header, so that no other database is taken for a book."""
 
-TABLES: Final = ("setting", "athlete", "session", "plan", "attempt", "picture", "correction")
+CORRECTED: Final = ("athlete", "session", "plan", "attempt", "picture")
+"""Tables whose earlier values are kept."""
+TABLES: Final = ("setting", *CORRECTED, "correction", "handed", "waiting")
 """Each after those it refers to."""
 
 _SCRIPT: Final = """
@@ -101,7 +103,7 @@ def _triggers(db: sqlite3.Connection) -> list[str]:
     """Triggers that keep the earlier value of every column, and refuse to lose a row."""
     out = []
     there = [table for table in TABLES if columns_of(db, table)]  # an older version has fewer
-    for table in there[1:-1]:
+    for table in (t for t in CORRECTED if t in there):
         puts = "".join(
             "INSERT INTO correction (at, room, row, field, before, after) SELECT "
             f"strftime('%Y-%m-%dT%H:%M:%fZ', 'now'), '{table}', OLD.id, '{c}', "
@@ -190,12 +192,52 @@ CREATE INDEX correction_row ON correction (room, row);
 """
 
 
+_FROM_PHONES: Final = """
+CREATE TABLE handed (
+  id INTEGER PRIMARY KEY,
+  key TEXT NOT NULL UNIQUE CHECK (length(key) = 16),
+  plan INTEGER NOT NULL REFERENCES plan (id),
+  made TEXT NOT NULL CHECK (made <> ''),
+  door TEXT UNIQUE CHECK (length(door) = 64),
+  until INTEGER CHECK (until > 0),
+  claim TEXT CHECK (length(claim) = 64),
+  heard TEXT CHECK (heard <> '')
+) STRICT;
+CREATE TABLE waiting (
+  id INTEGER PRIMARY KEY,
+  mark TEXT NOT NULL UNIQUE CHECK (length(mark) = 64),
+  athlete INTEGER NOT NULL REFERENCES athlete (id),
+  plan INTEGER REFERENCES plan (id),
+  drill TEXT NOT NULL CHECK (drill <> ''),
+  day TEXT NOT NULL CHECK (day GLOB '[0-9][0-9][0-9][0-9]-[0-1][0-9]-[0-3][0-9]'),
+  zero TEXT NOT NULL CHECK (zero IN ('each', 'board', 'start', 'pit')),
+  phone TEXT CHECK (phone <> ''),
+  run INTEGER CHECK (run > 0),
+  words TEXT NOT NULL CHECK (words <> ''),
+  came TEXT NOT NULL CHECK (came <> ''),
+  state TEXT NOT NULL CHECK (state IN ('waits', 'taken', 'left')),
+  struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1, 2)),
+  attempt INTEGER REFERENCES attempt (id)
+) STRICT;
+CREATE INDEX handed_plan ON handed (plan);
+CREATE INDEX waiting_state ON waiting (state, athlete);
+CREATE INDEX waiting_phone ON waiting (phone, day, zero, run);
+CREATE INDEX waiting_plan ON waiting (plan);
+CREATE INDEX waiting_attempt ON waiting (attempt);
+"""
+
+
 def _three(db: sqlite3.Connection) -> None:
     """What was measured on pictures: points and measures, never the picture."""
     _run(db, _PICTURES)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three)
+def _four(db: sqlite3.Connection) -> None:
+    """Pages handed out for phones, and the runs that came back and wait to be taken in."""
+    _run(db, _FROM_PHONES)
+
+
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three, _four)
 """Step i brings the tables of version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 

@@ -29,6 +29,8 @@ SHORT: Final = {
     "picture": ("drill", "kind", "instant", "note", "made"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
+    "handed": ("key", "made", "door", "claim", "heard"),
+    "waiting": ("mark", "drill", "zero", "phone", "words", "came", "state"),
 }
 """Columns that hold one printable line."""
 _MEASURED: Final = ("phases", "lengths", "total")

@@ -67,6 +67,8 @@ class Typed:
     session_note: str | None = None
     # its number in a table, with the set's before it where there are sets: 3, 2/3
     run: str | None = None
+    # number of the kept plan it was jumped on; the last one made for that day where left out
+    plan: int | None = None
     fields: Mapping[str, str] = field(default_factory=dict)  # of `FIELDS`
 
 

@@ -203,7 +203,8 @@ def test_everything_of_one_athlete_as_json(tmp_path: Path) -> None:
         text = export(book, find_member(book, "runa"))
     kept = json.loads(text)
     assert {t: len(rows) for t, rows in kept.items()} == {
-        "athlete": 1, "plan": 1, "attempt": 30, "picture": 0, "session": 3, "correction": 1
+        "athlete": 1, "plan": 1, "attempt": 30, "picture": 0, "session": 3, "correction": 1,
+        "handed": 0, "waiting": 0,
     }  # fmt: skip
     assert kept["athlete"][0]["name"] == "Runa"
     assert kept["plan"][0]["json"]["who"]["name"] == "Runa"
