@@ -77,7 +77,7 @@ def looks_at(book: Book, number: int) -> list[str]:
     plan = planned(book, old["plan"]) if old["plan"] is not None else None
     phases = tuple(old["phases"].split())
     again = _typed(_was_typed(old, {}), old["drill"])
-    sand = plan.sand if plan else entry.ends_in_sand(old["drill"])
+    sand = plan.sand if plan else entry.ends_in_sand(book, old["drill"])
     try:
         typed_looks = measured(again, phases, sand, plan).looks
     except BadInput:  # an older version took what this one would not
@@ -180,7 +180,7 @@ def _lengths(
     plan_id = out.get("plan", old["plan"])
     plan = planned(book, plan_id) if plan_id is not None else None
     phases = tuple(out.get("phases", old["phases"]).split())
-    sand = plan.sand if plan else entry.ends_in_sand(out.get("drill", old["drill"]))
+    sand = plan.sand if plan else entry.ends_in_sand(book, out.get("drill", old["drill"]))
     jumped = measured(again, phases, sand, plan)
     return {
         "lengths": json.dumps(jumped.lengths),

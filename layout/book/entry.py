@@ -10,10 +10,11 @@ from typing import Any, Final
 
 from layout.book import typed
 from layout.book.marks import unlikely, usual_of
+from layout.book.own import drills_known
 from layout.book.people import Planned, find_member, plan_for, planned
 from layout.book.store import Book
 from layout.book.typed import Typed, as_typed, measured
-from layout.plan.drill import Drill, catalogue
+from layout.plan.drill import Drill
 from layout.rules.wind import RANGE
 from layout.words.dates import read_past_day
 from layout.words.faults import refuse
@@ -71,7 +72,7 @@ class Shape:
 
 def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> str:
     """A drill by its name or the beginning of it: the catalogue's, the coach's or a kept plan's."""
-    known = {**catalogue(), **(own or {})}
+    known = drills_known(book, own)
     slugs: dict[str, None] = dict.fromkeys(
         [*known, *(str(r[0]) for r in book.rows("SELECT DISTINCT drill FROM plan"))]
     )
@@ -102,7 +103,7 @@ def shape_of(
 ) -> Shape:
     slug = find_slug(book, given.drill, own)
     plan = plan_for(book, athlete, slug, day) if given.plan is None else planned(book, given.plan)
-    drill = {**catalogue(), **(own or {})}.get(slug)
+    drill = drills_known(book, own).get(slug)
     phases = _phases(given.phases) if given.phases else None
     if plan is not None:
         shape = Shape(slug, plan.phases, plan.sand, plan.run, plan.strides, plan)
@@ -116,9 +117,9 @@ def shape_of(
     return Shape(slug, phases, shape.sand, shape.run, shape.strides, None)
 
 
-def ends_in_sand(slug: str) -> bool:
-    """Whether a drill of the catalogue ends in the sand; no for any other."""
-    drill = catalogue().get(slug)
+def ends_in_sand(book: Book, slug: str) -> bool:
+    """Whether a drill of the catalogue or the club's own ends in the sand; no for any other."""
+    drill = drills_known(book).get(slug)
     return drill is not None and drill.ends == "sand"
 
 

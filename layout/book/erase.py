@@ -11,7 +11,7 @@ import re
 import sqlite3
 import tomllib
 import unicodedata
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
@@ -31,12 +31,13 @@ _TEXTS: Final = (
     ("session", "note", "note"), ("session", "place", "note"), ("attempt", "note", "note"),
     ("athlete", "note", "note"), ("athlete", "file", "file"), ("plan", "json", "plan"),
     ("plan", "drill", "drill"), ("attempt", "drill", "drill"), ("picture", "drill", "drill"),
-    ("picture", "note", "note"),
+    ("picture", "note", "note"), ("own", "file", "own"), ("own", "name", "slug"),
     ("correction", "before", "correction"), ("correction", "after", "correction"),
 )  # fmt: skip
 """Table, column, and how its text is read."""
 _WRITTEN: Final = frozenset({"name", "note", "place", "file", "json", "drill"})
 """Fields whose corrections hold what people wrote."""
+_OWN_TEXTS: Final = frozenset({"title", "job", "points", "faults", "cautions", "surface"})
 _PLAN_TEXTS: Final = frozenset(
     {"name", "text", "title", "job", "slug", "drill", "points", "faults", "cautions"}
 )
@@ -69,14 +70,14 @@ class Mention:
 # --- what people wrote ----------------------------------------------------------------------------
 
 
-def _in_file(text: str, edit: Edit) -> str:
-    """An athlete file with its names, notes and remarks edited."""
+def _in_file(text: str, edit: Edit, keys: Container[str] = ("name", "note")) -> str:
+    """A file with what people wrote under some keys, and its remarks, edited."""
     key = ""
 
     def piece(found: re.Match[str]) -> str:
         nonlocal key
         key = found["key"] or key
-        free = found["remark"] or (found["text"] and key in ("name", "note"))
+        free = found["remark"] or (found["text"] and key in keys)
         return edit(found[0]) if free else found[0]
 
     try:
@@ -84,6 +85,17 @@ def _in_file(text: str, edit: Edit) -> str:
     except (ValueError, RecursionError):
         return edit(text)  # nothing reads it: better a name too few
     return _TOML.sub(piece, text)
+
+
+def _in_slug(text: str, edit: Edit) -> str:
+    """A name of small letters and hyphens edited, and still one."""
+    return edit(text).replace(GONE, GONE.strip("()"))
+
+
+def _in_own(text: str, edit: Edit) -> str:
+    """An own drill or venue with its name and texts edited."""
+    made = _in_file(text, edit, _OWN_TEXTS)
+    return re.sub(r"^[ \t]*\[.*$", lambda m: _in_slug(m[0], edit), made, flags=re.MULTILINE)
 
 
 @lru_cache(maxsize=1)
@@ -115,6 +127,10 @@ def _in_plan(text: str, edit: Edit) -> str:
 def _rewritten(kind: str, text: str, edit: Edit) -> str:
     if kind == "file":
         return _in_file(text, edit)
+    if kind == "own":
+        return _in_own(text, edit)
+    if kind == "slug":
+        return _in_slug(text, edit)
     if kind == "plan":
         return _in_plan(text, edit)
     return text if kind == "drill" and text in _own_texts() else edit(text)

@@ -161,7 +161,9 @@ def back(book: Book, folder: Path) -> dict[str, int]:
         book.memo.clear()
         db.execute("DELETE FROM setting")
         for table in TABLES:
-            counts[table] = _fill(db, table, folder / f"{table}.csv")
+            path = folder / f"{table}.csv"
+            # Older books had no drills and venues of their own.
+            counts[table] = 0 if table == "own" and not path.exists() else _fill(db, table, path)
     return counts
 
 

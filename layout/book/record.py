@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from animate.body.body import Array
+from layout.book.own import drills_known
 from layout.book.people import planned
 from layout.book.store import Book, told
-from layout.plan.drill import Drill, catalogue
+from layout.plan.drill import Drill
 from layout.words.trade import MOVES
 
 _KIND: Final = ("drill", "phases", "plan", "strides")
@@ -117,7 +118,7 @@ def read_record(
     """Read one athlete's attempts; `since` and `until` are days, both included."""
     found = book.rows(_ASKED, (athlete, since or "", until or "9999-99-99"))
     with told(book.path):
-        return _record(book, found, {**catalogue(), **(own or {})})
+        return _record(book, found, drills_known(book, own))
 
 
 def _record(book: Book, found: Sequence[Any], drills: Mapping[str, Drill]) -> Record:

@@ -14,7 +14,7 @@ from typing import Final
 APPLICATION: Final = 0x50684D4B
 """Written in the file's header, so that no other database is taken for a book."""
 
-CORRECTED: Final = ("athlete", "session", "plan", "attempt", "picture")
+CORRECTED: Final = ("athlete", "session", "plan", "attempt", "picture", "own")
 """Tables whose earlier values are kept."""
 TABLES: Final = ("setting", *CORRECTED, "correction", "handed", "waiting")
 """Each after those it refers to."""
@@ -176,10 +176,12 @@ CREATE TABLE picture (
   struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1))
 ) STRICT;
 CREATE INDEX picture_athlete ON picture (athlete, day);
+"""
+_CORRECTED: Final = """
 CREATE TABLE corrected (
   id INTEGER PRIMARY KEY,
   at TEXT NOT NULL CHECK (at <> ''),
-  room TEXT NOT NULL CHECK (room IN ('athlete', 'session', 'plan', 'attempt', 'picture')),
+  room TEXT NOT NULL CHECK (room IN ({rooms})),
   row INTEGER NOT NULL,
   field TEXT NOT NULL CHECK (field <> ''),
   before TEXT NOT NULL,
@@ -226,10 +228,22 @@ CREATE INDEX waiting_plan ON waiting (plan);
 CREATE INDEX waiting_attempt ON waiting (attempt);
 """
 
+_OWN: Final = """
+CREATE TABLE own (
+  id INTEGER PRIMARY KEY,
+  kind TEXT NOT NULL CHECK (kind IN ('drill', 'venue')),
+  name TEXT NOT NULL CHECK (name <> ''),
+  file TEXT NOT NULL CHECK (file <> '' AND length(file) <= 100000),
+  struck INTEGER NOT NULL DEFAULT 0 CHECK (struck IN (0, 1)),
+  UNIQUE (kind, name)
+) STRICT;
+"""
+
 
 def _three(db: sqlite3.Connection) -> None:
     """What was measured on pictures: points and measures, never the picture."""
     _run(db, _PICTURES)
+    _run(db, _CORRECTED.format(rooms="'athlete', 'session', 'plan', 'attempt', 'picture'"))
 
 
 def _four(db: sqlite3.Connection) -> None:
@@ -237,7 +251,13 @@ def _four(db: sqlite3.Connection) -> None:
     _run(db, _FROM_PHONES)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three, _four)
+def _five(db: sqlite3.Connection) -> None:
+    """The club's own drills and venues, as TOML."""
+    _run(db, _OWN)
+    _run(db, _CORRECTED.format(rooms="'athlete', 'session', 'plan', 'attempt', 'picture', 'own'"))
+
+
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_one, _two, _three, _four, _five)
 """Step i brings the tables of version i to i + 1; a step that has been released never changes."""
 VERSION: Final = len(STEPS)
 

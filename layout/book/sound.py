@@ -27,6 +27,7 @@ SHORT: Final = {
     "plan": ("drill",),
     "attempt": ("drill", "phases", "readings", "zero", "surface", "note", "made", "kind", "run"),
     "picture": ("drill", "kind", "instant", "note", "made"),
+    "own": ("kind", "name"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
     "handed": ("key", "made", "door", "claim", "heard"),
@@ -108,6 +109,11 @@ def _fault_in(table: str, row: Mapping[str, Any]) -> str:
         datetime.date.fromisoformat(row["day"])
     if table == "athlete" and row.get("file") is not None:
         athlete_in(row["file"], row["name"])
+    if table == "own":
+        from layout.book.own import KINDS
+
+        if len(KINDS[row["kind"]](table_of(row["file"], ""), "", row["file"])) != 1:
+            return "file: one entry needed"
     if table == "plan":
         from layout.plan.stored import from_json
 

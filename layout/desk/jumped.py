@@ -86,7 +86,7 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
     fields = {"wind": given.get("wind", "").strip(), "note": note, "foul": "yes" * (went == "foul")}
     pit = out.plan.place.pit_x
     choices = choices_of(out.asked)
-    plan = planned(out.athlete, out.drill.slug, out.venue.slug, _day(out), choices)
+    plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
     keep_plan_text(book, to_json(plan), latest=True)
     made = entry.add(book, Typed(
         athlete=find_member(book, out.athlete.name, exact=True).name, drill=out.drill.slug,

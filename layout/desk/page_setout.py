@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from starlette.responses import JSONResponse, Response
 
+from layout.book.people import members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.wanted import wanted
@@ -23,12 +24,15 @@ _AWAY: Final = ("/jumped", "/sheet.pdf", "/phone.html", "/clip.svg", "/clip.gif"
 
 def asked_for(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
     """The drill that an address asks for, possible or not."""
+    from layout.book.own import own_of
     from layout.desk.setout import set_out
 
     asked = wanted(given, also)
     if not asked.a or not asked.d:
         raise refuse("address", "an athlete and a drill needed; choose them on Today")
-    return set_out(asked, desk.member(asked.a), datetime.date.today())
+    with desk.opened() as book:
+        member, own = numbered(members(book), asked.a), own_of(book)
+    return set_out(asked, member, datetime.date.today(), own)
 
 
 def whole(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:

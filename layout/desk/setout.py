@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from animate.motion.chain import Settings
 from layout.athlete.athlete import Athlete
+from layout.book.own import Own
 from layout.book.people import Member
 from layout.book.sound import athlete_in
 from layout.desk.wanted import Wanted
@@ -25,7 +26,7 @@ from layout.plan.drill import GO_ON, HURDLE_HEIGHTS, Choices, Drill, catalogue, 
 from layout.plan.spacing import make_plan
 from layout.plan.tape import TapeCard, tape_card
 from layout.plan.value import Plan
-from layout.plan.venue import Venue, find_venue, venues
+from layout.plan.venue import Venue
 from layout.rules.demand import Reason, reasons
 from layout.rules.sources import said
 from layout.sheet.handout import handout
@@ -52,7 +53,7 @@ LETTERS: Final = letters_of(None)
 
 @dataclass(frozen=True, eq=False)
 class SetOut:
-    """One drill set out: `asked`, who for, where, and what came of it.
+    """One drill set out: `asked`, who for, where of all `places`, and what came of it.
 
     `plan` and `card` are None where it is not possible, `why` says why not; `motion` is None where it was
     not worked out yet.
@@ -62,6 +63,7 @@ class SetOut:
     athlete: Athlete
     drill: Drill
     venue: Venue
+    places: tuple[Venue, ...]
     plan: Plan | None
     card: TapeCard | None
     motion: Motion | None
@@ -92,9 +94,11 @@ def _athlete(text: str, name: str) -> Athlete:
 
 
 @lru_cache(maxsize=64)
-def planned(athlete: Athlete, drill: str, venue: str, on: datetime.date, choices: Choices) -> Plan:
+def planned(
+    athlete: Athlete, drill: Drill, venue: Venue, on: datetime.date, choices: Choices
+) -> Plan:
     """The plan as it is without a figure: it is the same whether the figure was worked out or not."""
-    return make_plan(athlete, find_drill(drill), find_venue(venue), on, choices)
+    return make_plan(athlete, drill, venue, on, choices)
 
 
 @lru_cache(maxsize=16)
@@ -114,15 +118,17 @@ def choices_of(asked: Wanted) -> Choices:
     return Choices(strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle)
 
 
-def set_out(asked: Wanted, member: Member, today: datetime.date) -> SetOut:
+def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None = None) -> SetOut:
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
-    athlete, drill = athlete_of(member, today), find_drill(asked.d)
-    if asked.v not in venues():
-        raise refuse("venue", f"must be one of {', '.join(venues())}", asked.v)
-    venue = find_venue(asked.v)
-    bare = (asked, athlete, drill, venue)
+    own = own or Own()
+    athlete, drill = athlete_of(member, today), find_drill(asked.d, own.drills)
+    places = own.all_venues()
+    if asked.v not in places:
+        raise refuse("venue", f"must be one of {', '.join(places)}", asked.v)
+    venue = places[asked.v]
+    bare = (asked, athlete, drill, venue, tuple(places.values()))
     try:
-        plan = planned(athlete, drill.slug, venue.slug, today, choices_of(asked))
+        plan = planned(athlete, drill, venue, today, choices_of(asked))
         if asked.gap is not None and not has_step_contact(plan):
             raise refuse("knee-gap", f"{drill.slug} has no step contact", asked.gap)
         motion = None
@@ -201,7 +207,7 @@ def controls(out: SetOut) -> Controls:
         _choices((("cm", "metres"), ("ft", "feet and inches")), asked.tape),
         _choices(boards if drill.ends == "sand" and venue.boards else (), asked.board),
         _choices(hurdles if drill.hurdle else (), asked.hurdle),
-        _choices(((v.slug, v.title) for v in venues().values()), asked.v),
+        _choices(((v.slug, v.title) for v in out.places), asked.v),
     )
 
 
@@ -213,15 +219,19 @@ class OpenDrill(NamedTuple):
     meta: str
 
 
-def drills_for(athlete: Athlete, today: datetime.date) -> tuple[list[OpenDrill], list[OpenDrill]]:
-    """The catalogue's drills that are open to an athlete, and those that are closed, with the reasons."""
+def drills_for(
+    athlete: Athlete, today: datetime.date, own: Own | None = None
+) -> tuple[list[OpenDrill], list[OpenDrill]]:
+    """Drills that are open to an athlete, the club's own first, and those that are closed, with reasons."""
     stands, told = athlete.standing(today), []
-    for drill in catalogue().values():
+    yours = own.drills if own else {}
+    for drill in {**yours, **catalogue()}.values():
         run = "full approach" if drill.full else f"{min(drill.strides, athlete.strides)} strides"
         meta = ", ".join((
             run if drill.start == "run" else "from standing",
             "into sand" if drill.ends == "sand" else "on the track",
             drill.intensity,
+            *(["the club's own"] if drill.slug in yours else []),
         ))  # fmt: skip
         told.append(OpenDrill(drill, reasons(stands, drill.demand(), athlete.name), meta))
     return [t for t in told if not t.closed], [t for t in told if t.closed]

@@ -8,6 +8,7 @@ from typing import Any
 from starlette.responses import Response
 
 from layout.book.people import Member, members, numbered
+from layout.book.store import Book
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.wanted import wanted
@@ -19,18 +20,17 @@ def page(desk: Desk, given: Given) -> Response:
     asked = wanted(given)
     with desk.opened() as book:
         everybody = members(book)
-    chosen, about = None, None
-    if asked.a:
-        chosen = numbered(everybody, asked.a)
-        about = _drills(chosen)
+        chosen = numbered(everybody, asked.a) if asked.a else None
+        about = _drills(chosen, book) if chosen else None
     return pages.page(
         "today.html", "Today", asked=asked, everybody=everybody, chosen=chosen, about=about,
         demo=desk.demo, book=str(desk.book), day=pages.day_text(datetime.date.today()),
     )  # fmt: skip
 
 
-def _drills(member: Member) -> dict[str, Any]:
+def _drills(member: Member, book: Book) -> dict[str, Any]:
     """Drills open and closed to an athlete, or why there are none."""
+    from layout.book.own import own_of
     from layout.desk.setout import athlete_of, drills_for
 
     today = datetime.date.today()
@@ -38,6 +38,6 @@ def _drills(member: Member) -> dict[str, Any]:
         athlete = athlete_of(member, today)
     except BadInput as error:
         return {"faults": error.told(), "open": [], "closed": [], "counts": ""}
-    fit, closed = drills_for(athlete, today)
+    fit, closed = drills_for(athlete, today, own_of(book))
     counts = athlete.standing(today).text
     return {"faults": (), "open": fit, "closed": closed, "counts": counts}

@@ -11,6 +11,7 @@ from typing import Any, Final
 from layout.athlete.ability import ability
 from layout.athlete.athlete import TOTAL_RANGE, Athlete, athlete_from
 from layout.athlete.questions import questions
+from layout.book.own import own_of
 from layout.book.people import Member
 from layout.book.record import Aside, Record, read_record
 from layout.book.sound import athlete_in
@@ -158,6 +159,7 @@ def season_of(
 ) -> Season:
     """Tell an athlete's season back, the new spacing as for a venue."""
     asked = asked or Asked()
+    asked = replace(asked, own={**own_of(book).drills, **asked.own})
     record, first = record_of(book, member, on, asked.since, asked.own)
     athlete, why_not = None, ""
     try:
