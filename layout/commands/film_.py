@@ -25,7 +25,7 @@ from layout.moving.both import both_lines
 from layout.moving.chain import body_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
-from layout.moving.positions import ANGLES, read_angle
+from layout.moving.positions import ANGLES, read_degrees, turned
 from layout.moving.positions import moved_along as moved_text
 from layout.moving.solved import at_hand
 from layout.moving.strong import SOURCE, called, strength_text
@@ -51,7 +51,7 @@ def settings_from(given: argparse.Namespace) -> Settings:
     gap, hold = given.knee_gap, given.thigh_held
     arms = one_of("--arms", given.arms, ("alternate", "together"))
     angles: dict[str, Any] = {
-        setting: read_angle(setting, text, "--")
+        setting: turned(setting, read_degrees(setting, text, "--"))
         for setting, angle in ANGLES.items()
         if (text := getattr(given, angle.name.replace("-", "_"))) is not None
     }

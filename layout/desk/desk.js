@@ -7,7 +7,8 @@ const LOOK = 200; // how often the work on it is looked at [ms]
 
 if (form) {
   const narrow = matchMedia("(max-width: 63.99rem)");
-  const [state, done, stop, again, figure, runway] = ["state", "done", "stop", "again", "figure", "runway"].map(get);
+  const [state, done, stop, again, figure, runway, stamp] =
+    ["state", "done", "stop", "again", "figure", "runway", "stamp"].map(get);
   const strides = get("strides");
   let turn = 0; // of the wishes: an answer to an older one is dropped
   let busy = false;
@@ -25,6 +26,9 @@ if (form) {
   };
   const say = (text, { working = false, wish = false, step = 0, of = 0 } = {}) => {
     if (state.textContent !== text) state.textContent = text;
+    // A figure that stays in sight says that it is of what was asked before.
+    stamp.hidden = !figure.classList.contains("pale") || !figure.firstElementChild;
+    stamp.textContent = working ? "From before; the new one is being worked out" : "From before, not for this spacing";
     done.hidden = stop.hidden = !working;
     again.hidden = !wish;
     if (of) [done.max, done.value] = [Math.max(of, step), step];

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from animate.motion.check import check
 from layout.desk.pages import part
+from layout.moving.chain import body_of
 from layout.moving.poses import key_poses, told_in
+from layout.moving.positions import moved_along
+from layout.moving.solved import at_hand
+from layout.moving.strong import SOURCE, over, share_text
 from layout.phone.clip import phone_clip
 from layout.phone.phone import RESTING, SPEEDS
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.rules.cautions import COMPUTED
 from layout.words.faults import BadInput
 
 if TYPE_CHECKING:
@@ -32,5 +39,16 @@ def _shown(plan: Plan, card: TapeCard, motion: Motion) -> str:
         poses = told_in(key_poses(plan, motion), card.system)
         clip = phone_clip(plan, card, motion, poses)
     except BadInput as error:
-        return part("figure.html", clip=None, why=str(error.faults[0]), speeds=(), resting="")
-    return part("figure.html", clip=clip, why="", speeds=SPEEDS, resting=RESTING)
+        return part("figure.html", clip=None, why=str(error.faults[0]))
+    own = replace(motion, body=body_of(plan))
+    return part(
+        "figure.html", clip=clip, speeds=SPEEDS, resting=RESTING, moved=_moved(plan, motion),
+        over=over(own, check(own).beyond), given=share_text(own), source=SOURCE, computed=COMPUTED,
+    )  # fmt: skip
+
+
+def _moved(plan: Plan, motion: Motion) -> str:
+    """What a trunk that was asked for moves along; empty where none was."""
+    trunk = motion.settings.trunk
+    alone = None if trunk is None else at_hand(plan, replace(motion.settings, trunk=None))
+    return moved_along(motion, alone)

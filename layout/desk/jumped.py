@@ -85,7 +85,7 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
         note = f"{went}; {note}" if note else went
     fields = {"wind": given.get("wind", "").strip(), "note": note, "foul": "yes" * (went == "foul")}
     pit = out.plan.place.pit_x
-    choices = choices_of(out.asked)
+    choices = choices_of(out.asked, out.drill, out.athlete)
     plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
     keep_plan_text(book, to_json(plan), latest=True)
     made = entry.add(book, Typed(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import secrets
 from typing import TYPE_CHECKING
-from urllib.parse import parse_qsl
 
 from starlette.responses import RedirectResponse, Response
 
@@ -63,9 +62,8 @@ def _runs(
     zero = zero_of(out, values)
     with desk.opened() as book:
         runs = runs_of(book, out)
-    asked = dict(parse_qsl(out.asked.address().partition("?")[2]))
     return pages.page(
-        "jumped.html", "Jumped", status, out=out, asked=asked, zero=zero, zeros=zeros(out),
+        "jumped.html", "Jumped", status, out=out, asked=out.asked.fields(), zero=zero, zeros=zeros(out),
         readings=readings_of(out, zero), runs=runs, values=values, told=told,
         once=secrets.token_hex(8), cautions=out.plan.cautions, went=WENT,
     )  # fmt: skip

@@ -45,39 +45,54 @@ def whole(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
 
 def page(desk: Desk, given: Given) -> Response:
     """One drill set out."""
-    from layout.desk.setout import controls, instead
+    from layout.desk.choices import controls
 
     out = asked_for(desk, given, ("work",))
     if out.plan is not None and out.motion is None and given.get("work"):
         desk.worker.ask(out.key, out.plan, out.settings)
     return pages.page(
         "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out),
-        instead=instead(out) if out.why else None, parts=_parts(out, (True, False)),
+        parts=_parts(out, (True, False)),
         work=_work(desk, out), figure=_figure(out), video=find_spec("av") is not None,
     )  # fmt: skip
 
 
 def _parts(out: SetOut, widths: tuple[bool, ...]) -> dict[str, str]:
     """What changes while a finger moves, as markup by name."""
-    from layout.desk.setout import instead, runway, warnings, words
+    from layout.desk.setout import cared, runway, warnings, words
 
     if out.plan is None:
-        other = instead(out)
-        return {
-            "faults": pages.part(
-                "faults.html", told=[str(f) for f in out.why], instead=other, out=out
-            )
-        }
-    said = words(out)
-    drawn, warned = [(narrow, *runway(out, narrow)) for narrow in widths], warnings(out)
+        return {"faults": _faults(out)}
+    said, warned = words(out), warnings(out)
+    drawn = [(narrow, *runway(out, narrow)) for narrow in widths]
     return {
         "faults": "",
         "runway": pages.part("runway.html", drawn=drawn),
         "legend": pages.part("legend.html", legend=drawn[0][2], plan=out.plan),
         "card": pages.part("card.html", card=out.card, words=said),
-        "warnings": pages.part("warnings.html", warnings=warned),
-        "facts": pages.part("facts.html", words=said, warnings=warned),
+        "warnings": pages.part("warnings.html", warnings=warned, short=cared(out)),
+        "care": pages.part("care.html", words=said, warnings=warned),
+        "facts": pages.part("facts.html", words=said),
+        **_decided(out),
     }
+
+
+def _decided(out: SetOut) -> dict[str, str]:
+    """Who goes on with a closed drill, where somebody decided."""
+    if not out.asked.despite:
+        return {}
+    return {"decided": pages.part("decided.html", plan=out.plan, asked=out.asked)}
+
+
+def _faults(out: SetOut) -> str:
+    """Why a drill is not possible, what is open instead, and how to go on where it is closed."""
+    from layout.desk.setout import closed, instead
+    from layout.plan.drill import LONGEST_DESPITE
+
+    return pages.part(
+        "faults.html", told=[str(f) for f in out.why], instead=instead(out), out=out,
+        closed=closed(out), fields=out.asked.fields(), longest=LONGEST_DESPITE,
+    )  # fmt: skip
 
 
 def live(desk: Desk, given: Given) -> Response:

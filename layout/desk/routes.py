@@ -104,8 +104,8 @@ def warm() -> None:
     """Import what planning and drawing need while the first page is being looked at."""
 
     def load() -> None:
-        import layout.desk.figure
-        import layout.desk.setout  # noqa: F401
+        import layout.desk.choices
+        import layout.desk.figure  # noqa: F401
 
         pages.style()
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
@@ -19,29 +18,28 @@ from layout.moving.both import with_both
 from layout.moving.clearing import cleared
 from layout.moving.clip import has_step_contact, step_contact
 from layout.moving.poses import at_marks, key_poses
+from layout.moving.positions import turned
 from layout.moving.solved import at_hand, mark_of
 from layout.page.svg import letters_of
 from layout.phone.drawing import NARROW, screen_drawing
-from layout.plan.drill import GO_ON, HURDLE_HEIGHTS, Choices, Drill, catalogue, easier, find_drill
+from layout.plan.drill import GO_ON, Choices, Drill, catalogue, easier, find_drill
 from layout.plan.spacing import make_plan
 from layout.plan.tape import TapeCard, tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import Venue
+from layout.rules.cautions import in_short
 from layout.rules.demand import Reason, reasons
 from layout.rules.sources import said
+from layout.rules.standing import Standing
 from layout.sheet.handout import handout
 from layout.sheet.texts import Words
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.feet import as_read
-from layout.words.trade import ARC_WORDS
-from layout.words.units import show_length
 
 if TYPE_CHECKING:
     from animate.motion.motion import Motion
     from layout.page.page import Page
 
-KNEE_GAPS: Final = (0.2, 0.3, 0.4, 0.5)
-"""Knee gaps offered at the step contact [m] (ours)."""
 UNSEEN: Final = (
     "Hurdles are not held against the feet yet: they may move once the figure is worked out."
 )
@@ -72,7 +70,7 @@ class SetOut:
     @property
     def settings(self) -> Settings:
         """The positions the coach asks for."""
-        return Settings(knee_gap=self.asked.gap)
+        return settings_of(self.asked)
 
     @property
     def key(self) -> str:
@@ -102,20 +100,48 @@ def planned(
 
 
 @lru_cache(maxsize=16)
-def _moved(plan: Plan, gap: float | None) -> tuple[Plan, Motion]:
+def _moved(plan: Plan, settings: Settings) -> tuple[Plan, Motion]:
     """The plan with what its motion tells, and that motion.
 
     Raises LookupError where none is at hand, so that one found later is looked for again.
     """
-    motion = at_hand(plan, Settings(knee_gap=gap))
+    motion = at_hand(plan, settings)
     if motion is None:
         raise LookupError
     return with_both(cleared(plan, motion), motion), motion
 
 
-def choices_of(asked: Wanted) -> Choices:
-    """What the coach changes of the drill."""
-    return Choices(strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle)
+def choices_of(asked: Wanted, drill: Drill, athlete: Athlete) -> Choices:
+    """What the coach changes of the drill; a decision to go on stands only where it is closed."""
+    shut = _shut(asked, drill, athlete)
+    return Choices(
+        strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle,
+        despite=asked.despite if shut else None,
+    )  # fmt: skip
+
+
+def settings_of(asked: Wanted) -> Settings:
+    """The positions that the coach asks for; refused where they do not go together."""
+    if asked.held is not None and asked.thigh is None:
+        raise refuse("thigh-held", "goes with a height of the thigh", asked.held)
+    angles = {"knee_bend": asked.lever, "thigh_high": asked.thigh, "trunk": asked.trunk}
+    asked_angles: dict[str, Any] = {n: turned(n, v) for n, v in angles.items() if v is not None}
+    return Settings(
+        knee_gap=asked.gap, hold=asked.held,
+        arms="together" if asked.arms == "together" else "alternate", **asked_angles,
+    )  # fmt: skip
+
+
+def _refuse_positions(asked: Wanted, plan: Plan) -> None:
+    """Refuse positions at the step contact of a drill that has none."""
+    names = {"gap": "knee-gap", "lever": "free-knee", "thigh": "free-thigh", "held": "thigh-held",
+             "trunk": "trunk"}  # fmt: skip
+    given = {name: getattr(asked, part) for part, name in names.items()}
+    if not has_step_contact(plan):
+        why = f"{plan.drill} has no step contact"
+        faults = [f for n, v in given.items() if v is not None for f in refuse(n, why, v).faults]
+        if faults:
+            raise BadInput(faults)
 
 
 def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None = None) -> SetOut:
@@ -128,87 +154,17 @@ def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None
     venue = places[asked.v]
     bare = (asked, athlete, drill, venue, tuple(places.values()))
     try:
-        plan = planned(athlete, drill, venue, today, choices_of(asked))
-        if asked.gap is not None and not has_step_contact(plan):
-            raise refuse("knee-gap", f"{drill.slug} has no step contact", asked.gap)
-        motion = None
+        plan = planned(athlete, drill, venue, today, choices_of(asked, drill, athlete))
+        _refuse_positions(asked, plan)
+        settings, motion = settings_of(asked), None
         with contextlib.suppress(LookupError):
-            plan, motion = _moved(plan, asked.gap)
+            plan, motion = _moved(plan, settings)
         card = tape_card(plan, asked.zero, asked.tape)
     except BadInput as error:
         # What the command line can go on with, the desk cannot.
         why = tuple(replace(f, rule=f.rule.replace(f" {GO_ON}", "")) for f in error.faults)
         return SetOut(*bare, None, None, None, why)
     return SetOut(*bare, plan, card, motion, ())
-
-
-class Choice(NamedTuple):
-    """One thing to choose: what the address says, what is read, and whether it is chosen."""
-
-    value: str
-    text: str
-    chosen: bool
-
-
-class Controls(NamedTuple):
-    """What a coach may change here; empty where the drill has no place for it."""
-
-    strides: tuple[int, int, int] | None  # least, most, now
-    hops: list[Choice]
-    gaps: list[Choice]
-    zeros: list[Choice]
-    tapes: list[Choice]
-    boards: list[Choice]
-    hurdles: list[Choice]
-    venues: list[Choice]
-
-
-def _strides(out: SetOut) -> tuple[int, int, int] | None:
-    """Strides: least, most, and as they are now; None from standing."""
-    if out.drill.start != "run":
-        return None
-    most = out.athlete.strides
-    usual = most if out.drill.full else min(out.drill.strides, most)
-    now = out.plan.approach.strides if out.plan is not None else out.asked.strides or usual
-    return 1, most, min(max(now, 1), most)
-
-
-def _choices(rows: Iterable[tuple[Any, str]], now: Any) -> list[Choice]:
-    """Choices of values and their texts; nothing is what the drill or the body has."""
-    said = {float: "{:g}".format, type(None): lambda _: ""}
-    return [Choice(said.get(type(v), str)(v), text, v == now) for v, text in rows]
-
-
-def controls(out: SetOut) -> Controls:
-    """What may be changed, by what this drill, venue and athlete have."""
-    asked, drill, venue, feet = out.asked, out.drill, out.venue, out.asked.tape == "ft"
-    step = has_step_contact(out.plan) if out.plan is not None else "step" in drill.moves
-    run = drill.start == "run"
-    zeros = [("board", "take-off line" if run else "start line")]
-    zeros += [("start", "start mark")] if run else []
-    zeros += [("pit", "pit")] if venue.has_pit else []
-
-    def cm(metres: float) -> str:
-        return as_read(f"{100 * metres:.0f} cm", asked.tape)
-
-    def rows(usual: str, values: Iterable[float], text: Callable[[float], str]) -> list[Any]:
-        return [(None, usual), *((v, text(v)) for v in values)]
-
-    hops = [(None, "as the drill"), *((word, word) for word in ARC_WORDS)]
-    boards = rows(
-        "as it fits", venue.boards, lambda b: show_length(b, "ft") if feet else f"{b:g} m"
-    )
-    hurdles = rows("as the drill", (h / 100 for h in HURDLE_HEIGHTS), cm)
-    return Controls(
-        _strides(out),
-        _choices(hops if "hop" in drill.moves else (), asked.hops),
-        _choices(rows("as it comes", KNEE_GAPS, cm) if step else (), asked.gap),
-        _choices(zeros, asked.zero),
-        _choices((("cm", "metres"), ("ft", "feet and inches")), asked.tape),
-        _choices(boards if drill.ends == "sand" and venue.boards else (), asked.board),
-        _choices(hurdles if drill.hurdle else (), asked.hurdle),
-        _choices(((v.slug, v.title) for v in out.places), asked.v),
-    )
 
 
 class OpenDrill(NamedTuple):
@@ -237,12 +193,30 @@ def drills_for(
     return [t for t in told if not t.closed], [t for t in told if t.closed]
 
 
+def closed(out: SetOut) -> bool:
+    """Whether the drill is closed to this athlete as it is asked for, whoever goes on with it."""
+    return bool(_shut(out.asked, out.drill, out.athlete))
+
+
+def _shut(asked: Wanted, drill: Drill, athlete: Athlete) -> tuple[Reason, ...]:
+    return reasons(_stands(athlete), drill.demand(asked.strides), athlete.name)
+
+
+def _stands(athlete: Athlete) -> Standing:
+    return athlete.standing(athlete.read_on or datetime.date.today())
+
+
 def instead(out: SetOut) -> Drill | None:
     """An open drill like one that is closed to this athlete; None where it is open or nothing is."""
-    stands = out.athlete.standing(out.athlete.read_on or datetime.date.today())
-    if not reasons(stands, out.drill.demand(out.asked.strides), out.athlete.name):
+    if not closed(out):
         return None
-    return easier(stands, out.drill, out.venue.has_pit)
+    return easier(_stands(out.athlete), out.drill, out.venue.has_pit)
+
+
+def cared(out: SetOut) -> str:
+    """The cautions in a line or two, for where the eye is."""
+    assert out.plan is not None
+    return in_short(out.plan.who.standing)
 
 
 def runway(out: SetOut, narrow: bool) -> tuple[str, tuple[str, ...]]:

@@ -32,12 +32,14 @@ def _drills(member: Member, book: Book) -> dict[str, Any]:
     """Drills open and closed to an athlete, or why there are none."""
     from layout.book.own import own_of
     from layout.desk.setout import athlete_of, drills_for
+    from layout.rules.cautions import in_short
 
     today = datetime.date.today()
     try:
         athlete = athlete_of(member, today)
     except BadInput as error:
-        return {"faults": error.told(), "open": [], "closed": [], "counts": ""}
+        return {"faults": error.told(), "open": [], "closed": []}
     fit, closed = drills_for(athlete, today, own_of(book))
-    counts = athlete.standing(today).text
-    return {"faults": (), "open": fit, "closed": closed, "counts": counts}
+    stands = athlete.standing(today)
+    told = {"counts": stands.text, "short": in_short(stands)}
+    return {"faults": (), "open": fit, "closed": closed, **told}

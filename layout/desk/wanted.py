@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
-from urllib.parse import urlencode
+from urllib.parse import parse_qsl, urlencode
 
 from layout.words.faults import BadInput, Fault, refuse
-from layout.words.reading import line_text, one_of, read_count
+from layout.words.reading import line_text, one_of, read_count, read_number
 from layout.words.trade import ARC_WORDS
 from layout.words.units import System, parse_length
 
@@ -19,8 +19,10 @@ ZEROS: Final = ("board", "start", "pit")
 class Wanted:
     """What stands in the address of Set out; None leaves a thing as the drill or the body has it.
 
-    `a` is the athlete's number in the book, `d` the drill, `v` the venue; `hops` the hop height, `gap` the
-    knee gap at the step contact, `board` the take-off line to the pit and `hurdle` a height [m].
+    `a` is the athlete's number in the book, `d` the drill, `v` the venue; `hops` the hop height, `board` the
+    take-off line to the pit and `hurdle` a height [m]; `despite` who goes on with a closed drill, and why.
+    At the step contact: `gap` the knee gap [m], `lever` the free knee, `thigh` the free thigh in the flight
+    after, `trunk` [degrees, as a coach reads them], `held` how long the thigh stays [s].
     """
 
     a: int = 0
@@ -33,6 +35,20 @@ class Wanted:
     tape: System = "cm"
     board: float | None = None
     hurdle: float | None = None
+    lever: float | None = None
+    thigh: float | None = None
+    held: float | None = None
+    trunk: float | None = None
+    arms: str | None = None
+    despite: str | None = None
+
+    def only(self) -> Wanted:
+        """The same athlete, drill, place and unit, with nothing changed of the drill."""
+        return Wanted(a=self.a, d=self.d, v=self.v, tape=self.tape)
+
+    def fields(self) -> dict[str, str]:
+        """The same as a form's fields."""
+        return dict(parse_qsl(self.address().partition("?")[2]))
 
     def address(self, page: str = "/set-out", **changed: Any) -> str:
         """The address that asks for this, with what is `changed`; what was left out stays out."""
@@ -49,6 +65,28 @@ def _gap(text: str) -> float:
     return parse_length(text, "knee-gap", lowest=low, highest=high)
 
 
+def _degrees(setting: str) -> Callable[[str], float]:
+    def read(text: str) -> float:
+        from layout.moving.positions import read_degrees
+
+        return read_degrees(setting, text)
+
+    return read
+
+
+def _held(text: str) -> float:
+    from animate.motion.chain import LIMITS
+
+    low, high, _ = LIMITS["hold"]
+    return read_number("thigh-held", text, low, high, "s")
+
+
+def _despite(text: str) -> str:
+    from layout.plan.drill import LONGEST_DESPITE
+
+    return line_text("despite", text, LONGEST_DESPITE)
+
+
 _READ: Final[dict[str, Callable[[str], Any]]] = {
     "a": lambda t: read_count("athlete", t, 1, 10**9),
     "d": lambda t: line_text("drill", t, 80),
@@ -60,6 +98,12 @@ _READ: Final[dict[str, Callable[[str], Any]]] = {
     "tape": lambda t: one_of("tape", t, ("cm", "ft")),
     "board": lambda t: parse_length(t, "board-at", lowest=1.0, highest=20.0),
     "hurdle": lambda t: parse_length(t, "hurdle", lowest=0.05, highest=0.60),
+    "lever": _degrees("knee_bend"),
+    "thigh": _degrees("thigh_high"),
+    "held": _held,
+    "trunk": _degrees("trunk"),
+    "arms": lambda t: one_of("arms", t, ("alternate", "together")),
+    "despite": _despite,
 }
 
 

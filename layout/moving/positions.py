@@ -28,22 +28,22 @@ ANGLES: Final = {
 """By the name of the setting."""
 
 
-def read_angle(setting: str, text: str, mark: str = "") -> float:
-    """An angle typed in degrees as its setting has it [rad]; `mark` stands before its name in a fault."""
+def turned(setting: str, degrees: float) -> float:
+    """An angle as a coach says it [degrees] as its setting has it [rad]."""
+    _, sign, zero = ANGLES[setting]
+    return math.radians(zero + sign * degrees)
+
+
+def read_degrees(setting: str, text: str, mark: str = "") -> float:
+    """An angle as it is typed, within its setting's limits [degrees]; `mark` stands before its name."""
     name, sign, zero = ANGLES[setting]
     typed = read_number(f"{mark}{name}", text, -360.0, 360.0)
-    angle, (low, high, _) = math.radians(zero + sign * typed), LIMITS[setting]
-    if not low <= angle <= high:
+    low, high, _ = LIMITS[setting]
+    if not low <= turned(setting, typed) <= high:
         ends = sorted(sign * (math.degrees(x) - zero) for x in (low, high))
         rule = f"must be {math.ceil(ends[0])} to {math.floor(ends[1])} degrees"
         raise refuse(f"{mark}{name}", rule, typed)
-    return angle
-
-
-def told(setting: str, angle: float) -> float:
-    """A setting [rad] as a coach says it [degrees]."""
-    _, sign, zero = ANGLES[setting]
-    return sign * (math.degrees(angle) - zero)
+    return typed
 
 
 def moved_along(motion: Motion, alone: Motion | None, mark: str = "") -> str:

@@ -42,18 +42,28 @@ def _one(motion: Motion, found: Asked) -> str:
     return f"{name}, {times} times {where}, {1000 * since:.0f} ms in"
 
 
-def strength_text(motion: Motion, beyond: Sequence[Asked], source: str = "") -> str:
-    """Where hip, knee and ankle are asked most beyond what the athlete is taken to give; "" if nowhere."""
+def over(motion: Motion, beyond: Sequence[Asked]) -> list[str]:
+    """Where hip, knee and ankle are asked most beyond what the athlete gives, the most over first."""
     worst: dict[str, Asked] = {}
     for found in beyond:
         joint = found.joint[2:-1]
         if joint not in worst or found.times > worst[joint].times:
             worst[joint] = found
-    if not worst:
+    return [_one(motion, found) for found in sorted(worst.values(), key=lambda f: -f.times)]
+
+
+def share_text(motion: Motion) -> str:
+    """What the athlete of a motion is taken to give."""
+    return f"{100 * motion.body.strength:.0f} % of a national-level jumper's torque"
+
+
+def strength_text(motion: Motion, beyond: Sequence[Asked], source: str = "") -> str:
+    """Where hip, knee and ankle are asked most beyond what the athlete is taken to give; "" if nowhere."""
+    rows = over(motion, beyond)
+    if not rows:
         return ""
-    rows = sorted(worst.values(), key=lambda found: -found.times)
-    share = f"{100 * motion.body.strength:.0f} % of a national-level jumper's torque"
+    given = f"{share_text(motion)}{'; ' if source else ''}{source}"
     return (
-        f"The motion drawn asks more of the legs than this athlete is taken to give ({share}"
-        f"{'; ' if source else ''}{source}): {'; '.join(_one(motion, found) for found in rows)}."
+        f"The motion drawn asks more of the legs than this athlete is taken to give ({given}): "
+        f"{'; '.join(rows)}."
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import html
+import math
 import time
 from collections.abc import Iterator
 from dataclasses import fields
@@ -17,17 +18,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from animate.motion.chain import Settings
 from layout.athlete.athlete import read_athlete
 from layout.book.people import keep_text, members
 from layout.book.store import create, open_book
 from layout.catalogue.club import club_files
 from layout.desk.demo import FOLDER, demo_book
-from layout.desk.setout import UNSEEN
+from layout.desk.setout import UNSEEN, settings_of
 from layout.desk.wanted import Wanted, wanted
 from layout.moving.clearing import cleared
 from layout.moving.solved import at_hand
 from layout.plan.drill import GO_ON, Choices, catalogue, find_drill
 from layout.plan.spacing import make_plan
+from layout.plan.stored import from_json
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
@@ -104,18 +107,25 @@ def test_every_drill_of_every_athlete_reads_as_the_command_does(desk: Asked, who
 
 
 @pytest.mark.parametrize("who", CLUB)
-def test_closed_drills_have_no_way_in_and_say_why(desk: Asked, who: str) -> None:
+def test_closed_drills_say_why_and_lead_to_a_decision_only(desk: Asked, who: str) -> None:
     name = who.capitalize()
     page = desk.get(f"/?a={desk.numbers[name]}").text
     stands = read_athlete(Path(str(files("layout.catalogue.club") / f"{who}.toml"))).standing(TODAY)
-    links = {a.get("href") or "" for t, a in Words(page).tags if t == "a"}
     for slug, drill in catalogue().items():
         shut = reasons(stands, drill.demand(), name)
-        assert any(
-            f"d={slug}" in link.split("&") or link.endswith(f"d={slug}") for link in links
-        ) == (not shut)
         for why in shut:
             assert why.text in said(page)
+        ways = [a for t, a in Words(page).tags if t == "a" and f"d={slug}" in _parts(a)]
+        assert len(ways) == 1
+        assert ("quiet" in (ways[0].get("class") or "")) == bool(shut)
+        if shut:
+            behind = desk.get(ways[0]["href"] or "").text
+            assert "Who goes on all the same, and why?" in said(behind)
+            assert "Tape card" not in said(behind).partition("Who goes on")[0]
+
+
+def _parts(attributes: dict[str, str | None]) -> list[str]:
+    return (attributes.get("href") or "").partition("#")[0].partition("?")[2].split("&")
 
 
 def test_a_closed_drill_says_why_and_leads_to_an_open_one(desk: Asked) -> None:
@@ -125,6 +135,77 @@ def test_a_closed_drill_says_why_and_leads_to_an_open_one(desk: Asked) -> None:
     links = [a["href"] or "" for t, a in Words(found).tags if t == "a"]
     (link,) = (k for k in links if k.startswith("/set-out"))
     assert "is closed" not in said(desk.get(link).text)
+
+
+DECIDED = "Coach Bo: seen by the doctor <b>today</b>"
+
+
+def test_going_on_with_a_closed_drill_is_what_the_command_does(desk: Asked) -> None:
+    plan = planned("runa", "full-triple-jump", Choices(despite=DECIDED))
+    assert plan.despite
+    found = desk.set_out("Runa", "full-triple-jump", despite=DECIDED)
+    shown = said(found.text)
+    assert plan.despite in said(found.text.partition('id="desk"')[0])
+    assert "<b>today" not in found.text
+    for line in tape_card(plan).lines:
+        assert line.shown in shown
+    for note in plan.warnings:
+        assert note.text in shown
+    sheet = desk.set_out("Runa", "full-triple-jump", "/sheet.pdf", despite=DECIDED)
+    text = " ".join(PdfReader(BytesIO(sheet.content)).pages[0].extract_text().split())
+    assert "Done despite this: Coach Bo" in text
+    fields_ = {"a": str(desk.numbers["Runa"]), "d": "full-triple-jump", "despite": DECIDED}
+    assert desk.post("/jumped", {**fields_, "went": "foul"}).status_code in (200, 303)
+    with open_book(desk.desk.book) as book:
+        kept = book.rows("SELECT p.json FROM attempt a JOIN plan p ON p.id = a.plan")
+    assert [from_json(row[0]).despite for row in kept] == [plan.despite]
+
+
+def test_a_decision_where_nothing_is_closed_changes_nothing(desk: Asked) -> None:
+    with_, without = (
+        desk.set_out("Tevin", "hop-step-sand", "/live", w="wide", **more).json()["parts"]
+        for more in ({"despite": DECIDED}, {})
+    )
+    assert "Nothing is closed as it is now" in said(with_.pop("decided"))
+    assert with_ == without
+
+
+@pytest.mark.parametrize(
+    ("more", "settings"),
+    [
+        ({"gap": "0.3", "lever": "125"}, Settings(knee_gap=0.3, knee_bend=math.radians(55))),
+        ({"thigh": "-10", "held": "0.1"}, Settings(thigh_high=math.radians(80), hold=0.1)),
+        ({"trunk": "5", "arms": "together"}, Settings(trunk=-math.radians(5), arms="together")),
+    ],
+)
+def test_positions_are_asked_of_the_figure_as_film_does(
+    desk: Asked, more: dict[str, str], settings: Settings
+) -> None:
+    import argparse
+
+    from layout.commands.film_ import settings_from
+
+    words = {"gap": "knee_gap", "lever": "free_knee", "thigh": "free_thigh", "held": "thigh_held"}
+    names = (*words.values(), "trunk", "arms")
+    options = dict.fromkeys(names) | {"arms": "alternate"}
+    options |= {words.get(k, k): v for k, v in more.items()}
+    if "gap" in more:
+        options["knee_gap"] = f"{more['gap']} m"
+    assert settings_from(argparse.Namespace(**options)) == settings
+    assert settings_of(wanted({"a": "1", "d": "x", **more})) == settings
+    page = desk.set_out("Tevin", "hop-step-sand", **more).text
+    checked = {
+        (a["name"], a["value"]) for t, a in Words(page).tags if t == "input" and "checked" in a
+    }
+    assert set(more.items()) <= checked
+
+
+def test_a_position_not_offered_stays_chosen(desk: Asked) -> None:
+    page = desk.set_out("Tevin", "hop-step-sand", lever="101", gap="0.37").text
+    checked = {
+        (a["name"], a["value"]) for t, a in Words(page).tags if t == "input" and "checked" in a
+    }
+    assert {("lever", "101"), ("gap", "0.37")} <= checked
 
 
 def test_what_the_coach_changes_is_what_the_planner_is_asked(desk: Asked) -> None:
@@ -151,6 +232,14 @@ def test_what_the_coach_changes_is_what_the_planner_is_asked(desk: Asked) -> Non
         ({"tape": "ell"}, "tape"),
         ({"board": "50"}, "board-at"),
         ({"hurdle": "15 cm"}, "hurdle"),
+        ({"lever": "20"}, "free-knee"),
+        ({"thigh": "high"}, "free-thigh"),
+        ({"held": "0.1"}, "thigh-held"),
+        ({"held": "9", "thigh": "0"}, "thigh-held"),
+        ({"trunk": "60"}, "trunk"),
+        ({"arms": "none"}, "arms"),
+        ({"despite": "x" * 200}, "despite"),
+        ({"despite": "one\ntwo"}, "despite"),
         ({"v": "nowhere"}, "venue"),
         ({"v": "/etc/passwd"}, "venue"),
         ({"v": "x.toml"}, "venue"),
@@ -188,6 +277,9 @@ def test_no_question_is_too_odd(desk: Asked, query: dict[str, str], page: str) -
     hops=st.sampled_from([None, "low", "high"]), gap=st.sampled_from([None, 0.2, 0.5]),
     zero=st.sampled_from(["board", "pit"]), tape=st.sampled_from(["cm", "ft"]),
     board=st.none() | st.floats(1, 20), hurdle=st.none() | st.floats(0.05, 0.6),
+    lever=st.sampled_from([None, 65.0, 120.5]), thigh=st.sampled_from([None, -20.0, 0.0]),
+    held=st.sampled_from([None, 0.1]), trunk=st.sampled_from([None, -5.0, 0.0]),
+    arms=st.sampled_from([None, "together"]), despite=st.sampled_from([None, "A. B.: fit & well"]),
 ))  # fmt: skip
 def test_an_address_says_what_was_wanted(asked_for: Wanted) -> None:
     from urllib.parse import parse_qsl
