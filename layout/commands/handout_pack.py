@@ -23,6 +23,7 @@ from layout.squad.pack import (
     made_before,
     pack_pdf,
     run_pack,
+    titled,
     whole_key,
 )
 from layout.squad.pack_contents import index_html
@@ -85,11 +86,7 @@ def run(given: argparse.Namespace) -> int:
     overruled(squad, drills, making.on, making.choices)
     if not squad.members:
         raise BadInput(squad.faults)
-    title = f"Squad pack: {counted(len(squad.members), 'athlete')}"
-    facts = (
-        f"{making.venue.title}, {making.on.isoformat()}.",
-        *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
-    )
+    title, facts = titled(squad.members, drills, making)
     told = (title, facts, tuple(str(f) for f in squad.faults))
     pack = None
     if not _one_file(to) and is_folder(str(to)):

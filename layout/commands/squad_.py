@@ -16,12 +16,20 @@ from layout.commands.text import counted, folded
 from layout.commands.working import cores_from, faults_line, pool, report_lines
 from layout.page.files import page_file
 from layout.page.page import parse_scale
-from layout.plan.drill import Drill, catalogue, find_drill, refuse_unfit
+from layout.plan.drill import Drill, catalogue, find_drill
 from layout.plan.spacing import Choices
 from layout.plan.venue import Venue, find_venue
 from layout.rules.sources import said
 from layout.sheet.drawing import Sheet
-from layout.squad.batch import Settings, gathered, no_marks, run_batch, setout_json, shared_out
+from layout.squad.batch import (
+    Settings,
+    gathered,
+    no_marks,
+    refuse_misplaced,
+    run_batch,
+    setout_json,
+    shared_out,
+)
 from layout.squad.laid import NoMarks
 from layout.squad.roster import Squad, read_squad
 from layout.squad.sets import parse_tolerance
@@ -84,13 +92,8 @@ def drills_named(given: argparse.Namespace, names: list[str], venue: Venue) -> l
     for name in names:
         try:
             drill = find_drill(name, own)
-            refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)
             out.setdefault(drill.slug, drill)
-            if drill.ends == "sand" and not venue.has_pit:
-                raise refuse("venue", f"{drill.slug} ends in sand and this venue has no pit",
-                             venue.slug)  # fmt: skip
-            if drill.board and not venue.boards and given.board_at is None:
-                raise refuse("venue", f"{drill.slug} needs a venue with boards", venue.slug)
+            refuse_misplaced(drill, venue, choices)
         except BadInput as error:
             faults += error.faults
     if faults:

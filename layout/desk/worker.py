@@ -1,4 +1,8 @@
-"""Motions worked out beside the desk: one process of low priority, and the newest wish wins."""
+"""What takes long, worked out beside the desk by one process of low priority.
+
+The figure a coach looks at goes first, and the newest wish for one wins; a squad's round goes on when
+nobody waits for a figure.
+"""
 
 from __future__ import annotations
 
@@ -12,6 +16,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import TYPE_CHECKING, Final, Literal
 
+from layout.desk.rounds import Doing, Round, Told, failed
 from layout.words.faults import BadInput
 
 if TYPE_CHECKING:
@@ -21,6 +26,8 @@ if TYPE_CHECKING:
 
 MOST_KEPT: Final = 24
 """Motions and refusals remembered (ours); motions are on the disk too."""
+AS_IT_IS: Final = ("working", "done")
+"""States of a round that asking for the same again leaves as they are."""
 PATIENCE: Final = 2.0
 """How long the process may take to end by itself [s]."""
 
@@ -71,21 +78,67 @@ def serve(pipe: Connection) -> None:
     if hasattr(os, "nice"):
         os.nice(10)
     own: dict[str, list[Motion]] = {}
+    figure: _Figure | None = None
+    doing: Doing | None = None
     try:
         while True:
-            asked = pipe.recv()
-            while pipe.poll():
+            while pipe.poll() or (figure is None and doing is None):
                 asked = pipe.recv()
-            if asked is None:
-                continue  # a stop: what was under way has ended
-            name, plan, settings = asked
-            mine = own.setdefault(plan.who.name, [])
-            made = _solve(plan, settings, mine, pipe, name)
-            if made.motion is not None:
-                mine[:] = [*mine[-5:], made.motion]
-            pipe.send((name, made))
+                if isinstance(asked, _Rounds):
+                    doing = _begun(asked, pipe)
+                else:
+                    figure = asked
+            if figure is not None:
+                name, plan, settings = figure
+                mine = own.setdefault(plan.who.name, [])
+                made = _solve(plan, settings, mine, pipe, name)
+                if made.state == "stopped":
+                    continue  # by what came: a newer figure, none, or a round, which waits
+                if made.motion is not None:
+                    mine[:] = [*mine[-5:], made.motion]
+                pipe.send((name, made))
+                figure = None
+            elif doing is not None:
+                doing = _stepped(doing, pipe)
     except (EOFError, OSError):
         return
+
+
+_Figure = tuple[tuple[int, str], "Plan", "Settings"]
+
+
+@dataclass(frozen=True)
+class _Rounds:
+    """A squad's round to begin; None ends the one under way."""
+
+    wish: Round | None
+
+
+def _begun(asked: _Rounds, pipe: Connection) -> Doing | None:
+    if asked.wish is None:
+        return None
+    mark = asked.wish.mark
+    try:
+        doing = Doing(asked.wish)
+    except Exception as error:  # told on the page; figures go on
+        pipe.send((mark, failed(error)))
+        return None
+    pipe.send((mark, doing.told()))
+    return doing
+
+
+def _stepped(doing: Doing, pipe: Connection) -> Doing | None:
+    """One piece of a round further; the same piece again where something came in between."""
+    from animate.motion.outcome import Stopped
+
+    try:
+        told = doing.step(pipe.poll)
+    except Stopped:
+        return doing
+    except Exception as error:
+        told = failed(error)
+    pipe.send((doing.wish.mark, told))
+    return doing if told.state == "working" else None
 
 
 class Worker:
@@ -97,6 +150,33 @@ class Worker:
         self._pipe: Connection | None = None
         self._process: BaseProcess | None = None
         self._now, self._number = "", 0
+        self._round: tuple[Round, Told] | None = None
+
+    def begin(self, wish: Round) -> None:
+        """Begin a squad's round, in place of any other; one that is under way or done goes on as it is."""
+        with self._lock:
+            known = self._round
+            if known is not None and known[0].mark == wish.mark and known[1].state in AS_IT_IS:
+                return
+            self._round = wish, Told("working")
+            if not self._sent(_Rounds(wish)):
+                self._start()
+
+    def leave(self) -> None:
+        """Stop the round; what it found is kept."""
+        with self._lock:
+            if self._round is not None and self._round[1].state == "working":
+                self._round = self._round[0], replace(self._round[1], state="stopped", now="")
+                self._sent(_Rounds(None))
+
+    def round(self) -> tuple[Round, Told, bool] | None:
+        """The round there is, how far it is, and whether it waits for a figure."""
+        with self._lock:
+            if self._round is None:
+                return None
+            work = self._works.get(self._now)
+            waits = work is not None and work.state == "working"
+            return (*self._round, waits and self._round[1].state == "working")
 
     def about(self, key: str) -> Work | None:
         """What is known of a figure; None where nobody asked for it yet."""
@@ -171,20 +251,37 @@ class Worker:
         there.close()
         self._pipe, self._process = here, process
         threading.Thread(target=self._listen, args=(here,), daemon=True).start()
+        if self._round is not None and self._round[1].state == "working":
+            self._sent(_Rounds(self._round[0]))
 
     def _listen(self, pipe: Connection) -> None:
         """Take in what the process tells, until it ends."""
         try:
             while True:
-                (number, key), work = pipe.recv()
+                name, work = pipe.recv()
+                if isinstance(work, Told):
+                    self._hear(name, work)
+                    continue
+                number, key = name
                 with self._lock:
                     # An older wish for the same may still tell that it was stopped.
                     if work.state == "solved" or (number == self._number and key == self._now):
                         self._put(key, work)
         except (EOFError, OSError):
             with self._lock:
+                if self._pipe is pipe and self._round is not None:
+                    wish, told = self._round
+                    if told.state == "working":
+                        self._round = wish, replace(told, state="stopped", now="")
                 work = self._works.get(self._now)
                 if self._pipe is pipe and work is not None and work.state == "working":
                     # Ended from outside: that says nothing of the figure.
                     self._put(self._now, Work("stopped"))
                     self._now = ""
+
+    def _hear(self, mark: str, told: Told) -> None:
+        """Take in how far the round is, unless it was stopped or replaced meanwhile."""
+        with self._lock:
+            known = self._round
+            if known is not None and known[0].mark == mark and known[1].state == "working":
+                self._round = known[0], told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from hashlib import blake2b
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from animate.body.body import Body, body
 from animate.motion.chain import Settings
 from animate.motion.check import check
 from animate.motion.motion import Motion
-from animate.motion.outcome import Progress
+from animate.motion.outcome import Progress, Stopped
 from animate.motion.solve import cache_folder, canonical, find, fingerprint, kept
 from animate.refused import Refused
 from animate.whole_file import read_whole
@@ -85,12 +86,16 @@ def refuse_unsound(motion: Motion) -> Motion:
 
 
 def motion_of(
-    plan: Plan, settings: Settings | None = None, progress: Progress | None = None
+    plan: Plan,
+    settings: Settings | None = None,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> Motion:
     """The motion that a plan's athlete makes through its contacts.
 
     settings: the positions the coach asks for.
     progress: told while solving how many steps are done and how many there may be.
+    stop: asked on the way; `Stopped` where it is true.
     """
     limit = solve_seconds()
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
@@ -98,18 +103,20 @@ def motion_of(
     if found is not None:
         return found
     try:
-        return find(chain_of(plan), who, settings, progress, limit)
+        return find(chain_of(plan), who, settings, progress, limit, stop=stop)
+    except Stopped:
+        raise
     except Refused as fault:
         raise refuse(fault.field, fault.told) from None
 
 
 def moved(
-    plan: Plan, progress: Progress | None = None
+    plan: Plan, progress: Progress | None = None, stop: Callable[[], bool] | None = None
 ) -> tuple[Plan, Motion | None, tuple[Fault, ...]]:
     """The plan with its hurdles checked against its motion, that motion, and why there is none."""
     solve_seconds()  # a fault of the environment is not this plan's
     try:
-        motion = refuse_unsound(motion_of(plan, None, progress))
+        motion = refuse_unsound(motion_of(plan, None, progress, stop))
     except BadInput as error:
         faults = tuple(error.faults)
         return unsolved(plan, faults[0].rule), None, faults

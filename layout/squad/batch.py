@@ -16,7 +16,7 @@ from animate.film.themes import theme
 from layout.athlete.athlete import Athlete
 from layout.moving.solved import moved
 from layout.page.svg import to_svg
-from layout.plan.drill import Drill
+from layout.plan.drill import Drill, refuse_unfit
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
@@ -32,7 +32,7 @@ from layout.squad.sets import Sharing, Tolerance, share
 from layout.squad.squad_drawing import on_paper, squad_page
 from layout.squad.squad_words import despite_note, over_note
 from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
-from layout.words.faults import BadInput, Fault
+from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import safe_name
 from layout.words.units import System
 
@@ -76,6 +76,15 @@ def no_marks(athlete: Athlete, drill: Drill, on: datetime.date, choices: Choices
     asked = drill.demand(choices.strides, choices.cycles)
     why = closed_to(athlete.standing(on), asked, athlete.name)
     return None if why is None else NoMarks(athlete.name, why.text, why.source)
+
+
+def refuse_misplaced(drill: Drill, venue: Venue, choices: Choices) -> None:
+    """Refuse, before any athlete is planned, a drill that has no place here or none for what is changed."""
+    refuse_unfit(drill, choices.arc, choices.hurdle, choices.board)
+    if drill.ends == "sand" and not venue.has_pit:
+        raise refuse("venue", f"{drill.slug} ends in sand and this venue has no pit", venue.slug)
+    if drill.board and not venue.boards and choices.board is None:
+        raise refuse("venue", f"{drill.slug} needs a venue with boards", venue.slug)
 
 
 def closed_in(

@@ -32,7 +32,7 @@ from layout.squad.pack_contents import Chapter, contents, starts
 from layout.squad.roster import Member
 from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerprint
 from layout.words.faults import Fault
-from layout.words.names import safe_name
+from layout.words.names import counted, safe_name
 from layout.words.note import Note
 from layout.words.units import System
 
@@ -81,15 +81,23 @@ def athlete_files(member: Member, drills: Sequence[Drill]) -> tuple[str, ...]:
     return (f"{stem}.pdf", *(f"{p}.html" for p in pages))
 
 
-def athlete_work(member: Member, drills: Sequence[Drill], making: Making) -> JobDone:
-    """Make one athlete's handouts; hands back their chapters too."""
+def athlete_work(
+    member: Member,
+    drills: Sequence[Drill],
+    making: Making,
+    stop: Callable[[], bool] | None = None,
+) -> JobDone:
+    """Make one athlete's handouts; hands back their chapters too.
+
+    stop: asked while a motion is worked out; `Stopped` where it is true.
+    """
     chapters: list[Chapter] = []
     files: dict[str, bytes] = {}
     names = athlete_files(member, drills)
     look = theme(making.look)
 
     def one(made: Plan, phone_name: str) -> None:
-        plan, motion, why = moved(made) if making.figures else (made, None, ())
+        plan, motion, why = moved(made, stop=stop) if making.figures else (made, None, ())
         lacking = f"Without positions: {why[0].rule}." if why else ""
         lacking = lacking if making.figures else NOT_WANTED
         card = tape_card(plan, making.zero, making.system, making.step)
@@ -156,6 +164,16 @@ def run_pack(
             pack.files.append((members[i].athlete.name, some))
     pack.report.close_to(closed_in(members, drills, making.on, making.choices))
     return pack
+
+
+def titled(
+    members: Sequence[Member], drills: Sequence[Drill], making: Making
+) -> tuple[str, tuple[str, ...]]:
+    """A pack's title, and what stands under it: where, when, and the drills."""
+    return f"Squad pack: {counted(len(members), 'athlete')}", (
+        f"{making.venue.title}, {making.on.isoformat()}.",
+        *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
+    )
 
 
 def pack_pdf(

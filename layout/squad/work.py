@@ -17,6 +17,7 @@ from hashlib import blake2b
 from pathlib import Path
 from typing import Any, Final
 
+from animate.motion.outcome import Stopped
 from animate.refused import Refused
 from animate.whole_file import fill_with, read_whole, write_whole
 from layout import __version__
@@ -67,11 +68,13 @@ class JobDone:
 def caught(
     work: Callable[..., None], member: Member | None, drill: str, *given: Any
 ) -> list[Fault]:
-    """Faults of one piece of work, whatever it raises, so that the others go on."""
+    """Faults of one piece of work, whatever it raises but that it was stopped, so that the others go on."""
     file, line = (member.file, member.line) if member else ("", 0)
     name = f"{member.athlete.name if member else 'squad'}, {drill}"
     try:
         work(*given)
+    except Stopped:
+        raise
     except BadInput as error:
         placed = error.at(file, line).faults
         return [replace(f, field=f"{name}: {f.field}") for f in placed]

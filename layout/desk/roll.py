@@ -1,0 +1,128 @@
+"""Who is here and what is set up for them, as the address of Squad says it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final
+from urllib.parse import urlencode
+
+from layout.desk.wanted import ZEROS, Wanted
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import line_text, one_of, read_count
+from layout.words.units import System
+
+MOST_HERE: Final = 200
+"""Athletes on one runway (ours): their numbers fit an address."""
+MOST_DRILLS: Final = 14
+MOST_SETS: Final = 9
+"""Shared sets a coach may ask for here (ours)."""
+WITHIN: Final = (5, 10, 15, 20, 30)
+"""How far off shared marks may be, to choose from [cm] (ours)."""
+
+
+@dataclass(frozen=True)
+class Roll:
+    """What stands in the address of Squad; None leaves a thing as the drill or the rule has it.
+
+    `who` are the athletes' numbers in the book, `d` the drills, `at` the one that is shown, `v` the venue;
+    `sets` asked for, `within` how far off their marks may be [cm]; `zero` is of the sheets.
+    """
+
+    who: tuple[int, ...] = ()
+    d: tuple[str, ...] = ()
+    at: str = ""
+    v: str = "club"
+    tape: System = "cm"
+    sets: int | None = None
+    within: int | None = None
+    strides: int | None = None
+    zero: str = "board"
+
+    @property
+    def shown(self) -> str:
+        """The drill that is shown: the one chosen, else the first."""
+        return self.at if self.at in self.d else self.d[0] if self.d else ""
+
+    def address(self, page: str = "/squad", **changed: Any) -> str:
+        """The address that asks for this, with what is `changed`; what was left out stays out."""
+        said = {n: v for n, v in replace(self, **changed).told().items() if v}
+        return f"{page}?{urlencode(said, safe=',')}" if said else page
+
+    def told(self) -> dict[str, str]:
+        """Each part of the address; empty where it is as usual."""
+        usual, out = Roll(), {}
+        for field in fields(self):
+            value = getattr(self, field.name)
+            text = ",".join(map(str, value)) if isinstance(value, tuple) else f"{value}"
+            out[field.name] = "" if value == getattr(usual, field.name) else text
+        return out
+
+    def one(self, athlete: int, page: str = "/set-out") -> str:
+        """The address of one athlete's own drill, set out as it is here."""
+        strides = self.strides
+        wish = Wanted(
+            a=athlete, d=self.shown, v=self.v, strides=strides, zero=self.zero, tape=self.tape
+        )
+        return wish.address(page)
+
+
+def _list(field: str, text: str, most: int, read: Callable[[str], Any]) -> tuple[Any, ...]:
+    parts = [p for p in text.split(",") if p.strip()]
+    if len(parts) > most:
+        raise refuse(field, f"at most {most}", len(parts))
+    return tuple(dict.fromkeys(read(p.strip()) for p in parts))
+
+
+def _number(text: str) -> int:
+    return read_count("athlete", text, 1, 10**9)
+
+
+def _drill(text: str) -> str:
+    return line_text("drill", text, 80)
+
+
+_READ: Final[dict[str, Callable[[str], Any]]] = {
+    "who": lambda t: _list("who", t, MOST_HERE, _number),
+    "d": lambda t: _list("drills", t, MOST_DRILLS, _drill),
+    "at": _drill,
+    "v": lambda t: line_text("venue", t, 80),
+    "tape": lambda t: one_of("tape", t, ("cm", "ft")),
+    "sets": lambda t: read_count("sets", t, 1, MOST_SETS),
+    "within": lambda t: read_count("tolerance", t, 1, 200),
+    "strides": lambda t: read_count("strides", t, 1, 24),
+    "zero": lambda t: one_of("zero", t, ZEROS),
+}
+
+
+def rolled(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Roll:
+    """What an address of Squad asks for; every fault is noted before refusing.
+
+    A form without script says each name by itself (`who-3=on`, `d-hop-step-sand=on`). `also`: names read
+    elsewhere.
+    """
+    faults: list[Fault] = []
+    found: dict[str, Any] = {}
+    said = {n: t for n, t in query.items() if t and n not in also}
+    for name in ("who", "d"):
+        ticked = [n.partition("-")[2] for n in said if n.startswith(f"{name}-")]
+        if ticked:
+            said[name] = ",".join([*filter(None, [said.get(name)]), *ticked])
+    for name, text in said.items():
+        if name.startswith(("who-", "d-")):
+            continue
+        if name not in _READ:
+            faults += refuse("address", "has a part that is not known", name).faults
+            continue
+        try:
+            found[name] = _READ[name](text)
+        except BadInput as error:
+            faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    return Roll(**found)
+
+
+def is_ticked(query: Mapping[str, str]) -> bool:
+    """Whether a form without script asked, so that the address has names one by one."""
+    return any(n.startswith(("who-", "d-")) for n in query)
