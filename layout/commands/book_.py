@@ -24,7 +24,7 @@ ROOMS: Final[dict[str, tuple[str, str]]] = {
     "list": ("what was jumped, sums, load by week, plans, corrections", "book_list"),
     "season": ("what the book tells back: phases, load, next rung, best split", "book_season"),
     "fit": ("the athlete's own figures, as lines of the athlete file", "book_season"),
-    "in": ("take in a table that you filled (.csv), or a folder from out", "book_files"),
+    "in": ("take in a table you filled, runs from phones, a folder from out", "book_files"),
     "out": ("the whole book as plain tables, or one athlete as JSON", "book_files"),
     "check": ("is the file sound, private and consistent?", "book_files"),
     "erase": ("take one athlete out for good", "book_files"),

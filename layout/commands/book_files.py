@@ -18,6 +18,7 @@ from layout.book.rows import to_look_at
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
 from layout.book.typed import Typed, read_word
+from layout.commands import book_in
 from layout.commands.book_add import looks, said
 from layout.commands.output import end, say
 from layout.commands.text import counted, folded
@@ -45,13 +46,19 @@ examples:
   phasemark book in marram.book filled.csv --take changed
   phasemark book in marram.book filled.csv --athlete runa --drill hop-step-sand
   phasemark book in another.book marram-out
+  phasemark book in marram.book sent.txt
+  phasemark book in marram.book - < messages
+  phasemark book in marram.book --take 3,4 --leave 5
 A filled table has a first line of titles: athlete, drill, date, hop, step,
 jump, total, strides, speed, wind, foul, note. Instead of phases: mark 1,
 mark 2, ... as read from the tape, and zero. A line that begins with # above
 the titles is a remark. All of it is taken in, or, where a row is wrong,
 nothing. A row is known by athlete, date, drill and run: what is in the book
 already is passed over, and where the figures differ you are asked. A folder
-goes into a new, empty book.
+goes into a new, empty book. Messages from phones, and runs as you type them
+(runa hop-step-sand 2.61 4.80), wait until you take them in or leave them out,
+by the numbers shown or all; with nothing to read, it tells what waits. The
+same message twice counts once.
 """,
     "out": """\
 examples:
@@ -86,7 +93,8 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         )
         room.add_argument("--name", help="an athlete of whom there is no file yet")
     elif word == "in":
-        room.add_argument("source", type=Path, help="filled table (.csv), or a folder from out")
+        room.add_argument("source", type=Path, nargs="?", help="filled table (.csv), a folder from "
+                          "out, messages (.txt, or - to type them); nothing to see what waits")  # fmt: skip
         room.add_argument("--athlete", help="where the table has no athlete")
         room.add_argument("--drill", help="where the table has no drill")
         room.add_argument("--on", metavar="DATE", help="where the table has no date (today)")
@@ -96,8 +104,9 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         room.add_argument("--drill-file", metavar="FILE", help="your own drills, as TOML")
         what = room.add_mutually_exclusive_group()
         what.add_argument("--take", metavar="WORD", help="where rows are in the book with other "
-                          "figures: new, changed or all")  # fmt: skip
+                          "figures: new, changed or all; of what waits: numbers, or all")  # fmt: skip
         what.add_argument("--again", action="store_true", help="every row is another attempt")
+        room.add_argument("--leave", metavar="N", help="of what waits: leave out, numbers or all")
     elif word == "out":
         room.add_argument("target", type=Path, help="new folder; with --athlete a .json file")
         room.add_argument("--athlete", help="only this athlete's data, as JSON")
@@ -163,6 +172,10 @@ def _kept(book: Book, file: Path) -> str:
 
 
 def _in(given: argparse.Namespace) -> int:
+    if book_in.is_messages(given.source):
+        return book_in.run(given)
+    if given.leave is not None:
+        raise refuse("--leave", "is for what came in messages, not for a table", given.leave)
     file = shlex.quote(str(given.book))
     if given.take is not None:
         read_word("--take", given.take, TAKE)

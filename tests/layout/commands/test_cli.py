@@ -116,6 +116,8 @@ def test_documented_example_runs(
     if "filled.csv" in words:
         rows = "athlete,drill,date,hop,step\nImka,hop-step-sand,2026-05-02,2.75,2.25\n"
         (club / "filled.csv").write_text(rows, encoding="utf-8")
+    if words[:2] == ["book", "in"]:
+        (club / "sent.txt").write_text("imka hop-step-sand 2.61 4.80\n", encoding="utf-8")
     capsys.readouterr()
     assert run(*words) == 0
     captured = capsys.readouterr()
