@@ -21,6 +21,7 @@ from layout.athlete.fields import (
     speed,
     split_of,
     told,
+    weight,
     word,
 )
 from layout.athlete.growth import NARROW, Guess, guessed
@@ -84,7 +85,9 @@ class Athlete:
     stature: float = field(
         metadata=told(length(*STATURE_RANGE), "standing height, such as 1.75 or 5-9", "L")
     )
-    mass: float = field(metadata=told(figure(*MASS_RANGE), "body mass in kilograms", "KG"))
+    mass: float = field(
+        metadata=told(weight(*MASS_RANGE), "body mass in kilograms, or such as 123 lb", "KG")
+    )
     leg: Leg = field(metadata=told(word(*LEGS), "take-off leg: right or left"))
     best: float | None = field(default=None, metadata=told(length(*TOTAL_RANGE), "best total", "L"))
     target: float = field(

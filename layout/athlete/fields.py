@@ -6,6 +6,7 @@ The fields themselves stand in `layout.athlete.athlete`, each told once, beside 
 from __future__ import annotations
 
 import dataclasses
+import json
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -24,7 +25,16 @@ from layout.words.reading import (
     whole,
 )
 from layout.words.split_text import parse_split
-from layout.words.units import parse_length, parse_speed
+from layout.words.units import mass_in, parse_length, parse_speed
+
+
+def toml_line(name: str, typed: Any) -> str:
+    """A field as a line of a TOML file.
+
+    >>> toml_line("best", "11.90 m"), toml_line("calibration.tau", 1.9)
+    ('best = "11.90 m"', 'calibration.tau = 1.9')
+    """
+    return f"{name} = {json.dumps(typed, ensure_ascii=False)}"
 
 
 def typed_number(text: str) -> Any:
@@ -56,6 +66,18 @@ class Kind:
 def figure(low: float, high: float) -> Kind:
     """A number within bounds."""
     return Kind(lambda n, v, _: number(n, v, low, high), typed_number, "{:.3f}".format)
+
+
+def weight(low: float, high: float) -> Kind:
+    """A body's mass within bounds [kg], or in pounds where that is said."""
+
+    def read(name: str, value: Any, _: Mapping[str, Any]) -> float:
+        said = mass_in(value) if isinstance(value, str) else None
+        if said is not None and not low <= said <= high:
+            raise refuse(name, f"must be a mass from {low:g} to {high:g} kg", value)
+        return number(name, value if said is None else said, low, high)
+
+    return Kind(read, typed_number, "{:.3f}".format)
 
 
 def count(low: int, high: int) -> Kind:

@@ -9,7 +9,7 @@ import os
 import shlex
 import shutil
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
@@ -18,7 +18,7 @@ from animate.whole_file import write_whole
 from layout.book.refusal import name_of
 from layout.book.schema import TABLES, VERSION, columns_of
 from layout.book.sound import row_fault
-from layout.book.store import Book
+from layout.book.store import Book, told
 from layout.words.faults import OVERWRITE, BadInput, Fault, not_written
 from layout.words.reading import number_in, read_text
 from layout.words.table import guarded, split_table, unguarded
@@ -111,8 +111,8 @@ def as_csv(book: Book, table: str, where: str = "", values: tuple[Any, ...] = ()
     return out.getvalue()
 
 
-def out(book: Book, folder: Path, overwrite: bool = False) -> dict[str, int]:
-    """Write every table into a folder; returns how many rows each has."""
+def tables_of(book: Book) -> tuple[dict[str, bytes], dict[str, int]]:
+    """Every table as a file by name, and how many rows each table has."""
     files, counts = {}, {}
     book.rows("BEGIN")  # one moment of the book, whoever writes meanwhile
     try:
@@ -121,8 +121,20 @@ def out(book: Book, folder: Path, overwrite: bool = False) -> dict[str, int]:
             counts[table] = book.rows(f"SELECT count(*) FROM {table}")[0][0]
     finally:
         book.rows("COMMIT")
+    return files, counts
+
+
+def out(book: Book, folder: Path, overwrite: bool = False) -> dict[str, int]:
+    """Write every table into a folder; returns how many rows each has."""
+    files, counts = tables_of(book)
     save_folder(folder, files, overwrite)
     return counts
+
+
+def copied(book: Book) -> bytes:
+    """The whole book as the bytes of one file, as it stands at one moment, whoever writes meanwhile."""
+    with told(book.path):
+        return bytes(book.db.serialize())
 
 
 def _value(kind: str, text: str) -> Any:
@@ -148,35 +160,46 @@ def back(book: Book, folder: Path) -> dict[str, int]:
     `book`: with no athlete, session, plan or attempt in it. Returns rows by table. Refused: the
     book is not empty, a table lacks, a value that cannot be, with its line.
     """
+
+    def read(table: str) -> tuple[str, str]:
+        path = folder / f"{table}.csv"
+        # Older books had no drills and venues of their own.
+        gone = table == "own" and not path.exists()
+        return "" if gone else read_text(path, LARGEST), str(path)
+
+    return back_from(book, read, str(folder))
+
+
+def back_from(
+    book: Book, read: Callable[[str], tuple[str, str]], whence: str = "FOLDER"
+) -> dict[str, int]:
+    """The same from texts of tables; `read` gives a table's text, empty for none, and what it is called."""
     counts = {}
     with book.writing() as db:
         for table in TABLES[1:]:
             if db.execute(f"SELECT 1 FROM {table} LIMIT 1").fetchone():
                 rule = (
                     "must be empty to take a whole folder in; for a book of its own: phasemark book "
-                    f"new OTHER.book, then phasemark book in OTHER.book {shlex.quote(str(folder))}; "
+                    f"new OTHER.book, then phasemark book in OTHER.book {shlex.quote(whence)}; "
                     "attempts go into this one from a table with titles (.csv)"
                 )
                 raise BadInput([Fault("book", rule, None, str(book.path))])
         book.memo.clear()
         db.execute("DELETE FROM setting")
         for table in TABLES:
-            path = folder / f"{table}.csv"
-            # Older books had no drills and venues of their own.
-            counts[table] = 0 if table == "own" and not path.exists() else _fill(db, table, path)
+            text, name = read(table)
+            counts[table] = _fill(db, table, text, name) if text else 0
     return counts
 
 
-def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
-    titles, rows = split_table(read_text(path, LARGEST), str(path), trim=False)
+def _fill(db: sqlite3.Connection, table: str, text: str, path: str) -> int:
+    titles, rows = split_table(text, path, trim=False)
     header = titles.cells
     kinds = columns_of(db, table)
     wrong = sorted(set(kinds) ^ set(header))
     if wrong or len(set(header)) != len(header):
         rule = f"the columns of version {VERSION} needed"
-        raise BadInput(
-            [Fault(table, rule, ", ".join(wrong) or "one twice", str(path), titles.line)]
-        )
+        raise BadInput([Fault(table, rule, ", ".join(wrong) or "one twice", path, titles.line)])
     insert = f"INSERT INTO {table} ({', '.join(header)}) VALUES ({', '.join('?' * len(header))})"
     for row in rows:
         values = []
@@ -184,7 +207,7 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
             try:
                 values.append(_value(kinds[name], text))
             except ValueError:
-                fault = Fault(name, "cannot be used", text, str(path), row.line)
+                fault = Fault(name, "cannot be used", text, path, row.line)
                 raise BadInput([fault]) from None
         try:
             db.execute(insert, values)
@@ -194,5 +217,5 @@ def _fill(db: sqlite3.Connection, table: str, path: Path) -> int:
             code = name_of(error) if isinstance(error, sqlite3.Error) else ""
             said = f"{_WHY[code]}: {error}" if code in _WHY else str(error)
             rule = f"must be a row that fits the book ({said})"
-            raise BadInput([Fault(table, rule, None, str(path), row.line)]) from None
+            raise BadInput([Fault(table, rule, None, path, row.line)]) from None
     return len(rows)

@@ -190,8 +190,20 @@ def take_in(
     A row with nothing but names, numbers and a day is one that nobody jumped. Every fault is told
     with its line; nothing is kept then.
     """
-    text, _ = read_table(path)
-    name = str(path)
+    return take_in_text(book, read_table(path)[0], str(path), base, own, again, decide, only)
+
+
+def take_in_text(
+    book: Book,
+    text: str,
+    name: str,
+    base: Typed,
+    own: Mapping[str, Drill] | None = None,
+    again: bool = False,
+    decide: Decide | None = None,
+    only: Mapping[str, str] | None = None,
+) -> Taken:
+    """The same for a table's text; `name` is what it is called."""
     header, rows = split_table(text, name)
     titles = _titles(header, rows, name)
     if not rows:

@@ -6,6 +6,7 @@ import hashlib
 import json
 import sqlite3
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -136,15 +137,21 @@ def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
 
 def keep_text(book: Book, text: str, path: str = "") -> tuple[str, bool]:
     """The same for what an athlete file holds; `path`, where it is from, is for messages."""
+    return keep_texts(book, [text], path)[0]
+
+
+def keep_texts(book: Book, texts: Sequence[str], path: str = "") -> list[tuple[str, bool]]:
+    """The same for several, all of them or none."""
     from layout.athlete.athlete import athlete_from
 
-    who = athlete_from(table_of(text, path), path, text)
-    if len(text) > 100_000:
-        raise refuse("file", "at most 100,000 characters allowed").at(path)
-    more = {"born": who.born, "file": text, "note": who.note or None}
+    rows = []
+    for text in texts:
+        who = athlete_from(table_of(text, path), path, text)
+        if len(text) > 100_000:
+            raise refuse("file", "at most 100,000 characters allowed").at(path)
+        rows.append(_told_by(who) | {"born": who.born, "file": text, "note": who.note or None})
     with book.writing() as db:
-        _, new = _put_member(db, book, _told_by(who) | more)
-    return who.name, new
+        return [(str(row["name"]), _put_member(db, book, row)[1]) for row in rows]
 
 
 def _plans_kept(book: Book, athlete: int, drill: str) -> set[bytes]:

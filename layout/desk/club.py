@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from layout.athlete.athlete import Athlete, athlete_from
-from layout.athlete.fields import Field, fields_of
+from layout.athlete.fields import Field, fields_of, toml_line
 from layout.book.people import Member, find_member, keep_text, members, numbered
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault, refuse
@@ -87,11 +86,6 @@ def _row(field: Field, value: str, faults: list[Fault]) -> Row:
     return Row(field.name, label, hint, value, words, field.needed, told)
 
 
-def _line(name: str, typed: Any) -> str:
-    """A field as a line of an athlete file."""
-    return f"{name} = {json.dumps(typed, ensure_ascii=False)}"
-
-
 def text_with(before: str, values: Mapping[str, str]) -> str:
     """An athlete file with the form's values in it; everything else stays as it stands.
 
@@ -110,7 +104,7 @@ def text_with(before: str, values: Mapping[str, str]) -> str:
         new = []
         if text:
             wanted[field.name] = field.kind.typed(text)
-            new = [_line(field.name, wanted[field.name])]
+            new = [toml_line(field.name, wanted[field.name])]
         where = at[0] if at else len(top)
         top = [*top[:where], *new, *top[where + len(at[:1]) :]]
     made = "\n".join([*top, *rest]) + "\n"

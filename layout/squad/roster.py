@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final, TypeVar
 
 from layout.athlete.athlete import FIELDS, Athlete, athlete_from, read_athlete
-from layout.athlete.fields import typed_number
+from layout.athlete.fields import toml_line, typed_number
 from layout.words.faults import BadInput, Fault
 from layout.words.names import safe_name
 from layout.words.reading import is_folder, number
@@ -37,6 +37,7 @@ class Member:
     weight: float = 1.0
     file: str = ""
     line: int = 0  # In a table, 1-based; 0 for an athlete file
+    text: str = ""  # What a row says, as an athlete file (TOML); empty for an athlete file
 
 
 @dataclass(frozen=True)
@@ -64,7 +65,7 @@ def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int)
     member = None
     weight = table.pop("weight", 1.0)
     try:
-        member = Member(athlete_from(table), 1.0, file, line)
+        member = Member(athlete_from(table), 1.0, file, line, _told(table))
     except BadInput as error:
         faults += error.faults
     try:
@@ -74,6 +75,14 @@ def _row(cells: Mapping[str, str], columns: Sequence[str], file: str, line: int)
     if faults or member is None:
         raise BadInput(_placed(f, columns, file, line) for f in faults)
     return replace(member, weight=weight)
+
+
+def _told(table: Mapping[str, Any]) -> str:
+    """A table of an athlete as the text of a file."""
+    own = table.get("calibration", {})
+    top = [toml_line(name, value) for name, value in table.items() if name != "calibration"]
+    below = ["[calibration]", *(toml_line(name, value) for name, value in own.items())]
+    return "\n".join(top + (below if own else [])) + "\n"
 
 
 def _placed(fault: Fault, columns: Sequence[str], file: str, line: int) -> Fault:

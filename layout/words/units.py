@@ -23,6 +23,8 @@ Style = Literal["full", "bare"]
 FOOT: Final = Fraction(3048, 10000)
 """[m], exact by definition."""
 INCH: Final = FOOT / 12
+POUND: Final = Fraction(45359237, 100000000)
+"""[kg], exact by definition."""
 CENTIMETRE: Final = Fraction(1, 100)
 QUARTER_INCH: Final = INCH / 4
 
@@ -47,6 +49,7 @@ _FEET: Final = rf"({_MIXED}) ?{_FT}"
 _FEET_INCHES: Final = rf"({_NUM}) ?(?:{_FT} ?|(?<=[0-9])-)({_MIXED}) ?{_IN}?"
 _INCHES: Final = rf"({_MIXED}) ?{_IN}"
 _SPEED: Final = rf"({_NUM}) ?(?:(m/s)|(km/h|kmh|kph)|(mph))?"
+_MASS: Final = rf"({_NUM}) ?(?:kg|kilos?|(lbs?|pounds?))"
 _METRIC_WORD: Final = r"(?<![a-z])(?:c|m)?m(?:et(?:re|er)s?)?(?![a-z])|centim|millim"
 _FEET_WORD: Final = r"['\"]|(?<![a-z])(?:ft|feet|foot|in|ins|inch|inches)(?![a-z])"
 
@@ -192,6 +195,19 @@ def parse_speed(
     speed = Fraction(number.replace(",", "."))
     speed *= Fraction(10, 36) if kmh else FOOT * 5280 / 3600 if mph else 1
     return _within(float(sign * speed), field, value, lowest, highest, "m/s")
+
+
+def mass_in(text: str) -> float | None:
+    """A body's mass written with its unit [kg]; None for anything else.
+
+    >>> mass_in("56,5 kg"), mass_in("100 lb"), mass_in("56")
+    (56.5, 45.359237, None)
+    """
+    match = re.fullmatch(_MASS, tidy(text)) if len(text) <= _LONGEST_TEXT else None
+    if not match:
+        return None
+    number, pounds = match.groups()
+    return float(Fraction(number.replace(",", ".")) * (POUND if pounds else 1))
 
 
 def _exact(metres: float, field: str) -> Fraction:

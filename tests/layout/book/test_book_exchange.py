@@ -19,7 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.book.correct import changes, correct
-from layout.book.exchange import as_csv, back, out
+from layout.book.exchange import as_csv, back, copied, out
 from layout.book.filled import column, take_in
 from layout.book.people import add_name
 from layout.book.rows import attempts
@@ -578,3 +578,20 @@ def test_killed_while_a_folder_is_taken_in_all_is_there_or_nothing(tmp_path: Pat
         assert count == (60 if done.stdout else 0)
         kept.add(count)
     assert kept == {0, 60}, "killed both in the middle and after"
+
+
+def test_a_copy_is_the_whole_book_while_another_is_writing(tmp_path: Path) -> None:
+    path = club_book(tmp_path)
+    with open_book(path) as book, open_book(path) as other:
+        jumped(book, "2.61", "4.80")  # stands in the log beside the book, not in the file
+        before = dump(path)
+        other.db.execute("BEGIN IMMEDIATE")
+        other.db.execute("UPDATE athlete SET note = 'half'")
+        copy = tmp_path / "copy.book"
+        copy.touch(0o600)
+        copy.write_bytes(copied(book))
+        other.db.execute("ROLLBACK")
+    assert dump(copy) == before
+    with open_book(copy) as book:
+        assert check(book)[0] == []
+        jumped(book, "2.61", "4.80")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import shutil
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -276,3 +277,12 @@ def test_what_an_athlete_file_holds_a_table_holds(tables: list[dict[str, object]
     rows = tuple(tuple(str(t.get(h, "")) for h in head) for t in tables)
     squad = squad_from(table(";", tuple(head), rows))
     assert [m.athlete for m in squad.members] == [athlete_from(t) for t in tables]
+
+
+def test_a_row_is_an_athlete_file_of_the_same_athlete() -> None:
+    head = (*HEAD, "weight", "calibration.losses", "note")
+    row = ("Ada", "1.70", "123 lb", "left", "11.20 m", "2", "0.07/0.085/0.15", 'says "hi" \\ é')
+    (member,) = squad_from(table(";", head, (row,))).members
+    assert athlete_from(tomllib.loads(member.text)) == member.athlete
+    assert member.athlete.mass == pytest.approx(123 * 0.45359237)
+    assert "weight" not in member.text
