@@ -13,14 +13,12 @@ from animate.refused import Refused
 from layout.athlete.approach import TAU, Approach, approach, board_speed
 from layout.athlete.athlete import Athlete
 from layout.athlete.bend import asked
-from layout.athlete.carry import LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
+from layout.athlete.carry import CAREFUL, LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
 from layout.athlete.growth import SOURCE as GUESSED
 from layout.rules.rule import source_of
-from layout.rules.standing import Standing
 from layout.words.faults import refuse
 from layout.words.note import Note
 from layout.words.split import phases
-from layout.words.trade import LEVELS
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,13 +55,16 @@ def ability(athlete: Athlete) -> Ability:
     known = athlete.calibration
     who = body(athlete.stature, athlete.mass, athlete.build)
     slope = SLOPE if known.slope is None else known.slope
-    pull = PULL if known.pull is None else known.pull
-    losses = known.losses or LOSSES
+    losses, pull = (CAREFUL["losses"], CAREFUL["pull"]) if athlete.held_low else (LOSSES, PULL)
+    losses, pull = known.losses or losses, pull if known.pull is None else known.pull
     target = phases(athlete.target, athlete.split)
     best = phases(athlete.best, athlete.best_phases or athlete.split) if athlete.best else target
     try:
-        shown = _shown(
-            athlete, partial(form_from_jump, who, best, losses=losses, slope=slope, pull=pull)
+        shown = _held(
+            athlete,
+            _shown(
+                athlete, partial(form_from_jump, who, best, losses=losses, slope=slope, pull=pull)
+            ),
         )
         form, reach = asked(who, shown, target)
         tau = TAU if known.tau is None else known.tau
@@ -102,6 +103,14 @@ def _shown(athlete: Athlete, form_at: Callable[..., Form]) -> Form:
         return usual
 
 
+def _held(athlete: Athlete, form: Form) -> Form:
+    """A form with the careful line where forecasts are held low: grown, trained jumpers told of the other."""
+    if not athlete.held_low:
+        return form
+    drive, below = CAREFUL["drive"], CAREFUL["drive_below"]
+    return replace(form, drive=drive, below=below, again=CAREFUL["hop_again"])
+
+
 def _speed_note(athlete: Athlete, entry: float) -> Note | None:
     """That the speed at the board is an estimate, and of what."""
     if athlete.guess is not None or athlete.speed is not None:
@@ -123,14 +132,6 @@ def _speed_note(athlete: Athlete, entry: float) -> Note | None:
         "ours",
         grave=False,
     )
-
-
-def careful(able: Ability, stands: Standing) -> Ability:
-    """An ability as it is planned with: for the young and for beginners no hop out of a hop is spared
-    speed, since grown, trained women's hops told of that."""
-    if not stands.young and stands.level != LEVELS[0]:
-        return able
-    return replace(able, form=replace(able.form, again=0.0))
 
 
 def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[Note]:
@@ -159,8 +160,8 @@ def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[
     if athlete.calibration.slope is None:
         yield Note(
             "carry-default",
-            f"Speed carried through contacts by default parameters (slope {SLOPE:g}, from "
-            "memory), not fitted to this athlete.",
+            f"Speed carried through contacts by {'careful' if athlete.held_low else 'default'} parameters "
+            f"(slope {SLOPE:g}, from memory), not fitted to this athlete.",
             f"form: Yu & Hay 1996; shares of speed lost: {source_of('losses')}",
             grave=False,
         )

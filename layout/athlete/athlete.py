@@ -76,7 +76,8 @@ class Athlete:
 
     Lengths in metres, `mass` in kg, `speed` at the end of the approach in m/s, `strides` of the full
     approach; `best_phases` are shares of the best jump; `flying_30` in s. `strides_given` and
-    `level_given` are False for defaults; `guess` is what `target` is where no total is known;
+    `level_given` are False for defaults; `guess` is what `target` is where no total is known; `held_low`
+    whether a careful line carries speed (`on_day` says);
     `file_born` is the file's own birth year where another was given over it; `read_on` the day all this
     was told: for days over a year later the age of that day counts.
     """
@@ -145,6 +146,7 @@ class Athlete:
     calibration: Calibration = Calibration()
     strides_given: bool = False
     guess: Guess | None = None
+    held_low: bool = False
     file_born: int | None = None
     level_given: bool = True
     read_on: datetime.date | None = None
@@ -161,9 +163,9 @@ class Athlete:
         return self.strides
 
     def on_day(self, on: datetime.date) -> Athlete:
-        """The athlete as a plan for a day has them: strides of the full approach, and a total guessed
-        by that day's age where none is known."""
-        now = replace(self, strides=self.full_strides(on))
+        """The athlete as a plan and a refit for a day have them: strides of the full approach, whether
+        forecasts are held low, and a total guessed by that day's age where none is known."""
+        now = replace(self, strides=self.full_strides(on), held_low=self.standing(on).held_low)
         if self.guess is None:
             return now
         tests = {name: value for name in NARROW if (value := getattr(self, name)) is not None}

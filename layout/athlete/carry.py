@@ -34,6 +34,8 @@ DRIVE: Final[float] = rule("drive")
 DRIVE_BELOW: Final[float] = rule("drive_below")
 HOP_AGAIN: Final[float] = rule("hop_again")
 """Share of speed that a hop out of a hop loses less than a step out of one."""
+CAREFUL: Final[dict[str, Any]] = rule("careful_carry")
+"""The same, and `LOSSES`, of who is not grown, a beginner or unknown."""
 LOSSES: Final[tuple[float, float, float]] = rule("losses")
 """Share of horizontal speed lost at the hop, step and jump take-off."""
 RUN_FALL: Final = -0.30

@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from animate.refused import Refused
-from layout.athlete.ability import ability, careful
+from layout.athlete.ability import ability
 from layout.athlete.approach import check_marks
 from layout.athlete.athlete import Athlete
 from layout.athlete.march import Chain
@@ -150,7 +150,7 @@ def make_plan(
     if shut and choices.despite is None:
         raise closed_fault(athlete.name, stands, drill, shut[0], venue.has_pit)
     athlete = athlete.on_day(on)
-    able = careful(ability(athlete), stands)
+    able = ability(athlete)
     try:
         made = made_of(athlete, drill, choices, able)
     except Refused as fault:

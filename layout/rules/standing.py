@@ -13,6 +13,7 @@ AGES: Final[tuple[int, int]] = rule("believed_ages")
 CAREFUL_AGE: Final = AGES[0]
 """What an athlete of unknown or impossible age counts as [years]."""
 YOUTH_AGE: Final[int] = rule("youth_age")
+GROWN_AGE: Final[int] = rule("grown_age")
 YEARS_BY_LEVEL: Final[dict[str, float]] = rule("level_years")
 CONE_AGE: Final[int] = rule("cone_age")
 CONE: Final[float] = rule("cone_height")
@@ -63,6 +64,11 @@ class Standing:
     def young(self) -> bool:
         """Whether youth limits hold."""
         return self.age < YOUTH_AGE
+
+    @property
+    def held_low(self) -> bool:
+        """Whether forecasts are held low: not grown, or a beginner; nobody like that was ever fitted to."""
+        return self.age < GROWN_AGE or self.level == next(iter(YEARS_BY_LEVEL))
 
     @property
     def text(self) -> str:

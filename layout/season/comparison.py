@@ -10,7 +10,7 @@ from typing import Any, Final, cast
 
 import numpy as np
 
-from animate.body.body import Array, Body
+from animate.body.body import Array
 from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import MOST_STRIDES, TAU, approach
 from layout.athlete.athlete import CALIBRATED, Athlete
@@ -31,10 +31,11 @@ take-off speed from standing."""
 INDEX: Final = {name: i for i, name in enumerate(NAMES)}
 
 
-def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
+def form_of(able: Ability, theta: Array, column: int | None = None) -> Form:
     """The form of a full approach with these parameters.
 
-    Contact by contact vx = (1 - loss) vx_in and vy = up: the line of the form passes through these.
+    Contact by contact vx = (1 - loss) vx_in and vy = up: the line of the form passes through these. Drive
+    and what a hop out of a hop is spared are the ability's.
 
     theta: (11, k), in the order of `NAMES`.
     column: the one parameter set to give in plain numbers; all, with fields (k,), where left out.
@@ -42,9 +43,11 @@ def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
     theta = theta if column is None else theta[:, column : column + 1]
     ups, losses = theta[1:4], theta[6:9]
     made = carried(
-        who, MOVES, theta[0], lambda i, _, into, fall: (into * (1.0 - losses[i]), ups[i])
+        able.who, MOVES, theta[0], lambda i, _, into, fall: (into * (1.0 - losses[i]), ups[i])
     )
-    found = form_of_march(made, Form(*[cast(Any, 0.0)] * 5), None if column is None else 0)
+    own = able.form
+    like = replace(Form(*[cast(Any, 0.0)] * 5), drive=own.drive, below=own.below, again=own.again)
+    found = form_of_march(made, like, None if column is None else 0)
     given: Any = (
         (tuple(losses), *theta[4:6])
         if column is None
@@ -53,9 +56,9 @@ def form_of(who: Body, theta: Array, column: int | None = None) -> Form:
     return replace(found, losses=given[0], slope=given[1], pull=given[2])
 
 
-def predicted(who: Body, theta: Array, chain: Chain, entry: Array) -> Array:
+def predicted(able: Ability, theta: Array, chain: Chain, entry: Array) -> Array:
     """Phase lengths of a chain for many parameter sets [m], ndarray (phases, k)."""
-    return march(who, form_of(who, theta), chain, entry).length
+    return march(able.who, form_of(able, theta), chain, entry).length
 
 
 def speeds_of(theta: Array, full_strides: int, stature: float, run_up: float | None) -> Array:
@@ -157,13 +160,13 @@ class Problem:
 
     def differences(self, u: Array) -> list[Array]:
         """Jumped less computed of each gathering [m]."""
-        theta, who = self.theta(u), self.able.who
+        theta = self.theta(u)
         speed = speeds_of(theta, self.athlete.strides, self.athlete.stature,
                           self.athlete.calibration.run_up)  # fmt: skip
         out = []
         for cell in self.cells:
             entry = theta[INDEX["stand"]] if cell.chain.stand else speed[cell.strides]
-            made = predicted(who, theta, cell.chain, entry)
+            made = predicted(self.able, theta, cell.chain, entry)
             made = made.sum(axis=0, keepdims=True) if cell.total else made[cell.seen]
             out.append(cell.middle[:, None] - made)
         out += [s.middle - speed[s.strides][None, :] for s in self.speeds]

@@ -159,7 +159,7 @@ def best_split_of(able: Ability, found: Refit) -> BestSplit:
     optimum = best_split(replace(able, shown=found.form))
     shares, gains = [], []
     for i in range(_SETS):
-        form = form_of(able.who, found.draws, i)
+        form = form_of(able, found.draws, i)
         one = best_split(replace(able, shown=form))
         shares.append(one.shares)
         gains.append(one.gain)

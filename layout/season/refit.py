@@ -192,7 +192,7 @@ def refit(athlete: Athlete, record: Record) -> Refit:
         lacking=lacking,
         parameters=parameters,
         linked=_linked(cover, free),
-        form=form_of(problem.able.who, theta[:, None], 0),
+        form=form_of(problem.able, theta[:, None], 0),
         draws=draws,
         blunders=gathered.blunders,
         spread=gathered.spread,
@@ -271,7 +271,7 @@ def _margin(problem: Problem, draws: Array, stretch: float) -> float:
     for drill in catalogue().values():
         chain = chain_of(drill, Choices())
         entry = draws[INDEX["stand"]] if chain.stand else speed[drill.strides_of(athlete.strides)]
-        made = predicted(problem.able.who, draws, chain, entry)
+        made = predicted(problem.able, draws, chain, entry)
         off += (made.std(axis=1) / made.mean(axis=1) / wider(chain.moves)).tolist()
     low, high = CALIBRATED["margin"]
     return float(

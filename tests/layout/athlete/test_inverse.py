@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from layout.athlete.ability import Ability, ability, careful
+from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
 from layout.athlete.inverse import entry_for, strides_for_total
 from layout.athlete.march import Chain, march
@@ -69,7 +69,7 @@ def test_strides_for_total_are_the_fewest_that_reach_it(
 def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) -> None:
     here, most = own.plan(name, drill, strides=4), own.member(name).strides
     who, found = own.member(name), catalogue()[drill]
-    able = careful(ability(who), who.standing(own.ON))
+    able = ability(who.on_day(own.ON))
     for more in (0.1, 0.2, 0.6):
         total = here.total + more
         asked = own.attempt(lambda total=total: own.plan(name, drill, strides=4, total=total))
@@ -92,6 +92,6 @@ def test_the_strides_a_warning_names_do_reach_the_length(name: str, drill: str) 
 
 @pytest.mark.parametrize("total", [0.5, 60.0, float("nan")])
 def test_a_length_no_speed_makes_is_refused_with_the_ones_it_does(total: float) -> None:
-    able = ability(own.member("imka"))
+    able = ability(own.member("imka").on_day(own.ON))
     with pytest.raises(BadInput, match=r"this drill can be \d+\.\d\d to \d+\.\d\d m long, got"):
         entry_for(able, Chain(("hop", "step"), ("natural",) * 2, True), total)

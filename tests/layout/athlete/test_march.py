@@ -12,15 +12,21 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from animate.body.body import Body
 from layout.athlete.ability import Ability, ability
+from layout.athlete.approach import Approach, approach
 from layout.athlete.athlete import athlete_from
-from layout.athlete.carry import SLOWEST, March
-from layout.athlete.march import ARCS, Chain, march
-from layout.plan.drill import catalogue
+from layout.athlete.carry import SLOWEST, Form, March, with_margin
+from layout.athlete.march import ARCS, STAND_SPEED, Chain, march
+from layout.plan.drill import Drill, catalogue
+from layout.plan.made import chain_of
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import venues
 from layout.words.faults import BadInput
+from layout.words.split import phases
+from layout.words.split_text import parse_split
 from tests import strategies as own
+from tests.fit_defaults import BEFORE, before_form
 from tests.published import published
 
 BANDS = {row["id"]: row for row in published("approach.toml", "memory-low")}
@@ -297,3 +303,47 @@ def test_more_lift_flies_longer() -> None:
 def test_refused(moves: tuple[str, ...], arcs: tuple[str, ...]) -> None:
     with pytest.raises(ValueError, match=r"^moves: "):
         Chain(moves, arcs)
+
+
+# --- the young, beginners and the unknown ---------------------------------------------------------
+
+YOUNG = (
+    (12, 1.50, "female", 8.5), (13, 1.58, "average", 9.3), (14, 1.65, "male", 10.8),
+    (15, 1.65, "female", 10.4), (16, 1.75, "male", 12.5), (17, 1.82, "male", 13.8),
+)  # fmt: skip
+OVER = 1.005
+"""How far over what was forecast of them before the fit it may go: half a hundredth."""
+
+
+def _forecast(form: Form, run: Approach, who: Body, drill: Drill, strides: int) -> float:
+    chain = chain_of(drill, Choices())
+    entry = STAND_SPEED * form.entry if chain.stand else run.run_up(strides)[0]
+    return float(march(who, form, chain, np.array([entry])).total[0])
+
+
+@pytest.mark.parametrize(("age", "stature", "build", "best"), YOUNG)
+def test_the_young_are_forecast_the_lesser_of_the_fit_and_of_what_was_before(
+    age: int, stature: float, build: str, best: float
+) -> None:
+    table = {
+        "name": "A", "stature": stature, "mass": 21 * stature**2, "leg": "left", "build": build,
+        "best": best, "strides": 12, "level": "intermediate", "training_years": 2,
+    }  # fmt: skip
+    born: tuple[dict[str, Any], ...] = (
+        {"born": own.ON.year - age - 1}, {}, {"born": 2000, "level": "beginner"}, {"born": 2000},
+    )  # fmt: skip
+    *held, grown = (ability(athlete_from({**table, **more}).on_day(own.ON)) for more in born)
+    who = grown.who
+    was = before_form(who, phases(best, parse_split("balanced", None)))
+    was = dataclasses.replace(
+        was, pull=BEFORE["pull"], drive=BEFORE["drive"], below=BEFORE["drive_below"], again=0.0,
+        highest=tuple(map(with_margin, was.vy)), hardest=with_margin(max(was.gains)),
+    )  # fmt: skip
+    before = approach(was.entry, 12, stature)
+    for drill in catalogue().values():
+        for strides in (4, 6, 8):
+            old = _forecast(was, before, who, drill, strides)
+            new = _forecast(grown.form, grown.run, who, drill, strides)
+            for one in held:
+                ours = _forecast(one.form, one.run, who, drill, strides)
+                assert ours <= OVER * min(old, new), (drill.slug, strides)

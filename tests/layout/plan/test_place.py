@@ -135,7 +135,7 @@ def test_no_ordinary_athlete_is_refused_a_short_triple_jump(
     table: dict[str, Any], strides: int
 ) -> None:
     who = athlete_from({**table, "strides": max(table.get("strides", 8), strides)})
-    able = own.attempt(lambda: ability(who))
+    able = own.attempt(lambda: ability(who.on_day(own.ON)))
     assume(not isinstance(able, BadInput))
     plan = own.plan(who, "short-triple-jump", "club", strides=strides)
     assert min(plan.total, who.best or plan.total) - plan.place.end_x >= SAND - 1e-9

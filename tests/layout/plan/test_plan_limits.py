@@ -482,7 +482,7 @@ _TABLE = {
 
 def test_margins_are_of_speed_losses_slope_pull_approach_and_model() -> None:
     """One sigma a phase: each likely form is made anew from the phases of the athlete's own full jump."""
-    drill, who = catalogue()["hop-step-sand"], own.member("imka")
+    drill, who = catalogue()["hop-step-sand"], own.member("sefa")
     plan, able = own.plan(who, "hop-step-sand"), ability(who)
     run, base = chain_of(drill, Choices()), plan.approach.speed
     full = whole(able.who, able.form)
@@ -554,7 +554,7 @@ def test_contacts_and_flights_are_thrown_bodies() -> None:
             assert contact.braking == pytest.approx((contact.vx_in - contact.vx) / hung)
         assert list(apart(plan)) == []
     stand = own.plan("imka", "standing-triple-jump")
-    able = ability(own.member("imka"))
+    able = ability(own.member("imka").on_day(own.ON))
     assert stand.flights[0].vx == pytest.approx(0.33 * able.form.entry)
     assert stand.approach.strides == 0
 

@@ -297,12 +297,12 @@ def test_no_contact_is_asked_for_more_than_was_shown(
     table: dict[str, Any], slug: str, arc: str | None, strides: int
 ) -> None:
     who = athlete_from({**table, "strides": max(table.get("strides", 8), strides)})
-    able = own.attempt(lambda: ability(who))
+    able = own.attempt(lambda: ability(who.on_day(own.ON)))
     assume(not isinstance(able, BadInput))
     run = strides if catalogue()[slug].start == "run" else None
     arc = arc if "hop" in catalogue()[slug].moves else None
     plan = own.plan(who, slug, own.pit_or_track(slug), arc=arc, strides=run)
-    _check_asked(plan, ability(who))
+    _check_asked(plan, ability(who.on_day(own.ON)))
 
 
 @settings(max_examples=150)
@@ -331,7 +331,7 @@ def test_nor_by_a_length_or_a_split(
             assert not isinstance(most, BadInput)
     else:
         assert plan.total == pytest.approx(wanted, abs=6e-3)
-        _check_asked(plan, ability(who))
+        _check_asked(plan, ability(who.on_day(own.ON)))
 
 
 def test_a_bent_split_is_told_on_the_card() -> None:
@@ -341,7 +341,7 @@ def test_a_bent_split_is_told_on_the_card() -> None:
         "build": "female", "split": "37:30:33", "strides": 12,
     }  # fmt: skip
     plan = own.plan(girl, "short-triple-jump", strides=4)
-    _check_asked(plan, ability(athlete_from(girl)))
+    _check_asked(plan, ability(athlete_from(girl).on_day(own.ON)))
     note = next(n for n in plan.warnings if n.code == "bent-split")
     assert re.match(r"The hop is \d+ cm (longer|shorter), ", note.text)
     assert "more than 10 % over the upward speeds of the best jump" in note.text

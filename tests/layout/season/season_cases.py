@@ -25,7 +25,7 @@ from layout.season.comparison import INDEX, Problem, predicted, prior_of, speeds
 from layout.season.gather import MODEL
 from layout.season.refit import refit
 from tests.layout.book.book_cases import empty_book
-from tests.strategies import CLUB_FOLDER, member, plan
+from tests.strategies import CLUB_FOLDER, ON, member, plan
 
 HSJ: Final = ("hop", "step", "jump")
 HS: Final = ("hop", "step")
@@ -57,7 +57,7 @@ SEASON: Final = (
 @lru_cache(maxsize=8)
 def blank(name: str = "imka") -> Problem:
     """An athlete's priors with nothing gathered."""
-    athlete = replace(member(name), strides_given=True)
+    athlete = replace(member(name), strides_given=True).on_day(ON)
     able = ability(athlete)
     return Problem(athlete, able, (), (), *prior_of(athlete, able))
 
@@ -92,7 +92,7 @@ def attempts_of(
     entry = speed * (1.0 + entry_noise * rng.standard_normal(count))
     many = np.repeat(theta, count, axis=1)
     made = predicted(
-        problem.able.who, many, Moves(chain.moves, chain.arcs, chain.sand, chain.stand), entry
+        problem.able, many, Moves(chain.moves, chain.arcs, chain.sand, chain.stand), entry
     )
     lengths = made.T * (1.0 + off * rng.standard_normal(len(chain.moves)))
     lengths = lengths * (1.0 + noise * rng.standard_normal(lengths.shape))

@@ -51,17 +51,18 @@ from tests.strategies import CLUB, ON, member
 
 @pytest.mark.parametrize("name", CLUB)
 def test_chains_are_marched_as_the_planner_marches_them(name: str) -> None:
-    able = ability(member(name))
+    who = member(name).on_day(ON)
+    able = ability(who)
     form = able.shown
-    theta, _ = prior_of(member(name), able)
+    theta, _ = prior_of(who, able)
     many = np.repeat(theta[:, None], 3, axis=1)
-    made = form_of(able.who, many)
+    made = form_of(able, many)
     assert np.allclose(np.array(made.gains)[:, 1], form.gains, atol=1e-9)
     assert np.allclose(np.array(made.vx)[:, 2], form.vx, atol=1e-9)
     entry = np.array([0.5, 0.8, 1.0]) * form.entry
     for drill in catalogue().values():
         chain = chain_of(drill, Choices())
-        ours = predicted(able.who, many, chain, entry)
+        ours = predicted(able, many, chain, entry)
         theirs = march(able.who, form, chain, entry)
         assert np.allclose(ours, theirs.length, atol=1e-9), drill.slug
 
@@ -197,7 +198,7 @@ def test_a_refitted_plan_is_nearer_to_what_is_jumped() -> None:
     own = calibrated(athlete, refit(athlete, record))
     drill, venue = catalogue()["hop-step-sand"], find_venue("club")
     speed = speeds_of(theta, athlete.strides, athlete.stature, None)[4]
-    jumped = predicted(blank().able.who, theta, chain_of(drill, Choices()), speed).sum()
+    jumped = predicted(blank().able, theta, chain_of(drill, Choices()), speed).sum()
     before, after = (make_plan(a, drill, venue, ON).total for a in (athlete, own))
     assert abs(after - jumped) < 0.6 * abs(before - jumped)
 
@@ -367,11 +368,11 @@ def test_short_approaches_in_the_remembered_bands_are_met_by_a_refit() -> None:
     assert found.enough
     theta = found.draws[:, :1]
     speed = speeds_of(theta, athlete.strides, athlete.stature, None)
-    who, arcs = ability(athlete).who, ("natural",) * 3
+    able, arcs = ability(athlete), ("natural",) * 3
     for row in rows:
         stand = row["strides"] == 0
         entry = theta[INDEX["stand"]] if stand else speed[row["strides"]]
-        made = predicted(who, theta, Moves(HSJ, arcs, True, stand), entry).sum() / full.sum()
+        made = predicted(able, theta, Moves(HSJ, arcs, True, stand), entry).sum() / full.sum()
         assert 0.97 * row["low"] <= made <= 1.03 * row["high"], row["id"]
 
 

@@ -27,7 +27,6 @@ from layout.season.weeks import BEFORE, LIGHT, RISE, WeekLoad, weeks_of
 from tests.layout.book.book_cases import club_book
 from tests.layout.season.season_cases import blank, drawn, put, record_from, truth
 from tests.published import published
-from tests.strategies import member
 
 START = datetime.date(2026, 1, 5)
 """A Monday."""
@@ -200,7 +199,7 @@ def _draws(size: float = 0.2) -> Array:
 
 
 def test_centimetres_are_in_the_phase_with_room() -> None:
-    able = ability(member("imka"))
+    able = ability(truth("imka"))
     found = next_phase([_jumps((0.02, 0.25, 0.02))], able.who, able.shown, _draws())
     assert found.name == "step"
     found = next_phase([_jumps((0.02, 0.02, 0.25))], able.who, able.shown, _draws())
@@ -211,21 +210,21 @@ def test_centimetres_are_in_the_phase_with_room() -> None:
 
 
 def test_phases_alike_cannot_be_told_apart() -> None:
-    able = ability(member("imka"))
+    able = ability(truth("imka"))
     found = next_phase([_jumps((0.10, 0.10 * 2.0, 0.105), 12)], able.who, able.shown, _draws(1.0))
     assert found.name is None
     assert sum(r.first for r in found.rooms) == pytest.approx(1.0)
 
 
 def test_too_few_whole_jumps_are_said() -> None:
-    able = ability(member("imka"))
+    able = ability(truth("imka"))
     found = next_phase([_jumps((0.1, 0.1, 0.1), LEAST - 1)], able.who, able.shown, _draws())
     assert (found.count, found.rooms, found.name) == (LEAST - 1, (), None)
     assert next_phase([], able.who, able.shown, _draws()).count == 0
 
 
 def test_a_steeper_line_makes_the_hop_dearer() -> None:
-    able = ability(member("imka"))
+    able = ability(truth("imka"))
     draws = np.repeat(blank().mean[:, None], 2, axis=1)
     draws[4] = (0.4, 1.2)
     worth = worth_of(able.who, able.shown, draws)
@@ -370,7 +369,7 @@ def test_what_looks_wrong_is_left_out_of_every_figure_and_said(tmp_path: Path) -
     """One wrong digit made the jump's margin 98 cm before."""
     rows = [_whole(d, 4.0 + 0.02 * d, 3.4, 4.1) for d in range(8)]
     record = _record(tmp_path, [*rows, _whole(8, 4.1, 3.4, 8.9), _whole(9, 4.0, 3.4, 4.1, foul=1)])
-    able = ability(member("imka"))
+    able = ability(truth("imka"))
     clean = set_aside(record)
     (out,) = clean.aside
     assert (out.id, out.why, out.name, out.value) == (9, "far", "jump", 8.9)
