@@ -40,10 +40,10 @@ def changes(book: Book, room: str | None = None, row: int | None = None) -> list
 def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
     """Change an attempt; the earlier values are kept.
 
-    `number`: of the attempt. `given`: fields of `entry.FIELDS` as text; and any of athlete, drill,
-    day, place, phases, zero, pit, behind, total (text), readings (texts), struck (bool). Returns
-    what is different now. Refused: no such attempt, a value that is impossible, or nothing that
-    differs.
+    `number`: of the attempt. `given`: fields of `entry.FIELDS` as text, None where one is to be empty
+    again; and any of athlete, drill, day, place, phases, zero, pit, behind, total (text), readings
+    (texts), struck (bool). Returns what is different now. Refused: no such attempt, a value that is
+    impossible, or nothing that differs.
     """
     with book.writing() as db:
         last = book.rows("SELECT coalesce(max(id), 0) FROM correction")[0][0]
@@ -90,7 +90,9 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
     """Columns of an attempt as they should be."""
     old = _old(book, number)
     out: dict[str, Any] = {
-        key: read(key, given[key]) for key, read in entry.FIELDS.items() if key in given
+        key: None if given[key] is None else read(key, given[key])
+        for key, read in entry.FIELDS.items()
+        if key in given
     }
     if "struck" in given:
         out["struck"] = int(given["struck"])

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from layout.book import entry
-from layout.book.correct import correct
+from layout.book.correct import Change, changes, correct, looks_at
+from layout.book.marks import parse_reading
 from layout.book.people import find_member, keep_plan_text
 from layout.book.rows import Attempt, attempts
 from layout.book.store import Book
@@ -17,18 +19,18 @@ from layout.desk.setout import SetOut, choices_of, planned
 from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
 from layout.plan.stored import to_json
-from layout.rules.cautions import PAIN
-from layout.words.faults import refuse
-from layout.words.reading import one_of
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import number_in, one_of
 from layout.words.units import System, show_length
 
 ZERO_TEXTS: Final = {
-    "each": "each phase by itself", "board": "from the take-off line", "pit": "from the pit",
+    "each": "each phase by itself", "board": "from the take-off line", "start": "from the start mark",
+    "pit": "from the pit",
 }  # fmt: skip
 WENT: Final = ("to the end", "foul", "stopped", "pain")
 """How a run went; the last two stand in its note."""
 FIELDS: Final = (
-    "from", "once", "went", "wind", "note", "run", *(f"r{i}" for i in range(MOST_MOVES)),
+    "from", "once", "went", "wind", "note", "run", "back", *(f"r{i}" for i in range(MOST_MOVES)),
 )  # fmt: skip
 """What a run may say beside whose and which it is."""
 
@@ -49,19 +51,24 @@ def readings_of(out: SetOut, zero: str) -> list[Reading]:
     told = []
     for flight in plan.flights:
         x = plan.contacts[flight.number + 1].x
-        length = flight.length if zero == "each" else x
-        if zero == "pit":
-            length = abs((plan.place.pit_x or 0.0) - x)
+        read = {
+            "each": flight.length, "board": x, "start": x + plan.approach.length,
+            "pit": abs((plan.place.pit_x or 0.0) - x),
+        }  # fmt: skip
         name = flight_text(plan, flight.number)
-        told.append(Reading(f"r{flight.number}", name, show_length(length, system)))
+        told.append(Reading(f"r{flight.number}", name, show_length(read[zero], system)))
     return told
 
 
 def zeros(out: SetOut) -> list[tuple[str, str]]:
     """Where the tape of a run may be read from, here."""
-    assert out.plan is not None
-    has = [z for z in ZERO_TEXTS if z != "pit" or out.plan.place.pit_x is not None]
-    return [(z, ZERO_TEXTS[z]) for z in has]
+    plan = out.plan
+    assert plan is not None
+    lacks = {"pit": plan.place.pit_x is None, "start": not plan.approach.marks}
+    words = dict(ZERO_TEXTS)
+    if plan.contacts[0].arrive == "stand":
+        words["board"] = "from the start line"
+    return [(z, text) for z, text in words.items() if not lacks.get(z)]
 
 
 def zero_of(out: SetOut, given: Mapping[str, str]) -> str:
@@ -69,32 +76,110 @@ def zero_of(out: SetOut, given: Mapping[str, str]) -> str:
     return one_of("from", given.get("from") or "each", [z for z, _ in zeros(out)])
 
 
+@dataclass(frozen=True)
+class Said:
+    """What a run's form says: readings as typed, their zero, and fields of the book, None where empty."""
+
+    readings: tuple[str, ...]
+    zero: str
+    went: str
+    fields: Mapping[str, str | None]
+
+
+def said_of(out: SetOut, given: Mapping[str, str]) -> Said:
+    """Read a run's form; every fault is noted under the name of its field before refusing."""
+    zero = zero_of(out, given)
+    named = readings_of(out, zero)
+    typed = [given.get(r.name, "").strip() for r in named]
+    went = one_of("went", given.get("went") or WENT[0], WENT)
+    faults = [f for r, t in zip(named, typed, strict=True) for f in _unread(r, t, out.asked.tape)]
+    note = given.get("note", "").strip()
+    if went in ("stopped", "pain"):
+        note = f"{went}; {note}" if note else went
+    fields = {"wind": given.get("wind", "").strip() or None, "note": note or None}
+    for name, text in fields.items():
+        if text is not None:
+            try:
+                entry.FIELDS[name](name, text)
+            except BadInput as error:
+                faults += error.faults
+    if faults:
+        raise BadInput(faults)
+    if not any(typed) and went == WENT[0]:
+        raise refuse("readings", "what was read is needed, or that it was a foul, stopped or pain")
+    readings = tuple(t or "x" for t in typed) if any(typed) else ()
+    return Said(readings, zero, went, {**fields, "foul": "yes" if went == "foul" else "no"})
+
+
+def _unread(reading: Reading, text: str, system: System) -> Sequence[Fault]:
+    """What is wrong with one reading as it is typed."""
+    if not text:
+        return ()
+    if system == "ft" and (number_in(text) or 0.0):
+        # A bare number counts as metres everywhere: too easily meant otherwise where feet are read.
+        return (Fault(reading.name, "must be feet and inches such as 8-7, or have its unit", text),)
+    try:
+        parse_reading(text, reading.name)
+    except BadInput as error:
+        return error.faults
+    return ()
+
+
 def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ...]:
     """Put one run down, with the plan it was jumped on; what looks unlikely is told and kept all the same.
 
     A field left empty was not measured; refused where nothing was, or anything is impossible.
     """
+    said = said_of(out, given)
     assert out.plan is not None
-    zero = zero_of(out, given)
-    typed = [given.get(r.name, "").strip() for r in readings_of(out, zero)]
-    went = one_of("went", given.get("went") or WENT[0], WENT)
-    if not any(typed) and went == WENT[0]:
-        raise refuse("readings", "what was read is needed, or that it was a foul, stopped or pain")
-    note = given.get("note", "").strip()
-    if went in ("stopped", "pain"):
-        note = f"{went}; {note}" if note else went
-    fields = {"wind": given.get("wind", "").strip(), "note": note, "foul": "yes" * (went == "foul")}
     pit = out.plan.place.pit_x
     choices = choices_of(out.asked, out.drill, out.athlete)
     plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
     keep_plan_text(book, to_json(plan), latest=True)
     made = entry.add(book, Typed(
         athlete=find_member(book, out.athlete.name, exact=True).name, drill=out.drill.slug,
-        readings=tuple(t or "x" for t in typed) if any(typed) else (), zero=zero,
-        pit=f"{pit:.6f}" if zero == "pit" and pit is not None else None,
-        fields={"strides": str(plan.approach.strides), **{n: t for n, t in fields.items() if t}},
+        readings=said.readings, zero=said.zero,
+        pit=f"{pit:.6f}" if said.zero == "pit" and pit is not None else None,
+        fields={"strides": str(plan.approach.strides), **{n: t for n, t in said.fields.items() if t}},
     ))  # fmt: skip
-    return ((PAIN,) if went == "pain" else ()) + made.warnings
+    return made.warnings
+
+
+def put_right(book: Book, out: SetOut, number: int, given: Mapping[str, str]) -> tuple[str, ...]:
+    """Change one of today's runs; what stood there before is kept. Returns what looks unlikely now."""
+    said, old = said_of(out, given), run_of(book, out, number)
+    changed: dict[str, Any] = dict(said.fields)
+    if said.readings:
+        changed |= {"readings": said.readings, "zero": said.zero}
+    elif old.readings:
+        raise refuse("readings", "cannot be taken away; strike the run out and put it down anew")
+    correct(book, number, changed)
+    return tuple(looks_at(book, number))
+
+
+def run_of(book: Book, out: SetOut, number: int) -> Attempt:
+    """One of today's runs as it is kept; refused where it is none of them."""
+    for kept in _today(book, out):
+        if kept.id == number and not kept.struck:
+            return kept
+    raise refuse("run", "is not one of today's", number)
+
+
+def form_of(out: SetOut, kept: Attempt) -> dict[str, str]:
+    """A run that is kept as its form had it."""
+    count = len(kept.phases)
+    parts = (kept.readings or "").split(" ; ")
+    typed = [p for p in parts if p and p.partition(" ")[0] not in ("total", "behind", "pit")]
+    zero = kept.zero or "each"
+    if len(typed) != count or zero not in dict(zeros(out)):
+        typed = ["" if v is None else f"{v:.3f} m" for v in kept.lengths]
+        zero = "each"
+    went, _, note = (kept.note or "").partition("; ")
+    if went not in WENT[2:]:
+        went, note = "foul" if kept.foul else WENT[0], kept.note or ""
+    values = {f"r{i}": "" if t == "x" else t for i, t in enumerate(typed)}
+    wind = "" if kept.wind is None else f"{kept.wind:+g}"
+    return {**values, "from": zero, "went": went, "note": note, "wind": wind}
 
 
 def _day(out: SetOut) -> datetime.date:
@@ -104,30 +189,74 @@ def _day(out: SetOut) -> datetime.date:
 
 @dataclass(frozen=True)
 class Run:
-    """One run of today as it is shown."""
+    """One run of today as it is shown; `was`: what stood there before."""
 
     number: int
+    nr: int
     lengths: tuple[str, ...]
     total: str
     said: str
+    struck: bool
+    was: tuple[str, ...]
+
+
+def _today(book: Book, out: SetOut) -> list[Attempt]:
+    day = _day(out).isoformat()
+    return attempts(book, out.asked.a, drill=out.drill.slug, since=day, until=day, struck=True)
 
 
 def runs_of(book: Book, out: SetOut) -> list[Run]:
-    """What this athlete jumped today of this drill, the latest first; struck runs are left out."""
-    day = _day(out).isoformat()
-    found = attempts(book, out.asked.a, drill=out.drill.slug, since=day, until=day)
-    return [_run(a, out.asked.tape) for a in reversed(found) if not a.struck]
+    """What this athlete jumped today of this drill, the latest first, struck ones too."""
+    told, system = [], out.asked.tape
+    for nr, kept in enumerate(_today(book, out), 1):
+        said = [kept.note or "", "foul" if kept.foul else ""]
+        said += ["" if kept.wind is None else f"wind {kept.wind:+g}"]
+        lengths = _lengths(kept.lengths, system)
+        was = tuple(_was(change, system) for change in changes(book, "attempt", kept.id))
+        told.append(Run(
+            kept.id, nr, lengths, _length(kept.total, system), ", ".join(filter(None, said)),
+            kept.struck, tuple(filter(None, was)),
+        ))  # fmt: skip
+    return told[::-1]
 
 
-def _run(kept: Attempt, system: System) -> Run:
-    said = [kept.note or "", "foul" if kept.foul else ""]
-    lengths = tuple("–" if v is None else show_length(v, system) for v in kept.lengths)
-    total = "–" if kept.total is None else show_length(kept.total, system)
-    return Run(kept.id, lengths, total, ", ".join(filter(None, said)))
+def _length(metres: float | None, system: System) -> str:
+    return "–" if metres is None else show_length(metres, system)
+
+
+def _lengths(metres: Iterable[float | None], system: System) -> tuple[str, ...]:
+    return tuple(_length(v, system) for v in metres)
+
+
+def _was(change: Change, system: System) -> str:
+    """One value as it stood before; empty for what follows from others."""
+    # Kept as SQL writes a value.
+    before = None if change.before == "NULL" else change.before
+    if before and before.startswith("'"):
+        before = before[1:-1].replace("''", "'")
+    if change.field == "lengths":
+        return " / ".join(_lengths(json.loads(before or "[]"), system))
+    if change.field == "note":
+        return f"note: {before}" if before else "no note"
+    if change.field == "wind":
+        return f"wind {float(before):+g}" if before else "no wind"
+    return {"1": "a foul", "0": "no foul"}.get(before or "", "") if change.field == "foul" else ""
+
+
+def pained(book: Book, athlete: int, day: datetime.date) -> bool:
+    """Whether pain was put down of an athlete on a day, at any drill."""
+    at = day.isoformat()
+    found = attempts(book, athlete, since=at, until=at)
+    return any((kept.note or "").partition("; ")[0] == "pain" for kept in found)
 
 
 def strike(book: Book, out: SetOut, number: int) -> None:
     """Count one of today's runs nowhere any more; it stays among the corrections."""
-    if number not in {run.number for run in runs_of(book, out)}:
-        raise refuse("run", "is not one of today's", number)
-    correct(book, number, {"struck": True})
+    correct(book, run_of(book, out, number).id, {"struck": True})
+
+
+def put_back(book: Book, out: SetOut, number: int) -> None:
+    """Count a run that was struck out again."""
+    if number not in {kept.id for kept in _today(book, out) if kept.struck}:
+        raise refuse("run", "is not one that was struck out today", number)
+    correct(book, number, {"struck": False})

@@ -1,16 +1,18 @@
-"""Jumped: the page, a run put down, a run struck out."""
+"""Jumped: the page, a run put down or put right, a run struck out and put back."""
 
 from __future__ import annotations
 
+import datetime
 import secrets
 from typing import TYPE_CHECKING
+from urllib.parse import urlencode
 
 from starlette.responses import RedirectResponse, Response
 
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.page_setout import whole
-from layout.words.faults import BadInput
+from layout.words.faults import BadInput, Fault
 from layout.words.reading import read_count
 
 if TYPE_CHECKING:
@@ -18,25 +20,33 @@ if TYPE_CHECKING:
 
 
 def page(desk: Desk, given: Given) -> Response:
-    """What was jumped today of a drill, and room for the next run."""
-    from layout.desk.jumped import FIELDS
+    """What was jumped today of a drill, and room for the next run or one to put right."""
+    from layout.desk.jumped import FIELDS, form_of, run_of
 
-    return _runs(desk, whole(desk, given, FIELDS), given, ())
+    out, number = whole(desk, given, FIELDS), _number(given)
+    if number and not any(given.get(name) for name in ("from", "went")):
+        with desk.opened() as book:
+            given = {**given, **form_of(out, run_of(book, out, number))}
+    return _runs(desk, out, given)
 
 
 def put_down(desk: Desk, given: Given) -> Response:
-    """Put one run down; the same page sent twice counts once."""
-    from layout.desk.jumped import FIELDS, put_down, zero_of
+    """Put one run down, or right; the same page sent twice counts once."""
+    from layout.desk.jumped import FIELDS, put_down, put_right, zero_of
 
     out, once = whole(desk, given, FIELDS), given.get("once", "")
-    zero = zero_of(out, given)
+    zero, number = zero_of(out, given), _number(given)
     with desk.writing:
         if not once or once not in desk.had:
             try:
                 with desk.opened() as book:
-                    told = put_down(book, out, given)
+                    told = (
+                        put_right(book, out, number, given)
+                        if number
+                        else put_down(book, out, given)
+                    )
             except BadInput as error:
-                return _runs(desk, out, given, error.told(), 400)
+                return _runs(desk, out, given, faults=tuple(error.faults))
             desk.had.append(once)
             if told:
                 return _runs(desk, out, {"from": zero}, told)
@@ -44,30 +54,52 @@ def put_down(desk: Desk, given: Given) -> Response:
 
 
 def strike(desk: Desk, given: Given) -> Response:
-    """Strike one of today's runs out."""
-    from layout.desk.jumped import FIELDS, strike, zero_of
+    """Strike one of today's runs out, or count it again."""
+    from layout.desk.jumped import FIELDS, put_back, strike, zero_of
 
     out = whole(desk, given, FIELDS)
+    change = put_back if given.get("back") else strike
     with desk.writing, desk.opened() as book:
-        strike(book, out, read_count("run", given.get("run", ""), 1, 10**9))
+        change(book, out, _number(given))
     return RedirectResponse(_address(out, zero_of(out, given)), 303)
 
 
+def _number(given: Given) -> int:
+    """The run that is to be changed; 0 where none is."""
+    text = given.get("run", "")
+    return read_count("run", text, 1, 10**9) if text else 0
+
+
 def _runs(
-    desk: Desk, out: SetOut, values: Given, told: tuple[str, ...], status: int = 200
+    desk: Desk,
+    out: SetOut,
+    values: Given,
+    told: tuple[str, ...] = (),
+    faults: tuple[Fault, ...] = (),
 ) -> Response:
-    from layout.desk.jumped import WENT, readings_of, runs_of, zero_of, zeros
+    from layout.desk.jumped import WENT, pained, readings_of, runs_of, zero_of, zeros
+    from layout.desk.setout import cared
+    from layout.rules.cautions import PAIN
 
     assert out.plan is not None
-    zero = zero_of(out, values)
+    zero, number = zero_of(out, values), _number(values)
+    readings = readings_of(out, zero)
     with desk.opened() as book:
         runs = runs_of(book, out)
+        pain = pained(book, out.asked.a, datetime.date.fromisoformat(out.plan.date))
+    wrong = {
+        f.field: f.rule for f in faults if f.field in {"wind", "note", *(r.name for r in readings)}
+    }
+    other = [str(f) for f in faults if f.field not in wrong]
     return pages.page(
-        "jumped.html", "Jumped", status, out=out, asked=out.asked.fields(), zero=zero, zeros=zeros(out),
-        readings=readings_of(out, zero), runs=runs, values=values, told=told,
-        once=secrets.token_hex(8), cautions=out.plan.cautions, went=WENT,
+        "jumped.html", "Jumped", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
+        zeros=zeros(out), readings=readings, runs=runs, values=values, wrong=wrong,
+        told=(*((PAIN,) if pain else ()), *told, *other), once=secrets.token_hex(8),
+        short=cared(out), cautions=out.plan.cautions, went=WENT, number=number,
+        nr=next((r.nr for r in runs if r.number == number), len(runs) + 1),
+        back=_address(out, zero), warnings=[n.text for n in out.plan.warnings],
     )  # fmt: skip
 
 
 def _address(out: SetOut, zero: str) -> str:
-    return f"{out.asked.address('/jumped')}&from={zero}"
+    return f"{out.asked.address('/jumped')}&{urlencode({'from': zero})}"

@@ -26,7 +26,7 @@ ICON: Final = (
 )
 
 
-SCRIPTS: Final = ("desk",)
+SCRIPTS: Final = ("desk", "jumped")
 """The desk's script, and one for each page that has its own."""
 
 

@@ -31,8 +31,9 @@ def page(desk: Desk, given: Given) -> Response:
 def _drills(member: Member, book: Book) -> dict[str, Any]:
     """Drills open and closed to an athlete, or why there are none."""
     from layout.book.own import own_of
+    from layout.desk.jumped import pained
     from layout.desk.setout import athlete_of, drills_for
-    from layout.rules.cautions import in_short
+    from layout.rules.cautions import PAIN, in_short
 
     today = datetime.date.today()
     try:
@@ -41,5 +42,6 @@ def _drills(member: Member, book: Book) -> dict[str, Any]:
         return {"faults": error.told(), "open": [], "closed": []}
     fit, closed = drills_for(athlete, today, own_of(book))
     stands = athlete.standing(today)
-    told = {"counts": stands.text, "short": in_short(stands)}
+    pain = PAIN if pained(book, member.id, today) else ""
+    told = {"counts": stands.text, "short": in_short(stands), "pain": pain}
     return {"faults": (), "open": fit, "closed": closed, **told}

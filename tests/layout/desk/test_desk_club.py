@@ -43,10 +43,14 @@ def held(desk: Asked, name: str) -> str:
 
 
 def form_of(page: str) -> dict[str, str]:
-    """What a browser would send back of a form untouched."""
-    out, name = {}, ""
+    """What a browser would send back of a page's first form untouched."""
+    out, name, forms = {}, "", 0
     for tag, attrs in Words(page).tags:
-        if tag == "input" and attrs.get("name"):
+        forms += tag == "form"
+        if forms > 1:
+            break
+        off = attrs.get("type") in ("radio", "checkbox") and "checked" not in attrs
+        if tag == "input" and attrs.get("name") and not off:
             out[str(attrs["name"])] = attrs.get("value") or ""
         if tag == "select":
             name = str(attrs["name"])

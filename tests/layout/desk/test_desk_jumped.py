@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from layout.book.correct import changes
 from layout.book.people import planned
 from layout.book.rows import Attempt, attempts
 from layout.book.store import open_book
@@ -110,22 +113,94 @@ def test_a_foul_and_what_was_not_measured(desk: Asked) -> None:
 
 @pytest.mark.parametrize("went", ["foul", "stopped", "pain"])
 def test_a_run_that_did_not_go_to_its_end_counts_for_the_load(desk: Asked, went: str) -> None:
+    other = (
+        f"/jumped?a={desk.numbers['Tevin']}&d=short-triple-jump"  # pain ends every drill of the day
+    )
     found = put(desk, went=went, note="landed flat")
     assert found.status_code in (200, 303), said(found.text)[:300]
     (one,) = kept(desk)
     assert one.contacts == 3
     assert one.foul == (went == "foul")
     assert (one.note or "").startswith("landed flat" if went == "foul" else went)
-    assert (PAIN in said(found.text)) == (went == "pain")
+    pages = [
+        desk.get(at).text
+        for at in (other, other.replace("jumped", "set-out"), "/?a=" + wish(desk)["a"])
+    ]
+    for page in (found.text or desk.get(found.headers["location"]).text, *pages):
+        assert (PAIN in said(page)) == (went == "pain")
 
 
 def test_a_run_is_struck_out_and_kept_among_the_corrections(desk: Asked) -> None:
     put(desk, r0="3.20", r1="3.00")
     number = str(kept(desk)[0].id)
     assert desk.post("/jumped/strike", wish(desk, run=number)).status_code == 303
-    assert "Nothing put down yet" in said(desk.get("/jumped", params=wish(desk)).text)
-    assert kept(desk) == [] or kept(desk)[0].struck
+    shown = said(desk.get("/jumped", params=wish(desk)).text)
+    assert "total 6.20 m, struck out" in shown
+    assert kept(desk) == []
     assert desk.post("/jumped/strike", wish(desk, run=number)).status_code == 400
+    assert desk.post("/jumped/strike", wish(desk, run=number, back="1")).status_code == 303
+    assert [a.total for a in kept(desk)] == [6.2]
+    assert desk.post("/jumped/strike", wish(desk, run=number, back="1")).status_code == 400
+
+
+def test_a_run_is_put_right_and_what_was_before_is_shown(desk: Asked) -> None:
+    put(desk, r0="3.20", r1="3.00", note="loud", wind="+0.4")
+    (one,) = kept(desk)
+    form = form_of(desk.get("/jumped", params=wish(desk, run=str(one.id))).text)
+    assert {n: form[n] for n in ("r0", "r1", "note", "wind", "run")} == {
+        "r0": "3.20", "r1": "3.00", "note": "loud", "wind": "+0.4", "run": str(one.id),
+    }  # fmt: skip
+    again = {**form, "r1": "3.10", "note": "", "wind": "", "went": "stopped"}
+    assert desk.post("/jumped", again).status_code == 303
+    (now,) = kept(desk)
+    assert (now.id, now.lengths, now.note, now.wind) == (one.id, (3.2, 3.1), "stopped", None)
+    shown = said(desk.get("/jumped", params=wish(desk)).text)
+    assert "before: " in shown
+    before = shown.partition("before: ")[2].partition("Load and care")[0]
+    assert all(text in before for text in ("3.20 m / 3.00 m", "note: loud", "wind +0.4"))
+    # The same page again counts once; one that changes nothing says so.
+    assert desk.post("/jumped", again).status_code == 303
+    with open_book(desk.desk.book) as book:
+        assert len([c for c in changes(book, "attempt", one.id) if c.field == "lengths"]) == 1
+    same = desk.post("/jumped", {**again, "once": "other"})
+    assert same.status_code == 400
+    assert "these values stand already" in said(same.text)
+
+
+def test_a_foul_is_put_right_and_readings_are_not_taken_away(desk: Asked) -> None:
+    put(desk, r0="3.20", r1="3.00", went="foul")
+    (one,) = kept(desk)
+    form = form_of(desk.get("/jumped", params=wish(desk, run=str(one.id))).text)
+    assert desk.post("/jumped", {**form, "went": "to the end"}).status_code == 303
+    assert not kept(desk)[0].foul
+    none = {**form, "r0": "", "r1": "", "once": "2", "went": "foul"}
+    assert "strike the run out" in said(desk.post("/jumped", none).text)
+    assert kept(desk)[0].lengths == (3.2, 3.0)
+    assert desk.post("/jumped", {**form, "run": "999", "once": "3"}).status_code == 400
+
+
+@pytest.mark.parametrize("tape", ["cm", "ft"])
+@pytest.mark.parametrize("zero", ["each", "board", "start", "pit"])
+def test_the_planned_readings_put_down_are_the_plans_lengths(
+    desk: Asked, zero: str, tape: str
+) -> None:
+    """What stands in small beside the fields, typed as it stands, is the plan jumped to the mark."""
+    page = desk.get("/jumped", params=wish(desk, tape=tape, **{"from": zero})).text
+    planned_ = re.findall(r"planned</span> ([^<]+)<", page)
+    read = [html.unescape(text).replace("' ", "-").rstrip('"') for text in planned_]
+    assert put(desk, tape=tape, r0=read[0], r1=read[1], **{"from": zero}).status_code in (200, 303)
+    lengths = kept(desk)[0].lengths
+    assert lengths == pytest.approx([f.length for f in plan_of("tevin", DRILL).flights], abs=0.012)
+
+
+def test_a_bare_number_where_feet_are_read_is_asked_about(desk: Asked) -> None:
+    found = put(desk, tape="ft", r0="10-7", r1="9.2")
+    assert found.status_code == 400
+    assert "must be feet and inches such as 8-7" in said(found.text)
+    assert 'id="e-r1"' in found.text
+    assert 'id="e-r0"' not in found.text
+    assert kept(desk) == []
+    assert put(desk, tape="ft", r0="10-7", r1="9.2 m").status_code in (200, 303)
 
 
 def test_the_planned_figures_are_the_plans(desk: Asked) -> None:
