@@ -4,22 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from layout.commands.text import columns, counted, folded, listed, noted, section
+from layout.commands.text import columns, folded, listed, noted, section
 from layout.rules.standing import YOUTH_AGE
-from layout.squad.laid import LaidSet, Served, SetOut
-from layout.squad.sets import EVERY, ONE_LENGTH
-from layout.squad.squad_words import FIRST, drawn_sets, sign_name
+from layout.squad.laid import LaidSet, SetOut
+from layout.squad.squad_words import FIRST, drawn_sets, off_text, sign_name, starts, sure_text
 from layout.words.feet import as_read
-from layout.words.units import System, show_length
+from layout.words.units import show_length
 
 YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
-
-
-def _off(who: Served, system: System) -> str:
-    return "  ".join(
-        f"{as_read(f'{100 * o:+.0f} cm', system)} ({p:+.1f}%)".replace(" ", "\u00a0")
-        for o, p in zip(who.off, who.percent, strict=True)
-    )
 
 
 def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
@@ -32,7 +24,7 @@ def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
     out = folded(f"{item.label} ({kind}{lane}{sign}): {phases}", "  ", "      ")
     rows = []
     for who in item.athletes:
-        tail = _off(who, laid.system) if item.shared else "0"
+        tail = "  ".join(off_text(who, laid.system)) if item.shared else "0"
         tail = "over the tolerance: own marks" if who.over else tail
         rows.append((f"  {who.name}", f"{who.leg}-legged", f"counts as {who.age}", tail))
     return out + columns(rows)
@@ -50,34 +42,13 @@ def _station_lines(laid: SetOut) -> list[str]:
 
 
 def _start_lines(laid: SetOut) -> list[str]:
-    rows = [("back", "strides", "set", "who")]
-    found: dict[tuple[str, int, str], list[str]] = {}
-    starts = [(a.start, s.label, a) for s in laid.sets for a in s.athletes if a.strides]
-    starts.sort(key=lambda row: row[:2])
-    for start, label, who in starts:
-        key = show_length(start, laid.system), who.strides, label
-        found.setdefault(key, []).append(who.name)
-    rows += [(back, str(n), label, ", ".join(who)) for (back, n, label), who in found.items()]
+    found = starts(laid)
     if not found:
         return []
+    rows = [("back", "strides", "set", "who")]
+    rows += [(back, str(n), label, ", ".join(who)) for back, n, label, who in found]
     return ["", "START MARKS, back from the athlete's own take-off line",
             *columns(rows, frozenset({0, 1}))]  # fmt: skip
-
-
-def sure_text(laid: SetOut, wanted: int | None) -> str:
-    """How far the sharing is the best one, with figures."""
-    if wanted is None:
-        first = f"{counted(len(laid.sets), 'set')}, the fewest found with nobody off by more than "
-        first += f"{laid.tolerance} in any phase"
-        limit = f"; no sharing can do with fewer than {laid.bound:.0f}" if laid.bound else ""
-    else:
-        first = f"Sharing into {wanted} with least total misfit, {laid.misfit:.4f} square metres"
-        limit = (
-            "" if laid.bound is None else f"; no sharing into as many can be under {laid.bound:.4f}"
-        )
-    if laid.search in (EVERY, ONE_LENGTH):
-        limit = ""
-    return f"{first}{limit}: {laid.search}."
 
 
 def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:

@@ -184,8 +184,12 @@ def screen_drawing(
         if whole.page.width <= room:
             break
     said = f"The runway from the side and from above, to scale, for {plan.who.name}: {plan.title}"
+    return in_stretches(whole, room, letters, said), whole.legend
+
+
+def in_stretches(whole: Fitted, room: float, letters: Letters, said: str) -> str:
+    """A drawing in as many pieces as a screen of one width [mm] needs, one under the other."""
     pages = _cut(whole, *stretches(whole.page.width, room))
     count = len(pages)
     parts = [f", part {i + 1} of {count}" if count > 1 else "" for i in range(count)]
-    drawn = "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))
-    return drawn, whole.legend
+    return "".join(drawing(p, letters, said + n) for p, n in zip(pages, parts, strict=True))

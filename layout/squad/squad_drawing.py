@@ -43,7 +43,7 @@ LEGEND: Final = (
 BARS: Final = " Thick bars on the lanes: hurdles of that set; where and how high, see the card."
 
 
-class _Ground:
+class Ground:
     """What is drawn of a set-out: its lanes, and the sets that get a row."""
 
     def __init__(self, laid: SetOut, step: float | None, most: int) -> None:
@@ -120,8 +120,11 @@ class _Ground:
             for x, reading, foot in zip(xs, made.readings, item.feet, strict=True)
         ]
 
-    def rows(self, view: View, top: float) -> tuple[list[Ink], float]:
-        """A row of signs and readings for each set, lane by lane; and how high they are [mm]."""
+    def rows(self, view: View, top: float, zero: bool = True) -> tuple[list[Ink], float]:
+        """A row of signs and readings for each set, lane by lane; and how high they are [mm].
+
+        zero: whether it says where they are read from; else that must stand elsewhere.
+        """
         laid, out = self.laid, list[Ink]()
         y, lane = top, 0
         for item in sorted(laid.sets, key=lambda s: s.lane):
@@ -129,10 +132,11 @@ class _Ground:
                 continue
             if item.lane != lane:
                 lane = item.lane
-                side = "" if laid.lanes == 1 else f"Lane {lane}: "
-                said = f"{side}tape readings from the {laid.zero}"
-                out.append(Text((MARGIN, y + 3.0), said, SMALL, "quiet"))
-                y += ROW - 0.6
+                told = [f"Lane {lane}"] if laid.lanes > 1 else []
+                told += [f"tape readings from the {laid.zero}"] if zero else []
+                if told:
+                    out.append(Text((MARGIN, y + 3.0), ": ".join(told), SMALL, "quiet"))
+                    y += ROW - 0.6
             readings = self._readings(item)
             lefts = [view.point(x, 0.0)[0] for x, _ in readings]
             texts = [text for _, text in readings]
@@ -204,7 +208,7 @@ def draw_squad(
     """A set-out with at most so many sets on one page, at an exact scale; refused if it does not fit."""
     sheet = sheet or Sheet()
     size = paper_size(sheet.paper, sheet.upright)
-    ground = _Ground(laid, step, most)
+    ground = Ground(laid, step, most)
     low, across, wide = ground.low, ground.across, size[0] - 2 * MARGIN
     count = 3 if wide > 350 else 2
     title = f"Squad of {laid.athletes}: {laid.title}"

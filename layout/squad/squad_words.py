@@ -15,12 +15,12 @@ from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut, Station
-from layout.squad.sets import Tolerance
+from layout.squad.sets import EVERY, ONE_LENGTH, Tolerance
 from layout.words.faults import Fault
 from layout.words.feet import as_read
 from layout.words.names import counted, some_of
 from layout.words.note import Note
-from layout.words.units import show_length
+from layout.words.units import System, show_length
 
 CROWDED: Final = 0.30
 """Marks of different sets closer than this are told apart with care [m] (ours: a shoe's length)."""
@@ -255,6 +255,41 @@ def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
     )
     by = as_read(f"{100 * abs(who.off[i]):.0f} cm", laid.system)
     return out + f"; most off: {who.name}, {laid.phases[i]} by {by}"
+
+
+def off_text(who: Served, system: System) -> tuple[str, ...]:
+    """By how much an athlete's marks are off their own phases, each in cm or inches and per cent."""
+    return tuple(
+        f"{as_read(f'{100 * o:+.0f} cm', system)} ({p:+.1f}%)".replace(" ", "\u00a0")
+        for o, p in zip(who.off, who.percent, strict=True)
+    )
+
+
+def starts(laid: SetOut) -> list[tuple[str, int, str, tuple[str, ...]]]:
+    """Start marks, nearest first: how far back, strides, set, and whose."""
+    found: dict[tuple[str, int, str], list[str]] = {}
+    rows = [(a.start, s.label, a) for s in laid.sets for a in s.athletes if a.strides]
+    rows.sort(key=lambda row: row[:2])
+    for start, label, who in rows:
+        key = show_length(start, laid.system), who.strides, label
+        found.setdefault(key, []).append(who.name)
+    return [(*key, tuple(who)) for key, who in found.items()]
+
+
+def sure_text(laid: SetOut, wanted: int | None) -> str:
+    """How far the sharing is the best one, with figures."""
+    if wanted is None:
+        first = f"{counted(len(laid.sets), 'set')}, the fewest found with nobody off by more than "
+        first += f"{laid.tolerance} in any phase"
+        limit = f"; no sharing can do with fewer than {laid.bound:.0f}" if laid.bound else ""
+    else:
+        first = f"Sharing into {wanted} with least total misfit, {laid.misfit:.4f} square metres"
+        limit = (
+            "" if laid.bound is None else f"; no sharing into as many can be under {laid.bound:.4f}"
+        )
+    if laid.search in (EVERY, ONE_LENGTH):
+        limit = ""
+    return f"{first}{limit}: {laid.search}."
 
 
 def set_list(laid: SetOut, signs: dict[str, int]) -> list[tuple[str, bool]]:
