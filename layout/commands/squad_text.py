@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 from layout.commands.text import columns, folded, listed, noted, section
-from layout.rules.standing import YOUTH_AGE
 from layout.squad.laid import LaidSet, SetOut
-from layout.squad.squad_words import FIRST, drawn_sets, off_text, sign_name, starts, sure_text
+from layout.squad.squad_words import (
+    FIRST,
+    YOUNG,
+    drawn_sets,
+    near_text,
+    off_text,
+    sign_name,
+    starts,
+    sure_text,
+)
 from layout.words.feet import as_read
 from layout.words.units import show_length
-
-YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
 
 
 def _set_lines(laid: SetOut, item: LaidSet, sign: str) -> list[str]:
@@ -67,11 +71,7 @@ def squad_text(laid: SetOut, wanted: int | None = None) -> list[str]:
         sign = f", {sign_name(signs[item.label])}" if item.label in signs else ""
         out += _set_lines(laid, item, sign)
     out += ["", f"TAPE CARD, zero at the {laid.zero}, walk away from it"]
-    feet = laid.system == "ft"
-    near = f"{laid.rounding / (0.0254 if feet else 0.01):.2g} {'in' if feet else 'cm'}"
-    out += folded(
-        f"Printed to the nearest step of the tape: marks are within {near} of the exact ones."
-    )
+    out += folded(near_text(laid))
     out += _station_lines(laid)
     out += _start_lines(laid)
     grave = [n for n in laid.notes if n.grave and n not in first]

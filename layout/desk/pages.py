@@ -12,7 +12,7 @@ from starlette.responses import HTMLResponse
 
 from layout.words.faults import BadInput
 
-PLACES: Final = (("/", "Today"), ("/club", "Club"))
+PLACES: Final = (("/", "Today"), ("/squad", "Squad"), ("/club", "Club"))
 """The screens on the bar, in the order of a coach's day."""
 _HERE: Final = files("layout.desk")
 

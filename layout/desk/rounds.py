@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Literal
 from layout.words.faults import Fault, shown
 
 if TYPE_CHECKING:
+    from layout.desk.roll import Roll
     from layout.plan.drill import Drill
+    from layout.squad.laid import NoMarks
     from layout.squad.pack import Making
     from layout.squad.pack_contents import Chapter
     from layout.squad.roster import Member
@@ -21,11 +23,13 @@ Kind = Literal["figures", "sheets"]
 class Round:
     """What is to be done for whom: every figure worked out, or every sheet made.
 
+    asked: the address's part of it.
     left: of whom nothing can be made, and why.
     mark: tells one wish from another: what it is made from.
     """
 
     kind: Kind
+    asked: Roll
     members: tuple[Member, ...]
     drills: tuple[Drill, ...]
     making: Making
@@ -50,6 +54,7 @@ class Told:
 
 def round_of(
     kind: Kind,
+    asked: Roll,
     members: Sequence[Member],
     drills: Sequence[Drill],
     making: Making,
@@ -60,7 +65,7 @@ def round_of(
 
     made_from = (kind, [m.athlete for m in members], tuple(drills), making, [str(f) for f in left])
     mark = fingerprint(*made_from)
-    return Round(kind, tuple(members), tuple(drills), making, tuple(left), mark)
+    return Round(kind, asked, tuple(members), tuple(drills), making, tuple(left), mark)
 
 
 def failed(error: Exception) -> Told:
@@ -78,9 +83,11 @@ class Doing:
     def __init__(self, wish: Round) -> None:
         from layout.squad.batch import closed_in
 
-        how = wish.making
         self.wish = wish
-        shut = closed_in(wish.members, wish.drills, how.on, how.choices)
+        shut: dict[str, dict[int, NoMarks]] = {}
+        for drill in wish.drills:
+            how = self._making(drill)
+            shut |= closed_in(wish.members, [drill], how.on, how.choices)
         self.pieces = [
             (member, drill)
             for i, member in enumerate(wish.members)
@@ -92,6 +99,12 @@ class Doing:
         self.bare: list[Fault] = []  # Sheets without positions, though these were wanted
         self.chapters: list[Chapter] = []
         self.done = 0
+
+    def _making(self, drill: Drill) -> Making:
+        """How one drill is made: one from standing has no strides."""
+        how = self.wish.making
+        strides = how.choices.strides if drill.start == "run" else None
+        return replace(how, choices=replace(how.choices, strides=strides))
 
     def told(self) -> Told:
         """How far it is."""
@@ -119,7 +132,7 @@ class Doing:
         from layout.squad.work import caught
 
         member, drill = self.pieces[self.done]
-        how, why = self.wish.making, list[Fault]()
+        how, why = self._making(drill), list[Fault]()
         plans, faults = planned(member, [drill], how.venue, how.on, how.choices)
         for plan in plans.values():
             faults += caught(lambda: why.extend(moved(plan, stop=stop)[2]), member, drill.slug)  # noqa: B023
@@ -130,7 +143,7 @@ class Doing:
         from layout.squad.pack import athlete_work
 
         member, drill = self.pieces[self.done]
-        made = athlete_work(member, [drill], self.wish.making, stop)
+        made = athlete_work(member, [drill], self._making(drill), stop)
         self.faults += made.faults
         self.chapters += made.more
         name = f"{member.athlete.name}, {drill.slug}"

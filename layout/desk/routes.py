@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from layout.desk import away, page_jumped, page_setout, pages, today
+from layout.desk import away, page_jumped, page_setout, page_squad, pages, today
 from layout.desk.app import Answer, Desk, Given
 from layout.words.faults import BadInput, refuse
 
@@ -26,7 +26,7 @@ ICON: Final = (
 )
 
 
-SCRIPTS: Final = ("desk", "jumped")
+SCRIPTS: Final = ("desk", "jumped", "squad")
 """The desk's script, and one for each page that has its own."""
 
 
@@ -72,13 +72,20 @@ def routes(desk: Desk) -> list[Route]:
 
     screens: dict[str, Answer] = {
         "/": of(today.page), "/set-out": of(page_setout.page), "/jumped": of(page_jumped.page),
+        "/squad": of(page_squad.page), "/squad/set-out.pdf": of(page_squad.paper),
+        "/squad/sheets.pdf": of(page_squad.sheets),
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/club": desk.club, "/club/athlete": desk.athlete,
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
     }  # fmt: skip
-    data: dict[str, Answer] = {"/live": of(page_setout.live), "/figure": of(page_setout.figure)}
+    data: dict[str, Answer] = {
+        "/live": of(page_setout.live),
+        "/figure": of(page_setout.figure),
+        "/squad/live": of(page_squad.live),
+        "/squad/progress": of(page_squad.progress),
+    }
     posts: dict[str, Answer] = {"/solve": of(page_setout.solve), "/stop": of(page_setout.stop)}
     return [
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
@@ -87,6 +94,8 @@ def routes(desk: Desk) -> list[Route]:
         Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
         Route("/jumped", _endpoint(of(page_jumped.put_down)), methods=["POST"]),
         Route("/jumped/strike", _endpoint(of(page_jumped.strike)), methods=["POST"]),
+        Route("/squad/work", _endpoint(of(page_squad.begin)), methods=["POST"]),
+        Route("/squad/stop", _endpoint(of(page_squad.stop)), methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]
 

@@ -6,15 +6,21 @@ import contextlib
 import os
 import socket
 import sys
+import threading
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from typing import Final
 
 import uvicorn
 
 from layout.desk.app import Desk
 from layout.desk.guard import Guard, Key
+from layout.desk.page_squad import resume
 from layout.desk.routes import app_of, warm
+
+REST: Final = 3.0
+"""How long a desk leaves the first page alone before it goes on with what was under way [s] (ours)."""
 
 
 def listening() -> socket.socket:
@@ -53,7 +59,11 @@ def serve(book: Path, demo: bool, ready: Callable[[Callable[[], str]], None]) ->
         own.listen(64)  # from here on it can be asked; it answers as soon as it runs
         ready(key.renew)
         warm()
+        go_on = threading.Timer(REST, resume, (desk,))
+        go_on.daemon = True
+        go_on.start()
         try:
             server.run(sockets=[own])
         finally:
+            go_on.cancel()
             desk.worker.close()

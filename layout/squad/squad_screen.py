@@ -14,8 +14,8 @@ from layout.squad.laid import SetOut
 from layout.squad.squad_drawing import BARS, LEGEND, Ground
 from layout.squad.squad_words import MOST_ROWS, SIGNS, sign, sign_name
 
-TALL: Final = 0.5
-"""How high a wide screen's drawing may be, in its widths (ours): the card is to be seen with it."""
+TALL: Final = 0.9
+"""How high a wide screen's drawing may be, in its widths (ours): it is to be seen whole."""
 BIG: Final = 2.2
 """Half the height of a sign in a line of text [mm]."""
 
@@ -50,6 +50,8 @@ def squad_screen(
         whole = _fitted(laid, scale, step)
         if whole.page.width <= room and (whole.page.height <= TALL * room or room <= NARROW):
             break
+    if room > NARROW:  # small things are not blown up
+        whole = replace(whole, page=replace(whole.page, width=max(whole.page.width, room)))
     said = f"The lanes from above, to scale, with the marks of every set: {laid.title}"
     return in_stretches(whole, room, letters, said), whole.legend
 

@@ -14,6 +14,7 @@ from layout.plan.drill import Drill
 from layout.plan.value import Plan
 from layout.plan.venue import Venue
 from layout.rules.ground import EDGE_ROOM, INTO_SAND, RUN_OUT, START_ROOM
+from layout.rules.standing import YOUTH_AGE
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut, Station
 from layout.squad.sets import EVERY, ONE_LENGTH, Tolerance
 from layout.words.faults import Fault
@@ -33,6 +34,7 @@ IN_TURN: Final = (
     "Several sets share a lane: put up one set's hurdles only, and clear them all away before the "
     "next set runs."
 )
+YOUNG: Final = f"Under {YOUTH_AGE}, marks never longer than their own phases"
 URGENT: Final = ("too-young", "shock", "youth-run", "age-unknown", "sand-short", "edge", "surface")
 """Warnings told first."""
 
@@ -263,6 +265,13 @@ def off_text(who: Served, system: System) -> tuple[str, ...]:
         f"{as_read(f'{100 * o:+.0f} cm', system)} ({p:+.1f}%)".replace(" ", "\u00a0")
         for o, p in zip(who.off, who.percent, strict=True)
     )
+
+
+def near_text(laid: SetOut) -> str:
+    """How far a printed reading may be off the exact mark."""
+    feet = laid.system == "ft"
+    near = f"{laid.rounding / (0.0254 if feet else 0.01):.2g} {'in' if feet else 'cm'}"
+    return f"Printed to the nearest step of the tape: marks are within {near} of the exact ones."
 
 
 def starts(laid: SetOut) -> list[tuple[str, int, str, tuple[str, ...]]]:

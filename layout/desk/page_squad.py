@@ -1,0 +1,230 @@
+"""Squad: who is here, the marks they share, sheets for all, and long work that goes on by itself."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from layout.book.people import Member, members
+from layout.desk import pages
+from layout.desk.app import Desk, Given
+from layout.desk.kept import keep, kept_of
+from layout.desk.roll import Roll, is_ticked, rolled
+from layout.words.faults import BadInput, refuse
+from layout.words.names import counted
+from layout.words.reading import one_of
+
+if TYPE_CHECKING:
+    from layout.book.own import Own
+    from layout.desk.rounds import Kind, Round
+    from layout.desk.shared import Shared
+
+
+def _book(desk: Desk) -> tuple[list[Member], Own]:
+    from layout.book.own import own_of
+
+    with desk.opened() as book:
+        return members(book), own_of(book)
+
+
+def page(desk: Desk, given: Given) -> Response:
+    """Who is here, and what is shared out among them."""
+    today = datetime.date.today()
+    roll = rolled(given, ("feet",))
+    if is_ticked(given):
+        return RedirectResponse(roll.address(), 303)
+    if not any(given.values()):
+        before = kept_of(desk.book).today(today)
+        if before is not None and before != roll:
+            return RedirectResponse(before.address(), 303)
+    else:
+        _here(desk, roll, today)
+    everybody, own = _book(desk)
+    resume(desk, everybody, own)
+    parts = _parts(desk, roll, everybody, own, (True, False), bool(given.get("feet")))
+    from layout.desk.shared import crew_of, drills_of, open_to, picks
+
+    crew, drills = crew_of(roll, everybody, today), drills_of(roll, own)
+    return pages.page(
+        "squad.html", "Squad", roll=roll, everybody=everybody, parts=parts,
+        drills=open_to(crew, own, roll, today), picks=picks(roll, own, drills),
+        day=pages.day_text(today), work=_work(desk, roll, everybody, own),
+    )  # fmt: skip
+
+
+def _here(desk: Desk, roll: Roll, today: datetime.date) -> None:
+    """Keep who is here for the day, so that the bar leads back to them."""
+    kept = kept_of(desk.book)
+    if (kept.day, kept.here) != (today.isoformat(), roll):
+        keep(desk.book, replace(kept, day=today.isoformat(), here=roll))
+
+
+def _parts(
+    desk: Desk,
+    roll: Roll,
+    everybody: list[Member],
+    own: Own,
+    widths: tuple[bool, ...],
+    feet: bool,
+) -> dict[str, str]:
+    """What changes as names and drills are tapped, as markup by name."""
+    from layout.desk.shared import crew_of, drawn, drills_of, shared, told
+
+    today = datetime.date.today()
+    crew = crew_of(roll, everybody, today)
+    drills = drills_of(roll, own)
+    names = [m.athlete.name for m in crew.members]
+    here = f"{counted(len(names), 'athlete')}: {', '.join(names)}" if names else "Nobody yet"
+    which = ", ".join(d.title for d in drills) or "None yet"
+    parts = {"here": pages.part("squad_line.html", text=here),
+             "which": pages.part("squad_line.html", text=which)}  # fmt: skip
+    out: Shared | None = None
+    if drills and crew.members:
+        out = shared(roll, crew, own, today, feet)
+    laid = out is not None and out.laid is not None
+    parts["shared"] = pages.part(
+        "squad_shared.html", roll=roll, crew=crew, drills=drills, out=out, feet=feet,
+        drawn=[drawn(out, n) for n in widths] if out and laid else [],
+        told=told(out) if out and laid else None,
+    )  # fmt: skip
+    return parts
+
+
+def live(desk: Desk, given: Given) -> Response:
+    """The same for what is tapped now, for one width of screen."""
+    from layout.desk.shared import crew_of, open_to
+
+    today, roll = datetime.date.today(), rolled(given, ("w", "feet"))
+    everybody, own = _book(desk)
+    _here(desk, roll, today)
+    widths = (given.get("w") == "narrow",)
+    parts = _parts(desk, roll, everybody, own, widths, bool(given.get("feet")))
+    parts["work"] = _work(desk, roll, everybody, own)
+    opened = open_to(crew_of(roll, everybody, today), own, roll, today)
+    return JSONResponse({
+        "parts": parts, "address": roll.address(), "open": {s: t for s, (_, t) in opened.items()},
+    })  # fmt: skip
+
+
+# --- the set-out on paper
+
+
+def paper(desk: Desk, given: Given) -> Response:
+    """The shown drill's set-out as PDF, of exact scale."""
+    from layout.desk.shared import crew_of, page_of, shared
+    from layout.page.letters import fonts_of
+    from layout.page.pdf import to_pdf
+
+    today, roll = datetime.date.today(), rolled(given)
+    everybody, own = _book(desk)
+    if not roll.shown:
+        raise refuse("drill", "one needed; tap it on Squad")
+    made = page_of(shared(roll, crew_of(roll, everybody, today), own, today, True))
+    data = to_pdf([made], title=made.title, fonts=fonts_of([made]))
+    return _pdf(data, f"squad-{roll.shown}.pdf")
+
+
+def _pdf(data: bytes, name: str) -> Response:
+    return Response(data, media_type="application/pdf", headers={
+        "content-disposition": f"inline; filename*=UTF-8''{quote(name)}",
+        "content-security-policy": "frame-ancestors 'none'",  # the browser's own viewer is no page of ours
+    })  # fmt: skip
+
+
+# --- long work
+
+
+def _round(kind: Kind, roll: Roll, everybody: list[Member], own: Own) -> Round:
+    from layout.desk.rounds import round_of
+    from layout.desk.shared import crew_of, drills_of, making_of
+
+    today = datetime.date.today()
+    crew, drills = crew_of(roll, everybody, today), drills_of(roll, own)
+    if not crew.members or not drills:
+        raise refuse("squad", "somebody must be here, and a drill chosen")
+    return round_of(kind, roll, crew.members, drills, making_of(roll, own, today), crew.left)
+
+
+def begin(desk: Desk, given: Given) -> Response:
+    """Begin or go on with a squad's round."""
+    word = one_of("kind", given.get("kind", ""), ("figures", "sheets"))
+    kind: Kind = "figures" if word == "figures" else "sheets"
+    roll = rolled(given, ("kind",))
+    everybody, own = _book(desk)
+    desk.worker.begin(_round(kind, roll, everybody, own))
+    keep(desk.book, replace(kept_of(desk.book), kind=kind, round=roll, stopped=False))
+    return RedirectResponse(f"{roll.address()}#work", 303)
+
+
+def stop(desk: Desk, given: Given) -> Response:
+    """Stop the round; what it found is kept, and it can go on."""
+    desk.worker.leave()
+    kept = kept_of(desk.book)
+    if kept.round is not None:
+        keep(desk.book, replace(kept, stopped=True))
+    return RedirectResponse(f"{rolled(given).address()}#work", 303)
+
+
+def resume(desk: Desk, everybody: list[Member] | None = None, own: Own | None = None) -> None:
+    """Go on with a round that was under way when the desk was last ended."""
+    kept = kept_of(desk.book)
+    if kept.round is None or kept.kind is None or kept.stopped or desk.worker.round() is not None:
+        return
+    try:
+        if everybody is None or own is None:
+            everybody, own = _book(desk)
+        desk.worker.begin(_round(kept.kind, kept.round, everybody, own))
+    except (
+        BadInput
+    ):  # nobody of it is in the book any more, or the book is busy: Squad offers it again
+        keep(desk.book, replace(kept, stopped=True))
+
+
+def progress(desk: Desk, given: Given) -> Response:
+    """How far the round is, as markup and in a word."""
+    everybody, own = _book(desk)
+    found = desk.worker.round()
+    state = found[1].state if found else "none"
+    return JSONResponse({"state": state, "html": _work(desk, rolled(given), everybody, own)})
+
+
+def _work(desk: Desk, roll: Roll, everybody: list[Member], own: Own) -> str:
+    """The round there is, as markup."""
+    found, kept = desk.worker.round(), kept_of(desk.book)
+    if found is None:
+        waiting = (kept.kind, kept.round) if kept.stopped and kept.round else None
+        return pages.part("squad_work.html", roll=roll, round=None, waiting=waiting)
+    wish, told, waits = found
+    if told.state == "done" and kept.round == wish.asked:  # nothing to go on with at the next start
+        keep(desk.book, replace(kept, kind=None, round=None))
+    drills = ", ".join(d.title for d in wish.drills)
+    return pages.part(
+        "squad_work.html", roll=roll, round=told, waits=waits, kind=wish.kind, asked=wish.asked,
+        fresh=_same(wish, everybody, own),
+        said=f"{counted(len(wish.members), 'athlete')}, {drills}",
+    )  # fmt: skip
+
+
+def _same(wish: Round, everybody: list[Member], own: Own) -> bool:
+    """Whether a round is of what the book has now: an athlete's file or the day may have changed."""
+    try:
+        return _round(wish.kind, wish.asked, everybody, own).mark == wish.mark
+    except BadInput:
+        return False
+
+
+def sheets(desk: Desk, given: Given) -> Response:
+    """Everybody's sheets in one PDF, once they are made."""
+    found = desk.worker.round()
+    if found is None or found[0].kind != "sheets" or found[1].state != "done":
+        raise refuse("sheets", "are not made yet; Squad makes them")
+    if not found[1].data:
+        raise refuse("sheets", "there are none: see on Squad what could not be made")
+    everybody, own = _book(desk)
+    if not _same(found[0], everybody, own):
+        raise refuse("sheets", "an athlete, a drill or the day has changed since; make them again")
+    return _pdf(found[1].data, "squad-sheets.pdf")

@@ -1,0 +1,271 @@
+"""Squad: the marks shared among who is here, with drawing, card, and by how much each is off."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, Final
+
+from layout.book.own import Own
+from layout.desk.choices import Choice, Pick
+from layout.desk.roll import MOST_SETS, WITHIN, Roll
+from layout.desk.setout import LETTERS, athlete_of, planned
+from layout.phone.drawing import NARROW
+from layout.plan.drill import Choices, Drill, catalogue, find_drill
+from layout.plan.venue import Venue
+from layout.rules.sources import said
+from layout.squad.batch import Settings, gathered, no_marks, refuse_misplaced, shared_out
+from layout.squad.laid import LaidSet, NoMarks, Served, SetOut
+from layout.squad.pack import Making
+from layout.squad.roster import Member
+from layout.squad.sets import TOLERANCE, Tolerance
+from layout.squad.squad_drawing import squad_page
+from layout.squad.squad_screen import sign_drawn, squad_screen
+from layout.squad.squad_words import (
+    FIRST,
+    YOUNG,
+    drawn_sets,
+    near_text,
+    off_text,
+    shut_faults,
+    sign_name,
+    starts,
+    sure_text,
+)
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.feet import as_read
+from layout.words.names import counted
+from layout.words.units import show_length
+
+if TYPE_CHECKING:
+    from layout.book.people import Member as Kept
+    from layout.page.page import Page
+
+ROOM: Final = 110.0
+"""Width of the drawing for a laptop [mm] (ours): letters of 13 px or more between names and card."""
+
+
+@dataclass(frozen=True, eq=False)
+class Crew:
+    """Who is here of the book: athletes that can be planned, their numbers by name, and what is wrong with
+    the others."""
+
+    members: tuple[Member, ...]
+    numbers: Mapping[str, int]
+    left: tuple[Fault, ...]
+
+
+def crew_of(roll: Roll, everybody: Sequence[Kept], today: datetime.date) -> Crew:
+    """Who is here, as the book has them today."""
+    known = {m.id: m for m in everybody}
+    here, left = list[Member](), list[Fault]()
+    for number in roll.who:
+        try:
+            if number not in known:
+                raise refuse("athlete", "is not in this book any more", number)
+            here.append(Member(athlete_of(known[number], today)))
+        except BadInput as error:
+            name = known[number].name if number in known else ""
+            left += [
+                replace(f, field=f"{name}: {f.field}" if name else f.field) for f in error.faults
+            ]
+    here.sort(key=lambda m: m.athlete.name)
+    return Crew(tuple(here), {m.name: m.id for m in everybody}, tuple(left))
+
+
+def drills_of(roll: Roll, own: Own) -> tuple[Drill, ...]:
+    """The drills chosen."""
+    return tuple(find_drill(slug, own.drills) for slug in roll.d)
+
+
+def venue_of(roll: Roll, own: Own) -> Venue:
+    """The place chosen."""
+    places = own.all_venues()
+    if roll.v not in places:
+        raise refuse("venue", f"must be one of {', '.join(places)}", roll.v)
+    return places[roll.v]
+
+
+def choices_for(drill: Drill, strides: int | None) -> Choices:
+    """What is changed of a drill; one from standing has no strides."""
+    return Choices(strides=strides if drill.start == "run" else None)
+
+
+def making_of(roll: Roll, own: Own, today: datetime.date) -> Making:
+    """How the sheets of everybody are made."""
+    zero: Any = roll.zero
+    return Making(
+        venue_of(roll, own), today, Choices(strides=roll.strides), zero, roll.tape, apart=False
+    )
+
+
+@lru_cache(maxsize=32)
+def _shared(
+    members: tuple[Member, ...], drill: Drill, settings: Settings, feet: bool
+) -> tuple[SetOut | None, int | None, tuple[NoMarks, ...], tuple[Fault, ...]]:
+    runners, closed, faults = gathered(members, drill, settings, planned)
+    if not runners:
+        return None, None, tuple(closed), tuple(faults)
+    laid, wanted = shared_out(runners, closed, drill, settings, feet)
+    return laid, wanted, tuple(closed), tuple(faults)
+
+
+@dataclass(frozen=True, eq=False)
+class Shared:
+    """One drill shared out: `laid` is None where nothing is; `closed` to whom, `faults` why not."""
+
+    roll: Roll
+    crew: Crew
+    drill: Drill
+    laid: SetOut | None
+    wanted: int | None
+    closed: tuple[NoMarks, ...]
+    faults: tuple[Fault, ...]
+
+
+def shared(roll: Roll, crew: Crew, own: Own, today: datetime.date, feet: bool = False) -> Shared:
+    """The shown drill shared out among who is here, as `phasemark squad` shares it.
+
+    feet: whether hurdles are held against the motions at hand, which takes a moment.
+    """
+    drill = find_drill(roll.shown, own.drills)
+    tolerance = Tolerance() if roll.within is None else Tolerance(roll.within / 100)
+    settings = Settings(
+        venue_of(roll, own), today, choices_for(drill, roll.strides), roll.sets, tolerance,
+        system=roll.tape,
+    )  # fmt: skip
+    try:
+        refuse_misplaced(drill, settings.venue, settings.choices)
+        share = _shared.__wrapped__ if feet and drill.hurdle else _shared  # motions may come
+        laid, wanted, closed, faults = share(crew.members, drill, settings, feet)
+    except BadInput as error:
+        return Shared(roll, crew, drill, None, None, (), error.faults)
+    return Shared(roll, crew, drill, laid, wanted, closed, faults)
+
+
+def page_of(out: Shared) -> Page:
+    """The set-out's drawing for paper, of exact scale."""
+    if out.laid is None:
+        nobody = refuse("squad", "somebody must be here").faults
+        why = [*out.faults, *shut_faults(out.drill.slug, out.closed)]
+        raise BadInput(why or nobody)
+    return squad_page(out.laid)
+
+
+@lru_cache(maxsize=32)
+def _drawn(laid: SetOut, narrow: bool) -> tuple[str, tuple[str, ...]]:
+    return squad_screen(laid, LETTERS, NARROW if narrow else ROOM)
+
+
+def drawn(out: Shared, narrow: bool) -> tuple[bool, str, tuple[str, ...]]:
+    """The drawing for a narrow or a wide screen, and its legend."""
+    assert out.laid is not None
+    return narrow, *_drawn(out.laid, narrow)
+
+
+class Row:
+    """One athlete on their marks, in words, and where their own pages are."""
+
+    def __init__(self, out: Shared, item: LaidSet, who: Served) -> None:
+        assert out.laid is not None
+        system, number = out.laid.system, out.crew.numbers[who.name]
+        self.name, self.young = who.name, who.young
+        texts = off_text(who, system) if item.shared else ()
+        self.offs = tuple(zip(out.laid.phases, texts, strict=False))
+        self.over = who.over
+        self.set_out, self.jumped = out.roll.one(number), out.roll.one(number, "/jumped")
+        said = [f"{who.leg}-legged", f"counts as {who.age}"]
+        if who.strides:
+            said.append(f"{counted(who.strides, 'stride')} from {show_length(who.start, system)}")
+        self.said = ", ".join(said)
+
+
+class Marks:
+    """One set of marks in words, with its sign and who uses it."""
+
+    def __init__(self, out: Shared, item: LaidSet, number: int | None) -> None:
+        assert out.laid is not None
+        laid = out.laid
+        self.label, self.shared = item.label, item.shared
+        self.sign = "" if number is None else sign_drawn(number, LETTERS)
+        self.called = "" if number is None else sign_name(number)
+        self.lane = f"lane {item.lane}" if laid.lanes > 1 else ""
+        self.phases = [
+            (move, show_length(x, laid.system))
+            for move, x in zip(laid.phases, item.lengths, strict=True)
+        ]
+        self.rows = [Row(out, item, who) for who in item.athletes]
+
+
+def told(out: Shared) -> dict[str, Any]:
+    """What is said of a set-out, each thing in the words of the tape's unit."""
+    laid = out.laid
+    assert laid is not None
+    signs = drawn_sets(laid)
+
+    def read(texts: Iterable[str]) -> list[str]:
+        return [as_read(text, laid.system) for text in texts]
+
+    first = [n for n in laid.notes if n.grave and n.code in FIRST]
+    grave = [*first, *(n for n in laid.notes if n.grave and n not in first)]
+    young = [a.name for s in laid.sets for a in s.athletes if a.young]
+    return {
+        "grave": [(as_read(n.text, laid.system), said(n.source)) for n in grave],
+        "taken": read(n.text for n in laid.notes if not n.grave),
+        "sure": as_read(sure_text(laid, out.wanted), laid.system),
+        "young": f"{YOUNG}: {', '.join(young)}." if young else "",
+        "sets": [Marks(out, item, signs.get(item.label)) for item in laid.sets],
+        "lanes": [
+            (lane if laid.lanes > 1 else 0, list(rows))
+            for lane, rows in groupby(laid.stations, lambda s: s.lane)
+        ],
+        "near": near_text(laid),
+        "starts": starts(laid),
+        "doses": read(laid.doses),
+        "cautions": read(laid.cautions),
+    }
+
+
+def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str, tuple[Drill, str]]:
+    """Every drill by name, and to how many of who is here it is open, in words."""
+    out = {}
+    for slug, drill in {**catalogue(), **own.drills}.items():
+        choices = choices_for(drill, roll.strides)
+        shut = [m for m in crew.members if no_marks(m.athlete, drill, today, choices)]
+        many = len(crew.members)
+        text = "open to all here" if not shut else f"open to {many - len(shut)} of {many} here"
+        text = "closed to all here" if many and len(shut) == many else text
+        out[slug] = drill, text if many else ""
+    return out
+
+
+def picks(roll: Roll, own: Own, drills: Sequence[Drill]) -> list[Pick]:
+    """What may be changed for everybody here."""
+
+    def pick(name: str, title: str, rows: Iterable[tuple[Any, str]]) -> Pick:
+        now = getattr(roll, name)
+        return Pick(
+            name, title, [Choice("" if v is None else f"{v}", t, v == now) for v, t in rows]
+        )
+
+    def cm(size: int) -> str:
+        return as_read(f"{size} cm", roll.tape)
+
+    within = sorted({*WITHIN, *filter(None, [roll.within])} - {round(100 * TOLERANCE)})
+    usual = [(None, f"{cm(round(100 * TOLERANCE))}, as usual")]
+    sets = [(None, "as few as do"), *((n, f"{n}") for n in range(1, MOST_SETS + 1))]
+    runs = any(d.start == "run" for d in drills)
+    strides = [(None, "as the drill"), *((n, f"{n}") for n in range(1, 25))]
+    zeros = [("board", "take-off line"), ("start", "start mark")]
+    zeros += [("pit", "pit")] if venue_of(roll, own).has_pit else []
+    return [
+        pick("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
+        pick("tape", "Tape in", (("cm", "metres"), ("ft", "feet and inches"))),
+        pick("sets", "Shared sets of marks", sets),
+        pick("within", "Nobody off by more than", [*usual, *((n, cm(n)) for n in within)]),
+        *([pick("strides", "Strides of the run-up", strides)] if runs else []),
+        pick("zero", "Tape zero of the sheets", zeros),
+    ]

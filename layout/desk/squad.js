@@ -1,0 +1,102 @@
+// Squad: what is tapped is asked of the desk, the newest only, and shown; long work is looked at.
+const form = document.getElementById("roll");
+const LOOK = 500; // how often long work is looked at [ms]
+
+if (form) {
+  const narrow = matchMedia("(max-width: 63.99rem)");
+  const part = (name) => document.querySelector(`[data-part="${name}"]`);
+  let address = location.pathname + location.search;
+  let busy = false;
+  let more = false;
+  let turn = 0; // of what is tapped: an answer to an older tap is dropped
+  let looking = 0;
+
+  const put = (name, html) => {
+    const place = part(name);
+    // What somebody is on with a key or a reader is not taken away from under them.
+    const held = place.contains(document.activeElement) && document.activeElement;
+    const label = held && held.textContent;
+    if (place.innerHTML === html) return;
+    place.innerHTML = html;
+    if (held) [...place.querySelectorAll("a, button")].find((e) => e.textContent === label)?.focus();
+  };
+  const ask = async (path) => (await fetch(path)).json();
+  const lost = () => {
+    part("shared").textContent = "The desk does not answer. Is phasemark desk still running?";
+  };
+  const query = () => {
+    const asked = new URLSearchParams(new FormData(form));
+    const at = new URLSearchParams(address.split("?")[1]).get("at");
+    if (at) asked.set("at", at);
+    for (const [name, value] of [...asked]) if (!value) asked.delete(name);
+    return asked.toString();
+  };
+  const width = () => (narrow.matches ? "narrow" : "wide");
+
+  const show = (told) => {
+    for (const [name, html] of Object.entries(told.parts)) put(name, html);
+    for (const [slug, text] of Object.entries(told.open)) {
+      const place = form.querySelector(`[data-open="${CSS.escape(slug)}"]`);
+      if (place) place.textContent = text;
+    }
+  };
+  const feet = async (mine) => {
+    if (document.getElementById("runway")?.dataset.feet !== "no") return;
+    const told = await ask(`/squad/live?${query()}&w=${width()}&feet=1`);
+    if (mine === turn && told.parts) show(told);
+  };
+  const refresh = async (push) => {
+    turn += 1;
+    if (busy) {
+      more = true;
+      return;
+    }
+    busy = true;
+    try {
+      let mine;
+      do {
+        more = false;
+        mine = turn;
+        const told = await ask(`/squad/live?${query()}&w=${width()}`);
+        if (!told.parts) part("shared").textContent = told.why;
+        else if (mine === turn) {
+          show(told);
+          if (push && told.address !== address) {
+            address = told.address;
+            history.pushState(null, "", address);
+          }
+        }
+      } while (more);
+      await feet(mine);
+    } catch {
+      lost();
+    } finally {
+      busy = false;
+      look();
+    }
+  };
+
+  const look = () => {
+    clearTimeout(looking);
+    const state = part("work").querySelector("[data-state]");
+    if (!state || state.dataset.state !== "working") return;
+    looking = setTimeout(async () => {
+      try {
+        put("work", (await ask(`/squad/progress?${address.split("?")[1] ?? ""}`)).html);
+        look();
+      } catch {
+        put("work", "<p>The desk does not answer. Is phasemark desk still running?</p>");
+      }
+    }, LOOK);
+  };
+
+  form.addEventListener("submit", (event) => event.preventDefault());
+  form.addEventListener("change", (event) => {
+    if (event.target.name === "v") location.assign(`/squad?${query()}`);
+    else refresh(true);
+  });
+  addEventListener("popstate", () => location.reload());
+  narrow.addEventListener("change", () => refresh(false));
+  feet(turn).catch(lost);
+  look();
+}
