@@ -83,6 +83,7 @@ def _made(
     from layout.page.pdf import to_pdf
     from layout.page.svg import to_svg
     from layout.phone.phone import phone
+    from layout.phone.runs import Sent
     from layout.sheet.handout import handout
 
     poses, reading, told = _figures(plan, motion)
@@ -93,7 +94,7 @@ def _made(
     title = f"{plan.who.name}: {plan.title}"
     kind = Path(to).suffix.lower()
     if kind == ".html":
-        page = phone(plan, card, pages, poses, motion if poses else None, reading, look)
+        page = phone(plan, card, pages, poses, motion if poses else None, reading, Sent(look))
         out = [f"{to}: {title}, one file of {len(page.encode()) / 1000:.0f} kB; prints as "
                f"{len(pages)} x {given.paper}, 1:{first.scale}", *warned(plan.warnings)]  # fmt: skip
         return [(to, page)], [*out, *marked(missing_line(fonts, "printed sheet")), *told]

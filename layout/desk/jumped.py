@@ -11,6 +11,7 @@ from typing import Any, Final
 from layout.book import entry
 from layout.book.correct import Change, changes, correct, looks_at
 from layout.book.marks import parse_reading
+from layout.book.message import WENT
 from layout.book.people import find_member, keep_plan_text
 from layout.book.rows import Attempt, attempts
 from layout.book.store import Book
@@ -19,16 +20,11 @@ from layout.desk.setout import SetOut, choices_of, planned
 from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
 from layout.plan.stored import to_json
+from layout.plan.tape import planned_reading, read_from
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number_in, one_of
 from layout.words.units import System, show_length
 
-ZERO_TEXTS: Final = {
-    "each": "each phase by itself", "board": "from the take-off line", "start": "from the start mark",
-    "pit": "from the pit",
-}  # fmt: skip
-WENT: Final = ("to the end", "foul", "stopped", "pain")
-"""How a run went; the last two stand in its note."""
 FIELDS: Final = (
     "from", "once", "went", "wind", "note", "run", "back", *(f"r{i}" for i in range(MOST_MOVES)),
 )  # fmt: skip
@@ -50,25 +46,16 @@ def readings_of(out: SetOut, zero: str) -> list[Reading]:
     assert plan is not None
     told = []
     for flight in plan.flights:
-        x = plan.contacts[flight.number + 1].x
-        read = {
-            "each": flight.length, "board": x, "start": x + plan.approach.length,
-            "pit": abs((plan.place.pit_x or 0.0) - x),
-        }  # fmt: skip
+        length = planned_reading(plan, flight.number, zero)
         name = flight_text(plan, flight.number)
-        told.append(Reading(f"r{flight.number}", name, show_length(read[zero], system)))
+        told.append(Reading(f"r{flight.number}", name, show_length(length, system)))
     return told
 
 
 def zeros(out: SetOut) -> list[tuple[str, str]]:
     """Where the tape of a run may be read from, here."""
-    plan = out.plan
-    assert plan is not None
-    lacks = {"pit": plan.place.pit_x is None, "start": not plan.approach.marks}
-    words = dict(ZERO_TEXTS)
-    if plan.contacts[0].arrive == "stand":
-        words["board"] = "from the start line"
-    return [(z, text) for z, text in words.items() if not lacks.get(z)]
+    assert out.plan is not None
+    return read_from(out.plan)
 
 
 def zero_of(out: SetOut, given: Mapping[str, str]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.resources import files
@@ -23,6 +24,7 @@ SHARED: Final = 14.0
 """What two stretches have in common, so that every figure is whole in one of them [mm]."""
 EDGE: Final = 1.0
 _HERE: Final = files("layout.phone")
+_PATH: Final = re.compile(r' d="[^"]*"')
 
 
 DARK: Final[Mapping[Role, Colour]] = {
@@ -81,9 +83,14 @@ def drawing(page: Page, letters: Letters, said: str) -> str:
     return _svg(page, said, box_of(page, letters), SCREEN)
 
 
+def _slim(path: re.Match[str]) -> str:
+    """A path without the noughts and spaces that it can do without."""
+    return re.sub(r"(?<=[0-9a-zA-Z]) (?=-)", "", re.sub(r"(?<![0-9.])0(?=[.])", "", path[0]))
+
+
 def _svg(page: Page, said: str, box: str, paint: Paint) -> str:
     # Without names: several drawings of one page may show the same thing.
-    inside = SvgPen(paint, named=False).done(page)
+    inside = _PATH.sub(_slim, SvgPen(paint, named=False).done(page))
     return f'<svg {box} role="img" aria-label="{escaped(said)}">{inside}</svg>'
 
 

@@ -69,35 +69,6 @@ get("untick").addEventListener("click", () => {
 });
 count();
 
-// What was jumped.
-const fields = [...document.querySelectorAll(".runs input")];
-const out = get("out");
-for (const field of fields) {
-  field.value = field.value || read("localStorage", field.dataset.keep) || "";
-  field.addEventListener("input", () => write("localStorage", field.dataset.keep, field.value));
-}
-get("text").addEventListener("click", () => {
-  const lines = [document.title];
-  for (const run of document.querySelectorAll(".runs fieldset")) {
-    const said = [...run.querySelectorAll("label")]
-      .map((label) => [label.querySelector("span").firstChild.textContent.trim(), label.querySelector("input").value.trim()])
-      .filter(([, value]) => value)
-      .map(([name, value]) => `${name} ${value}`);
-    if (said.length) lines.push(`${run.querySelector("legend").textContent}: ${said.join(", ")}`);
-  }
-  out.value = lines.length > 1 ? lines.join("\n") : "Nothing written yet.";
-  out.parentElement.hidden = false;
-  out.focus();
-  out.select();
-});
-get("clear").addEventListener("click", () => {
-  if (!fields.some((field) => field.value) || !window.confirm("Empty the whole table?")) return;
-  for (const field of fields) {
-    field.value = "";
-    write("localStorage", field.dataset.keep, "");
-  }
-});
-
 // The clip.
 const rest = play(document, true);
 calm.addEventListener("change", () => calm.matches && rest());

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from importlib.resources import files
 from typing import Final
 
-from animate.film.themes import Theme, theme
+from animate.film.themes import theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, at_marks, told_in
 from layout.page.letters import fonts_of
@@ -19,16 +19,15 @@ from layout.page.page import Page, View, extent, thinned
 from layout.page.svg import Letters, escaped, letters_of
 from layout.phone.clip import PhoneClip, phone_clip
 from layout.phone.drawing import drawing, screen_drawings, script_of, sheet, style_of
+from layout.phone.runs import Sent, taking_runs
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
-from layout.sheet.handout_blocks import TABLE, columns, runs_of
+from layout.sheet.handout_blocks import TABLE
 from layout.sheet.texts import ADVICE, Words
 
 POSE_SCALE: Final = 40
 """Scale of the positions before a screen fits them (ours)."""
-TABLE_WIDE: Final = 82.0
-"""Width that decides which columns are written in, as on the sheet [mm]."""
 SPEEDS: Final = (("1", "full"), ("0.5", "half"), ("0.25", "quarter"))
 RESTING: Final = "0.25"
 ICON: Final = '<link rel="icon" href="data:,">'
@@ -42,7 +41,7 @@ def phone(
     poses: Sequence[KeyPose] = (),
     motion: Motion | None = None,
     reading: Mapping[str, str] | None = None,
-    look: Theme | None = None,
+    sent: Sent | None = None,
 ) -> str:
     """A handout as one HTML page.
 
@@ -50,8 +49,9 @@ def phone(
     poses: none leaves the positions out.
     motion: without one there is no clip.
     reading: as for the sheet.
-    look: of what is printed; the light one when left out.
+    sent: how its runs come home, and the look of what is printed.
     """
+    sent = sent or Sent()
     poses = told_in(poses, card.system)
     words, letters = Words(plan, card, reading), letters_of(fonts_of(pages))
     clip = phone_clip(plan, card, motion, poses) if motion and poses else None
@@ -59,7 +59,7 @@ def phone(
     narrow, wide, legend = screen_drawings(plan, card, letters, figures)
     first = pages[0]
     sheets = "".join(
-        f'<div class="page">{sheet(p, look or theme("light"), letters)}</div>' for p in pages
+        f'<div class="page">{sheet(p, sent.look or theme("light"), letters)}</div>' for p in pages
     )
     parts = [
         _section("tape", f"Tape card: zero at the {words.zero}", _tape(words)),
@@ -72,25 +72,34 @@ def phone(
         _section("care", "Load and care", _list((*words.load, *words.cautions))),
         _section("faults", "Look for", _faults(words.faults)),
         _section("targets", "Targets", _targets(words, not poses)),
-        _section("jumped", TABLE, _jumped(plan, card)),
+        _section("jumped", TABLE, taking_runs(plan, card, sent)),
     ]
     body = f"{_head(words)}<main>{''.join(parts)}</main>{_foot()}"
-    return _document(words, first, letters.rules, body, sheets, clip)
+    return _document(
+        escaped(f"{words.name}: {words.title}"), first, letters.rules, body, sheets, clip, sent.home
+    )
 
 
 def _document(
-    words: Words, first: Page, rules: str, body: str, sheets: str, clip: PhoneClip | None
+    title: str, first: Page, rules: str, body: str, sheets: str, clip: PhoneClip | None, home: bool
 ) -> str:
-    """The file: a policy that allows its own style and script and nothing else, and the content."""
+    """The file: a policy that allows its own style and script and nothing else, and the content.
+
+    `home`: whether it may also ask where it came from.
+    """
     here = files("layout.phone")
     paper = f"{rules}@page{{size:{first.width:g}mm {first.height:g}mm;margin:0}}"
-    style = paper + style_of(here.joinpath("phone.css").read_text("utf-8"))
-    script = script_of(here.joinpath("phone.js").read_text("utf-8"))
+    style, script = (
+        "".join(here.joinpath(f"{name}.{kind}").read_text("utf-8") for name in ("phone", "runs"))
+        for kind in ("css", "js")
+    )
+    style, script = paper + _tight(style_of(style)), _tight(script_of(script))
     policy = (
         f"default-src 'none'; style-src {_hash(style)}; script-src {_hash(script)}; "
         "font-src data:; img-src data:; base-uri 'none'; form-action 'none'"
+        + "; connect-src 'self'"
+        * home
     )
-    title = escaped(f"{words.name}: {words.title}")
     key = hashlib.sha256(body.encode()).hexdigest()[:16]
     data = f'<script type="application/json" id="frames">{clip.data}</script>' if clip else ""
     return (
@@ -102,6 +111,12 @@ def _document(
         f'<body data-key="{key}"><div class="screen">{body}</div>\n'
         f'<div class="sheets">{sheets}</div>\n{data}<script>{script}</script></body></html>\n'
     )
+
+
+def _tight(text: str) -> str:
+    """Style or script without remarks and the spaces that lines begin with: it is sent each time."""
+    lines = (line.strip() for line in text.splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//"))
 
 
 def _hash(text: str) -> str:
@@ -238,28 +253,4 @@ def _targets(words: Words, step: bool) -> str:
     return (
         f"<table><thead><tr>{head}</tr></thead><tbody>{''.join(row(r) for r in rows)}</tbody>"
         f"<tfoot>{row(total)}</tfoot></table><dl>{told}</dl>{_paragraphs([words.sure])}"
-    )
-
-
-def _jumped(plan: Plan, card: TapeCard) -> str:
-    asked = [(name, planned) for name, planned, _ in columns(plan, card.system, TABLE_WIDE)[1:]]
-    runs = []
-    for run in range(1, runs_of(plan) + 1):
-        fields = []
-        for i, (name, planned) in enumerate(asked):
-            keys = "" if name == "remarks" else ' inputmode="decimal"'
-            kind = ' class="remarks"' if name == "remarks" else ""
-            small = f" <small>{escaped(planned)}</small>" if planned else ""
-            fields.append(
-                f"<label{kind}><span>{escaped(name)}{small}</span>"
-                f'<input type="text" autocomplete="off"{keys} data-keep="run-{run}-{i}"></label>'
-            )
-        runs.append(f"<fieldset><legend>Run {run}</legend>{''.join(fields)}</fieldset>")
-    return (
-        "<p>Planned figures stand in small. What is written here stays on this device and goes "
-        "nowhere by itself; the printed table is empty.</p>"
-        f'<div class="runs">{"".join(runs)}</div>'
-        '<p class="row scripted"><button type="button" id="text">As text, to send on</button>'
-        '<button type="button" id="clear">Empty the table</button></p>'
-        '<label class="out" hidden>As text<textarea id="out" readonly rows="6"></textarea></label>'
     )

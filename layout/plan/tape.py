@@ -13,6 +13,11 @@ from layout.words.units import System, show_length, tape
 
 Zero = Literal["board", "start", "pit"]
 ZEROS: Final = ("board", "start", "pit")
+READ_FROM: Final = {
+    "each": "each phase by itself", "board": "from the take-off line", "start": "from the start mark",
+    "pit": "from the pit",
+}  # fmt: skip
+"""Where a tape may be read from once somebody has jumped."""
 
 
 @dataclass(frozen=True)
@@ -116,6 +121,22 @@ def _zero(plan: Plan, zero: str, system: System) -> tuple[float, str]:
             raise refuse("zero", "this venue has no pit; board or start needed", zero)
         return plan.place.pit_x, "near edge of the pit"
     raise refuse("zero", f"must be one of {', '.join(ZEROS)}", zero)
+
+
+def read_from(plan: Plan) -> list[tuple[str, str]]:
+    """Where a run of this plan may be read from, and how it is said."""
+    there = {"pit": plan.place.pit_x is not None, "start": bool(plan.approach.marks)}
+    line = "from the start line" if plan.contacts[0].arrive == "stand" else READ_FROM["board"]
+    said = {**READ_FROM, "board": line}
+    return [(zero, text) for zero, text in said.items() if there.get(zero, True)]
+
+
+def planned_reading(plan: Plan, number: int, zero: str) -> float:
+    """What a tape of `READ_FROM` reads where a flight of the plan ends [m], never below nought."""
+    x = plan.contacts[number + 1].x
+    if zero == "each":
+        return plan.flights[number].length
+    return abs(x - {"pit": plan.place.pit_x or 0.0, "start": -plan.approach.length}.get(zero, 0.0))
 
 
 def tape_card(

@@ -20,6 +20,7 @@ from layout.moving.solved import kept_mark, moved
 from layout.page.page import MARGIN, Page, Text
 from layout.page.pdf import to_pdf
 from layout.phone.phone import phone
+from layout.phone.runs import Sent
 from layout.plan.drill import Drill
 from layout.plan.spacing import Choices
 from layout.plan.tape import Zero, tape_card
@@ -113,7 +114,7 @@ def athlete_work(
         if making.apart:
             notes = (Note("no-figures", lacking, "ours"),) if lacking else ()
             told = replace(plan, notes=(*plan.notes, *notes))
-            page = phone(told, card, pages, poses, motion, reading, look)
+            page = phone(told, card, pages, poses, motion, reading, Sent(look))
             files[phone_name] = page.encode()
         chapters.append(Chapter(member.athlete.name, plan.title, pages, lacking))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -305,16 +306,23 @@ def test_ticks_and_what_is_written_are_kept(
         tab.value("document.querySelector('.ticks li:nth-child(4) input').focus()")
         tab.press(" ")
         assert tab.value(count) == "2 of 7 ticked"
-        tab.click("[data-keep=run-2-0]")
-        tab.send("Input.insertText", text="5.31")
-        tab.click("#text")
-        out = tab.value("document.getElementById('out').value")
-        assert out == "Tevin: Full-approach triple jump\nRun 2: hop 5.31"
+        tab.click(".pads label:nth-child(2) input")
+        for key in "5.31":
+            tab.click(f'.keys [data-key="{key}"]')
+        tab.click("#put")
+        kept = "document.getElementById('kept').innerText.replace(/\\s+/g, ' ')"
+        out = "document.getElementById('out').value"
+        assert tab.value(kept) == "1 – / 5.31 / – Strike out"
+        assert re.fullmatch(
+            r"Tevin full-triple-jump x 5\.31 x each \d{4}-\d\d-\d\d", tab.value(out)
+        )
+        said = "document.getElementById('home').innerText"
+        assert ("kept on this phone" if stores else "this browser keeps nothing") in tab.value(said)
         assert tab.complaints() == []
         tab.open(files["plain"])
         assert tab.value(count) == f"{2 if stores else 0} of 7 ticked"
         if stores:
-            assert tab.value("document.querySelector('[data-keep=run-2-0]').value") == "5.31"
+            assert tab.value(kept) == "1 – / 5.31 / – Strike out"
             tab.click("#untick")
             assert tab.value(count) == "0 of 7 ticked"
     finally:
@@ -384,7 +392,9 @@ def test_every_control_has_a_name(tab: Tab) -> None:
     assert ("slider", "Moment of the clip") in names
     assert ("radio", "quarter") in names
     assert ("switch", "Dark") in names
-    assert ("group", "Run 1") in names
+    assert ("group", "Keys") in names
+    assert ("textbox", "hop 5.25 m") in names
+    assert ("button", "Put down run 1") in names
     assert sum(role == "checkbox" for role, _ in found) == 7
 
 
