@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from layout.book import entry
 from layout.book.marks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
+from layout.book.rows import CHUNK
 from layout.book.store import Book
 from layout.book.typed import Typed, as_typed, measured
 from layout.words.dates import read_past_day
@@ -35,6 +36,18 @@ def changes(book: Book, room: str | None = None, row: int | None = None) -> list
     """Every correction, the earliest first."""
     asked = f"{_CHANGES} WHERE (?1 IS NULL OR room = ?1) AND (?2 IS NULL OR row = ?2) ORDER BY id"
     return [Change(*values) for values in book.rows(asked, (room, row))]
+
+
+def changes_of(book: Book, room: str, numbers: Sequence[int]) -> dict[int, tuple[Change, ...]]:
+    """The corrections of some rows by their numbers, the earliest first; those without any are left out."""
+    out: dict[int, list[Change]] = {}
+    for at in range(0, len(numbers), CHUNK):
+        part = numbers[at : at + CHUNK]
+        slots = ", ".join("?" * len(part))
+        asked = f"{_CHANGES} WHERE room = ? AND row IN ({slots}) ORDER BY id"
+        for values in book.rows(asked, (room, *part)):
+            out.setdefault(int(values[2]), []).append(Change(*values))
+    return {number: tuple(found) for number, found in out.items()}
 
 
 def correct(book: Book, number: int, given: Mapping[str, Any]) -> list[Change]:
@@ -94,6 +107,9 @@ def _values(book: Book, number: int, given: Mapping[str, Any]) -> dict[str, Any]
         for key, read in entry.FIELDS.items()
         if key in given
     }
+    for key in ("foul", "runs"):
+        if key in out and out[key] is None:
+            raise refuse(key, "needed")
     if "struck" in given:
         out["struck"] = int(given["struck"])
     athlete = old["athlete"]
@@ -191,3 +207,19 @@ def _lengths(
         "readings": as_typed(again),
         "zero": again.zero if again.readings else None,
     }
+
+
+def plain(kept: str, field: str = "") -> str:
+    """A kept value as a coach reads it.
+
+    >>> plain("'2.61 ; 4.80'"), plain("NULL"), plain("1", "foul"), plain("'[2.61, null]'", "lengths")
+    ('2.61 ; 4.80', 'nothing', 'yes', '2.61, ? m')
+    """
+    if kept == "NULL":
+        return "nothing"
+    if field in ("foul", "struck"):
+        return "yes" if kept == "1" else "no"
+    text = kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
+    if field == "lengths":
+        return text.strip("[]").replace("null", "?") + " m"
+    return text

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from layout.book import entry, marks, rows
+from layout.book.correct import plain
 from layout.book.people import find_member, planned
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
@@ -295,22 +296,6 @@ def said(value: Any, field: str = "") -> str:
     if field == "lengths" or value is None or isinstance(value, str):
         return plain("NULL" if value is None else f"'{value}'", field)
     return plain(repr(value), field)
-
-
-def plain(kept: str, field: str = "") -> str:
-    """A kept value as a coach reads it.
-
-    >>> plain("'2.61 ; 4.80'"), plain("NULL"), plain("1", "foul"), plain("'[2.61, null]'", "lengths")
-    ('2.61 ; 4.80', 'nothing', 'yes', '2.61, ? m')
-    """
-    if kept == "NULL":
-        return "nothing"
-    if field in ("foul", "struck"):
-        return "yes" if kept == "1" else "no"
-    text = kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
-    if field == "lengths":
-        return text.strip("[]").replace("null", "?") + " m"
-    return text
 
 
 def _correct(book: Book, given: argparse.Namespace, system: System) -> list[str]:

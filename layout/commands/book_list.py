@@ -12,10 +12,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, Final, NamedTuple
 
 from layout.book import entry, rows
+from layout.book.correct import plain
 from layout.book.people import Member, find_member, members
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
-from layout.commands.book_add import phases_text, plain, shown_in
+from layout.commands.book_add import phases_text, shown_in
 from layout.commands.output import say
 from layout.commands.streams import tell
 from layout.commands.text import columns, counted, folded, widest

@@ -12,7 +12,12 @@ from starlette.responses import HTMLResponse
 
 from layout.words.faults import BadInput
 
-PLACES: Final = (("/", "Today"), ("/squad", "Squad"), ("/club", "Club"))
+PLACES: Final = (
+    ("/", "Today"),
+    ("/squad", "Squad"),
+    ("/season", "Season"),
+    ("/club", "Club"),
+)
 """The screens on the bar, in the order of a coach's day."""
 _HERE: Final = files("layout.desk")
 

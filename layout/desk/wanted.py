@@ -7,6 +7,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 from urllib.parse import parse_qsl, urlencode
 
+from layout.words.dates import read_day
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import line_text, one_of, read_count, read_number
 from layout.words.trade import ARC_WORDS
@@ -52,10 +53,49 @@ class Wanted:
 
     def address(self, page: str = "/set-out", **changed: Any) -> str:
         """The address that asks for this, with what is `changed`; what was left out stays out."""
-        usual, told = Wanted(), replace(self, **changed)
-        pairs = [(f.name, getattr(told, f.name)) for f in fields(told)]
-        said = {n: v for n, v in pairs if v != getattr(usual, n)}
-        return f"{page}?{urlencode(said)}" if said else page
+        return address(page, replace(self, **changed), Wanted())
+
+
+def address(page: str, told: Wanted | Look, usual: Wanted | Look) -> str:
+    """An address that says what is not as usual."""
+    pairs = [(f.name, getattr(told, f.name)) for f in fields(told)]
+    said = {n: v for n, v in pairs if v != getattr(usual, n)}
+    return f"{page}?{urlencode(said)}" if said else page
+
+
+@dataclass(frozen=True)
+class Look:
+    """What stands in an address of Season: whose, which days, which runs of them, what was seen.
+
+    `a` is the athlete's number, `d` a drill, `since` and `until` days, `v` the venue of new marks; `at`,
+    `hit`, `sound`, `contact` and `pain` are what the coach saw on the present rung, as typed; `weeks` and
+    `days` are of a block. `phases`, `arcs` and `strides` are of attempts that are told together, `week`
+    the Monday of one, `part` of a long list of runs, `n` the number of one.
+    """
+
+    a: int = 0
+    d: str = ""
+    v: str = "club"
+    tape: System = "cm"
+    since: str | None = None
+    until: str | None = None
+    at: str = ""
+    hit: str = ""
+    sound: str = ""
+    contact: str = ""
+    pain: str = ""
+    weeks: str = "4"
+    days: str = "mon,thu"
+    strides: int | None = None
+    phases: str = ""
+    arcs: str = ""
+    week: str | None = None
+    part: int = 1
+    n: int = 0
+
+    def address(self, page: str = "/season", **changed: Any) -> str:
+        """The address that asks for this, with what is `changed`; what was left out stays out."""
+        return address(page, replace(self, **changed), Look())
 
 
 def _gap(text: str) -> float:
@@ -107,20 +147,52 @@ _READ: Final[dict[str, Callable[[str], Any]]] = {
 }
 
 
+def _day(name: str) -> Callable[[str], str]:
+    return lambda t: read_day(name, t).isoformat()
+
+
+def _words(name: str) -> Callable[[str], str]:
+    return lambda t: line_text(name, t, 400)
+
+
+_LOOKED: Final[dict[str, Callable[[str], Any]]] = {
+    **{name: _READ[name] for name in ("a", "d", "v", "tape")},
+    "since": _day("since"),
+    "until": _day("until"),
+    **{name: _words(name) for name in ("at", "hit", "sound", "contact", "pain", "weeks", "days")},
+    **{name: _words(name) for name in ("phases", "arcs")},
+    "strides": lambda t: read_count("strides", t, 0, 24),
+    "week": _day("week"),
+    "part": lambda t: read_count("part", t, 1, 10**6),
+    "n": lambda t: read_count("run", t, 1, 10**9),
+}
+
+
+def looked(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Look:
+    """What an address of Season asks for; faults and `also` as for `wanted`."""
+    return Look(**_found(query, _LOOKED, also))
+
+
 def wanted(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Wanted:
     """What an address asks for; every fault is noted before refusing. `also`: names read elsewhere."""
+    return Wanted(**_found(query, _READ, also))
+
+
+def _found(
+    query: Mapping[str, str], readers: Mapping[str, Callable[[str], Any]], also: tuple[str, ...]
+) -> dict[str, Any]:
     faults: list[Fault] = []
     found: dict[str, Any] = {}
     for name, text in query.items():
         if name in also or not text:
             continue
-        if name not in _READ:
+        if name not in readers:
             faults += refuse("address", "has a part that is not known", name).faults
             continue
         try:
-            found[name] = _READ[name](text)
+            found[name] = readers[name](text)
         except BadInput as error:
             faults += error.faults
     if faults:
         raise BadInput(faults)
-    return Wanted(**found)
+    return found

@@ -201,6 +201,6 @@ def headed(texts: Sequence[str]) -> tuple[list[Ink], float]:
     return ink, EDGE + 5.0 * len(lines)
 
 
-def chart_page(title: str, high: float, ink: Iterable[Ink]) -> Page:
+def chart_page(title: str, high: float, ink: Iterable[Ink], wide: float = WIDE) -> Page:
     """A page round charts: no drawing to scale."""
-    return Page(WIDE, high, 0, title, tuple(ink))
+    return Page(wide, high, 0, title, tuple(ink))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Final
 
 import numpy as np
@@ -21,6 +23,19 @@ CORNERS: Final = (24, 4, 3)
 MOST_DOTS: Final = 400
 """Days drawn at most; the latest."""
 WEEKS_DRAWN: Final = 30
+DATE_WIDE: Final = 23.0
+WEEK_WIDE: Final = 25.0
+"""Width that a date and a week have along a plot [mm]."""
+DAY_KEY: Final = "Mark: middle of a day; line: shortest to longest"
+STEP_KEY: Final = (
+    "Mark: middle of a day; line: least to greatest; dashed: about 30 %, common practice, no source"
+)
+WEEKS_KEY: Final = (
+    "Bars: ground contacts; hatched and !: to be looked at; dashed: the most a week may hold; "
+    f"dotted: mean of the {BEFORE} weeks before"
+)
+Draw = Callable[[float, float], tuple[list[Ink], float]]
+"""Draws so wide from so far down [mm]; tells where it ends."""
 
 
 def season_pages(season: Season) -> dict[str, Page]:
@@ -29,7 +44,7 @@ def season_pages(season: Season) -> dict[str, Page]:
     told = most_telling(season)
     if told is not None:
         out["phases"] = phases_page(season.name, told)
-    whole = next((t for t in season.told if _shares(t)[0].size), None)
+    whole = with_shares(season)
     if whole is not None:
         out["step-share"] = step_page(season.name, whole)
     if season.weeks:
@@ -40,6 +55,11 @@ def season_pages(season: Season) -> dict[str, Page]:
 def most_telling(season: Season) -> Told | None:
     """The drill whose phases are drawn: the full jump, a whole jump, or the one jumped most."""
     return next((t for t in season.told if t.phases), None)
+
+
+def with_shares(season: Season) -> Told | None:
+    """The whole jump whose step share is drawn."""
+    return next((t for t in season.told if _shares(t)[0].size), None)
 
 
 def _by_day(day: Whole, values: Array) -> tuple[Whole, Array, Array, Array]:
@@ -78,21 +98,32 @@ def _days_drawn(chart: Chart, corners: int, days: Whole, values: Array) -> list[
     return out
 
 
-def phases_page(name: str, told: Told) -> Page:
-    """Each phase by day against its plan."""
-    ink, top = headed(
-        (f"{name}: {_run_up(told)}", "Mark: middle of a day; line: shortest to longest")
-    )
+def _page(name: str, said: Sequence[str], draw: Draw, wide: float | None) -> Page:
+    """A plot under its title; for a screen so wide, which says that beside it, without one."""
+    ink, top = headed(said) if wide is None else ([], 0.0)
+    more, low = draw(WIDE if wide is None else wide, top)
+    return chart_page(name, low, [*ink, *more], WIDE if wide is None else wide)
+
+
+def phases_page(name: str, told: Told, wide: float | None = None) -> Page:
+    """Each phase by day against its plan; `wide`: for a screen of this width [mm]."""
+    said = (f"{name}: {_run_up(told)}", DAY_KEY)
+    return _page(name, said, partial(_phases, told), wide)
+
+
+def _phases(told: Told, wide: float, top: float) -> tuple[list[Ink], float]:
+    ink: list[Ink] = []
     columns = [_column(told, i) for i in range(min(len(told.phases), 4))]
     seen = np.unique(told.day[np.isfinite(told.lengths[:, columns]).any(axis=1)])[-MOST_DOTS:]
     span = padded(seen.astype(float), 0.05)
+    when = date_ticks(*span, round(wide / DATE_WIDE))
     for i, (column, phase) in enumerate(zip(columns, told.phases, strict=False)):
         lengths, planned = told.lengths[:, column], told.planned[:, column]
         marks = _by_day(told.day, planned)
         _, _, low, high = _by_day(told.day, lengths)
-        chart = Chart(LEFT, top + 8.0, WIDE - 14.0, top + 38.0, span,
+        chart = Chart(LEFT, top + 8.0, wide - 14.0, top + 38.0, span,
                       padded(np.concatenate([low, high, marks[1]]), 0.12))  # fmt: skip
-        ink += chart.frame(f"{phase.name} [m]", date_ticks(*span) if i == len(columns) - 1 else [])
+        ink += chart.frame(f"{phase.name} [m]", when if i == len(columns) - 1 else [])
         ink += _days_drawn(chart, CORNERS[i % 3], told.day, lengths)
         if marks[0].size:
             edges = [*(d for d in marks[0].tolist() if d >= span[0]), span[1]]
@@ -100,7 +131,7 @@ def phases_page(name: str, told: Told) -> Page:
             _, y = chart.at(0.0, marks[1][-1])
             ink.append(say((chart.right + 1.0, y + 1.1), "plan", "measure"))
         top += 40.0
-    return chart_page(name, top + 4.0, ink)
+    return ink, top + 4.0
 
 
 def _column(told: Told, number: int) -> int:
@@ -109,33 +140,44 @@ def _column(told: Told, number: int) -> int:
     return int(seen[number])
 
 
-def step_page(name: str, told: Told) -> Page:
-    """The step's share of whole jumps by day, with the 30 % line."""
+def step_page(name: str, told: Told, wide: float | None = None) -> Page:
+    """The step's share of whole jumps by day, with the 30 % line; `wide` as for `phases_page`."""
+    return _page(name, (f"{name}: {_run_up(told)}", STEP_KEY), partial(_steps, told), wide)
+
+
+def _steps(told: Told, wide: float, top: float) -> tuple[list[Ink], float]:
     days, values = _shares(told)
     when, _, low, high = _by_day(days, values)
     line = 100.0 * STEP_LINE
-    text = "Mark: middle of a day; line: least to greatest; dashed: about 30 %, common practice, no source"
-    ink, top = headed((f"{name}: {_run_up(told)}", text))
     ends = min(float(low.min()) - 0.5, line - 2.0), max(float(high.max()) + 0.5, line + 2.0)
     span = padded(when.astype(float), 0.05)
-    chart = Chart(LEFT, top + 8.0, WIDE - 14.0, top + 66.0, span, ends)
-    ink += chart.frame("step, share of the whole [%]", date_ticks(*span))
+    chart = Chart(LEFT, top + 8.0, wide - 14.0, top + 66.0, span, ends)
+    ink = chart.frame("step, share of the whole [%]", date_ticks(*span, round(wide / DATE_WIDE)))
     ink += [*chart.level(line, "measure"), *_days_drawn(chart, CORNERS[1], days, values)]
     ink.append(say((chart.right + 1.0, chart.at(0.0, line)[1] + 1.1), "30 %", "measure"))
-    return chart_page(name, chart.low + 8.0, ink)
+    return ink, chart.low + 8.0
 
 
-def weeks_page(name: str, weeks: tuple[WeekLoad, ...]) -> Page:
-    """Contacts by week against the most a week may hold, flagged weeks hatched and marked."""
-    shown = weeks[-WEEKS_DRAWN:]
+def weeks_page(name: str, weeks: tuple[WeekLoad, ...], wide: float | None = None) -> Page:
+    """Contacts by week against the most a week may hold, flagged weeks hatched and marked.
+
+    `wide` as for `phases_page`.
+    """
+    said = (f"{name}: ground contacts by week; only what was written down",)
+    draw = partial(_weeks, weeks[-WEEKS_DRAWN:], wide is None)
+    return _page(name, said, draw, wide)
+
+
+def _weeks(
+    shown: tuple[WeekLoad, ...], legend: bool, wide: float, top: float
+) -> tuple[list[Ink], float]:
     most = max(max(w.contacts, w.budget) for w in shown)
-    ink, top = headed((f"{name}: ground contacts by week; only what was written down",))
-    chart = Chart(LEFT, top + 8.0, WIDE - EDGE, top + 70.0, (-0.7, len(shown) - 0.3),
+    chart = Chart(LEFT, top + 8.0, wide - EDGE, top + 70.0, (-0.7, len(shown) - 0.3),
                   (0.0, 1.1 * (most or 1)))  # fmt: skip
     under = f"week of, {shown[0].monday[:4]}" + _to(shown)
-    step = max(1, len(shown) // 8)
+    step = max(1, len(shown) // round(wide / WEEK_WIDE))
     at = [(float(i), w.monday[5:] if i % step == 0 else "") for i, w in enumerate(shown)]
-    ink += chart.frame("ground contacts", at, under)
+    ink = chart.frame("ground contacts", at, under)
     for i, week in enumerate(shown):
         if week.contacts:
             ink += chart.bar(i, 0.8, week.contacts, "far", bool(week.notes), f"week-{week.monday}")
@@ -152,8 +194,9 @@ def weeks_page(name: str, weeks: tuple[WeekLoad, ...]) -> Page:
         ("most in a week", "measure", DASH, True),
         (f"mean of the {BEFORE} weeks before", "quiet", DOTS, bool(np.isfinite(before).any())),
     ]
-    ink += chart.legend([(text, role, kind) for text, role, kind, there in told if there])
-    return chart_page(name, chart.low + 13.0, ink)
+    if legend:
+        ink += chart.legend([(text, role, kind) for text, role, kind, there in told if there])
+    return ink, chart.low + 13.0
 
 
 def _to(shown: tuple[WeekLoad, ...]) -> str:

@@ -6,6 +6,7 @@ import datetime
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any, Final
 
 from layout.athlete.ability import ability
@@ -30,11 +31,12 @@ from layout.season.told import Phase, Told, best_whole, told_of
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
 from layout.training.rungs import Ladder
-from layout.training.seen import observed_from
+from layout.training.seen import Observed, observed_from
 from layout.words.dates import iso
 from layout.words.faults import BadInput, refuse
 from layout.words.note import Note
 from layout.words.split_text import parse_split
+from layout.words.trade import LEVELS
 
 WINDOW: Final = 182
 """Days back from the latest attempt whose attempts are told and fitted: 26 weeks (ours)."""
@@ -71,6 +73,7 @@ class Season:
     # how many entries were in training, in competition, and nobody said (key "")
     days: dict[str, int]
     asks: tuple[Note, ...] = ()  # what the target asks for beyond the best jump
+    observed: Observed | None = None  # what the placing was told and what the book saw
 
     @property
     def span(self) -> tuple[int, int] | None:
@@ -161,26 +164,30 @@ def season_of(
     asked = asked or Asked()
     asked = replace(asked, own={**own_of(book).drills, **asked.own})
     record, first = record_of(book, member, on, asked.since, asked.own)
-    athlete, why_not = None, ""
-    try:
-        athlete = planned_as(athlete_of(member, record), on)
-        ability(athlete)
-    except BadInput as error:
-        athlete, why_not = None, "; ".join(f"{f.field} {f.rule}" for f in error.faults)
+    athlete, why_not = able_athlete(member, record, on)
     tolds = told_of(record, athlete.strides if athlete else None)
-    level = athlete.level if athlete else member.level or "beginner"
-    weeks = _weeks(book, member, on, level, athlete)
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
     drills = {**catalogue(), **asked.own}
     closed = _closed(tolds, drills, stands, member.name)
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
-        told=tolds, weeks=weeks, athlete=athlete, refitted=None, why_not=why_not, next_phase=None,
+        told=tolds, weeks=_weeks(book, member, on), athlete=athlete, refitted=None, why_not=why_not,
+        next_phase=None,
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
         split=None, cautions=cautions_for((), stands),
     )  # fmt: skip
     return bare if athlete is None else _with_athlete(bare, athlete, record, ladder, venue, asked)
+
+
+def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Athlete | None, str]:
+    """The athlete that a season is told with, or why there is none."""
+    try:
+        athlete = planned_as(athlete_of(member, record), on)
+        ability(athlete)
+    except BadInput as error:
+        return None, "; ".join(f"{f.field} {f.rule}" for f in error.faults)
+    return athlete, ""
 
 
 def _with_athlete(
@@ -212,6 +219,7 @@ def _with_athlete(
         split=best_split_of(able, found),
         cautions=cautions_for(placing.rung.drill.cautions if placing else (), bare.standing),
         asks=tuple(n for n in (*able.notes, *questions(athlete)) if n.code in SEASON),
+        observed=observed,
     )
 
 
@@ -255,16 +263,27 @@ def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
     return athlete.on_day(on)
 
 
-def _weeks(
-    book: Book, member: Member, on: datetime.date, level: str, athlete: Athlete | None
-) -> tuple[WeekLoad, ...]:
+def counted_as(member: Member) -> tuple[str, int | None]:
+    """Level and year of birth that a member's load is counted with."""
+    if member.file is None:
+        return member.level or LEVELS[0], member.born
+    return _counted_as(member.file, member.name)
+
+
+@lru_cache(maxsize=1024)
+def _counted_as(file: str, name: str) -> tuple[str, int | None]:
+    who = athlete_in(file, name)
+    return who.level, who.born
+
+
+def _weeks(book: Book, member: Member, on: datetime.date) -> tuple[WeekLoad, ...]:
     rows = book.rows(
         "SELECT s.day, sum(a.contacts) FROM attempt a JOIN session s ON s.id = a.session "
         "WHERE a.athlete = ? AND a.struck = 0 AND s.day <= ? GROUP BY a.session",
         (member.id, on.isoformat()),
     )
     sessions = [(datetime.date.fromisoformat(day).toordinal(), n) for day, n in rows]
-    return weeks_of(sessions, on, level, athlete.born if athlete else member.born)
+    return weeks_of(sessions, on, *counted_as(member))
 
 
 def _closed(

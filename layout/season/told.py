@@ -30,6 +30,9 @@ CLEAR: Final = 2.5758
 looks at twenty trends at a time); the normal quantile, widened for few days as Student's t."""
 
 
+Key = tuple[str, tuple[str, ...], tuple[str, ...], int | None]
+
+
 @dataclass(frozen=True)
 class Trend:
     """Change in four weeks and its standard error, in the unit of what it is of, from so many days."""
@@ -106,10 +109,26 @@ class Told:
     # counts as none
     best: Best | None
     legal: Best | None
-    day: Whole  # (n,)
+    # day, id: (n,) of the measured attempts, and their numbers in the book
+    day: Whole
+    id: Whole
     # lengths, planned: (n, m) by day, nan where not measured or planned [m]
     lengths: Array
     planned: Array
+    totals: Array  # (n,), nan where not measured [m]
+
+    @property
+    def key(self) -> Key:
+        """As `key_of` has it of each of its attempts."""
+        return self.kind.drill, self.kind.phases, self.kind.arcs, self.kind.strides
+
+
+def key_of(kind: Kind, full: int | None) -> Key:
+    """What attempts that are told together have in common: drill, phases, arcs and strides.
+
+    `full`: strides of the full approach, for attempts at it that were noted without.
+    """
+    return kind.drill, kind.phases, kind.arcs, strides_of(kind, full)
 
 
 def trend_of(day: Whole, values: Array) -> Trend | None:
@@ -151,8 +170,7 @@ def told_of(record: Record, full: int | None = None) -> tuple[Told, ...]:
     together = defaultdict(list)
     for group in record.groups:
         kind = replace(group.kind, strides=strides_of(group.kind, full))
-        group = replace(group, kind=kind)
-        together[kind.drill, kind.phases, kind.arcs, kind.strides].append(group)
+        together[key_of(kind, full)].append(replace(group, kind=kind))
     out = []
     for groups in together.values():
         rows = np.concatenate([g.rows for g in groups])
@@ -210,8 +228,10 @@ def _drill_told(
         best=_best(record, rows, lengths, rows >= 0),
         legal=_best(record, rows, lengths, ~(record.wind[rows] > LEGAL_WIND)),
         day=day[measured],
+        id=record.id[rows[measured]],
         lengths=lengths[measured],
         planned=planned[measured],
+        totals=total[measured],
     )
 
 

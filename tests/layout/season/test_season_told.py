@@ -188,8 +188,9 @@ def _jumps(spread: tuple[float, float, float], count: int = 40, seed: int = 0) -
     lengths = np.array([4.1, 3.5, 4.2]) + np.array(spread) * rng.standard_normal((count, 3))
     record = record_from("imka", blank().mean[:, None], rng, count)
     whole = next(t for t in told_of(record) if t.kind.full)
-    return Told(whole.kind, count, 1, (), None, None, None, None, np.zeros(count, np.int64), lengths,
-                np.full((count, 3), np.nan))  # fmt: skip
+    day, number = np.zeros(count, np.int64), np.arange(count)
+    return Told(whole.kind, count, 1, (), None, None, None, None, day, number, lengths,
+                np.full((count, 3), np.nan), lengths.sum(axis=1))  # fmt: skip
 
 
 def _draws(size: float = 0.2) -> Array:
@@ -356,7 +357,7 @@ def test_weeks_are_those_of_the_books_own_list(tmp_path: Path) -> None:
     with open_book(club_book(tmp_path)) as book:
         who = find_member(book, "imka")
         put(book, who.id, [_whole(d, 4.0, 3.4, 4.0, foul=d % 2) for d in (0, 0, 3, 17, 30)])
-        ours = _weeks(book, who, START + datetime.timedelta(days=31), "beginner", None)
+        ours = _weeks(book, who, START + datetime.timedelta(days=31))
         theirs = weeks_kept(book, who.id)
     kept = [(w.monday, w.sessions, w.contacts, w.hardest) for w in ours if w.sessions]
     assert kept == [(w.monday, w.sessions, w.contacts, w.hardest) for w in theirs]
