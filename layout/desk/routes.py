@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from layout.desk import away, page_jumped, page_season, page_setout, page_squad, pages, today
+from layout.desk import away, page_jumped, page_runs, page_season, page_setout, page_squad, pages, today
 from layout.desk.app import Answer, Desk, Given
 from layout.words.faults import BadInput, refuse
 
@@ -76,6 +76,7 @@ def routes(desk: Desk) -> list[Route]:
         "/squad/sheets.pdf": of(page_squad.sheets),
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
+        "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
         "/club": desk.club, "/club/athlete": desk.athlete,
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
@@ -97,6 +98,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/jumped/strike", _endpoint(of(page_jumped.strike)), methods=["POST"]),
         Route("/squad/work", _endpoint(of(page_squad.begin)), methods=["POST"]),
         Route("/squad/stop", _endpoint(of(page_squad.stop)), methods=["POST"]),
+        Route("/season/run", _endpoint(of(page_runs.put_right)), methods=["POST"]),
         Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]

@@ -61,6 +61,7 @@ class DrillView(NamedTuple):
     about: str
     rows: list[words.PhaseRow]
     texts: list[str]
+    planned: bool
     runs: str
     plot: Plot | None
 
@@ -175,7 +176,7 @@ def runs_of(look: Look, told: Told) -> str:
         d=drill,
         phases=" ".join(phases),
         arcs=" ".join(arcs),
-        strides=strides,
+        run_up=strides,
         part=1,
     )
 
@@ -186,11 +187,13 @@ def drills(view: View) -> list[DrillView]:
     for told in view.season.told:
         if look.d and told.kind.drill != look.d:
             continue
-        texts = [t for t in (words.step_text(told), *words.bests_text(told, look.tape)) if t]
+        texts = [words.trends_text(told, look.tape), words.step_text(told)]
+        texts = [*filter(None, texts), *words.bests_text(told, look.tape)]
         days = counted(told.days, "day")
         out.append(DrillView(
             words.kind_text(told), f"{told.count} measured on {days}",
-            words.phase_rows(told, look.tape), texts, runs_of(look, told), _phases_plot(view, told),
+            words.phase_rows(told, look.tape), texts, _has_plan(told), runs_of(look, told),
+            _phases_plot(view, told),
         ))  # fmt: skip
     return out
 

@@ -69,8 +69,8 @@ class Look:
 
     `a` is the athlete's number, `d` a drill, `since` and `until` days, `v` the venue of new marks; `at`,
     `hit`, `sound`, `contact` and `pain` are what the coach saw on the present rung, as typed; `weeks` and
-    `days` are of a block. `phases`, `arcs` and `strides` are of attempts that are told together, `week`
-    the Monday of one, `part` of a long list of runs, `n` the number of one.
+    `days` are of a block. `phases`, `arcs` and `run_up` (strides) are of attempts that are told together,
+    `week` the Monday of one, `part` of a long list of runs, `n` the number of one.
     """
 
     a: int = 0
@@ -86,7 +86,7 @@ class Look:
     pain: str = ""
     weeks: str = "4"
     days: str = "mon,thu"
-    strides: int | None = None
+    run_up: int | None = None
     phases: str = ""
     arcs: str = ""
     week: str | None = None
@@ -161,7 +161,7 @@ _LOOKED: Final[dict[str, Callable[[str], Any]]] = {
     "until": _day("until"),
     **{name: _words(name) for name in ("at", "hit", "sound", "contact", "pain", "weeks", "days")},
     **{name: _words(name) for name in ("phases", "arcs")},
-    "strides": lambda t: read_count("strides", t, 0, 24),
+    "run_up": lambda t: read_count("run_up", t, 0, 24),
     "week": _day("week"),
     "part": lambda t: read_count("part", t, 1, 10**6),
     "n": lambda t: read_count("run", t, 1, 10**9),

@@ -134,11 +134,15 @@ def days_text(days: Mapping[str, int], how: str = "") -> str:
     return ", ".join(parts)
 
 
+FEW_DAYS: Final = "too few days"
+NO_TREND: Final = "none clear"
+
+
 def _trend(trend: Trend | None, unit: str, factor: float, digits: int) -> str:
     if trend is None:
-        return "too few days"
+        return FEW_DAYS
     if not trend.clear:
-        return "none clear"
+        return NO_TREND
     change, sure = factor * trend.change, factor * trend.sure
     return f"{change:+.{digits}f} ± {sure:.{digits}f} {unit}"
 
@@ -175,6 +179,17 @@ def phase_rows(told: Told, system: System) -> list[PhaseRow]:
     """Each phase of a drill, and the total where there are several."""
     shown = [*told.phases, *([told.total] if told.total and len(told.kind.phases) > 1 else [])]
     return [_phase_row(p, system) for p in shown]
+
+
+def trends_text(told: Told, system: System) -> str:
+    """What changed clearly in four weeks, phase by phase, and what did not."""
+    rows = phase_rows(told, system)
+    clear = [f"{r.name} {r.trend}" for r in rows if r.trend not in (NO_TREND, FEW_DAYS)]
+    if clear:
+        return f"In four weeks: {', '.join(clear)}; else no clear change."
+    if all(r.trend == FEW_DAYS for r in rows):
+        return "In four weeks: too few days to tell."
+    return "In four weeks: no clear change."
 
 
 def step_text(told: Told) -> str:
