@@ -57,13 +57,10 @@ def _shown(
 ) -> Response:
     from layout.book.typed import ENTRY_KINDS
     from layout.desk.runs import CHANGED, ZERO_TEXTS
-    from layout.plan.drill import catalogue
 
-    drills = {slug: drill.title for slug, drill in catalogue().items()}
-    drills.setdefault(one.kept.drill, one.kept.drill)
     return pages.page(
         "run.html", "Season", 400 if wrong or other else 200, look=look, one=one, kept=one.kept,
         wrong=wrong, other=other, names=CHANGED, zeros=ZERO_TEXTS,
         kinds=[(kind, kind) for kind in ENTRY_KINDS], everybody=[(m.name, m.name) for m in everybody],
-        drills=list(drills.items()),
+        drills=list(one.drills.items()),
     )  # fmt: skip

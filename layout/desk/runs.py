@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple
 
 from layout.book.correct import Change, changes_of, correct, looks_at, plain
 from layout.book.marks import ZEROS, named
+from layout.book.own import own_of
 from layout.book.people import Member, planned
 from layout.book.rows import Attempt, attempt
 from layout.book.store import Book
@@ -90,15 +91,19 @@ def listed(book: Book, member: Member, look: Look) -> Listed:
     here = found[MOST * (look.part - 1) : MOST * look.part]
     newer = look.address("/season/runs", part=look.part - 1) if look.part > 1 else ""
     older = look.address("/season/runs", part=look.part + 1) if look.part < parts else ""
-    rows = [_row(run, look) for run in here]
-    return Listed(_what(look, rows), len(found), rows, newer, older)
+    known = drills_of(book)
+    rows = [_row(run, look, known) for run in here]
+    return Listed(_what(look, known), len(found), rows, newer, older)
 
 
-def _what(look: Look, rows: list[RunRow]) -> str:
-    parts = []
-    if look.d:
-        drill = catalogue().get(look.d)
-        parts.append(drill.title if drill else look.d)
+def drills_of(book: Book) -> dict[str, str]:
+    """Titles of the catalogue's drills and the club's own, by name."""
+    known = {**catalogue(), **own_of(book).drills}
+    return {slug: drill.title for slug, drill in known.items()}
+
+
+def _what(look: Look, known: Mapping[str, str]) -> str:
+    parts = [known.get(look.d, look.d)] if look.d else []
     if look.phases:
         start = "from standing" if look.run_up == 0 else f"{look.run_up} strides"
         parts.append("strides not noted" if look.run_up is None else start)
@@ -146,13 +151,12 @@ def state_of(run: Run, system: System) -> str:
     return "Earlier than those the usual is of."
 
 
-def _row(run: Run, look: Look) -> RunRow:
+def _row(run: Run, look: Look, known: Mapping[str, str]) -> RunRow:
     kept, system = run.kept, look.tape
-    drill = catalogue().get(kept.drill)
     out = kept.struck or run.aside is not None
     changed = ", ".join(dict.fromkeys(field_word(c.field) for c in run.changed))
     return RunRow(
-        date_text(datetime.date.fromisoformat(kept.day)), drill.title if drill else kept.drill,
+        date_text(datetime.date.fromisoformat(kept.day)), known.get(kept.drill, kept.drill),
         lengths_text(kept.lengths, system),
         "" if kept.total is None or len(kept.phases) < 2 else show_length(kept.total, system),
         lengths_text(run.planned, system) if run.planned else "", about(kept), state_of(run, system),
@@ -192,6 +196,7 @@ class One:
     readings: tuple[tuple[str, str], ...]  # fields of the readings and what they are called
     values: Mapping[str, str]
     mark: str
+    drills: Mapping[str, str]  # titles of those it may be put under
 
 
 def one_of(book: Book, member: Member, look: Look) -> One:
@@ -199,17 +204,18 @@ def one_of(book: Book, member: Member, look: Look) -> One:
     kept = attempt(book, look.n) if look.n else None
     if kept is None or kept.athlete != member.name:
         raise refuse("run", f"is not one of {member.name}'s in this book", look.n)
-    drill = catalogue().get(kept.drill)
+    known = drills_of(book)
     plan = planned(book, kept.plan) if kept.plan is not None else None
     readings, values = _form(kept)
     found = changes_of(book, "attempt", [kept.id]).get(kept.id, ())
     return One(
-        kept, date_text(datetime.date.fromisoformat(kept.day)), drill.title if drill else kept.drill,
+        kept, date_text(datetime.date.fromisoformat(kept.day)), known.get(kept.drill, kept.drill),
         lengths_text(kept.lengths, look.tape),
         "" if plan is None else lengths_text(plan.lengths, look.tape), about(kept),
         tuple(change_text(c) for c in reversed(found)),
         () if kept.struck else tuple(looks_at(book, kept.id)), readings, values,
         hashlib.sha256(repr(kept).encode()).hexdigest()[:16],
+        {**known, kept.drill: known.get(kept.drill, kept.drill)},
     )  # fmt: skip
 
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
 from layout.book.correct import Change, changes
+from layout.book.own import own_of
 from layout.book.people import Member
 from layout.book.store import Book
 from layout.desk.wanted import Look, Wanted
 from layout.page.page import Page
 from layout.page.svg import letters_of
 from layout.phone.drawing import NARROW, drawing
-from layout.plan.venue import find_venue
 from layout.rules.sources import said
 from layout.season import words
 from layout.season.next_phase import best_split_text
@@ -38,7 +38,7 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.feet import as_read
 from layout.words.names import counted
 from layout.words.note import Note
-from layout.words.reading import read_count
+from layout.words.reading import one_of, read_count
 from layout.words.trade import day_text
 
 WEEKS: Final = 12
@@ -121,7 +121,9 @@ def view_of(book: Book, member: Member, look: Look) -> View:
     """Tell a season back for a page."""
     typed, wrong = _typed(look)
     asked = Asked(look.since, typed)
-    season = season_of(book, member, day_of(look), ladder(), find_venue(look.v), asked)
+    places = own_of(book).all_venues()
+    venue = places[one_of("venue", look.v, tuple(places))]
+    season = season_of(book, member, day_of(look), ladder(), venue, asked)
     own = [c for c in changes(book, "athlete", member.id) if c.field == "file"]
     return View(look, member, season, wrong, tuple(reversed(own)))
 

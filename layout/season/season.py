@@ -126,8 +126,9 @@ def record_of(
     """The attempts that are told and fitted, and the first day of them.
 
     `on`: nothing after this day. `since`: first day; 26 weeks before the latest attempt where left
-    out. `own`: the coach's drills.
+    out. `own`: the coach's drills beside those that the book keeps.
     """
+    own = {**own_of(book).drills, **(own or {})}
     until = on.isoformat()
     if since is None:
         ((latest,),) = book.rows(
