@@ -15,7 +15,16 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from layout.desk import away, page_jumped, page_runs, page_season, page_setout, page_squad, pages, today
+from layout.desk import (
+    away,
+    page_jumped,
+    page_runs,
+    page_season,
+    page_setout,
+    page_squad,
+    pages,
+    today,
+)
 from layout.desk.app import Answer, Desk, Given
 from layout.words.faults import BadInput, refuse
 
