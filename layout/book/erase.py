@@ -302,6 +302,14 @@ def export(book: Book, member: Member) -> str:
     return json.dumps(out, ensure_ascii=False, indent=1) + "\n"
 
 
+def held(book: Book, member: Member) -> dict[str, int]:
+    """How many rows of each table are one athlete's."""
+    asked = "SELECT count(*) FROM {} WHERE {}"
+    return {
+        t: book.rows(asked.format(t, where), (member.id,))[0][0] for t, where in _THEIRS.items()
+    }
+
+
 @dataclass(frozen=True)
 class Erased:
     """What is gone."""

@@ -1,11 +1,12 @@
-"""Club: who is in the book, and one athlete as a form, each fault beside its field."""
+"""One athlete as a form in either unit system, each fault beside its field; and the athlete's own figures."""
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of, toml_line
@@ -15,9 +16,10 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import same
 from layout.words.reading import LONGEST_LINE, table_of
 from layout.words.trade import LEGS, LEVELS
+from layout.words.units import FOOT, POUND, System, show_length
 
 LABELS: Final = {
-    "stature": "Height", "mass": "Mass [kg]", "leg": "Take-off leg", "best": "Best jump",
+    "stature": "Height", "mass": "Mass", "leg": "Take-off leg", "best": "Best jump",
     "target": "Target", "best_phases": "Phases of the best", "born": "Year of birth",
     "build": "Body build", "training_years": "Years of training", "speed": "Speed at the board",
     "standing_jump": "Standing long jump", "five_bounds": "Five bounds from standing",
@@ -27,6 +29,21 @@ WORDS: Final[dict[str, tuple[str, ...]]] = {
     "leg": LEGS, "level": LEVELS, "build": ("male", "female", "average"),
 }  # fmt: skip
 """Fields that are one of a few words."""
+SUCH_AS: Final[dict[str, tuple[str, str]]] = {
+    "stature": ("1.75 or 175 cm", "5-9 or 5 ft 9 in"), "mass": ("58 kg", "128 lb"),
+    "best": ("12.10", "39-8 1/2"), "target": ("12.50", "41-0 1/4"),
+    "best_phases": ("4.30/3.50/4.10 m", "14-1/11-6/13-5"), "speed": ("8.3 or 29.9 km/h", "18.6 mph"),
+    "standing_jump": ("1.85", "6-1"), "five_bounds": ("9.80", "32-2"), "flying_30": ("3.85", "3.85"),
+    "born": ("2009", "2009"),
+}  # fmt: skip
+"""What a field may hold, in metres and in feet."""
+_MPH: Final[float] = float(FOOT) * 5280 / 3600
+_READ_AS: Final[dict[str, Callable[[float, System], str]]] = {
+    **dict.fromkeys(("stature", "best", "target", "standing_jump", "five_bounds"), show_length),
+    "mass": lambda v, tape: f"{v:.1f} kg" if tape == "cm" else f"{v / float(POUND):.0f} lb",
+    "speed": lambda v, tape: f"{v:.2f} m/s" if tape == "cm" else f"{v / _MPH:.1f} mph",
+}  # fmt: skip
+"""How a field's value in SI is read back."""
 
 
 @dataclass(frozen=True)
@@ -40,15 +57,20 @@ class Row:
     words: tuple[str, ...]
     needed: bool
     faults: tuple[str, ...] = ()
+    read: str = ""
 
 
 def mark_of(member: Member | None) -> str:
     """What tells the athlete as shown from one that was changed meanwhile."""
-    text = "" if member is None else repr(member)
+    return mark_of_text("" if member is None else repr(member))
+
+
+def mark_of_text(text: str) -> str:
+    """The mark of a text."""
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _shown(value: Any) -> str:
+def shown_value(value: Any) -> str:
     """A value of a file as one would type it."""
     if isinstance(value, list):
         return "/".join(map(str, value))
@@ -60,22 +82,24 @@ def told_of(member: Member | None) -> dict[str, str]:
     if member is None:
         return {}
     if member.file is not None:
-        return {k: _shown(v) for k, v in table_of(member.file, member.name).items()}
+        return {k: shown_value(v) for k, v in table_of(member.file, member.name).items()}
     names = ("name", "leg", "born", "level", "stature", "mass")
-    return {n: _shown(getattr(member, n)) for n in names}
+    return {n: shown_value(getattr(member, n)) for n in names}
 
 
-def rows(values: Mapping[str, str], faults: tuple[Fault, ...] = ()) -> tuple[list[Row], list[str]]:
+def rows(
+    values: Mapping[str, str], faults: tuple[Fault, ...] = (), tape: System = "cm"
+) -> tuple[list[Row], list[str]]:
     """The form's fields in their order, and the faults that belong to none of them."""
     out, left = [], list(faults)
     for field in fields_of(Athlete):
         own = [f for f in left if f.field == field.name]
         left = [f for f in left if f not in own]
-        out.append(_row(field, values.get(field.name, ""), own))
+        out.append(_row(field, values.get(field.name, ""), own, tape))
     return out, [str(f) for f in left]
 
 
-def _row(field: Field, value: str, faults: list[Fault]) -> Row:
+def _row(field: Field, value: str, faults: list[Fault], tape: System) -> Row:
     words = WORDS.get(field.name, ())
     if words and value not in ("", *words):
         words = (*words, value)  # told as it is, and refused when it is kept
@@ -83,7 +107,51 @@ def _row(field: Field, value: str, faults: list[Fault]) -> Row:
     told = tuple(str(replace(f, field="", file="", line=0)).removeprefix(": ") for f in faults)
     # A help that only says the label again is none.
     hint = field.help if not words and any(c in field.help for c in ",;:") else ""
-    return Row(field.name, label, hint, value, words, field.needed, told)
+    if field.name in SUCH_AS:
+        hint = f"such as {SUCH_AS[field.name][tape == 'ft']}"
+    read = "" if told or not value else _read_as(field, value, tape)
+    return Row(field.name, label, hint, value, words, field.needed, told, read)
+
+
+def _read_as(field: Field, value: str, tape: System) -> str:
+    """A value that is kept as it was typed, as it reads in a unit system; empty where that says no more."""
+    if field.name not in _READ_AS:
+        return ""
+    try:
+        shown = _READ_AS[field.name](field.kind.read(field.name, field.kind.typed(value), {}), tape)
+    except BadInput:
+        return ""
+    return "" if shown == value else shown
+
+
+class OwnFigure(NamedTuple):
+    """One of an athlete's own figures: its name, its value, and what its file says of how sure it is."""
+
+    label: str
+    value: str
+    sure: str
+
+
+def own_figures(member: Member | None) -> list[OwnFigure]:
+    """What stands in an athlete's file instead of the usual figures, with its margins."""
+    table = table_of(member.file or "", member.name) if member else {}
+    own = table.get("calibration", {})
+    text = (member.file or "").partition("[calibration]")[2] if member else ""
+    said = {m["name"]: m["said"].strip() for m in _REMARK.finditer(text)}
+    return [
+        OwnFigure(label, shown_value(own[name]), said.get(name, "").replace("+-", "±"))
+        for name, label in OWN.items()
+        if name in own
+    ]
+
+
+OWN: Final = {
+    "slope": "Speed lost for height gained", "pull": "Pull back to the own rhythm",
+    "tau": "Build-up of the run-up [s]", "stand_speed": "Take-off speed from standing [m/s]",
+    "losses": "Speed lost at hop, step, jump", "run_up": "Measured run-up",
+    "margin": "Margin of a forecast",
+}  # fmt: skip
+_REMARK: Final = re.compile(r"^[ \t]*(?P<name>\w+)[ \t]*=[^#\n]*#(?P<said>[^\n]*)", re.MULTILINE)
 
 
 def text_with(before: str, values: Mapping[str, str]) -> str:
@@ -92,27 +160,43 @@ def text_with(before: str, values: Mapping[str, str]) -> str:
     Refused where the file is written in a way that lines cannot be put into.
     """
     table = table_of(before, "athlete file")
-    wanted, lines = dict(table), before.splitlines()
+    lines = before.splitlines()
     head = next((i for i, row in enumerate(lines) if row.lstrip().startswith("[")), len(lines))
-    top, rest = lines[:head], lines[head:]
-    for field in fields_of(Athlete):
-        text = values.get(field.name, "").strip()
-        if text == _shown(table.get(field.name)):
+    typed = {f.name: f.kind.typed for f in fields_of(Athlete)}
+    top, wanted = lines_with(lines[:head], table, values, typed)
+    return sure("\n".join([*top, *lines[head:]]) + "\n", wanted)
+
+
+def lines_with(
+    top: list[str],
+    table: Mapping[str, Any],
+    values: Mapping[str, str],
+    typed: Mapping[str, Callable[[str], Any]],
+) -> tuple[list[str], dict[str, Any]]:
+    """Lines with a form's values in them, and the table they are to say; `typed` reads each field's text."""
+    wanted = dict(table)
+    for name, read in typed.items():
+        text = values.get(name, "").strip()
+        if text == shown_value(table.get(name)):
             continue
-        at = [i for i, row in enumerate(top) if row.partition("=")[0].strip(" \t\"'") == field.name]
-        wanted.pop(field.name, None)
+        at = [i for i, row in enumerate(top) if row.partition("=")[0].strip(" \t\"'") == name]
+        wanted.pop(name, None)
         new = []
         if text:
-            wanted[field.name] = field.kind.typed(text)
-            new = [toml_line(field.name, wanted[field.name])]
+            wanted[name] = read(text)
+            new = [toml_line(name, wanted[name])]
         where = at[0] if at else len(top)
         top = [*top[:where], *new, *top[where + len(at[:1]) :]]
-    made = "\n".join([*top, *rest]) + "\n"
-    if table_of(made, "athlete file") != wanted:
+    return top, wanted
+
+
+def sure(text: str, wanted: Mapping[str, Any]) -> str:
+    """A text that says what is wanted; refused where it does not."""
+    if table_of(text, "file") != wanted:
         raise refuse(
             "file", "cannot have lines put in; change the file itself and take it in again"
         )
-    return made
+    return text
 
 
 def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
@@ -121,7 +205,7 @@ def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
     Refused with every fault; where the athlete was changed meanwhile, or a new one's name is taken.
     """
     names = {f.name for f in fields_of(Athlete)}
-    odd = [n for n in given if n not in names | {"a", "was"}]
+    odd = [n for n in given if n not in names | {"a", "was", "tape"}]
     if odd:
         raise refuse("form", "has a field that is not known", odd[0])
     values = {n: " ".join(t.split()) for n, t in given.items() if n in names}

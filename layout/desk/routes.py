@@ -17,6 +17,8 @@ from starlette.routing import Route
 
 from layout.desk import (
     away,
+    page_club,
+    page_copies,
     page_jumped,
     page_runs,
     page_season,
@@ -37,6 +39,10 @@ ICON: Final = (
 
 SCRIPTS: Final = ("desk", "jumped", "squad")
 """The desk's script, and one for each page that has its own."""
+
+
+CLUB: Final = {**page_club.SCREENS, **page_copies.SCREENS}
+CLUB_POSTS: Final = {**page_club.POSTS, **page_copies.POSTS}
 
 
 def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
@@ -86,7 +92,7 @@ def routes(desk: Desk) -> list[Route]:
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
-        "/club": desk.club, "/club/athlete": desk.athlete,
+        **{path: of(answer) for path, answer in CLUB.items()},
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
@@ -102,7 +108,10 @@ def routes(desk: Desk) -> list[Route]:
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
         *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
         *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
-        Route("/club/athlete", _endpoint(desk.keep_athlete), methods=["POST"]),
+        *(
+            Route(path, _endpoint(of(answer)), methods=["POST"])
+            for path, answer in CLUB_POSTS.items()
+        ),
         Route("/jumped", _endpoint(of(page_jumped.put_down)), methods=["POST"]),
         Route("/jumped/strike", _endpoint(of(page_jumped.strike)), methods=["POST"]),
         Route("/squad/work", _endpoint(of(page_squad.begin)), methods=["POST"]),

@@ -1,0 +1,135 @@
+"""Club: who is in the book, its own venues and drills, and each as a form."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final
+
+from starlette.responses import RedirectResponse, Response
+
+from layout.book.people import Member, members
+from layout.desk import pages
+from layout.desk.app import Desk, Given
+from layout.desk.wanted import Wanted, wanted
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.reading import line_text
+
+if TYPE_CHECKING:
+    from layout.desk.club import Row
+
+
+def page(desk: Desk, given: Given) -> Response:
+    """Who is in the book, and what else it holds of the club."""
+    from layout.book.own import own_of
+
+    wanted(given)
+    with desk.opened() as book:
+        everybody, own = members(book), own_of(book)
+        unfinished = book.unfinished
+    return pages.page(
+        "club.html", "Club", everybody=everybody, book=str(desk.book), own=own,
+        unfinished=unfinished,
+    )  # fmt: skip
+
+
+def athlete(desk: Desk, given: Given) -> Response:
+    """One athlete as a form, empty for a new one."""
+    from layout.desk.club import told_of
+
+    asked = wanted(given)
+    member = desk.member(asked.a) if asked.a else None
+    return _athlete(asked, member, told_of(member), ())
+
+
+def keep_athlete(desk: Desk, given: Given) -> Response:
+    """Keep what the form says, or show it again with what is wrong."""
+    from layout.desk.club import answered
+
+    asked = wanted({n: given.get(n, "") for n in ("a", "tape")})
+    with desk.writing, desk.opened() as book:
+        kept, faults = answered(book, asked.a, given)
+    if not faults:
+        return RedirectResponse(Wanted(a=kept, tape=asked.tape).address("/") + "#which", 303)
+    return _athlete(asked, desk.member(asked.a) if asked.a else None, given, faults)
+
+
+def _athlete(
+    asked: Wanted, member: Member | None, values: Given, faults: tuple[Fault, ...]
+) -> Response:
+    from layout.desk.club import mark_of, own_figures, rows
+
+    shown, other = rows(values, faults, asked.tape)
+    return pages.page(
+        "athlete.html", "Club", 400 if faults else 200, rows=shown, other=other, asked=asked,
+        wrong=_wrong(shown), name=member.name if member else "",
+        was=values.get("was") or mark_of(member), figures=own_figures(member),
+    )  # fmt: skip
+
+
+def _wrong(rows: Sequence[Row]) -> str:
+    count = sum(bool(row.faults) for row in rows)
+    return f"{count} field{'s' * (count != 1)}" if count else ""
+
+
+def venue(desk: Desk, given: Given) -> Response:
+    """A venue of the club's own as a form, empty for a new one."""
+    from layout.desk.venue_form import values_of
+
+    asked, slug = _which(given)
+    with desk.opened() as book:
+        values = values_of(book, slug)
+    return _venue(desk, asked, slug, values, ())
+
+
+def keep_venue(desk: Desk, given: Given) -> Response:
+    """Keep what the form says of a venue, or show it again with what is wrong."""
+    from layout.desk.venue_form import keep
+
+    asked, slug = _which({n: given.get(n, "") for n in ("v", "tape")})
+    try:
+        with desk.writing, desk.opened() as book:
+            keep(book, slug, given)
+    except BadInput as error:
+        return _venue(desk, asked, slug, given, error.faults)
+    return RedirectResponse("/club#places", 303)
+
+
+def _which(given: Given) -> tuple[Wanted, str]:
+    """The unit asked for, and the club's own venue, empty for a new one."""
+    asked = wanted({n: t for n, t in given.items() if n != "v"})
+    slug = given.get("v", "")
+    return asked, line_text("venue", slug, 80) if slug else ""
+
+
+def _venue(
+    desk: Desk, asked: Wanted, slug: str, values: Given, faults: tuple[Fault, ...]
+) -> Response:
+    from layout.desk.venue_form import mark_of, rows, values_of
+
+    with desk.opened() as book:
+        was, before = mark_of(book, slug), values_of(book, slug)
+    shown, other = rows(values, faults, asked.tape)
+    return pages.page(
+        "venue.html", "Club", 400 if faults else 200, rows=shown, other=other, asked=asked,
+        slug=slug, wrong=_wrong(shown), title=before["title"], was=values.get("was") or was,
+    )  # fmt: skip
+
+
+def take_away(desk: Desk, given: Given) -> Response:
+    """Offer an own drill or venue no more."""
+    from layout.book.own import take_away
+
+    kind, name = given.get("kind", ""), given.get("name", "")
+    if set(given) - {"kind", "name"}:
+        raise refuse("form", "has a field that is not known", min(set(given) - {"kind", "name"}))
+    with desk.writing, desk.opened() as book:
+        take_away(book, kind, name)
+    return RedirectResponse("/club#places", 303)
+
+
+SCREENS: Final[dict[str, Callable[[Desk, Given], Response]]] = {
+    "/club": page, "/club/athlete": athlete, "/club/venue": venue,
+}  # fmt: skip
+POSTS: Final[dict[str, Callable[[Desk, Given], Response]]] = {
+    "/club/athlete": keep_athlete, "/club/venue": keep_venue, "/club/take-away": take_away,
+}  # fmt: skip

@@ -1,0 +1,131 @@
+"""A venue that the coach measured, as a form: kept in the book, each fault beside its field."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from layout.athlete.fields import typed_number
+from layout.book.own import changes_of, own_of, put_own, text_of
+from layout.book.store import Book
+from layout.desk.club import Row, lines_with, mark_of_text, shown_value, sure
+from layout.plan.venue import venues
+from layout.words.faults import BadInput, Fault, refuse
+from layout.words.names import plain
+from layout.words.reading import LONGEST_LINE, table_of
+from layout.words.units import System, parse_length, show_length
+
+LONGEST_SLUG: Final = 40
+_EMPTY: Final = "the rule’s if left empty"
+FIELDS: Final[dict[str, tuple[str, tuple[str, str]]]] = {
+    "title": ("Name", ("Dune track, lane 2",) * 2),
+    "runway_length": ("Runway, to the farthest take-off line", ("38.5", "126-4")),
+    "runway_width": ("Width of the runway", (f"1.22; {_EMPTY}", f"4-0; {_EMPTY}")),
+    "boards": ("Take-off lines to the pit", ("7/9/11", "23-0/29-6/36-1")),
+    "pit_length": ("Length of the pit", ("8", "26-3")),
+    "pit_width": ("Width of the pit", (f"2.75; {_EMPTY}", f"9-0; {_EMPTY}")),
+    "lanes": ("Runways side by side", ("2; one if left empty",) * 2),
+    "lane_spacing": ("From middle to middle of two runways", ("3.5", "11-6")),
+    "surface": ("Surface", ("grass; synthetic if left empty",) * 2),
+    "fall_along": ("Fall along the last 40 m, + towards the pit", ("1:1000 or 0.1 %",) * 2),
+    "fall_across": ("Fall from side to side", ("1:500 or 0.2 %",) * 2),
+}  # fmt: skip
+"""Label, and what it may hold in metres and in feet."""
+NEEDED: Final = ("title", "runway_length")
+LENGTHS: Final = ("runway_length", "runway_width", "pit_length", "pit_width", "lane_spacing")
+
+
+def _boards(text: str) -> Any:
+    return [typed_number(part) for part in re.split(r" *[/;] *|, +", text.strip())]
+
+
+TYPED: Final[dict[str, Callable[[str], Any]]] = {
+    "title": str, "surface": str, "fall_along": str, "fall_across": str, "boards": _boards,
+    **dict.fromkeys((*LENGTHS, "lanes"), typed_number),
+}  # fmt: skip
+"""What a file would hold of a field's text."""
+
+
+def slug_of(title: str) -> str:
+    """A venue's short name out of its title.
+
+    >>> slug_of("Dünen-Bahn (2)")
+    'dunen-bahn-2'
+    """
+    found = re.sub(r"[^a-z0-9]+", "-", plain(title)).strip("-")[:LONGEST_SLUG].strip("-")
+    return found or "own-venue"
+
+
+def values_of(book: Book, slug: str) -> dict[str, str]:
+    """What a form about a venue begins with."""
+    table = table_of(text_of(book, "venue", slug), "venue")["venue"][slug] if slug else {}
+    return {name: shown_value(table.get(name)) for name in FIELDS}
+
+
+def mark_of(book: Book, slug: str) -> str:
+    """What tells the venue as shown from one that was changed meanwhile."""
+    return mark_of_text(text_of(book, "venue", slug) if slug else "")
+
+
+def rows(
+    values: Mapping[str, str], faults: tuple[Fault, ...] = (), tape: System = "cm"
+) -> tuple[list[Row], list[str]]:
+    """The form's fields in their order, and the faults that belong to none of them."""
+    out, left = [], list(faults)
+    for name, (label, such) in FIELDS.items():
+        own = [f for f in left if f.field.rpartition(".")[2] == name]
+        left = [f for f in left if f not in own]
+        told = tuple(str(replace(f, field="", file="", line=0)).removeprefix(": ") for f in own)
+        value = values.get(name, "")
+        read = "" if told else _read_as(name, value, tape)
+        hint = f"such as {such[tape == 'ft']}"
+        out.append(Row(name, label, hint, value, (), name in NEEDED, told, read))
+    return out, [str(f) for f in left]
+
+
+def _read_as(name: str, value: str, tape: System) -> str:
+    if not value or name not in (*LENGTHS, "boards"):
+        return ""
+    parts = _boards(value) if name == "boards" else [typed_number(value)]
+    try:
+        shown = ", ".join(show_length(parse_length(p, name), tape) for p in parts)
+    except BadInput:
+        return ""
+    return "" if shown == value else shown
+
+
+def keep(book: Book, slug: str, given: Mapping[str, str]) -> str:
+    """Keep a venue as the form says; `slug` is empty for a new one. Returns its slug.
+
+    Refused with every fault; where it was changed meanwhile, or a new one's name is taken.
+    """
+    odd = [n for n in given if n not in {*FIELDS, "v", "was", "tape"}]
+    if odd:
+        raise refuse("form", "has a field that is not known", odd[0])
+    values = {n: " ".join(given.get(n, "").split()) for n in FIELDS}
+    long = next((n for n, t in values.items() if len(t) > LONGEST_LINE // 2), None)
+    if long:
+        raise refuse(long, "is too long")
+    if slug and given.get("was") != mark_of(book, slug):
+        rule = "was changed meanwhile, perhaps in another tab; look at it anew before changing it"
+        raise refuse("venue", rule, slug)
+    name = slug or slug_of(values["title"])
+    if not slug and (name in venues() or name in own_of(book).venues):
+        raise refuse("title", "is the name of a venue already; give yours another", values["title"])
+    put_own(book, changes_of(book, text_with(book, slug, name, values)))
+    return name
+
+
+def text_with(book: Book, slug: str, name: str, values: Mapping[str, str]) -> str:
+    """A venue's file with the form's values in it; everything else stays as it stands."""
+    before = text_of(book, "venue", slug) if slug else f"[venue.{name}]\n"
+    table = table_of(before, "venue")["venue"][name]
+    lines = before.splitlines()
+    heads = [i for i, row in enumerate(lines) if row.lstrip().startswith("[")]
+    end = heads[1] if len(heads) > 1 else len(lines)
+    first = heads[0] + 1
+    top, wanted = lines_with(lines[first:end], table, values, TYPED)
+    made = [*lines[:first], *top, *lines[end:]]
+    return sure("\n".join(made) + "\n", {"venue": {name: wanted}})
