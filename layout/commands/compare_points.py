@@ -10,9 +10,7 @@ import shlex
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from animate.body.body import Array, Body
+from animate.body.body import Body
 from animate.film.themes import theme
 from layout.commands.as_json import picked
 from layout.commands.checked import solving
@@ -28,13 +26,13 @@ from layout.commands.output import (
     stem_of,
 )
 from layout.commands.text import folded
-from layout.moving.clip import step_contact
 from layout.page.files import page_file
 from layout.picture.beside import camera_text, figures_of, page_of
 from layout.picture.measured import Held, Measured, held_against, measure
-from layout.picture.places import measures_of, roles_of
-from layout.picture.points import Frame, Points, read_points
-from layout.picture.signs import moved, signs_of
+from layout.picture.points import Points, read_points
+from layout.picture.remarks import remarks, warnings_of
+from layout.picture.signs import moved
+from layout.picture.target import target_of
 from layout.rules.cautions import in_short
 from layout.words.faults import BadInput, Fault
 
@@ -61,36 +59,6 @@ def _measured(points: Points, who: Body) -> list[Measured]:
     if faults:
         raise BadInput(faults)
     return found
-
-
-def _warnings(frame: Frame, measured: Measured, who: Body, support: str) -> list[str]:
-    out = list(signs_of(frame, who, measured))
-    wanted = "right" if support == "r" else "left"
-    if measured.side and measured.side != wanted:
-        out.append(
-            f"The {measured.side} leg is down in the picture, the {wanted} one in the plan: another "
-            "contact, a picture turned left for right, or near and far swapped."
-        )
-    return out
-
-
-def remarks(measured: Measured) -> list[str]:
-    """What was not read, what the margins are made of, and what the target is."""
-    e = measured.errors
-    names = [m.label for m in measured.missing]
-    missing = [f"Not read for want of points: {', '.join(names)}."] if names else []
-    return [
-        *missing,
-        f"± holds about 19 times of 20 for errors of {e.click:g} pixels in a click, "
-        f"{100 * e.joint:g} cm in finding a joint, {100 * e.tape:g} cm in a reading or known length and "
-        f"{100 * e.plane:.2g} % in the scale of the plane (one standard deviation each; ours, no "
-        "source).",
-        "Not in the margin: blur, the moment the picture was taken, and depth. Filmed from 10 m, every "
-        "metre the athlete is off the middle of the picture shifts near and far knee by about 2 cm "
-        "against each other.",
-        "The target is a computed figure of the athlete's stature, not a verdict: hold it beside "
-        "what you see.",
-    ]
 
 
 def _table(held: tuple[Held, ...]) -> list[str]:
@@ -144,22 +112,19 @@ def run(given: argparse.Namespace) -> int:
     kind = _kind(to)
     keep_existing(to, given.overwrite)
     motion = solving(plan, settings)
-    step = step_contact(motion)
-    who = motion.body
+    aim, who = target_of(motion), motion.body
     frames = points.frames
     chosen = points.chosen
     found = _measured(points, who)
-    positions: Array = motion.frames(np.array([step.touchdown])).positions[0]
-    target = measures_of(roles_of(positions, step.support), who)
     here = found[chosen]
-    held = held_against(target, here)
-    told = [_warnings(f, m, who, step.support) for f, m in zip(frames, found, strict=True)]
+    held = held_against(aim.measures, here)
+    told = [warnings_of(f, m, who, aim.support) for f, m in zip(frames, found, strict=True)]
     told[chosen] += moved(frames, here.errors.click)
     title = f"{plan.who.name}: {plan.title}, step touchdown"
     notes = [(w, True) for w in told[chosen]]
     said = [*remarks(here), in_short(plan.who.standing, plan.despite)]
     notes += [(text, False) for text in said]
-    page = page_of(positions, step.support, here, held, title, notes)
+    page = page_of(aim.positions, aim.support, here, held, title, notes)
     data = page_file(page, kind[1:], theme(look_of(given)))
     if given.json:
         records = [

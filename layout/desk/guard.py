@@ -18,6 +18,10 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BODY: Final = 64_000
 """Bytes of what a page may send (ours)."""
+MOST_FILM: Final = 2_000_000_000
+"""Bytes of a video whose frames are cut out here (ours)."""
+FILM: Final = "/frame"
+"""The one address that takes a file: streamed, never held whole."""
 MOST_ADDRESS: Final = 4_000
 """Characters of an address's question (ours)."""
 POLICY: Final = (
@@ -105,12 +109,17 @@ def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
     if origins not in ([], own) or (scope["method"] == "POST" and origins != own):
         return 403, "From the desk's own pages only.\n"
     if scope["method"] == "POST":
+        film = scope["path"] == FILM
         kind = headers.get("content-type", "").partition(";")[0].strip().lower()
-        if kind != "application/x-www-form-urlencoded":
+        if kind != ("application/octet-stream" if film else "application/x-www-form-urlencoded"):
             return 415, "A form's fields needed.\n"
-        told = headers.get("content-length", "0")
-        if not told.isdecimal() or int(told[:12]) > MOST_BODY:
-            return 413, f"At most {MOST_BODY} bytes.\n"
+        # Without a length told a stream has no end: a form's body is counted, a film's is not held.
+        told, most = (
+            headers.get("content-length", "" if film else "0"),
+            MOST_FILM if film else MOST_BODY,
+        )
+        if not told.isdecimal() or int(told[:12]) > most:
+            return 413, f"At most {most} bytes.\n"
     return None
 
 
@@ -164,7 +173,7 @@ class Guard:
                 await send({"type": "websocket.close", "code": 1008})
             return
         answer, refused = _marked(send), self._refused(scope)
-        if refused is None and scope["method"] == "POST":
+        if refused is None and scope["method"] == "POST" and scope["path"] != FILM:
             body = await _body(receive)
             if body is None:
                 refused = PlainTextResponse(f"At most {MOST_BODY} bytes.\n", 413)

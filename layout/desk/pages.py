@@ -16,6 +16,7 @@ PLACES: Final = (
     ("/", "Today"),
     ("/squad", "Squad"),
     ("/season", "Season"),
+    ("/picture", "Picture"),
     ("/club", "Club"),
 )
 """The screens on the bar, in the order of a coach's day."""

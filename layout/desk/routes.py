@@ -19,7 +19,9 @@ from layout.desk import (
     away,
     page_club,
     page_copies,
+    page_frame,
     page_jumped,
+    page_picture,
     page_runs,
     page_season,
     page_setout,
@@ -28,6 +30,7 @@ from layout.desk import (
     today,
 )
 from layout.desk.app import Answer, Desk, Given
+from layout.desk.guard import FILM
 from layout.words.faults import BadInput, refuse
 
 ICON: Final = (
@@ -37,7 +40,7 @@ ICON: Final = (
 )
 
 
-SCRIPTS: Final = ("desk", "jumped", "squad")
+SCRIPTS: Final = ("desk", "jumped", "squad", *page_picture.SCRIPTS)
 """The desk's script, and one for each page that has its own."""
 
 
@@ -93,6 +96,7 @@ def routes(desk: Desk) -> list[Route]:
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
         **{path: of(answer) for path, answer in CLUB.items()},
+        **{path: of(answer) for path, answer in page_picture.SCREENS.items()},
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
@@ -103,7 +107,11 @@ def routes(desk: Desk) -> list[Route]:
         "/squad/live": of(page_squad.live),
         "/squad/progress": of(page_squad.progress),
     }
-    posts: dict[str, Answer] = {"/solve": of(page_setout.solve), "/stop": of(page_setout.stop)}
+    posts: dict[str, Answer] = {
+        "/solve": of(page_setout.solve),
+        "/stop": of(page_setout.stop),
+        **{path: of(answer) for path, answer in page_picture.ASKED.items()},
+    }
     return [
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
         *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
@@ -118,6 +126,11 @@ def routes(desk: Desk) -> list[Route]:
         Route("/squad/stop", _endpoint(of(page_squad.stop)), methods=["POST"]),
         Route("/season/run", _endpoint(of(page_runs.put_right)), methods=["POST"]),
         Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
+        *(
+            Route(path, _endpoint(of(answer)), methods=["POST"])
+            for path, answer in page_picture.POSTS.items()
+        ),
+        Route(FILM, page_frame.frame, methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]
 

@@ -129,7 +129,8 @@ def _plumb(toe: Array | None, hip: float) -> list[Shape]:
     return out
 
 
-def _panel(view: View, wide: tuple[float, float], title: str, shapes: Sequence[Shape]) -> list[Ink]:
+def panel(view: View, wide: tuple[float, float], title: str, shapes: Sequence[Shape]) -> list[Ink]:
+    """One figure on its ground, between two places along it [m], with its title under it."""
     ends = (view.point(wide[0], 0.0), view.point(wide[1], 0.0))
     name = title.split()[0].rstrip(",").lower()
     return [
@@ -226,15 +227,15 @@ def page_of(
     named = f"Measured, {measured.frame}" if measured.frame else "Measured"
     said = figures_of({h.measure.name: h for h in held}["knee_gap"])
     out = _head(title, measured, views[0], width)
-    out += _panel(views[0], span, "Target figure", _aim(target, support, measured, said[0]))
-    out += _panel(views[1], span, named, _seen(measured, said[1]))
+    out += panel(views[0], span, "Target figure", aimed(target, support, measured, said[0]))
+    out += panel(views[1], span, named, seen(measured, said[1]))
     top = base + 1000.0 * -low / scale + PANEL + 0.2 * free
     out += _table(held, MARGIN, top)
     ink, _ = columns(notes, MARGIN, top + table + 0.2 * free, width, 2)
     return Page(paper[0], paper[1], scale, title, (*out, *ink))
 
 
-def _aim(target: Array, support: Side, measured: Measured, gap: str) -> list[Shape]:
+def aimed(target: Array, support: Side, measured: Measured, gap: str) -> list[Shape]:
     """The target figure, turned as the athlete is: the same leg towards the camera."""
     other: Side = "l" if support == "r" else "r"
     near = support if measured.near == "support" else other
@@ -246,7 +247,8 @@ def _aim(target: Array, support: Side, measured: Measured, gap: str) -> list[Sha
     ]
 
 
-def _seen(measured: Measured, gap: str) -> list[Shape]:
+def seen(measured: Measured, gap: str) -> list[Shape]:
+    """The clicked points as a stick figure, with the plumb line and the knee gap."""
     at = {name: np.array(place) for name, place in measured.places.items()}
     return [
         *_plumb(at.get("support toe"), float(at["hip"][1])),

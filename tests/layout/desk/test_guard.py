@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from layout.desk.guard import HEADERS, MOST_ADDRESS, MOST_BODY
+from layout.desk.guard import FILM, HEADERS, MOST_ADDRESS, MOST_BODY
 from layout.desk.routes import routes
 from tests.layout.desk.desks import HOST, OWN, PORT, Asked, asked
 
@@ -133,7 +133,10 @@ def test_every_address_wants_the_cookie(desk: Asked) -> None:
         assert route.methods
         address = route.path.replace("{kind}", "svg")
         for method in route.methods:
-            headers = {**OWN, "content-type": "application/x-www-form-urlencoded"}
+            # The one address that takes a file wants it told as such.
+            kind = "octet-stream" if address == FILM else "x-www-form-urlencoded"
+            headers = {**OWN, "content-type": f"application/{kind}"}
+            headers |= {"content-length": "0"} if method == "POST" else {}
             found = desk.client.request(method, address, headers=headers)
             assert found.status_code == 403, address
     assert desk.get("/nothing").status_code == 403
