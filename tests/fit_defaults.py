@@ -17,9 +17,12 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from animate.body.body import Array, Body, body
+from layout.athlete.ability import ability
 from layout.athlete.approach import approach
+from layout.athlete.athlete import athlete_from
 from layout.athlete.carry import UPWARD_AT, Form, form_from_jump
 from layout.athlete.march import Chain, march
+from layout.plan.made import likely
 from layout.rules.rule import rule
 from layout.words.trade import MOVES
 from tests.published import Row, published
@@ -255,6 +258,29 @@ def before_form(who: Body, phases: Sequence[float], speed: float | None = None) 
         except ValueError:
             continue
     return min(forms, key=off)
+
+
+def in_margins(row: Row, timed: bool) -> Array:
+    """A row's speeds less ours, in the spread that forms as likely have of them, untimed or with the speed at
+    the board that leaves the row's hop speed [-]."""
+    lengths = phases_of(row)
+    text = "/".join(f"{d:.4f}" for d in lengths) + " m"
+    given = {
+        "name": "A", "stature": row["stature"], "mass": row["mass"], "leg": "left", "born": 2000,
+        "build": row["build"], "best": sum(lengths), "best_phases": text, "split": text, "level": "advanced",
+        **({"speed": row["vx"][0] / (1.0 - rule("losses")[0])} if timed else {}),
+    }  # fmt: skip
+    able = ability(athlete_from(given))
+    form = able.shown
+    many, _ = likely(replace(able, form=form), timed)
+    off = []
+    for name in ("vx", "vy"):
+        for own, each, seen in zip(
+            getattr(form, name), getattr(many, name), row[name], strict=True
+        ):
+            pairs = np.asarray(each)[1:].reshape(-1, 2)
+            off.append((seen - own) / np.hypot.reduce(np.diff(pairs, axis=1).ravel() / 2.0))
+    return np.array(off)
 
 
 def table() -> list[tuple[str, str, str, str]]:

@@ -107,7 +107,7 @@ def _triple(row: Row) -> Found:
     yield "triple", float(np.interp(row["long"], long, triple)), 0.25 * row["triple"]
 
 
-@holds(FILE, *_ids("other"))
+@holds(FILE, *(name for name in _ids("other") if name != "faster-approach"))
 def _other(row: Row) -> Found:
     if "loss" in row:  # one woman's board contact
         yield "loss", LOSSES[0] * 9.0, 0.5
@@ -115,14 +115,6 @@ def _other(row: Row) -> Found:
         able = ability(own.member("tevin"))
         found = best_split(able)
         yield "gain", 100.0 * found.gain / (found.total - found.gain), (0.3, row["gain"])
-    if "hop" in row:  # a faster approach, the same form: which way the shares go
-        able = ability(own.member("tevin"))
-        run = Chain(MOVES, ("natural",) * 3, sand=True)
-        made = march(able.who, able.shown, run, able.shown.entry * np.array([1.0, 1.03])).length
-        shares = 100.0 * (made / made.sum(axis=0))
-        change = shares[:, 1] - shares[:, 0]
-        yield "hop", float(change[0]), 2.0
-        yield "jump", float(change[2]), 2.0
     if "slope" in row:  # across the women themselves: the printed relation is in their rows
         women = [OF[f"women-{i}"] for i in range(1, 9)]
         into, out = (np.array([w["vx"][i] for w in women]) for i in (1, 2))

@@ -173,7 +173,9 @@ def document() -> str:
                      f"{_show(one.error)} | {_show(one.limit)} | "
                      f"{'yes' if one.held else 'not yet'} | {one.tag} |")  # fmt: skip
     from tests.published.moved import constants
+    from tests.published.unmet import reasons
 
+    lines += ["", "## Where ours stays off, and why", "", *(f"- {one}" for one in reasons())]
     lines += ["", "## Constants of the model", "", "Every number with a name, as it stands. One that moves "
               "makes this table stale; what each is for stands beside it in its file.", ""]  # fmt: skip
     lines += ["| constant | value |", "|---|---|"]

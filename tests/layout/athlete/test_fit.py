@@ -18,6 +18,7 @@ from tests.fit_defaults import (
     before_form,
     fit,
     five_hops,
+    in_margins,
     jump_errors,
     of_kind,
     pooled,
@@ -68,6 +69,16 @@ def test_losses_held_out_lie_within_their_spread() -> None:
     for row in of_kind("loss", True):
         off = abs(now.losses[row["contact"]] - row["share"] / 100.0)
         assert off < now.loss_spread[row["contact"]]
+
+
+@pytest.mark.parametrize("timed", [False, True])
+def test_speeds_held_out_lie_within_the_margins_forms_as_likely_have(timed: bool) -> None:
+    size = np.abs(
+        np.concatenate([in_margins(r, timed) for r in of_kind("jump", True) if "vx" in r])
+    )
+    assert size.size == 12
+    assert (size < 1.0).mean() >= 0.60
+    assert (size < 2.0).mean() >= 0.92
 
 
 def test_five_hops_are_within_two_of_the_groups_spreads_and_were_not() -> None:

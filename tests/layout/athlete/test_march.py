@@ -313,6 +313,8 @@ YOUNG = (
 )  # fmt: skip
 OVER = 1.005
 """How far over what was forecast of them before the fit it may go: half a hundredth."""
+SHORT = 0.965
+"""Nor so careful that it tells nothing: no more than this under both."""
 
 
 def _forecast(form: Form, run: Approach, who: Body, drill: Drill, strides: int) -> float:
@@ -346,4 +348,4 @@ def test_the_young_are_forecast_the_lesser_of_the_fit_and_of_what_was_before(
             new = _forecast(grown.form, grown.run, who, drill, strides)
             for one in held:
                 ours = _forecast(one.form, one.run, who, drill, strides)
-                assert ours <= OVER * min(old, new), (drill.slug, strides)
+                assert SHORT * min(old, new) <= ours <= OVER * min(old, new), (drill.slug, strides)
