@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import contextlib
+import datetime
 import json
+import re
 import sqlite3
 from collections.abc import Iterator, Sequence
 from typing import Any, Final, NamedTuple
@@ -20,6 +22,8 @@ APART: Final = 0.25
 """Put down further apart than this, the same figures are asked about [days] (ours)."""
 CHUNK: Final = 500
 """Attempts read at a time."""
+
+_PAINED: Final = re.compile(r"pain\b", re.IGNORECASE)
 
 
 class Attempt(NamedTuple):
@@ -134,6 +138,22 @@ def one_moment(db: sqlite3.Connection) -> Iterator[None]:
 def attempts(book: Book, athlete: int | None = None, **only: Any) -> list[Attempt]:
     """`each_attempt`, all of them."""
     return list(each_attempt(book, athlete, **only))
+
+
+def pains(
+    book: Book, since: datetime.date, until: datetime.date, athlete: int | None = None
+) -> list[tuple[int, str, int]]:
+    """Where a note begins with pain: athlete, day and number of the attempt, by day.
+
+    `since`, `until`: both included. `athlete`: everybody where left out.
+    """
+    found = book.rows(
+        "SELECT a.athlete, s.day, a.id, a.note FROM session s JOIN attempt a ON a.session = s.id "
+        "WHERE s.day >= ?1 AND s.day <= ?2 AND (?3 IS NULL OR a.athlete = ?3) "
+        "AND a.struck = 0 AND a.note LIKE 'pain%' ORDER BY s.day, a.id",
+        (since.isoformat(), until.isoformat(), athlete),
+    )
+    return [(who, day, number) for who, day, number, note in found if _PAINED.match(note)]
 
 
 def to_look_at(book: Book) -> list[str]:

@@ -228,5 +228,6 @@ def season_json(season: Season) -> str:
         "weeks": values(season.weeks),
         "best_split": best,
         "no_athlete": season.why_not or None,
+        "pain_put_down": season.pains,
         "cautions": season.cautions,
     }))  # fmt: skip

@@ -69,7 +69,13 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
         ("contact", "S", "time on the ground, s"),
     ):
         room.add_argument(f"--{name}", metavar=what, help=text)
-    room.add_argument("--pain", action="store_true", help="any pain: rest comes first")
+    pain = room.add_mutually_exclusive_group()
+    pain.add_argument("--pain", action="store_true", help="any pain: rest comes first")
+    pain.add_argument(
+        "--pain-gone",
+        action="store_true",
+        help="pain put down of late is gone, and a doctor or physiotherapist agrees",
+    )
     room.add_argument("--plots", metavar="FOLDER", help="also put plots there, in a new folder")
     room.add_argument("--as", dest="kind", help="plots as svg, png or pdf (svg)")
     room.add_argument("--grey", action="store_true", help="plots in grey, for print")
@@ -81,7 +87,7 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
 def _typed(given: argparse.Namespace) -> dict[str, Any]:
     names = ("at", "hit", "sound", "contact")
     out = {n: getattr(given, n) for n in names if getattr(given, n) is not None}
-    return {**out, "pain": True} if given.pain else out
+    return {**out, "pain": given.pain} if given.pain or given.pain_gone else out
 
 
 def told_days(given: argparse.Namespace) -> tuple[datetime.date, str | None]:

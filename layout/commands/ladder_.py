@@ -17,6 +17,7 @@ from layout.commands.output import end, say
 from layout.commands.streams import tell
 from layout.plan.drill import Drill
 from layout.plan.venue import find_venue
+from layout.rules.cautions import UNTIL_GONE
 from layout.training.block import MOST_WEEKS, Block, block, ladder_view, parse_days
 from layout.training.ladder import next_rung
 from layout.training.rungs import Ladder, Rung, ladder, read_ladder
@@ -65,7 +66,7 @@ def run(given: argparse.Namespace) -> int:
         raise refuse("--from", rule, on.isoformat())
     if given.session is not None:
         if given.pain:
-            raise refuse("--pain", "no session: no jumping until it is gone and a doctor agrees")
+            raise refuse("--pain", f"no session: {UNTIL_GONE}")
         return _session(given, athlete, rungs, own, on)
     return _place(given, athlete, rungs, on)
 

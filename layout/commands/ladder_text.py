@@ -132,6 +132,14 @@ def ladder_text(view: LadderView) -> list[str]:
     return out + care(view.cautions)
 
 
+def reasons_text(placing: Placing) -> list[str]:
+    """Why, and with which options what was seen is said."""
+    if placing.advice == "rest":
+        return noted(placing.reasons)
+    how = "Say what was seen with --hit 4/5, --sound quiet, --contact 0.20; the rung with --at."
+    return [*noted(placing.reasons), *folded(how)]
+
+
 def placing_text(view: LadderView) -> list[str]:
     """Where an athlete stands, why, and what comes next."""
     placing = view.placing
@@ -145,7 +153,7 @@ def placing_text(view: LadderView) -> list[str]:
     )
     out += folded(f"Drill: {version_text(rung)}. {rung.drill.intensity.capitalize()} intensity.")
     out += folded(rung.drill.job)
-    out += ["", "WHY", *noted(placing.reasons)]
+    out += ["", "WHY", *reasons_text(placing)]
     if placing.advice == "rest":
         lower = (placing.down or rung).slug
         again = f"No sessions until then; after it begin lower and count from there: --at {lower}."

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from layout.book.record import Aside
-from layout.commands.ladder_text import care, columns, folded, noted, placed_text
+from layout.commands.ladder_text import care, columns, folded, noted, placed_text, reasons_text
 from layout.commands.text import counted, section
 from layout.rules.sources import said
 from layout.season import words
@@ -113,7 +113,7 @@ def ladder_text(placing: Placing, seen: tuple[str, ...]) -> list[str]:
     out += folded(f"Drill: {version_text(rung)}.")
     if seen:
         out += folded(f"The book saw: {'; '.join(seen)}.")
-    out += noted(placing.reasons)
+    out += reasons_text(placing)
     if placing.up is not None and placing.advice != "rest":
         out += folded(f"Then {placing.up.slug}, after: {'; '.join(placing.ask) or 'nothing more'}.")
     return out
@@ -143,6 +143,8 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
 def season_text(season: Season, system: System) -> list[str]:
     """The whole season."""
     out = folded(f"{season.name}: the season to {season.on.isoformat()}", "")
+    if pain := words.pain_text(season.pains):
+        out += folded(f"{pain} Then: --pain-gone.", "  ! ")
     out += folded(season.standing.text)
     out += folded(words.entries_text(season))
     if season.attempts:

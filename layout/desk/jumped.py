@@ -13,7 +13,7 @@ from layout.book.correct import Change, changes, correct, looks_at
 from layout.book.marks import parse_reading
 from layout.book.message import WENT
 from layout.book.people import find_member, keep_plan_text
-from layout.book.rows import Attempt, attempts
+from layout.book.rows import Attempt, attempts, pains
 from layout.book.store import Book
 from layout.book.typed import Typed
 from layout.desk.setout import SetOut, choices_of, planned
@@ -199,7 +199,7 @@ def runs_of(book: Book, out: SetOut) -> list[Run]:
         said = [kept.note or "", "foul" if kept.foul else ""]
         said += ["" if kept.wind is None else f"wind {kept.wind:+g}"]
         lengths = _lengths(kept.lengths, system)
-        was = tuple(_was(change, system) for change in changes(book, "attempt", kept.id))
+        was = tuple(was_text(change, system) for change in changes(book, "attempt", kept.id))
         told.append(Run(
             kept.id, nr, lengths, _length(kept.total, system), ", ".join(filter(None, said)),
             kept.struck, tuple(filter(None, was)),
@@ -215,7 +215,7 @@ def _lengths(metres: Iterable[float | None], system: System) -> tuple[str, ...]:
     return tuple(_length(v, system) for v in metres)
 
 
-def _was(change: Change, system: System) -> str:
+def was_text(change: Change, system: System) -> str:
     """One value as it stood before; empty for what follows from others."""
     # Kept as SQL writes a value.
     before = None if change.before == "NULL" else change.before
@@ -232,9 +232,7 @@ def _was(change: Change, system: System) -> str:
 
 def pained(book: Book, athlete: int, day: datetime.date) -> bool:
     """Whether pain was put down of an athlete on a day, at any drill."""
-    at = day.isoformat()
-    found = attempts(book, athlete, since=at, until=at)
-    return any((kept.note or "").partition("; ")[0] == "pain" for kept in found)
+    return bool(pains(book, day, day, athlete))
 
 
 def strike(book: Book, out: SetOut, number: int) -> None:

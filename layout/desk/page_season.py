@@ -33,11 +33,12 @@ def page(desk: Desk, given: Given) -> Response:
 
 
 def _everybody(desk: Desk, look: Look) -> Response:
-    from layout.season.everybody import LATELY, everybody
+    from layout.season import words
+    from layout.season.everybody import WEEKS, everybody
 
     with desk.opened() as book:
         rows = everybody(book, datetime.date.today())
-    return pages.page("everybody.html", "Season", rows=rows, look=look, lately=LATELY)
+    return pages.page("everybody.html", "Season", rows=rows, look=look, weeks=WEEKS, words=words)
 
 
 def fit(desk: Desk, given: Given) -> Response:

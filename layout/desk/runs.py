@@ -14,6 +14,7 @@ from layout.book.own import own_of
 from layout.book.people import Member, planned
 from layout.book.rows import Attempt, attempt
 from layout.book.store import Book
+from layout.desk.jumped import was_text
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
 from layout.plan.drill import MOST_MOVES, catalogue
@@ -58,7 +59,7 @@ class RunRow(NamedTuple):
     about: str
     state: str
     out: bool
-    changed: str
+    was: str
     address: str
 
 
@@ -154,13 +155,13 @@ def state_of(run: Run, system: System) -> str:
 def _row(run: Run, look: Look, known: Mapping[str, str]) -> RunRow:
     kept, system = run.kept, look.tape
     out = kept.struck or run.aside is not None
-    changed = ", ".join(dict.fromkeys(field_word(c.field) for c in run.changed))
+    before = "; ".join(filter(None, (was_text(c, system) for c in run.changed)))
     return RunRow(
         date_text(datetime.date.fromisoformat(kept.day)), known.get(kept.drill, kept.drill),
         lengths_text(kept.lengths, system),
         "" if kept.total is None or len(kept.phases) < 2 else show_length(kept.total, system),
         lengths_text(run.planned, system) if run.planned else "", about(kept), state_of(run, system),
-        out, f"Changed: {changed}" if changed else "", look.address("/season/run", n=kept.id),
+        out, f"before: {before}" if before else "", look.address("/season/run", n=kept.id),
     )  # fmt: skip
 
 

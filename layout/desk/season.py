@@ -27,6 +27,7 @@ from layout.season.plots import (
     weeks_page,
     with_shares,
 )
+from layout.season.rung import matches
 from layout.season.season import Asked, Season, season_of
 from layout.season.told import Told
 from layout.season.weeks import WeekLoad
@@ -45,6 +46,9 @@ WEEKS: Final = 12
 """Weeks in the table, the latest; as the command shows them."""
 SEEN: Final = ("at", "hit", "sound", "contact", "pain")
 """What the coach saw on the present rung, as the address says it."""
+
+PAINS: Final = ("yes", "gone")
+"""What a coach may say of pain; else it is as the book has it."""
 
 
 class Plot(NamedTuple):
@@ -100,8 +104,12 @@ def _typed(look: Look) -> tuple[dict[str, Any], dict[str, str]]:
     """What the coach saw, and what is wrong with it by field; one fault and nothing of it is taken."""
     found: dict[str, Any] = {n: getattr(look, n) for n in SEEN if getattr(look, n)}
     faults: list[Fault] = []
-    if "pain" in found:
-        found["pain"] = True
+    try:
+        if "pain" in found:
+            found["pain"] = one_of("pain", found["pain"], PAINS) == PAINS[0]
+    except BadInput as error:
+        found["pain"] = True  # what cannot be read is taken as pain
+        faults += error.faults
     try:
         observed_from(found, datetime.date.today(), options=frozenset(found))
     except BadInput as error:
@@ -225,7 +233,8 @@ def mind(view: View) -> list[str]:
     season, look = view.season, view.look
     late = [f"Week of {w.week.monday}: {text}" for w in weeks(view)[:2] for text in w.notes]
     shut = [f"Jumped, though closed now: {text}" for text in noted(season.closed, look)]
-    return [*late, *shut, *filter(None, [words.aside_text(season.aside)])]
+    first, last = words.pain_text(season.pains), words.aside_text(season.aside)
+    return [*filter(None, [first]), *late, *shut, *filter(None, [last])]
 
 
 def asides(view: View) -> list[tuple[str, str]]:
@@ -249,7 +258,8 @@ class RungView(NamedTuple):
     seen: str
     reasons: list[Note]
     then: str
-    set_out: str
+    set_out: str  # empty where there is to be no jumping
+    runs: str  # the runs the present rung was seen in; empty without any
 
 
 def next_rung(view: View) -> RungView | None:
@@ -268,8 +278,18 @@ def next_rung(view: View) -> RungView | None:
     seen = as_read("; ".join(view.season.seen), view.look.tape)
     return RungView(
         f"{MOVED[placing.advice]} {rung.title}, height {rung.height}", version_text(rung), seen, notes,
-        then, "" if placing.advice == "rest" else set_out(view, rung),
+        then, "" if placing.advice == "rest" else set_out(view, rung), _seen_runs(view),
     )  # fmt: skip
+
+
+def _seen_runs(view: View) -> str:
+    """Where the runs on the present rung stand; those of all days where none of them is measured."""
+    season = view.season
+    if not season.attempts or season.placing is None or season.athlete is None:
+        return ""
+    full = season.athlete.strides
+    here = [t for t in season.told if matches(season.placing.came_from, t.kind, full)]
+    return runs_of(view.look, here[0]) if here else view.look.address("/season/runs", d="")
 
 
 def set_out(view: View, rung: Rung) -> str:

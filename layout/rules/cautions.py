@@ -39,6 +39,9 @@ DEFER_IN_SHORT: Final = "Rules and a licensed coach's or doctor's word come firs
 PAIN: Final = "Pain is put down. Stop at once, and jump no more today."
 """Said when a coach puts down that there was pain (ours)."""
 
+UNTIL_GONE: Final = "no jumping until it is gone and a doctor or physiotherapist agrees"
+"""What pain means for the days after (common practice, no source)."""
+
 
 def in_short(stands: Standing, despite: str = "") -> str:
     """The cautions that go under every picture, in a line or two; a plan's `despite` comes first."""

@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from typing import Final
 
 from layout.book.people import Member, members
+from layout.book.rows import pains
 from layout.book.store import Book
+from layout.season.rung import LATELY
 from layout.season.season import counted_as
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.words.dates import iso
 
-LATELY: Final = 4
+WEEKS: Final = 4
 """Weeks up to the day, of which flags of the load are told (ours)."""
 
 
@@ -24,16 +26,17 @@ class InShort:
     member: Member
     runs: int
     last: str | None  # day; None without any
-    weeks: tuple[WeekLoad, ...]  # the latest `LATELY`, the earliest first
+    weeks: tuple[WeekLoad, ...]  # the latest `WEEKS`, the earliest first
+    pains: tuple[str, ...]  # days of the last four weeks on which pain was put down
 
     @property
     def flagged(self) -> bool:
-        """Whether one of the latest weeks is to be looked at."""
-        return any(week.notes for week in self.weeks)
+        """Whether there was pain, or one of the latest weeks is to be looked at."""
+        return bool(self.pains) or any(week.notes for week in self.weeks)
 
 
 def everybody(book: Book, on: datetime.date) -> tuple[InShort, ...]:
-    """Everybody up to a day: flagged ones first, then who has runs, then the others, by name.
+    """Everybody up to a day: pain first, then flagged ones, then who has runs, then the others, by name.
 
     One question for the whole book: along its index of sessions, whatever else a run holds.
     """
@@ -49,10 +52,15 @@ def everybody(book: Book, on: datetime.date) -> tuple[InShort, ...]:
     for who, day, contacts, count in found:
         sessions[who].append((days[day], contacts))
         runs[who] += count
+    hurt: dict[int, dict[str, None]] = defaultdict(dict)
+    for who, day, _ in pains(book, datetime.date.fromordinal(max(1, on.toordinal() - LATELY)), on):
+        hurt[who][day] = None
     out = []
     for member in members(book):
         own = sorted(sessions[member.id])
         last = iso(own[-1][0]) if own else None
-        weeks = weeks_of(own, on, *counted_as(member))[-LATELY:]
-        out.append(InShort(member, runs[member.id], last, weeks))
-    return tuple(sorted(out, key=lambda row: (not row.flagged, not row.runs, row.member.name)))
+        weeks = weeks_of(own, on, *counted_as(member))[-WEEKS:]
+        out.append(InShort(member, runs[member.id], last, weeks, tuple(hurt[member.id])))
+    return tuple(
+        sorted(out, key=lambda row: (not row.pains, not row.flagged, not row.runs, row.member.name))
+    )

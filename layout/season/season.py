@@ -15,6 +15,7 @@ from layout.athlete.questions import questions
 from layout.book.own import own_of
 from layout.book.people import Member
 from layout.book.record import Aside, Record, read_record
+from layout.book.rows import pains
 from layout.book.sound import athlete_in
 from layout.book.store import Book
 from layout.plan.drill import Drill, catalogue
@@ -26,7 +27,7 @@ from layout.rules.standing import Standing, standing
 from layout.season.gather import set_aside
 from layout.season.next_phase import BestSplit, NextPhase, best_split_of, next_phase
 from layout.season.refit import Refit, calibrated, refit
-from layout.season.rung import Spacing, seen_in, spacings_of
+from layout.season.rung import LATELY, Spacing, seen_in, spacings_of
 from layout.season.told import Phase, Told, best_whole, told_of
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
@@ -74,6 +75,9 @@ class Season:
     days: dict[str, int]
     asks: tuple[Note, ...] = ()  # what the target asks for beyond the best jump
     observed: Observed | None = None  # what the placing was told and what the book saw
+    # days on which pain was put down in the last four weeks: they rest the placing until the coach
+    # says that it is gone
+    pains: tuple[str, ...] = ()
 
     @property
     def span(self) -> tuple[int, int] | None:
@@ -147,8 +151,8 @@ class Asked:
     """What a coach asks of a season beside the athlete and the day."""
 
     since: str | None = None  # first day; 26 weeks before the latest attempt where left out
-    # what the book cannot know of the present rung: at, sound, contact, pain ...; see
-    # `layout.training.seen.observed_from`
+    # what the book cannot know of the present rung: at, sound, contact ...; see
+    # `layout.training.seen.observed_from`; pain that was put down holds until it is False here
     typed: Mapping[str, Any] = field(default_factory=dict)
     own: Mapping[str, Drill] = field(default_factory=dict)  # the coach's drills
 
@@ -176,9 +180,15 @@ def season_of(
         next_phase=None,
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
-        split=None, cautions=cautions_for((), stands),
+        split=None, cautions=cautions_for((), stands), pains=pains_of(book, member, on),
     )  # fmt: skip
     return bare if athlete is None else _with_athlete(bare, athlete, record, ladder, venue, asked)
+
+
+def pains_of(book: Book, member: Member, on: datetime.date) -> tuple[str, ...]:
+    """Days up to a day on which pain was put down, in the last four weeks."""
+    since = datetime.date.fromordinal(max(1, on.toordinal() - LATELY))
+    return tuple(dict.fromkeys(day for _, day, _ in pains(book, since, on, member.id)))
 
 
 def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Athlete | None, str]:
@@ -200,6 +210,8 @@ def _with_athlete(
     refitted = _usable(with_best(calibrated(athlete, found), tolds))
     able = ability(athlete)
     table, seen = seen_in(record, ladder, athlete, typed.get("at"), on)
+    if bare.pains:
+        table, seen = {**table, "pain": True}, (f"pain put down on {', '.join(bare.pains)}", *seen)
     observed = observed_from({**table, **typed}, on, options=frozenset(typed))
     drills = {**catalogue(), **asked.own}
     placing, no_rung = None, ""

@@ -7,6 +7,7 @@ from typing import Final, NamedTuple
 
 from layout.book.record import Aside, Kind
 from layout.book.typed import ENTRY_KINDS
+from layout.rules.cautions import UNTIL_GONE
 from layout.rules.wind import assisted, wind_text
 from layout.season.next_phase import LEAST, NextPhase
 from layout.season.refit import LITTLE, TOLD, Refit
@@ -56,6 +57,11 @@ def entries_text(season: Season) -> str:
     entries = "entry" if season.attempts == 1 else "entries"
     span = f"{first} to {last}, " if first else ""
     return f"{span}{season.attempts} {entries}, {counted(season.fouls, 'foul')}."
+
+
+def pain_text(days: Sequence[str]) -> str:
+    """Pain that was put down of late; nothing where none was."""
+    return f"Pain was put down on {', '.join(days)}: {UNTIL_GONE}." if days else ""
 
 
 # --- jumped against planned -----------------------------------------------------------------------

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from layout.athlete.athlete import Athlete
+from layout.rules.cautions import UNTIL_GONE
 from layout.rules.demand import PRACTICE, SHOCK, closed_to
 from layout.rules.standing import Standing
 from layout.training.rungs import Ladder, Rung
@@ -152,9 +153,9 @@ def next_rung(athlete: Athlete, observed: Observed, ladder: Ladder) -> Placing:
         reasons = (*reasons, kept)
         shut = tuple(row for row in shut if row[0] != here)
     if first:
-        text = f"No rung named (--at), so counted from where {stands.level} athletes start."
+        text = f"No rung named, so counted from where {stands.level} athletes start."
         if here.start != stands.level:
-            text = "No rung named (--at), so counted from the open rung nearest the start."
+            text = "No rung named, so counted from the open rung nearest the start."
         reasons = (Note("start", text, "ours", grave=False), *reasons)
     up = above(goal, rungs)
     return Placing(
@@ -186,8 +187,7 @@ def _move(
     here: Rung, rungs: list[Rung], shut: dict[Rung, Note], athlete: Athlete, seen: Observed
 ) -> Moved:
     if seen.pain:
-        text = "Pain: no jumping until it is gone and a doctor or physiotherapist agrees."
-        return "rest", here, (Note("pain", text, PRACTICE),)
+        return "rest", here, (Note("pain", f"Pain: {UNTIL_GONE}.", PRACTICE),)
     lower, other = below(here, rungs), beside(here, rungs)
     if here not in rungs:
         why = shut[here]
@@ -212,7 +212,7 @@ def _move(
         text = f"{seen.sessions} sessions here: another drill of this height."
         return "sideways", other, (Note("stale", text, "ours"), top)
     if seen.nothing:
-        text = "Nothing seen on this rung yet: --hit and --sound decide."
+        text = "Nothing seen on this rung yet: runs on the marks and sound decide."
         return "stay", here, (Note("nothing-seen", text, "ours", grave=False),)
     found = judge(goal.enter, seen, athlete, here.sessions)
     if not found.held and not found.shape:

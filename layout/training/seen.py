@@ -212,7 +212,7 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
     if wants.hit is not None:
         least = f"{100 * wants.hit:.0f} %"
         if seen.hit is None:
-            put(held, "hit", f"How many runs met the marks is not given: --hit; {least} asked.")
+            put(held, "hit", f"How many runs met the marks is not given; {least} asked.")
         elif seen.hit[1] < LEAST_RUNS:
             put(held, "hit", f"{_hit_text(seen.hit)}: too few to tell; {LEAST_RUNS} runs at least.")
         elif seen.hit[0] < wants.hit * seen.hit[1] - 1e-9:
@@ -221,7 +221,7 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
             put(met, "hit", f"{_hit_text(seen.hit)}; {least} asked.")
     if wants.sound is not None:
         if seen.sound is None:
-            put(held, "sound", "How the contacts sound is not given: --sound quiet, firm or loud.")
+            put(held, "sound", "How the contacts sound is not given: quiet, firm or loud.")
         elif SOUNDS.index(seen.sound) > SOUNDS.index(wants.sound):
             put(held, "sound", f"Contacts are {seen.sound}; {wants.sound} asked.", PRACTICE)
         else:
@@ -242,7 +242,7 @@ def judge(wants: Wants, seen: Observed, athlete: Athlete, sessions: int) -> Judg
         low, high = wants.step_share
         band = f"{100 * low:g} to {100 * high:g} % asked."
         if share is None:
-            text = f"The step's share is not given: --step-share; {band}"
+            text = f"The step's share is not given; {band}"
             put(held, "step-share", text, PRACTICE)
         else:
             off = not low - 1e-9 <= share <= high + 1e-9
