@@ -18,10 +18,14 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 MOST_BODY: Final = 64_000
 """Bytes of what a page may send (ours)."""
+MOST_FILES_BODY: Final = 8_000_000
+"""The same for files that are taken into the book (ours)."""
 MOST_FILM: Final = 2_000_000_000
 """Bytes of a video whose frames are cut out here (ours)."""
 FILM: Final = "/frame"
 """The one address that takes a file: streamed, never held whole."""
+LARGE: Final = {"/club/in": MOST_FILES_BODY, FILM: MOST_FILM}
+"""Addresses that take more than a form."""
 MOST_ADDRESS: Final = 4_000
 """Characters of an address's question (ours)."""
 POLICY: Final = (
@@ -114,23 +118,22 @@ def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
         if kind != ("application/octet-stream" if film else "application/x-www-form-urlencoded"):
             return 415, "A form's fields needed.\n"
         # Without a length told a stream has no end: a form's body is counted, a film's is not held.
-        told, most = (
-            headers.get("content-length", "" if film else "0"),
-            MOST_FILM if film else MOST_BODY,
-        )
+        told = headers.get("content-length", "" if film else "0")
+        most = LARGE.get(scope["path"], MOST_BODY)
         if not told.isdecimal() or int(told[:12]) > most:
             return 413, f"At most {most} bytes.\n"
     return None
 
 
-async def _body(receive: Receive) -> bytes | None:
+async def _body(receive: Receive, most: int) -> bytes | None:
     """What is sent, counted as it comes, since a length told beforehand may be a lie; None where too long."""
-    body = b""
-    while len(body) <= MOST_BODY:
+    parts, size = [], 0
+    while size <= most:
         message = await receive()
-        body += message.get("body", b"")
+        parts.append(message.get("body", b""))
+        size += len(parts[-1])
         if message["type"] != "http.request" or not message.get("more_body"):
-            return body if len(body) <= MOST_BODY else None
+            return b"".join(parts) if size <= most else None
     return None
 
 
@@ -174,9 +177,10 @@ class Guard:
             return
         answer, refused = _marked(send), self._refused(scope)
         if refused is None and scope["method"] == "POST" and scope["path"] != FILM:
-            body = await _body(receive)
+            most = LARGE.get(scope["path"], MOST_BODY)
+            body = await _body(receive, most)
             if body is None:
-                refused = PlainTextResponse(f"At most {MOST_BODY} bytes.\n", 413)
+                refused = PlainTextResponse(f"At most {most} bytes.\n", 413)
             else:
                 receive = _read(body, receive)
         await (refused or self.app)(scope, receive, answer)

@@ -26,6 +26,7 @@ from layout.desk import (
     page_season,
     page_setout,
     page_squad,
+    page_take_in,
     pages,
     today,
 )
@@ -40,12 +41,12 @@ ICON: Final = (
 )
 
 
-SCRIPTS: Final = ("desk", "jumped", "squad", *page_picture.SCRIPTS)
+SCRIPTS: Final = ("desk", "club", "jumped", "squad", *page_picture.SCRIPTS)
 """The desk's script, and one for each page that has its own."""
 
 
-CLUB: Final = {**page_club.SCREENS, **page_copies.SCREENS}
-CLUB_POSTS: Final = {**page_club.POSTS, **page_copies.POSTS}
+CLUB: Final = {**page_club.SCREENS, **page_copies.SCREENS, **page_take_in.SCREENS}
+CLUB_POSTS: Final = {**page_club.POSTS, **page_copies.POSTS, **page_take_in.POSTS}
 
 
 def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:

@@ -102,8 +102,11 @@ def read_small(path: Path, largest: int = LARGEST_FILE) -> bytes:
 
 def read_text(path: Path, largest: int = LARGEST_FILE) -> str:
     """Read a small text file, refusing what is not there, not a file, empty or not UTF-8."""
-    name = str(path)
-    data = read_small(path, largest)
+    return text_in(read_small(path, largest), str(path))
+
+
+def text_in(data: bytes, name: str) -> str:
+    """The text of a file's bytes, refusing what is empty or not UTF-8."""
     if not data.strip():
         raise BadInput([Fault("file", "is empty", None, name)])
     try:

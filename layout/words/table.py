@@ -89,12 +89,16 @@ def decoded(data: bytes) -> tuple[str, str]:
 
 def read_table(path: Path) -> tuple[str, str]:
     """Text of a table and its encoding, refusing what is not there, empty, too large or no text."""
-    data = read_small(path)
+    return table_in(read_small(path), str(path))
+
+
+def table_in(data: bytes, name: str) -> tuple[str, str]:
+    """The same of a file's bytes; `name` is what it is called."""
     try:
         text, encoding = decoded(data)
         _bounded(text)
     except BadInput as error:
-        raise error.at(str(path)) from None
+        raise error.at(name) from None
     return text.removeprefix("\ufeff"), encoding
 
 

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 from starlette.websockets import WebSocketDisconnect
 
-from layout.desk.guard import FILM, HEADERS, MOST_ADDRESS, MOST_BODY
+from layout.desk.guard import FILM, HEADERS, MOST_ADDRESS, MOST_BODY, MOST_FILES_BODY
 from layout.desk.routes import routes
 from tests.layout.desk.desks import HOST, OWN, PORT, Asked, asked
 
@@ -111,6 +111,17 @@ def test_what_is_sent_is_bounded_however_it_is_told(known: Asked) -> None:
     parts = (b"x" * 1000 for _ in range(MOST_BODY // 1000 + 1))  # no length is told beforehand
     assert known.client.post("/stop", content=parts, headers=kind).status_code == 413
     assert known.client.post("/stop", content=b"a=1", headers=kind).status_code == 200
+    # Files of the coach's own machine go to one address, up to a bound of its own.
+    assert known.client.post("/club/in", content=large, headers=kind).status_code == 400
+    for path in ("/club/in/", "/club/athlete", "/club/erase"):
+        assert known.client.post(path, content=large, headers=kind).status_code == 413
+    huge = b"text=" + b"x" * MOST_FILES_BODY
+    assert known.client.post("/club/in", content=huge, headers=kind).status_code == 413
+    parts = (b"x" * 100_000 for _ in range(MOST_FILES_BODY // 100_000 + 1))
+    assert known.client.post("/club/in", content=parts, headers=kind).status_code == 413
+    for other in ("multipart/form-data; boundary=x", "text/plain", "application/json", ""):
+        headers = {**OWN, "content-type": other}
+        assert known.client.post("/club/in", content=b"a=1", headers=headers).status_code == 415
     assert known.get(f"/?x={'y' * MOST_ADDRESS}").status_code == 414
     assert known.client.put("/", headers=OWN).status_code == 405
 
