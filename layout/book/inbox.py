@@ -15,10 +15,11 @@ from typing import Any, Final
 
 from layout.book import entry, marks, rows
 from layout.book.entry import Ready, Saved
-from layout.book.message import SAID, SOUNDS, Message, found_in, new_key, readings_in
+from layout.book.message import Message, found_in, new_key, readings_in
 from layout.book.people import find_member
 from layout.book.store import Book
 from layout.book.typed import Typed
+from layout.book.waits import SAID, SOUNDS, Waiting, count, one
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.units import tidy
 
@@ -27,45 +28,9 @@ MOST_TEXT: Final = 60_000
 MOST_WAITING: Final = 5_000
 """Runs that may wait at once (ours): no practice has so many."""
 FULL: Final = f"{MOST_WAITING:,} runs wait already; take some in or leave them out first"
-_COLUMNS: Final = (
-    "w.id, h.name, w.athlete, w.plan, w.drill, w.day, w.zero, w.phone, w.run, w.words, w.came, "
-    "w.state, w.struck, w.attempt"
-)
-
-
 _FRACTION: Final = re.compile(r"(?<![0-9])([0-9]{1,2}-[0-9]{1,2}) ([1-7])/([248])(?![0-9])")
 _BETWEEN: Final = re.compile(r"(?<=[0-9]) ?[/|] ?(?=[0-9x?])")
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}[.][0-9]{1,2}[.][0-9]{4}")
-_OPEN: Final = (
-    "(w.state = 'waits' OR (w.state = 'taken' AND w.struck = 1 AND EXISTS "
-    "(SELECT 1 FROM attempt a WHERE a.id = w.attempt AND a.struck = 0)))"
-)
-"""What waits, and what was struck out on the phone after it was taken in."""
-
-
-@dataclass(frozen=True)
-class Waiting:
-    """One run that came from a phone or in a message."""
-
-    id: int
-    athlete: str
-    member: int  # the athlete's number
-    plan: int | None
-    drill: str
-    day: str  # as the phone or the coach said it
-    zero: str
-    phone: str | None  # the key of its page and phone; None for a line that was typed
-    run: int | None  # its number there
-    words: str
-    came: str  # when, UTC
-    state: str  # waits, taken or left
-    struck: bool  # struck out on the phone, and not dealt with yet
-    attempt: int | None  # what it became
-
-    @property
-    def said(self) -> tuple[str, ...]:
-        """What was said of it beside the readings."""
-        return tuple(w for w in self.words.split() if w in SAID)
 
 
 @dataclass(frozen=True)
@@ -215,7 +180,7 @@ def _as_typed(book: Book, text: str) -> tuple[Typed, tuple[str, ...]]:
         raise refuse("line", FULL)
     athlete, drill = _who(book, words)
     read = readings_in(readings)
-    return Typed(athlete, drill, read, zero, day=day, fields=_fields(said)), tuple(said)
+    return Typed(athlete, drill, read, zero, day=day, fields=fields_of(said)), tuple(said)
 
 
 def _decimal(found: re.Match[str]) -> str:
@@ -243,49 +208,22 @@ def _who(book: Book, words: Sequence[str]) -> tuple[str, str]:
     raise wrong
 
 
-def _fields(said: Sequence[str]) -> dict[str, str]:
+def fields_of(said: Sequence[str]) -> dict[str, str]:
     """What was said of a run as fields of an attempt."""
-    notes = [f"{w} landing" if w in SOUNDS else w for w in said if w != "foul"]
+    order = [w for w in SAID if w in said and w != "foul"]
+    notes = [f"{w} landing" if w in SOUNDS else w for w in order]
     out = {"note": "; ".join(notes)} if notes else {}
     return {**out, "foul": "yes"} if "foul" in said else out
 
 
-# --- what waits ---------------------------------------------------------------------------------------
-
-
-def count(book: Book) -> int:
-    """How many runs wait, and how many were struck out on the phone after they were taken in."""
-    return int(book.rows(f"SELECT count(*) FROM waiting w WHERE {_OPEN}")[0][0])
-
-
-def waiting(book: Book, every: bool = False) -> list[Waiting]:
-    """What waits, by athlete, day and run; `every`: also what was taken in or left out."""
-    where = "1" if every else _OPEN
-    asked = (
-        f"SELECT {_COLUMNS} FROM waiting w JOIN athlete h ON h.id = w.athlete WHERE {where} "
-        "ORDER BY h.name, w.day, w.drill, w.phone, w.run, w.id"
-    )
-    return [_waiting(row) for row in book.rows(asked)]
-
-
-def _waiting(row: Sequence[Any]) -> Waiting:
-    return replace(Waiting(*row), struck=row[12] == 1)
-
-
-def one(book: Book, number: int) -> Waiting:
-    """One run by its number; refused where there is none."""
-    asked = f"SELECT {_COLUMNS} FROM waiting w JOIN athlete h ON h.id = w.athlete WHERE w.id = ?"
-    found = book.rows(asked, (number,))
-    if not found:
-        raise refuse("run", "is not among those from phones", number)
-    return _waiting(found[0])
+# --- taken in or left out -------------------------------------------------------------------------------
 
 
 def as_typed(run: Waiting, changed: Mapping[str, Any] | None = None) -> Typed:
     """A run as if typed; `changed`: fields of `Typed` that the coach says otherwise."""
     typed = Typed(
         run.athlete, run.drill, readings_in(run.words.split()), run.zero, day=run.day,
-        plan=run.plan, fields=_fields(run.said),
+        plan=run.plan, fields=fields_of(run.said),
     )  # fmt: skip
     return replace(typed, **(changed or {}))
 

@@ -18,6 +18,7 @@ from itertools import pairwise
 from typing import Final
 
 from layout.book.marks import UNKNOWN, ZEROS, is_reading
+from layout.book.waits import SAID, STRUCK
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import one_of
@@ -29,14 +30,6 @@ LETTERS: Final = "abcdefghijklmnopqrstuvwxyz234567"
 KEY: Final = 16
 PHONE: Final = 6
 """Letters of a page's key, and of what a phone adds so that two phones with one page stay two."""
-WENT: Final = ("to the end", "foul", "stopped", "pain")
-"""How a run went; the last two stand in its note."""
-SOUNDS: Final = ("quiet", "loud")
-"""How its landings sounded."""
-STRUCK: Final = "struck"
-"""Said of a run that was struck out on the phone."""
-SAID: Final = (*WENT[1:], *SOUNDS, STRUCK)
-"""Words that may follow the readings of a run."""
 MOST_RUNS: Final = 200
 """Of one line (ours)."""
 _START: Final = re.compile(rf"(?<![a-z0-9]){NAME}(?=[ \n])")

@@ -13,6 +13,7 @@ from layout.book import inbox, rows
 from layout.book.message import NAME
 from layout.book.sound import opened
 from layout.book.store import Book, privacy_warning
+from layout.book.waits import Waiting, waiting
 from layout.commands.book_add import looks, phases_text
 from layout.commands.output import end, say
 from layout.commands.text import counted, folded, tied
@@ -46,11 +47,11 @@ def run(given: argparse.Namespace) -> int:
         got = inbox.receive(book, text) if text else inbox.Received()
         told = _received(got) if text else []
         faults = [*got.faults]
-        pool = list(got.new) if text else [w.id for w in inbox.waiting(book) if w.state == "waits"]
+        pool = list(got.new) if text else [w.id for w in waiting(book) if w.state == "waits"]
         told += _taken(given, book, pool, faults)
         told += _left(given, book, pool, faults)
         lines = [*told, *_waiting(book), *privacy_warning(given.book, book.unfinished)]
-        some = [w.id for w in inbox.waiting(book)]
+        some = [w.id for w in waiting(book)]
     file = shlex.quote(str(given.book))
     after = f"in {file} --take all, or --take {some[0]} --leave N" if some else f"list {file}"
     done = "what was kept and taken in is kept: phasemark book in lists what waits"
@@ -147,7 +148,7 @@ def _named(fault: Fault, number: int) -> Fault:
 
 def _waiting(book: Book) -> list[str]:
     """What waits, a line or two each."""
-    found = inbox.waiting(book)
+    found = waiting(book)
     if not found:
         return ["nothing waits"]
     lines = ["waiting, by the number to take or leave:"]
@@ -160,7 +161,7 @@ def _waiting(book: Book) -> list[str]:
     return lines
 
 
-def _about(book: Book, run: inbox.Waiting) -> list[str]:
+def _about(book: Book, run: Waiting) -> list[str]:
     """What is to be minded of one run."""
     out = []
     if run.struck and run.state == "taken":

@@ -38,10 +38,14 @@ def sheet(desk: Desk, given: Given) -> Response:
 
 def phone(desk: Desk, given: Given) -> Response:
     """The page for a telephone, one file to send."""
+    from layout.book.inbox import hand_out
+    from layout.desk.jumped import keep_planned
     from layout.desk.setout import for_phone
 
     out = whole(desk, given)
-    return _file(out, for_phone(out).encode(), ".html", "text/html; charset=utf-8")
+    with desk.writing, desk.opened() as book:
+        key = hand_out(book, keep_planned(book, out))
+    return _file(out, for_phone(out, key).encode(), ".html", "text/html; charset=utf-8")
 
 
 def clip(desk: Desk, given: Given) -> Response:

@@ -8,14 +8,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from layout.book import entry
+from layout.book import entry, waits
 from layout.book.correct import Change, changes, correct, looks_at
 from layout.book.marks import parse_reading
-from layout.book.message import WENT
-from layout.book.people import find_member, keep_plan_text
+from layout.book.people import find_member, keep_plan_text, plan_for
 from layout.book.rows import Attempt, attempts, pains
 from layout.book.store import Book
 from layout.book.typed import Typed
+from layout.book.waits import WENT
 from layout.desk.setout import SetOut, choices_of, planned
 from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
@@ -120,16 +120,24 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
     said = said_of(out, given)
     assert out.plan is not None
     pit = out.plan.place.pit_x
-    choices = choices_of(out.asked, out.drill, out.athlete)
-    plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
-    keep_plan_text(book, to_json(plan), latest=True)
+    keep_planned(book, out)
     made = entry.add(book, Typed(
         athlete=find_member(book, out.athlete.name, exact=True).name, drill=out.drill.slug,
         readings=said.readings, zero=said.zero,
         pit=f"{pit:.6f}" if said.zero == "pit" and pit is not None else None,
-        fields={"strides": str(plan.approach.strides), **{n: t for n, t in said.fields.items() if t}},
+        fields={"strides": str(out.plan.approach.strides), **{n: t for n, t in said.fields.items() if t}},
     ))  # fmt: skip
     return made.warnings
+
+
+def keep_planned(book: Book, out: SetOut) -> int:
+    """Keep the plan that is set out as the one that runs now belong to; its number."""
+    choices = choices_of(out.asked, out.drill, out.athlete)
+    plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
+    keep_plan_text(book, to_json(plan), latest=True)
+    kept = plan_for(book, out.asked.a, plan.drill, plan.date)
+    assert kept is not None
+    return kept.id
 
 
 def put_right(book: Book, out: SetOut, number: int, given: Mapping[str, str]) -> tuple[str, ...]:
@@ -231,8 +239,8 @@ def was_text(change: Change, system: System) -> str:
 
 
 def pained(book: Book, athlete: int, day: datetime.date) -> bool:
-    """Whether pain was put down of an athlete on a day, at any drill."""
-    return bool(pains(book, day, day, athlete))
+    """Whether pain was put down of an athlete on a day, at any drill, or is said in what waits."""
+    return bool(pains(book, day, day, athlete)) or waits.pained(book, athlete, day.isoformat())
 
 
 def strike(book: Book, out: SetOut, number: int) -> None:

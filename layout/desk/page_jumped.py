@@ -77,7 +77,7 @@ def _runs(
     told: tuple[str, ...] = (),
     faults: tuple[Fault, ...] = (),
 ) -> Response:
-    from layout.book.message import WENT
+    from layout.book.waits import WENT
     from layout.desk.jumped import pained, readings_of, runs_of, zero_of, zeros
     from layout.desk.setout import cared
     from layout.rules.cautions import PAIN

@@ -20,6 +20,7 @@ from layout.desk import (
     page_club,
     page_copies,
     page_frame,
+    page_from_phone,
     page_jumped,
     page_picture,
     page_runs,
@@ -41,7 +42,9 @@ ICON: Final = (
 )
 
 
-SCRIPTS: Final = ("desk", "club", "jumped", "squad", *page_picture.SCRIPTS)
+SCRIPTS: Final = (
+    "desk", "club", "jumped", "squad", *page_picture.SCRIPTS, *page_from_phone.SCRIPTS,
+)  # fmt: skip
 """The desk's script, and one for each page that has its own."""
 
 
@@ -98,6 +101,7 @@ def routes(desk: Desk) -> list[Route]:
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
         **{path: of(answer) for path, answer in CLUB.items()},
         **{path: of(answer) for path, answer in page_picture.SCREENS.items()},
+        **{path: of(answer) for path, answer in page_from_phone.SCREENS.items()},
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
@@ -129,7 +133,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
         *(
             Route(path, _endpoint(of(answer)), methods=["POST"])
-            for path, answer in page_picture.POSTS.items()
+            for path, answer in (*page_picture.POSTS.items(), *page_from_phone.POSTS.items())
         ),
         Route(FILM, page_frame.frame, methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),

@@ -269,11 +269,20 @@ def sheet(out: SetOut) -> tuple[Page, ...]:
     return handout(plan, out.card, key_poses(plan, motion), _reading(motion), None, marks)
 
 
-def for_phone(out: SetOut) -> str:
-    """The phone page, as phasemark handout makes it."""
+def for_phone(out: SetOut, key: str = "", home: bool = False) -> str:
+    """The phone page, as phasemark handout makes it; with its key in the book its runs name nobody."""
     from layout.phone.phone import phone
+    from layout.phone.runs import Sent
 
     assert out.plan is not None
     assert out.card is not None
     poses = () if out.motion is None else key_poses(out.plan, out.motion)
-    return phone(out.plan, out.card, sheet(out), poses, out.motion, _reading(out.motion))
+    return phone(
+        out.plan,
+        out.card,
+        sheet(out),
+        poses,
+        out.motion,
+        _reading(out.motion),
+        Sent(None, key, home),
+    )

@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from layout.book.people import Member, members, numbered
 from layout.book.store import Book
+from layout.book.waits import count
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.wanted import wanted
@@ -19,12 +20,13 @@ def page(desk: Desk, given: Given) -> Response:
     """Who jumps, and which drills are open to them."""
     asked = wanted(given)
     with desk.opened() as book:
-        everybody = members(book)
+        everybody, waits = members(book), count(book)
         chosen = numbered(everybody, asked.a) if asked.a else None
         about = _drills(chosen, book) if chosen else None
     return pages.page(
         "today.html", "Today", asked=asked, everybody=everybody, chosen=chosen, about=about,
         demo=desk.demo, book=str(desk.book), day=pages.day_text(datetime.date.today()),
+        waits=waits,
     )  # fmt: skip
 
 

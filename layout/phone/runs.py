@@ -9,7 +9,8 @@ from typing import Final
 
 from animate.film.themes import Theme
 from layout.book.marks import FARTHEST, LONGEST, SHORTEST
-from layout.book.message import MOST_RUNS, SOUNDS, WENT
+from layout.book.message import MOST_RUNS
+from layout.book.waits import SOUNDS, WENT
 from layout.page.svg import escaped
 from layout.plan.hurdles import flight_text
 from layout.plan.tape import TapeCard, planned_reading, read_from

@@ -10,22 +10,13 @@ from pathlib import Path
 import pytest
 
 from layout.book.erase import erase
-from layout.book.inbox import (
-    Received,
-    count,
-    hand_out,
-    leave,
-    looked_at,
-    one,
-    receive,
-    take,
-    waiting,
-)
+from layout.book.inbox import Received, hand_out, leave, looked_at, receive, take
 from layout.book.message import LETTERS, Said, found_in, new_key, written
 from layout.book.people import find_member
 from layout.book.rows import attempts
 from layout.book.sound import check
 from layout.book.store import Book, open_book
+from layout.book.waits import count, one, waiting
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import DAY, club_book, every_byte
 

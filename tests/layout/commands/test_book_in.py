@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from layout.book.inbox import hand_out, waiting
+from layout.book.inbox import hand_out
 from layout.book.message import Said, new_key, written
 from layout.book.rows import attempts
 from layout.book.store import open_book
+from layout.book.waits import waiting
 from layout.cli import main
 from layout.rules.cautions import PAIN
 from tests.layout.book.book_cases import DAY, club_book

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
-from layout.book.inbox import hand_out, receive, take, waiting
+from layout.book.inbox import hand_out, receive, take
 from layout.book.message import found_in
 from layout.book.store import open_book
+from layout.book.waits import waiting
 from layout.phone.phone import phone
 from layout.phone.runs import Sent
 from layout.plan.tape import planned_reading, read_from, tape_card
