@@ -230,7 +230,7 @@ if (shot) {
   });
   const slow = () => {
     const filmed = Number(state.filmed);
-    if (reel && !reel.still && filmed > 1) state.slower = (filmed * reel.gap).toFixed(4);
+    if (reel && !reel.still && filmed > 1) state.slower = (filmed * reel.usual).toFixed(4);
     else if (filmed === 1 || !filmed) state.slower = filmed ? "1" : "";
   };
 

@@ -3,6 +3,7 @@
 const MOST = 50e6; // pixels of a photo
 const LARGEST = 2e9; // bytes of a video that the desk is handed
 const TICK = 0.001; // just before a frame [s]
+const FIRST = 6; // frames stepped over to learn how far apart they are
 const RATES = [960, 480, 240, 120, 60, 50, 30, 25, 15, 10, 5, 2, 1];
 const UNREADABLE = "This file is neither a picture nor a video that can be read, or it is cut off.";
 export class Trouble extends Error {}
@@ -74,7 +75,14 @@ class Played {
         }
       }
       if (!reel.gap) throw new Error();
-      reel.now = await reel.seek(first + reel.gap / 2);
+      // Frames of a phone come unevenly: the shortest of the first gaps is what a step begins with.
+      let steps = 0;
+      while (steps < FIRST && reel.now < reel.end - 2 * reel.gap) {
+        await reel.step();
+        steps += 1;
+      }
+      reel.usual = steps ? (reel.now - first) / steps : reel.gap;
+      reel.now = await reel.seek(first + reel.gap / 4);
       await reel.grab();
       return reel;
     } catch {
@@ -104,6 +112,10 @@ class Played {
     this.frame = await createImageBitmap(this.video);
   }
   async next() {
+    await this.step();
+    await this.grab();
+  }
+  async step() {
     const from = this.now;
     let seen = from;
     for (let far = 1.5; seen <= from + TICK / 4 && from + (far - 0.5) * this.gap < this.end; far += 1) {
@@ -119,11 +131,16 @@ class Played {
       seen = before;
     }
     this.now = seen;
-    await this.grab();
+    this.nearest(seen - from);
+  }
+  nearest(gap) {
+    if (gap > TICK) this.gap = Math.min(this.gap, gap);
   }
   async back() {
-    if (this.now <= TICK) return;
-    this.now = await this.seek(this.now - TICK);
+    const from = this.now;
+    if (from <= TICK) return;
+    this.now = await this.seek(from - TICK);
+    this.nearest(from - this.now);
     await this.grab();
   }
   async to(time) {
@@ -153,6 +170,7 @@ class Cut {
     Object.assign(reel, { file, kept: new Map(), index: 0 });
     await reel.fetch(0);
     reel.end = reel.times.at(-1);
+    reel.usual = reel.end / Math.max(reel.times.length - 1, 1) || 1 / 30; // mean gap: single ones may be rounded
     await reel.take(0);
     return reel;
   }
@@ -178,12 +196,16 @@ class Cut {
     if (this.kept.size > 60) for (const old of [...this.kept.keys()].slice(0, 30)) if (Math.abs(old - index) > 12) this.kept.delete(old);
   }
   async take(index) {
+    if (!this.kept.has(index)) await this.ahead;
     if (!this.kept.has(index)) await this.fetch(index);
     if (!this.kept.has(index)) throw new Trouble("This frame cannot be read: the video is cut off or damaged.");
     const frame = await createImageBitmap(this.kept.get(index));
     this.frame?.close();
     Object.assign(this, { frame, index, now: this.times[index] });
     const near = this.times[Math.min(index + 1, this.times.length - 1)] - this.times[Math.max(index - 1, 0)];
+    // What the next steps will want is cut meanwhile.
+    const soon = [index + 3, index - 3].find((i) => i >= 0 && i < this.times.length && !this.kept.has(i));
+    if (soon !== undefined) this.ahead = this.fetch(soon < index ? soon - 3 : soon).catch(() => {});
     this.gap = near / Math.max(Math.min(index + 1, this.times.length - 1) - Math.max(index - 1, 0), 1) || 1 / 30;
   }
   next() {
