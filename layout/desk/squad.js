@@ -1,6 +1,7 @@
 // Squad: what is tapped is asked of the desk, the newest only, and shown; long work is looked at.
 const form = document.getElementById("roll");
 const LOOK = 500; // how often long work is looked at [ms]
+const REST = 500; // how long nothing is tapped before hurdles are held against the feet [ms]
 
 if (form) {
   const narrow = matchMedia("(max-width: 63.99rem)");
@@ -10,6 +11,8 @@ if (form) {
   let more = false;
   let turn = 0; // of what is tapped: an answer to an older tap is dropped
   let looking = 0;
+  let resting = 0;
+  let holding = false;
 
   const put = (name, html) => {
     const place = part(name);
@@ -40,10 +43,23 @@ if (form) {
       if (place) place.textContent = text;
     }
   };
+  // Hurdles are held against the feet when nothing was tapped for a moment: that takes longer.
   const feet = async (mine) => {
-    if (document.getElementById("runway")?.dataset.feet !== "no") return;
-    const told = await ask(`/squad/live?${query()}&w=${width()}&feet=1`);
-    if (mine === turn && told.parts) show(told);
+    if (holding || document.getElementById("runway")?.dataset.feet !== "no") return;
+    holding = true;
+    try {
+      const told = await ask(`/squad/live?${query()}&w=${width()}&feet=1`);
+      if (mine === turn && told.parts) show(told);
+    } catch {
+      lost();
+    } finally {
+      holding = false;
+      if (mine !== turn) rest();
+    }
+  };
+  const rest = () => {
+    clearTimeout(resting);
+    resting = setTimeout(() => feet(turn), REST);
   };
   const refresh = async (push) => {
     turn += 1;
@@ -53,10 +69,9 @@ if (form) {
     }
     busy = true;
     try {
-      let mine;
       do {
         more = false;
-        mine = turn;
+        const mine = turn;
         const told = await ask(`/squad/live?${query()}&w=${width()}`);
         if (!told.parts) part("shared").textContent = told.why;
         else if (mine === turn) {
@@ -67,7 +82,7 @@ if (form) {
           }
         }
       } while (more);
-      await feet(mine);
+      rest();
     } catch {
       lost();
     } finally {
@@ -97,6 +112,6 @@ if (form) {
   });
   addEventListener("popstate", () => location.reload());
   narrow.addEventListener("change", () => refresh(false));
-  feet(turn).catch(lost);
+  rest();
   look();
 }
