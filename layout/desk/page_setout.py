@@ -18,7 +18,15 @@ if TYPE_CHECKING:
     from layout.desk.setout import SetOut
     from layout.desk.worker import Work
 
-_AWAY: Final = ("/jumped", "/sheet.pdf", "/phone.html", "/clip.svg", "/clip.gif", "/clip.mp4")
+_AWAY: Final = (
+    "/jumped",
+    "/sheet.pdf",
+    "/phone.html",
+    "/clip.svg",
+    "/clip.gif",
+    "/clip.mp4",
+    "/ways",
+)
 """Addresses that go along with what is set out."""
 
 

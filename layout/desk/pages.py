@@ -20,6 +20,8 @@ PLACES: Final = (
     ("/club", "Club"),
 )
 """The screens on the bar, in the order of a coach's day."""
+PLAYING: Final = ("desk", "ways")
+"""Scripts that play a clip."""
 _HERE: Final = files("layout.desk")
 
 
@@ -62,11 +64,11 @@ def style() -> str:
 
 @lru_cache(maxsize=16)
 def script(name: str) -> str:
-    """A script: for the desk's own, a screen's before it; one page's alone otherwise."""
+    """A script: what plays a clip stands before those that need it."""
     from layout.phone.drawing import script_of
 
     text = _HERE.joinpath(f"{name}.js").read_text("utf-8")
-    return script_of(text) if name == "desk" else text
+    return script_of(text) if name in PLAYING else text
 
 
 def day_text(day: datetime.date) -> str:

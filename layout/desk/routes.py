@@ -28,6 +28,7 @@ from layout.desk import (
     page_setout,
     page_squad,
     page_take_in,
+    page_ways,
     pages,
     today,
 )
@@ -43,7 +44,7 @@ ICON: Final = (
 
 
 SCRIPTS: Final = (
-    "desk", "club", "jumped", "squad", *page_picture.SCRIPTS, *page_from_phone.SCRIPTS,
+    "desk", "club", "jumped", "squad", "ways", *page_picture.SCRIPTS, *page_from_phone.SCRIPTS,
 )  # fmt: skip
 """The desk's script, and one for each page that has its own."""
 
@@ -96,6 +97,7 @@ def routes(desk: Desk) -> list[Route]:
         "/": of(today.page), "/set-out": of(page_setout.page), "/jumped": of(page_jumped.page),
         "/squad": of(page_squad.page), "/squad/set-out.pdf": of(page_squad.paper),
         "/squad/sheets.pdf": of(page_squad.sheets),
+        "/ways": of(page_ways.page),
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
@@ -111,11 +113,13 @@ def routes(desk: Desk) -> list[Route]:
         "/figure": of(page_setout.figure),
         "/squad/live": of(page_squad.live),
         "/squad/progress": of(page_squad.progress),
+        "/ways/told": of(page_ways.told),
     }
     posts: dict[str, Answer] = {
         "/solve": of(page_setout.solve),
         "/stop": of(page_setout.stop),
         **{path: of(answer) for path, answer in page_picture.ASKED.items()},
+        "/ways/solve": of(page_ways.solve),
     }
     return [
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),

@@ -18,6 +18,7 @@ import numpy as np
 from animate.body import figure
 from animate.body.body import Array
 from animate.body.shapes import Area, Label, Place, Point, Shape, Stroke, place_of
+from animate.film.scene import Camera
 from animate.film.staging import bodies_of, coms_of, fixed_camera, following_cameras
 from animate.film.svg import Pen
 from animate.film.svg_motion import path_data, short
@@ -25,7 +26,7 @@ from animate.film.take import Take, schedule
 from animate.film.themes import theme
 from animate.motion.motion import Motion
 from animate.refused import Refused
-from layout.moving.clip import HELD, HIGH_HELD, beside, runway_of, step_contact
+from layout.moving.clip import HELD, HIGH_HELD, StepContact, beside, runway_of, step_contact
 from layout.moving.poses import KeyPose, labelled
 from layout.page.svg import escaped
 from layout.phone.drawing import SCREEN
@@ -46,6 +47,19 @@ SLACK: Final = 2e-3
 """How far the length of a limb may differ between frames [m]."""
 RAISED: Final = 14
 """Height of the line of metres that is left out under the runway [px]."""
+
+
+class Box(NamedTuple):
+    """Width, height and letters of the nearer view [px]."""
+
+    wide: int
+    high: int
+    letters: float
+
+
+ALONE: Final = Box(WIDE, CLOSE, LETTERS)
+BESIDE: Final = Box(240, 280, 19.0)
+"""A clip by itself, and one of two, each half as wide on a telephone (ours)."""
 EDGE: Final = 0.012
 """Width of the edge of an outline [m]."""
 
@@ -113,12 +127,20 @@ def _outlined(moving: _Tracks, poster: int, pen: Pen) -> str:
     )
 
 
-def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPose]) -> PhoneClip:
-    """A plan's motion as a clip that a page's script plays.
+class _Shot(NamedTuple):
+    """A motion taken frame by frame: by which step contact, at which instants, and who is where."""
 
-    card: whose readings name the marks.
-    poses: the moments that can be gone to.
-    """
+    plan: Plan
+    card: TapeCard
+    step: StepContact
+    rate: int
+    instants: tuple[float, ...]
+    take: Take
+    bodies: list[list[Point]]
+    coms: list[Point]
+
+
+def _shot(plan: Plan, card: TapeCard, motion: Motion) -> _Shot:
     step = step_contact(motion)
     rate = RATE if motion.duration <= LONG else RATE // 2
     holds = ((step.touchdown, 0.04), (step.high, 0.04))
@@ -127,29 +149,69 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
     runway = replace(runway_of(plan, motion), marks=_marks(plan, card))
     take = Take(frames.positions, frames.com, plan.who.name, "r", runway, beside(plan))
     bodies, coms = bodies_of(take, shown, "motion"), coms_of(take, shown, "motion")
-    poster, high = (shown.instants.index(t) for t in (step.touchdown, step.high))
-    moments = _moments(poses, {poster: HELD, high: HIGH_HELD}, shown.instants)
+    return _Shot(plan, card, step, rate, tuple(shown.instants), take, bodies, coms)
 
-    cameras, ground = following_cameras([take], [bodies], [(0, 0, WIDE, CLOSE)], LETTERS)[0]
+
+def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPose]) -> PhoneClip:
+    """A plan's motion as a clip that a page's script plays.
+
+    card: whose readings name the marks.
+    poses: the moments that can be gone to.
+    """
+    return _clips([_shot(plan, card, motion)], [poses], [""], ALONE)[0]
+
+
+def clips_beside(
+    plans: tuple[Plan, Plan], cards: tuple[TapeCard, TapeCard], motions: tuple[Motion, Motion]
+) -> tuple[PhoneClip, PhoneClip]:
+    """Two motions as clips of one scale for one page; their parts are named -1 and -2."""
+    shots = [_shot(*each) for each in zip(plans, cards, motions, strict=True)]
+    one, two = _clips(shots, [(), ()], ["-1", "-2"], BESIDE)
+    return one, two
+
+
+def _clips(
+    shots: Sequence[_Shot], poses: Sequence[Sequence[KeyPose]], marks: Sequence[str], box: Box
+) -> list[PhoneClip]:
+    """Clips of one scale; each mark ends the names of a clip's parts in the page."""
+    boxes = [(0, 0, box.wide, box.high)] * len(shots)
+    seen = following_cameras([s.take for s in shots], [s.bodies for s in shots], boxes, box.letters)
+    return [
+        _clip(shot, (cameras, ground), told, mark, box)
+        for shot, (cameras, ground), told, mark in zip(shots, seen, poses, marks, strict=True)
+    ]
+
+
+def _clip(
+    shot: _Shot,
+    seen: tuple[Sequence[Camera], Sequence[Shape]],
+    poses: Sequence[KeyPose],
+    mark: str,
+    box: Box,
+) -> PhoneClip:
+    (cameras, ground), raised = seen, round(RAISED * box.letters / LETTERS)
+    step, take, bodies, coms = shot.step, shot.take, shot.bodies, shot.coms
+    poster, high = (shot.instants.index(t) for t in (step.touchdown, step.high))
+    moments = _moments(poses, {poster: HELD, high: HIGH_HELD}, shot.instants)
     scale = cameras[0].scale
-    pen = Pen(theme("light"), scale, LETTERS, SCREEN)
+    pen = Pen(theme("light"), scale, box.letters, SCREEN)
     moving = _tracks(bodies, coms, take.near)
     left = np.rint(np.array([c.left for c in cameras]) * scale).astype(int)
-    base = round(CLOSE + cameras[0].bottom * scale)
+    base = round(box.high + cameras[0].bottom * scale)
     told = "knee_gap" in step.reading.values
     gap = figure.knee_gap(bodies[poster], step.support) if told else ()
-    notes = _note(poster, labelled(gap, card.system), pen)
+    notes = _note(poster, labelled(gap, shot.card.system), pen)
     notes += _note(high, figure.thigh_angle(bodies[high], step.free), pen, ' display="none"')
     rim = short(min(theme("light").hairline, EDGE * scale), 2)
     close = (
-        f'<svg class="close" viewBox="0 0 {WIDE} {CLOSE - RAISED}" role="img" stroke-linejoin="round" '
-        f'aria-label="{escaped(f"{plan.who.name} close by, moving")}">'
-        f'<g id="world" transform="translate({-left[poster]} {base})" stroke-width="{rim}">'
-        f"{_drawn((*_named(ground, pen.scale), *figure.path(coms)), pen)}"
-        f'<g id="body">{_outlined(moving, poster, pen)}</g>{notes}</g></svg>'
+        f'<svg class="close" viewBox="0 0 {box.wide} {box.high - raised}" role="img" stroke-linejoin="round" '
+        f'aria-label="{escaped(f"{shot.plan.who.name} close by, moving")}">'
+        f'<g id="world{mark}" transform="translate({-left[poster]} {base})" stroke-width="{rim}">'
+        f"{_drawn((*_named(ground, pen.scale, raised), *figure.path(coms)), pen)}"
+        f'<g id="body{mark}">{_outlined(moving, poster, pen)}</g>{notes}</g></svg>'
     )
     data = {
-        "tick": 1.0 / rate,
+        "tick": 1.0 / shot.rate,
         "scale": round(scale, 3),
         "base": base,
         "poster": poster,
@@ -158,7 +220,7 @@ def phone_clip(plan: Plan, card: TapeCard, motion: Motion, poses: Sequence[KeyPo
         "moments": [m._asdict() for m in moments],
     }
     frames_told = json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
-    whole = _whole(take, bodies, coms, scale)
+    whole = _whole(take, bodies, coms, scale, mark)
     return PhoneClip(close, whole, frames_told, moments, poster, len(bodies))
 
 
@@ -244,10 +306,10 @@ def _drawn(shapes: Sequence[Shape], pen: Pen) -> str:
     return "".join([*out, *(pen.label(s) for s in shapes if isinstance(s, Label))])
 
 
-def _named(ground: Sequence[Shape], scale: float) -> list[Shape]:
+def _named(ground: Sequence[Shape], scale: float, raised: int = RAISED) -> list[Shape]:
     """The runway with the tape card's readings in place of its own metres."""
     # Those count from the first contact, the tape card need not.
-    up = RAISED / scale
+    up = raised / scale
     return [
         replace(s, at=(s.at[0], s.at[1] + up)) if isinstance(s, Label) else s
         for s in ground
@@ -255,7 +317,9 @@ def _named(ground: Sequence[Shape], scale: float) -> list[Shape]:
     ]
 
 
-def _whole(take: Take, bodies: list[list[Point]], coms: list[Point], close: float) -> str:
+def _whole(
+    take: Take, bodies: list[list[Point]], coms: list[Point], close: float, mark: str
+) -> str:
     """The whole runway with the same figure on it, smaller."""
     eye, ground = fixed_camera(take, bodies, (0, 0, WIDE, CLOSE), LETTERS)
     top = max(z for body in bodies for _, z in body) + 0.2
@@ -269,5 +333,5 @@ def _whole(take: Take, bodies: list[list[Point]], coms: list[Point], close: floa
         f'aria-label="{escaped(f"{take.name} on the whole runway, moving")}">'
         f'<g transform="translate({short(x, 2)} {short(y, 2)})" stroke-width="{rim}">'
         f"{_drawn((*_named(ground, pen.scale), *line), pen)}"
-        f'<use href="#body" transform="scale({eye.scale / close:.4f})"/></g></svg>'
+        f'<use href="#body{mark}" transform="scale({eye.scale / close:.4f})"/></g></svg>'
     )

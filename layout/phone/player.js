@@ -7,6 +7,29 @@ const summed = (steps) => {
 const calm = matchMedia("(prefers-reduced-motion: reduce)");
 let leave = () => {};
 
+// The last frame of one figure's clip, and what moves its parts to a frame; `mark` ends its names.
+const figured = (root, film, mark = "") => {
+  const left = summed(film.left);
+  const tracks = film.tracks.map((track) => track.map(summed));
+  const parts = [...root.querySelectorAll("[data-track]")].map((part) => [part, tracks[part.dataset.track]]);
+  const notes = [...root.querySelectorAll("[data-frame]")];
+  const zoom = film.scale / 1000;
+  const world = root.querySelector(`#world${mark}`);
+  const last = left.length - 1;
+  const move = (frame) => {
+    world.setAttribute("transform", `translate(${-left[frame]} ${film.base})`);
+    for (const [part, [x, z, turn]] of parts) {
+      const at = `translate(${(x[frame] * zoom).toFixed(2)} ${(-z[frame] * zoom).toFixed(2)})`;
+      part.setAttribute("transform", `${at}rotate(${-turn[frame] / 10})`);
+    }
+    for (const note of notes) {
+      if (Number(note.dataset.frame) === frame) note.removeAttribute("display");
+      else note.setAttribute("display", "none");
+    }
+  };
+  return [last, move];
+};
+
 // `counted`: whether the clock tells which frame it is. Gives what shows the step contact and stays there.
 const play = (root, counted = false) => {
   leave();
@@ -14,25 +37,12 @@ const play = (root, counted = false) => {
   if (!told) return () => {};
   const get = (id) => root.querySelector(`#${id}`);
   const film = JSON.parse(told.textContent);
-  const left = summed(film.left);
-  const tracks = film.tracks.map((track) => track.map(summed));
-  const parts = [...root.querySelectorAll("[data-track]")].map((part) => [part, tracks[part.dataset.track]]);
-  const notes = [...root.querySelectorAll("[data-frame]")];
-  const last = left.length - 1;
-  const zoom = film.scale / 1000;
-  const [world, slider, button] = [get("world"), get("moment"), get("play")];
+  const [last, move] = figured(root, film);
+  const [slider, button] = [get("moment"), get("play")];
   let [frame, at, rest, before, speed, playing, seen] = [film.poster, film.poster, 0, 0, 0.25, false, true];
 
   const draw = () => {
-    world.setAttribute("transform", `translate(${-left[frame]} ${film.base})`);
-    for (const [part, [x, z, turn]] of parts) {
-      const move = `translate(${(x[frame] * zoom).toFixed(2)} ${(-z[frame] * zoom).toFixed(2)})`;
-      part.setAttribute("transform", `${move}rotate(${-turn[frame] / 10})`);
-    }
-    for (const note of notes) {
-      if (Number(note.dataset.frame) === frame) note.removeAttribute("display");
-      else note.setAttribute("display", "none");
-    }
+    move(frame);
     const here = film.moments.find((moment) => moment.frame === frame);
     const time = (frame * film.tick).toFixed(2);
     slider.value = frame;
