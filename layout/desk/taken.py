@@ -168,7 +168,7 @@ def _known(book: Book) -> dict[str, Member]:
 def _differing(name: str, before: str, after: str) -> list[str]:
     """Lines that go and come, as a coach reads them."""
     rows = [r for r in difflib.ndiff(before.splitlines(), after.splitlines()) if r[:1] in "-+"]
-    return [f"{name}: {'out' if r[0] == '-' else 'in'}: {r[2:]}" for r in rows if r[2:].strip()]
+    return [f"{name}, {'book' if r[0] == '-' else 'file'}: {r[2:]}" for r in rows if r[2:].strip()]
 
 
 def _athlete(book: Book, text: str, name: str, word: str) -> list[str]:

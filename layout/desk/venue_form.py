@@ -77,12 +77,20 @@ def rows(
     for name, (label, such) in FIELDS.items():
         own = [f for f in left if f.field.rpartition(".")[2] == name]
         left = [f for f in left if f not in own]
-        told = tuple(str(replace(f, field="", file="", line=0)).removeprefix(": ") for f in own)
+        told = tuple(_told(f) for f in own)
         value = values.get(name, "")
         read = "" if told else _read_as(name, value, tape)
         hint = f"such as {such[tape == 'ft']}"
         out.append(Row(name, label, hint, value, (), name in NEEDED, told, read))
     return out, [str(f) for f in left]
+
+
+def _told(fault: Fault) -> str:
+    """A fault in the form's own words."""
+    text = str(replace(fault, field="", file="", line=0)).removeprefix(": ")
+    for name in ("pit_length", "lane_spacing"):
+        text = text.replace(name, FIELDS[name][0].lower())
+    return text.replace("boards want", "take-off lines want")
 
 
 def _read_as(name: str, value: str, tape: System) -> str:
@@ -112,9 +120,17 @@ def keep(book: Book, slug: str, given: Mapping[str, str]) -> str:
         rule = "was changed meanwhile, perhaps in another tab; look at it anew before changing it"
         raise refuse("venue", rule, slug)
     name = slug or slug_of(values["title"])
+    faults: list[Fault] = []
     if not slug and (name in venues() or name in own_of(book).venues):
-        raise refuse("title", "is the name of a venue already; give yours another", values["title"])
-    put_own(book, changes_of(book, text_with(book, slug, name, values)))
+        rule = "is the name of a venue already; give yours another"
+        faults.append(Fault("title", rule, values["title"]))
+    try:
+        found = changes_of(book, text_with(book, slug, name, values))
+    except BadInput as error:
+        faults += [f for f in error.faults if f.field != f"venue.{name}"]
+    if faults:
+        raise BadInput(faults)
+    put_own(book, found)
     return name
 
 

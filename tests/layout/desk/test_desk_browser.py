@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -229,9 +230,9 @@ def test_without_script_a_page_reads_changes_and_prints(shown: Shown) -> None:
     context.close()
 
 
-def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:
-    """A hostile page on another port of this machine: same site, so the cookie would go along."""
-    shown.go("/")
+@contextmanager
+def hostile_page(shown: Shown) -> Iterator[tuple[Page, list[int]]]:
+    """A page on another port of this machine, in the same browser, and how the desk answers it."""
     from http.server import BaseHTTPRequestHandler, HTTPServer
     from threading import Thread
 
@@ -250,16 +251,22 @@ def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:
     answers: list[int] = []
     page.on("response", lambda r: r.url.startswith(shown.home) and answers.append(r.status))
     page.goto(f"http://127.0.0.1:{server.server_port}/")
-    found = page.evaluate(
-        HOSTILE,
-        shown.home,
-    )
-    assert [what for what, got in found if got] == []
-    assert answers
-    assert set(answers) == {403}
-    page.close()
-    server.shutdown()
-    server.server_close()
+    try:
+        yield page, answers
+    finally:
+        page.close()
+        server.shutdown()
+        server.server_close()
+
+
+def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:
+    """A hostile page on another port of this machine: same site, so the cookie would go along."""
+    shown.go("/")
+    with hostile_page(shown) as (page, answers):
+        found = page.evaluate(HOSTILE, shown.home)
+        assert [what for what, got in found if got] == []
+        assert answers
+        assert set(answers) == {403}
 
 
 def test_nothing_is_asked_elsewhere_and_the_console_is_still(shown: Shown) -> None:

@@ -112,8 +112,8 @@ def test_an_athlete_who_is_known_is_not_replaced_unasked(desk: Asked) -> None:
     after = before.replace("mass = 56.0", "mass = 60")
     found = desk.post("/club/in", sent(imka_toml=after))
     assert file_of(desk, "Imka") == before
-    assert "Imka: out: mass = 56.0" in said(found.text)
-    assert "Imka: in: mass = 60" in said(found.text)
+    assert "Imka, book: mass = 56.0" in said(found.text)
+    assert "Imka, file: mass = 60" in said(found.text)
     assert "brought up to date" in said(answer(desk, found, "all").text)
     assert file_of(desk, "Imka") == after
     with open_book(desk.desk.book) as book:
@@ -127,7 +127,7 @@ def test_a_roster_takes_in_who_is_new_and_asks_about_who_is_known(desk: Asked) -
     assert "Ada" not in names(desk)
     shown = said(found.text)
     assert "1 athlete new" in shown
-    assert "Imka: in: mass = 57.5" in shown
+    assert "Imka, file: mass = 57.5" in shown
     done = said(answer(desk, found, "new").text)
     assert "Ada: new in the book" in done
     assert "weight counts where marks are shared" in done

@@ -1,0 +1,183 @@
+"""Club in a real browser: both sizes, files chosen and pasted, an athlete erased, a hostile page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.browser import BROWSER
+from tests.layout.desk.desks import started
+from tests.layout.desk.test_desk_browser import (
+    LEAST,
+    LETTERS,
+    READ,
+    SIZES,
+    SMALL,
+    WIDE,
+    Shown,
+    hostile_page,
+)  # fmt: skip
+from tests.layout.desk.test_desk_take_in import ADA, JUMPED, ROSTER
+
+pytest.importorskip("playwright")
+from playwright.sync_api import Page, expect, sync_playwright
+
+pytestmark = [
+    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
+    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
+]
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
+    with started(tmp_path_factory.mktemp("desk")) as address, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield Shown(browser, address)
+        browser.close()
+
+
+def fits(page: Page) -> None:
+    """Everything on a page can be seen, tapped, read, and read out."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    page.wait_for_load_state()
+    assert page.evaluate(WIDE) <= 0
+    assert page.evaluate(SMALL, LEAST) == []
+    assert page.evaluate(LETTERS, READ) == []
+    found = Axe().run(page).response["violations"]
+    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+
+
+@pytest.mark.parametrize(
+    "path", ["/club", "/club/athlete?a=1&tape=ft", "/club/venue", "/club/in", "/club/erase?a=1"]
+)
+def test_every_page_of_club_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
+    for size in SIZES:
+        for dark in (False, True):
+            fits(shown.go(path, size, dark))
+
+
+def test_files_are_chosen_taken_in_and_asked_about(shown: Shown, tmp_path: Path) -> None:
+    (tmp_path / "ada.toml").write_text(ADA)
+    (tmp_path / "squad.csv").write_bytes(ROSTER.replace("Ada", "Zoë").encode("utf-16"))
+    (tmp_path / "jumped.csv").write_text(JUMPED.replace("2.61", "tall"))
+    page = shown.go("/club", "phone")
+    page.get_by_role("link", name="Take in files").click()
+    files = [str(tmp_path / n) for n in ("ada.toml", "squad.csv", "jumped.csv")]
+    page.set_input_files("#files", files)
+    page.get_by_role("button", name="Take in", exact=True).click()
+    expect(page.locator("#done")).to_be_visible()
+    expect(page.locator("main")).to_contain_text("Ada: new in the book")
+    expect(page.locator("main")).to_contain_text("jumped.csv:2: ")
+    fits(page)
+    page.get_by_role("button", name="Take in only who is new").click()
+    expect(page.locator("main")).to_contain_text("Zoë: new in the book")
+    page.get_by_label("Or paste what one holds").fill(JUMPED)
+    page.get_by_role("button", name="Take in", exact=True).click()
+    expect(page.locator("main")).to_contain_text("2 attempts taken in")
+
+
+def test_what_is_too_large_is_told_before_it_is_sent(shown: Shown, tmp_path: Path) -> None:
+    (tmp_path / "large.csv").write_bytes(b"x" * 7_000_000)
+    page = shown.go("/club/in")
+    page.set_input_files("#files", str(tmp_path / "large.csv"))
+    page.get_by_role("button", name="Take in", exact=True).click()
+    expect(page.locator("#over")).to_contain_text("too large")
+    fits(page)
+
+
+def test_a_venue_by_form_is_chosen_on_set_out(shown: Shown) -> None:
+    page = shown.go("/club", "phone")
+    page.get_by_role("link", name="A venue you measured").click()
+    for label, text in (
+        ("Name", "Dune track"),
+        ("Runway, to the", "far"),
+        ("Take-off lines", "7/9"),
+    ):
+        page.get_by_label(label).fill(text)
+    page.get_by_label("Length of the pit").fill("8")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#e-runway_length")).to_be_visible()
+    fits(page)
+    page.get_by_label("Runway, to the").fill("126-4")
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator("#places")).to_be_visible()
+    shown.go("/set-out?a=6&d=hop-step-sand")
+    page.get_by_label("Where").select_option(label="Dune track")
+    expect(page.locator("#card")).to_contain_text("m")
+    expect(page).to_have_url(re.compile("v=dune-track"))
+
+
+def test_a_copy_comes_as_a_download(shown: Shown) -> None:
+    page = shown.go("/club")
+    with page.expect_download() as waiting:
+        page.get_by_role("link", name="A copy of the whole book").click()
+    assert waiting.value.suggested_filename.endswith(".book")
+    assert Path(waiting.value.path()).read_bytes().startswith(b"SQLite format 3")
+
+
+def test_an_athlete_is_erased_in_two_steps_by_keyboard(shown: Shown) -> None:
+    page = shown.go("/club")
+    page.get_by_role("link", name="Sefa").click()
+    page.get_by_role("link", name="Erase…").press("Enter")
+    page.get_by_role("button", name="Erase for good").press("Enter")
+    expect(page.locator("h1")).to_have_text("Erase Sefa?")  # the box is not ticked
+    page.get_by_role("checkbox").press("Space")
+    page.get_by_role("button", name="Erase for good").press("Enter")
+    expect(page.locator("h1")).to_have_text("Erased")
+    fits(page)
+    page.get_by_role("link", name="To Club").click()
+    expect(page.get_by_role("link", name="Sefa")).to_have_count(0)
+
+
+def test_without_script_a_file_is_pasted_and_a_question_answered(shown: Shown) -> None:
+    context = shown.browser.new_context(
+        java_script_enabled=False, storage_state=shown.context.storage_state()
+    )
+    page = context.new_page()
+    page.goto(f"{shown.home}/club/in")
+    expect(page.locator("#files")).to_be_hidden()
+    page.get_by_label("Or paste what one holds").fill(ROSTER.replace("57.5", "58.5"))
+    page.get_by_role("button", name="Take in", exact=True).click()
+    page.get_by_role("button", name="Bring these up to date too").click()
+    expect(page.locator("main")).to_contain_text("Imka: brought up to date")
+    context.close()
+
+
+def test_a_hostile_page_reaches_none_of_it(shown: Shown) -> None:
+    """On another port of this machine: the same site to a browser, so the cookie would go along."""
+    with hostile_page(shown) as (page, answers):
+        tried = """async (home) => {
+          const out = [], own = { credentials: 'include', mode: 'no-cors' };
+          const tried = async (what, how) => out.push([what, await how().catch(() => null)]);
+          for (const path of ['/club/copy.book', '/club/tables.zip', '/club/family.json?a=1', '/club/in'])
+            await tried(path, async () => (await fetch(home + path, own)).type);
+          for (const path of ['/club/in', '/club/erase', '/club/venue', '/club/take-away', '/club/athlete'])
+            await tried('POST ' + path, async () => (await fetch(home + path, { ...own, method: 'POST',
+              body: new URLSearchParams({ a: '1', sure: 'yes', text: 'name = "Evil"' }) })).type);
+          return out;
+        }"""
+        found = page.evaluate(tried, shown.home)
+        assert [what for what, got in found if got] == []
+        page.evaluate(
+            """(home) => {
+              const form = document.createElement('form');
+              [form.method, form.action] = ['post', home + '/club/in'];
+              form.innerHTML = '<textarea name="text">name = "Evil"</textarea>';
+              document.body.append(form);
+              form.submit();
+            }""",
+            shown.home,
+        )
+        expect(page.locator("body")).to_contain_text("From the desk's own pages only")
+    assert set(answers) == {403}
+    expect(shown.go("/club").get_by_role("link", name="Evil")).to_have_count(0)
+
+
+def test_the_console_is_still_and_nothing_is_asked_elsewhere(shown: Shown) -> None:
+    shown.go("/club/in")
+    assert [u for u in shown.asked if not u.startswith(shown.home)] == []
+    assert [s for s in shown.said if "400" not in s] == []
