@@ -20,6 +20,7 @@ from layout.words.dates import iso
 from layout.words.note import Note
 
 if TYPE_CHECKING:
+    from layout.season.positions import Position
     from layout.season.refit import Refit
     from layout.season.season import Season
     from layout.season.told import Best, Phase, Told, Trend
@@ -199,6 +200,20 @@ def refit_values(found: Refit) -> dict[str, Any]:
     }
 
 
+def _position(found: Position) -> dict[str, Any]:
+    """One measure of the pictures, in its own unit."""
+    kinds = {"training": found.training, "competition": found.competition}
+    return {
+        **picked(found, "name=measure.name unit=measure.unit"),
+        **{
+            kind: m and {**picked(m, "value margin"), "days": [iso(d.day) for d in m.dots]}
+            for kind, m in kinds.items()
+        },
+        "difference": found.difference,
+        "beyond_margin": found.differs,
+    }
+
+
 def season_json(season: Season) -> str:
     """A whole season."""
     from layout.season.next_phase import best_split_text
@@ -225,6 +240,7 @@ def season_json(season: Season) -> str:
         "closed_but_jumped": values(season.closed),
         "counts_as": _counts_as(season.standing),
         "target_asks": values(season.asks),
+        "positions": [_position(p) for p in season.positions],
         "weeks": values(season.weeks),
         "best_split": best,
         "no_athlete": season.why_not or None,

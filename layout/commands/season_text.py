@@ -11,6 +11,7 @@ from layout.commands.text import counted, section
 from layout.rules.sources import said
 from layout.season import words
 from layout.season.next_phase import NextPhase, best_split_text
+from layout.season.positions import position_rows, position_texts
 from layout.season.refit import Refit
 from layout.season.season import Season
 from layout.season.told import Told
@@ -160,6 +161,11 @@ def season_text(season: Season, system: System) -> list[str]:
             f"Spacing, ladder and parameters need one with a best or target in the book "
             f"({season.why_not}): phasemark book keep CLUB.book ATHLETE.toml"
         )
+    if season.positions:
+        rows = [("", "training", "competition", "difference"), *position_rows(season.positions)]
+        out += ["", "POSITIONS ON PICTURES", *columns(rows)]
+        for text in position_texts(season.positions):
+            out += folded(text)
     if season.next_phase is not None and season.attempts:
         out += next_text(season.next_phase, season, system)
     if season.refit is not None:

@@ -27,6 +27,7 @@ from layout.season.plots import (
     weeks_page,
     with_shares,
 )
+from layout.season.positions import KEY, position_rows, position_texts, positions_page
 from layout.season.rung import matches
 from layout.season.season import Asked, Season, season_of
 from layout.season.told import Told
@@ -150,6 +151,24 @@ def contacts_plot(view: View) -> Plot | None:
     name = view.season.name
     page = weeks_page(name, view.season.weeks, NARROW)
     return _plot(page, f"{name}: ground contacts by week, as in the table below", WEEKS_KEY)
+
+
+class Positions(NamedTuple):
+    """What was measured on pictures: by day, in rows and in sentences."""
+
+    plot: Plot
+    rows: list[tuple[str, str, str, str]]
+    texts: list[str]
+
+
+def positions(view: View) -> Positions | None:
+    """What was measured on pictures; None without any."""
+    found, name = view.season.positions, view.season.name
+    if not found:
+        return None
+    page = positions_page(name, found, NARROW)
+    plot = _plot(page, f"{name}: positions on pictures by day", KEY)
+    return Positions(plot, position_rows(found), position_texts(found))
 
 
 def step_plot(view: View) -> tuple[Plot, str] | None:

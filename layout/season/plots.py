@@ -13,6 +13,7 @@ from animate.body.shapes import Role
 from layout.book.record import Whole
 from layout.page.chart import DASH, DOTS, EDGE, WIDE, Chart, chart_page, date_ticks, headed, say
 from layout.page.page import Ink, Page
+from layout.season.positions import positions_page
 from layout.season.season import Season
 from layout.season.told import Told
 from layout.season.weeks import BEFORE, WeekLoad
@@ -47,6 +48,8 @@ def season_pages(season: Season) -> dict[str, Page]:
     whole = with_shares(season)
     if whole is not None:
         out["step-share"] = step_page(season.name, whole)
+    if season.positions:
+        out["positions"] = positions_page(season.name, season.positions)
     if season.weeks:
         out["contacts"] = weeks_page(season.name, season.weeks)
     return out

@@ -9,11 +9,14 @@ from typing import Any, Final
 
 import numpy as np
 
+from animate.motion.measure_table import MEASURE
 from layout.athlete.athlete import Athlete
+from layout.book.pictures import Kept
 from layout.book.record import Group, Kind, Record
 from layout.plan.drill import Drill
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import Venue
+from layout.season.positions import INSTANT
 from layout.season.told import Told
 from layout.training.rungs import Ladder, Rung
 from layout.words.dates import iso
@@ -102,20 +105,27 @@ def matches(rung: Rung, kind: Kind, full: int) -> bool:
 
 
 def seen_in(
-    record: Record, ladder: Ladder, athlete: Athlete, at: str | None, on: datetime.date
+    record: Record,
+    ladder: Ladder,
+    athlete: Athlete,
+    at: str | None,
+    on: datetime.date,
+    sights: Sequence[Kept] = (),
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
     """What the book saw of an athlete on their present rung.
 
     `athlete`: with the strides of the full approach that plans count with. `at`: the rung, where a
     coach named it; else the highest that was jumped in the last four weeks before the latest
-    attempt. Returns a table for `layout.training.seen.observed_from`, and the same in words.
+    attempt. `sights`: what was measured on pictures. Returns a table for
+    `layout.training.seen.observed_from`, and the same in words.
     """
     rungs = ladder.rungs if at is None else (ladder.find(at),)
+    words: list[str] = []
     if not len(record):
-        return {}, ()
+        since = iso(on.toordinal() - LATELY)
+        return _filmed([k for k in sights if k.day > since], words), tuple(words)
     latest = int(record.day.max())
     recent = latest - LATELY
-    words = []
     if on.toordinal() - latest > LATELY:
         day = iso(latest)
         words.append(f"nothing since {day}: come back a rung lower and build up (Phasemark's rule)")
@@ -125,6 +135,7 @@ def seen_in(
         if any((record.day[g.rows] > recent).any() for g in groups):
             here = rung, groups
     table = _shape_seen(record, recent, words)
+    table |= _filmed([k for k in sights if k.day > iso(recent)], words)
     if here is None:
         what = (
             "no drill of the last four weeks is a rung" if at is None else f"{at} not jumped lately"
@@ -164,6 +175,23 @@ def _runs(
     return hit, runs, float(np.median(beyond)) if beyond else 0.0
 
 
+def _filmed(sights: Sequence[Kept], words: list[str]) -> dict[str, Any]:
+    """Knee gap at the step and contact time from pictures, before what was typed; words are added to."""
+    table: dict[str, Any] = {}
+    told = {"knee_gap": ("cm", 100.0, 1, -0.5, 1.0), "contact": ("s", 1.0, 3, 0.08, 1.0)}
+    for name, (unit, factor, digits, low, high) in told.items():
+        key = MEASURE["contact_time" if name == "contact" else name]
+        found = [k.measures[key.name] for k in sights
+                 if key.name in k.measures and (name == "contact" or k.instant == INSTANT)
+                 and low <= k.measures[key.name][0] <= high]  # fmt: skip
+        if found:
+            value, margin = np.median(np.array(found), axis=0).tolist()
+            table[name] = f"{factor * value:.{digits}f} {unit}"
+            count = f"{len(found)} picture{'s' * (len(found) != 1)}"
+            words.append(f"{key.label} {key.with_margin(value, margin)} from {count}")
+    return table
+
+
 def _shape_seen(record: Record, recent: int, words: list[str]) -> dict[str, Any]:
     """Knee gap and step share, wherever they were seen; words are added to."""
     table: dict[str, Any] = {}
@@ -171,7 +199,7 @@ def _shape_seen(record: Record, recent: int, words: list[str]) -> dict[str, Any]
     gaps = gaps[np.isfinite(gaps) & (np.abs(gaps) <= 0.5)]
     if gaps.size:
         table["knee_gap"] = f"{100 * float(np.median(gaps)):.1f} cm"
-        words.append(f"knee gap {table['knee_gap']}")
+        words.append(f"knee gap {table['knee_gap']}, as put down")
     share = _step_share(record)
     if share is not None:
         table["step_share"] = round(100 * share, 2)

@@ -14,6 +14,7 @@ from layout.athlete.athlete import TOTAL_RANGE, Athlete, athlete_from
 from layout.athlete.questions import questions
 from layout.book.own import own_of
 from layout.book.people import Member
+from layout.book.pictures import Kept, pictures
 from layout.book.record import Aside, Record, read_record
 from layout.book.rows import pains
 from layout.book.sound import athlete_in
@@ -26,6 +27,7 @@ from layout.rules.demand import closed_to
 from layout.rules.standing import Standing, standing
 from layout.season.gather import set_aside
 from layout.season.next_phase import BestSplit, NextPhase, best_split_of, next_phase
+from layout.season.positions import Position, positions_of
 from layout.season.refit import Refit, calibrated, refit
 from layout.season.rung import LATELY, Spacing, seen_in, spacings_of
 from layout.season.told import Phase, Told, best_whole, told_of
@@ -78,6 +80,7 @@ class Season:
     # days on which pain was put down in the last four weeks: they rest the placing until the coach
     # says that it is gone
     pains: tuple[str, ...] = ()
+    positions: tuple[Position, ...] = ()  # measured on pictures
 
     @property
     def span(self) -> tuple[int, int] | None:
@@ -174,6 +177,7 @@ def season_of(
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
     drills = {**catalogue(), **asked.own}
     closed = _closed(tolds, drills, stands, member.name)
+    sights = pictures(book, member.id, on.isoformat())
     bare = Season(
         name=member.name, on=on, since=first, attempts=len(record), fouls=int(record.foul.sum()),
         told=tolds, weeks=_weeks(book, member, on), athlete=athlete, refitted=None, why_not=why_not,
@@ -181,8 +185,11 @@ def season_of(
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
         split=None, cautions=cautions_for((), stands), pains=pains_of(book, member, on),
+        positions=positions_of(sights, asked.since or first),
     )  # fmt: skip
-    return bare if athlete is None else _with_athlete(bare, athlete, record, ladder, venue, asked)
+    if athlete is None:
+        return bare
+    return _with_athlete(bare, (athlete, sights), record, ladder, venue, asked)
 
 
 def pains_of(book: Book, member: Member, on: datetime.date) -> tuple[str, ...]:
@@ -202,14 +209,20 @@ def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Ath
 
 
 def _with_athlete(
-    bare: Season, athlete: Athlete, record: Record, ladder: Ladder, venue: Venue, asked: Asked
+    bare: Season,
+    who: tuple[Athlete, Sequence[Kept]],
+    record: Record,
+    ladder: Ladder,
+    venue: Venue,
+    asked: Asked,
 ) -> Season:
-    """A season with all that takes an athlete to tell."""
+    """A season with all that takes an athlete to tell; `who` with what was measured on pictures."""
+    athlete, sights = who
     on, tolds, typed = bare.on, bare.told, asked.typed
     found = refit(athlete, record)
     refitted = _usable(with_best(calibrated(athlete, found), tolds))
     able = ability(athlete)
-    table, seen = seen_in(record, ladder, athlete, typed.get("at"), on)
+    table, seen = seen_in(record, ladder, athlete, typed.get("at"), on, sights)
     if bare.pains:
         table, seen = {**table, "pain": True}, (f"pain put down on {', '.join(bare.pains)}", *seen)
     observed = observed_from({**table, **typed}, on, options=frozenset(typed))
