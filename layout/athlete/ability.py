@@ -58,7 +58,8 @@ def ability(athlete: Athlete) -> Ability:
     losses, pull = (CAREFUL["losses"], CAREFUL["pull"]) if athlete.held_low else (LOSSES, PULL)
     losses, pull = known.losses or losses, pull if known.pull is None else known.pull
     target = phases(athlete.target, athlete.split)
-    best = phases(athlete.best, athlete.best_phases or athlete.split) if athlete.best else target
+    jumped = athlete.jumped
+    best = phases(jumped, athlete.best_phases or athlete.split) if jumped else target
     try:
         shown = _held(
             athlete,
@@ -142,6 +143,14 @@ def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[
             f"the speeds of the best jump; drills are spaced for {reach:.2f} m, the longest within "
             "that. Aim at a nearer total first.",
             "carry model, ours",
+        )
+    if athlete.best and athlete.jumped and athlete.best_behind:
+        yield Note(
+            "best-effective",
+            f"The best of {athlete.best:.2f} m was taken off {100 * athlete.best_behind:.0f} cm behind the "
+            f"line: {athlete.jumped:.2f} m from toe to sand, which the drills are worked out from.",
+            "effective distance: official and the toe behind the line",
+            grave=False,
         )
     more = form.entry / shown.entry - 1.0
     if abs(more) > 0.005:

@@ -36,6 +36,8 @@ CHILD: Final[int] = rule("child_age")
 CHILD_STRIDES: Final[int] = rule("child_strides")
 """Up to that age, a full approach where none is given."""
 BALANCED: Final = parse_split("balanced", None)
+MOST_BEHIND: Final = 1.0
+"""Most that a take-off toe is behind its line in a jump to plan by [m] (ours)."""
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
 
@@ -75,7 +77,8 @@ class Athlete:
     """One athlete. A field told here is read from files, tables and options, each in order.
 
     Lengths in metres, `mass` in kg, `speed` at the end of the approach in m/s, `strides` of the full
-    approach; `best_phases` are shares of the best jump; `flying_30` in s. `strides_given` and
+    approach; `best` as it was measured from the line, `best_behind` how far behind that the toe was;
+    `best_phases` are shares of the best jump, toe to sand; `flying_30` in s. `strides_given` and
     `level_given` are False for defaults; `guess` is what `target` is where no total is known; `held_low`
     whether a careful line carries speed (`on_day` says);
     `file_born` is the file's own birth year where another was given over it; `read_on` the day all this
@@ -91,9 +94,18 @@ class Athlete:
     )
     leg: Leg = field(metadata=told(word(*LEGS), "take-off leg: right or left"))
     best: float | None = field(default=None, metadata=told(length(*TOTAL_RANGE), "best total", "L"))
+    best_behind: float | None = field(
+        default=None,
+        metadata=told(
+            length(0.0, MOST_BEHIND), "take-off toe behind the line at the best, such as 12 cm", "L"
+        ),
+    )
     target: float = field(
         metadata=told(
-            length(*TOTAL_RANGE), "target total, such as 12.50 or 41-0 1/4", "L", instead="best"
+            length(*TOTAL_RANGE),
+            "target total, such as 12.50 or 41-0 1/4",
+            "L",
+            instead="best best_behind",
         )
     )
     split: Split = field(
@@ -104,7 +116,9 @@ class Athlete:
     )
     best_phases: Split | None = field(
         default=None,
-        metadata=told(split_of("best"), "phases of the best, such as 4.30/3.50/4.10 m", "SPLIT"),
+        metadata=told(
+            split_of("best best_behind"), "phases of the best, such as 4.30/3.50/4.10 m", "SPLIT"
+        ),
     )
     born: int | None = field(
         default=None,
@@ -150,6 +164,11 @@ class Athlete:
     file_born: int | None = None
     level_given: bool = True
     read_on: datetime.date | None = None
+
+    @property
+    def jumped(self) -> float | None:
+        """The best jump from toe to sand [m]: effective = official + toe behind the line."""
+        return None if self.best is None else self.best + (self.best_behind or 0.0)
 
     def standing(self, on: datetime.date) -> Standing:
         """How this athlete counts on a day."""
@@ -220,6 +239,8 @@ def athlete_from(
     fields = Fields(table, file, text, options=options, called=_CALLED)
     values = read_fields(fields, Athlete)
     calibration = _calibration(fields)
+    if values["best_behind"] and not fields.given("best"):
+        fields.fault("best_behind", "has no meaning without a best", table["best_behind"])
     fields.done()
     if not fields.given("strides"):
         values["strides"] = default_strides(values["level"], values["training_years"])

@@ -115,8 +115,14 @@ def line(longest: int) -> Kind:
 
 
 def split_of(total: str) -> Kind:
-    """Phases of the total that another field is."""
-    return Kind(lambda _, v, before: parse_split(v, before[total]))
+    """Phases of the total that another field is, or several together."""
+    return Kind(lambda _, v, before: parse_split(v, summed(before, total)))
+
+
+def summed(before: Mapping[str, Any], names: str) -> Any:
+    """The value of a field, with what fields named after it add; None where the first is not known."""
+    first, *more = (before[name] for name in names.split())
+    return first if first is None else first + sum(value or 0.0 for value in more)
 
 
 def shares(low: float, high: float, such_as: str) -> Kind:
@@ -135,7 +141,7 @@ def told(kind: Kind, help: str = "", sign: str | None = None, **more: str) -> di
 
     `help` and `sign`, what it shows for the value, are of the option: none where `help` is empty. More:
     `option` where it is not called as the field is; `instead`, the field whose value counts where this
-    one is left out.
+    one is left out, or several together.
     """
     return {"kind": kind, "help": help, "sign": sign, **more}
 
@@ -183,6 +189,6 @@ def read_fields(fields: Fields, kind: type) -> dict[str, Any]:
     """Every field of a dataclass from a table; faults are noted in `fields`."""
     out: dict[str, Any] = {}
     for f in fields_of(kind):
-        default = out[f.instead] if f.instead else f.default
+        default = summed(out, f.instead) if f.instead else f.default
         out[f.name] = fields.via(f.name, partial(_read, f, out), default)
     return out

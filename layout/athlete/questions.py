@@ -23,8 +23,8 @@ MASS_INDEX: Final = (12.5, 32.0)
 def questions(athlete: Athlete) -> Iterator[Note]:
     """Questions about an athlete's file, each with the field that answers it."""
     shown = [("target", "split", phases(athlete.target, athlete.split))]
-    if athlete.best and athlete.best_phases:
-        shown.append(("best", "best_phases", phases(athlete.best, athlete.best_phases)))
+    if athlete.jumped and athlete.best_phases:
+        shown.append(("best", "best_phases", phases(athlete.jumped, athlete.best_phases)))
     for total, split, lengths in shown:
         for move, length in zip(MOVES, lengths, strict=True):
             most, whose = LONGEST[move]

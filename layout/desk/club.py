@@ -20,6 +20,7 @@ from layout.words.units import FOOT, POUND, System, show_length
 
 LABELS: Final = {
     "stature": "Height", "mass": "Mass", "leg": "Take-off leg", "best": "Best jump",
+    "best_behind": "Toe behind the line at the best",
     "target": "Target", "best_phases": "Phases of the best", "born": "Year of birth",
     "build": "Body build", "training_years": "Years of training", "speed": "Speed at the board",
     "standing_jump": "Standing long jump", "five_bounds": "Five bounds from standing",
@@ -31,7 +32,7 @@ WORDS: Final[dict[str, tuple[str, ...]]] = {
 """Fields that are one of a few words."""
 SUCH_AS: Final[dict[str, tuple[str, str]]] = {
     "stature": ("1.75 or 175 cm", "5-9 or 5 ft 9 in"), "mass": ("58 kg", "128 lb"),
-    "best": ("12.10", "39-8 1/2"), "target": ("12.50", "41-0 1/4"),
+    "best": ("12.10", "39-8 1/2"), "best_behind": ("12 cm", "5 in"), "target": ("12.50", "41-0 1/4"),
     "best_phases": ("4.30/3.50/4.10 m", "14-1/11-6/13-5"), "speed": ("8.3 or 29.9 km/h", "18.6 mph"),
     "standing_jump": ("1.85", "6-1"), "five_bounds": ("9.80", "32-2"), "flying_30": ("3.85", "3.85"),
     "born": ("2009", "2009"),
@@ -39,7 +40,9 @@ SUCH_AS: Final[dict[str, tuple[str, str]]] = {
 """What a field may hold, in metres and in feet."""
 _MPH: Final[float] = float(FOOT) * 5280 / 3600
 _READ_AS: Final[dict[str, Callable[[float, System], str]]] = {
-    **dict.fromkeys(("stature", "best", "target", "standing_jump", "five_bounds"), show_length),
+    **dict.fromkeys(
+        ("stature", "best", "best_behind", "target", "standing_jump", "five_bounds"), show_length
+    ),
     "mass": lambda v, tape: f"{v:.1f} kg" if tape == "cm" else f"{v / float(POUND):.0f} lb",
     "speed": lambda v, tape: f"{v:.2f} m/s" if tape == "cm" else f"{v / _MPH:.1f} mph",
 }  # fmt: skip

@@ -176,8 +176,8 @@ def _bare(behind: Behind, on: datetime.date) -> tuple[Plan, bool]:
     hurdles = hurdles_for(drill, flights, stands.level, stands.age, lead, choices.hurdle)
     load, cut = _load(drill, standing_on, stands)
     total, best = float(made.chain.length[:, 0].sum()), None
-    if drill.full and athlete.best and athlete.best_phases and choices.total is None:
-        best = phases(athlete.best, athlete.best_phases)
+    if drill.full and athlete.jumped and athlete.best_phases and choices.total is None:
+        best = phases(athlete.jumped, athlete.best_phases)
     plan = Plan(
         version=PLAN_VERSION,
         date=on.isoformat(),

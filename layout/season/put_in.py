@@ -51,6 +51,10 @@ def top_lines(before: Athlete, after: Athlete) -> dict[str, str]:
     if after.best is not None and after.best != before.best:
         was = "" if before.best is None else f"; it was {before.best:.2f} m"
         lines["best"] = f'best = "{after.best:.2f} m"  # from the book, toe to sand{was}'
+        if before.best_behind and after.best_behind is None:
+            lines["best_behind"] = (
+                f"# best_behind was {100 * before.best_behind:.0f} cm of the best before"
+            )
     if (
         after.best_phases is not None
         and after.best is not None

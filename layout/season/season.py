@@ -104,7 +104,7 @@ class Season:
     @property
     def reached(self) -> tuple[float, float] | None:
         """The book's best and the target, where the best has reached it [m]."""
-        best = self.refitted.best if self.refitted is not None else None
+        best = self.refitted.jumped if self.refitted is not None else None
         target = self.athlete.target if self.athlete is not None else None
         if best is None or target is None or best <= target - 0.005:
             return None
@@ -335,17 +335,16 @@ def with_best(athlete: Athlete, tolds: Sequence[Told]) -> Athlete:
         return athlete
     total, phases = round(found[0], 2), found[1]
     low, high = TOTAL_RANGE
-    news = athlete.best is None or total > athlete.best + 0.005
-    news |= (
-        athlete.best_phases is None and athlete.best is not None and total > athlete.best - 0.005
-    )
+    jumped = athlete.jumped
+    news = jumped is None or total > jumped + 0.005
+    news |= athlete.best_phases is None and jumped is not None and total > jumped - 0.005
     if not news or not low <= total <= high:
         return athlete
     try:
         measured = parse_split("/".join(f"{p:.2f}" for p in phases) + " m", total)
     except BadInput:
         return athlete  # phases no file would take are no best
-    return replace(athlete, best=total, best_phases=measured)
+    return replace(athlete, best=total, best_behind=None, best_phases=measured)
 
 
 def _usable(athlete: Athlete) -> Athlete | None:

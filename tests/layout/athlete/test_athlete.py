@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from layout.athlete.ability import ability
 from layout.athlete.athlete import FIELDS, TOTAL_RANGE, Calibration, athlete_from, read_athlete
 from layout.book.schema import climb, columns_of
 from layout.words.faults import BadInput
@@ -333,3 +334,37 @@ def test_what_the_book_keeps_of_an_athlete_are_fields_of_the_file() -> None:
     with contextlib.closing(sqlite3.connect(":memory:")) as db:
         climb(db)
         assert set(columns_of(db, "athlete")) - {"id", "file"} <= set(FIELDS)
+
+
+# --- what was jumped from behind the line -----------------------------------------------------------
+
+
+def test_a_best_from_behind_the_line_is_worked_out_from_the_toe_and_kept_beside_the_official_one() -> (
+    None
+):
+    table = {**GOOD, "best": "11.90 m", "best_behind": "12 cm", "best_phases": "4.30/3.55/4.17 m"}
+    del table["target"]
+    who, plain = athlete_from(table), athlete_from({**GOOD, "best": "12.02 m", "target": "12.02 m"})
+    assert (who.best, who.best_behind) == (11.90, 0.12)
+    assert who.jumped == who.target == pytest.approx(12.02)
+    alike = {**table, "best": "12.02 m", "best_behind": "0 cm"}
+    assert ability(who).shown == ability(athlete_from(alike)).shown
+    assert ability(plain).reach == ability(who).reach
+    note = next(n for n in ability(who).notes if n.code == "best-effective")
+    assert "11.90 m was taken off 12 cm behind the line: 12.02 m" in note.text
+    assert all(n.code != "best-effective" for n in ability(plain).notes)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"best_behind": "12 cm"}, "best_behind: has no meaning without a best"),
+        ({"best": 8.0, "best_behind": "1.2 m"}, "best_behind: must be 0 to 1 m"),
+        ({"best": 8.0, "best_behind": "-2 cm"}, "best_behind: "),
+        ({"best": 8.0, "best_phases": "2.90/2.40/2.90 m"}, "sum to the total of 8.00 m"),
+    ],
+)
+def test_a_toe_behind_the_line_is_refused_where_it_cannot_be(
+    more: dict[str, Any], said: str
+) -> None:
+    assert said in _lines({**GOOD, **more})[0]

@@ -119,7 +119,7 @@ def test_columns_are_the_fields_of_an_athlete_file() -> None:
     known = athlete_from(
         {"name": "A", "stature": 1.7, "mass": 60, "leg": "left", "target": 11.0}
     )  # every field but calibration's and how the others came to be known
-    how = {"strides_given", "level_given", "file_born", "read_on", "guess"}
+    how = {"strides_given", "level_given", "file_born", "read_on", "held_low", "guess"}
     fields = set(vars(known)) - how - {"calibration"}
     own = {f"calibration.{f}" for f in vars(known.calibration)}
     assert set(COLUMNS) == fields | own | {"weight"}
