@@ -86,9 +86,9 @@ def killed(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
 
 
 @contextmanager
-def asked(folder: Path, enter: bool = True) -> Iterator[Asked]:
-    """A desk on a new demo book."""
-    book, _ = demo_book(folder)
+def asked(folder: Path, enter: bool = True, book: Path | None = None) -> Iterator[Asked]:
+    """A desk on a book, a new demo book where none is given."""
+    book = book or demo_book(folder)[0]
     key = Key(PORT)
     desk = Desk(book, True)
     client = TestClient(Guard(app_of(desk), key), base_url=HOST, client=("127.0.0.1", 41000))
