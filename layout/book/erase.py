@@ -30,6 +30,7 @@ GONE: Final = "(erased)"
 _TEXTS: Final = (
     ("session", "note", "note"), ("session", "place", "note"), ("attempt", "note", "note"),
     ("athlete", "note", "note"), ("athlete", "file", "file"), ("plan", "json", "plan"),
+    ("handed", "asked", "note"),
     ("plan", "drill", "drill"), ("attempt", "drill", "drill"), ("picture", "drill", "drill"),
     ("picture", "note", "note"), ("own", "file", "own"), ("own", "name", "slug"),
     ("correction", "before", "correction"), ("correction", "after", "correction"),

@@ -203,7 +203,8 @@ CREATE TABLE handed (
   door TEXT UNIQUE CHECK (length(door) = 64),
   until INTEGER CHECK (until > 0),
   claim TEXT CHECK (length(claim) = 64),
-  heard TEXT CHECK (heard <> '')
+  claimed TEXT CHECK (claimed <> ''),
+  asked TEXT CHECK (asked <> '' AND length(asked) <= 2000)
 ) STRICT;
 CREATE TABLE waiting (
   id INTEGER PRIMARY KEY,

@@ -30,7 +30,7 @@ SHORT: Final = {
     "own": ("kind", "name"),
     "correction": ("at", "room", "field"),
     "setting": ("key", "value"),
-    "handed": ("key", "made", "door", "claim", "heard"),
+    "handed": ("key", "made", "door", "claim", "claimed"),
     "waiting": ("mark", "drill", "zero", "phone", "words", "came", "state"),
 }
 """Columns that hold one printable line."""

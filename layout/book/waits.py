@@ -60,6 +60,12 @@ def count(book: Book) -> int:
     return int(book.rows(f"SELECT count(*) FROM waiting w WHERE {_OPEN}")[0][0])
 
 
+def sent_by(book: Book, key: str) -> int:
+    """How many runs came from phones with a page, whatever became of them."""
+    asked = "SELECT count(*) FROM waiting WHERE phone >= ?1 AND phone < ?2"
+    return int(book.rows(asked, (f"{key}-", f"{key}."))[0][0])
+
+
 def waiting(book: Book, every: bool = False) -> list[Waiting]:
     """What waits, by athlete, day and run; `every`: also what was taken in or left out."""
     where = "1" if every else _OPEN

@@ -25,6 +25,9 @@ def run(given: argparse.Namespace) -> int:
     whose = "the demo club's book, " if demo else ""
     lines = [f"The desk is open on {whose}{book}{', newly made' if made else ''}.", *warned]
 
+    if given.share:
+        lines.append(f"Phones reach pages made for them at {given.share}, and nothing else of it.")
+
     def show(address: str) -> bool:
         return not given.no_browser and shown_in_browser(address)
 
@@ -48,7 +51,7 @@ def run(given: argparse.Namespace) -> int:
             threading.Thread(target=again, args=(opens,), daemon=True).start()
 
     try:
-        serve(book, demo, ready)
+        serve(book, demo, ready, given.share or "")
     except KeyboardInterrupt as error:
         if hasattr(error, "number"):
             raise  # a signal's number is told to whoever sent it

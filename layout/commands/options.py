@@ -17,6 +17,8 @@ examples:
 Opens in the browser of this machine, for that browser alone, and asks the
 network for nothing. Without a book the demo club is there to try, in a book of
 its own in a new folder. Ctrl-C or the page ends it; everything put down is kept.
+With --share, phones on a hotspot reach pages that are made for them on Set out,
+at one address of this machine, and nothing else.
 next: choose an athlete and a drill on the page
 """,
     "plan": """\
@@ -156,6 +158,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "measured": ("FILE", "points clicked on a picture, as CSV", None),
     "more": ("", "also speeds, forces, sources, best split", None),
     "no-figure": ("", "without the athlete's positions, and hurdles not checked", None),
+    "share": ("ADDRESS", "let phones on a hotspot reach pages made for them at this address", None),
     "no-browser": ("", "open no browser, print the address", None),
     "of": ("OF", "knees, lever, hops or arms (knees)", "knees"),
     "on": ("DATE", "day it is for, as 2026-11-25 (today)", None),
@@ -224,7 +227,7 @@ END: Final[Box] = "", "overwrite"
 BOXES: Final[dict[str, tuple[Box, ...]]] = {
     "plan": (("", "list read json save more"), DRILL, TAPE, OWN, END),
     "draw": (("", "to scale paper upright grey"), DRILL, TAPE, OWN, END),
-    "desk": (("", "no-browser"),),
+    "desk": (("", "no-browser share"),),
     "film": (("", "to grey slow camera still"), POSITIONS, DRILL, TAPE, OWN, END),
     "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
     "squad": (

@@ -13,6 +13,7 @@ from starlette.responses import Response
 from layout.book.people import Member, members, numbered
 from layout.book.store import PATIENCE, Book, open_book
 from layout.desk import pages
+from layout.desk.hotspot import Hotspot
 from layout.desk.worker import Worker
 
 Given = Mapping[str, str]
@@ -28,6 +29,7 @@ class Desk:
     end: ends the server.
     had: what was sent and counted once already; `writing` is held while something is put down.
     patience: how long another program that writes in the book is waited for [s].
+    hotspot: where phones reach a page of theirs, once the coach opens it.
     """
 
     book: Path
@@ -37,6 +39,7 @@ class Desk:
     had: deque[str] = field(default_factory=lambda: deque(maxlen=500))
     writing: threading.Lock = field(default_factory=threading.Lock)
     patience: float = PATIENCE
+    hotspot: Hotspot = field(default_factory=Hotspot)
 
     def opened(self) -> Book:
         """The book, opened for one answer: nothing is held that a crash could lose."""

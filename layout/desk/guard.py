@@ -7,6 +7,7 @@ all refused before any page is made.
 from __future__ import annotations
 
 import secrets
+from collections.abc import Mapping
 from http.cookies import SimpleCookie
 from ipaddress import ip_address
 from typing import Final
@@ -82,37 +83,29 @@ class Key:
 
     def knows(self, cookies: str) -> bool:
         """Whether a browser has shown the cookie."""
-        found = SimpleCookie()
-        try:
-            found.load(cookies)
-        except Exception:  # a cookie of another program may be anything
-            return False
-        shown = found[self.name].value if self.name in found else ""
+        shown = shown_cookie(cookies, self.name)
         return secrets.compare_digest(shown.encode(), self._worth.encode())
+
+
+def shown_cookie(cookies: str, name: str) -> str:
+    """What a browser shows as the cookie of a name; "" where it has none."""
+    found = SimpleCookie()
+    try:
+        found.load(cookies)
+    except Exception:  # a cookie of another program may be anything
+        return ""
+    return found[name].value if name in found else ""
 
 
 def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
     """Why a request is refused whoever asks: status and words."""
-    headers = Headers(scope=scope)
     client = scope.get("client")
     if client is None or not ip_address(client[0]).is_loopback:
         return 403, "This machine only.\n"
-    hosts = headers.getlist("host")
-    if len(hosts) > 1:
-        return 400, "One host needed.\n"
-    if hosts != [key.host]:
-        return 421, f"The desk is at {key.host}.\n"
-    if len(scope["query_string"]) > MOST_ADDRESS:
-        return 414, "Address too long.\n"
-    if scope["method"] not in ("GET", "HEAD", "POST"):
-        return 405, "GET or POST needed.\n"
-    if headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
-        return 403, "From the desk's own pages only.\n"
-    origins = headers.getlist("origin")
-    own = [f"http://{key.host}"]
-    if origins not in ([], own) or (scope["method"] == "POST" and origins != own):
-        return 403, "From the desk's own pages only.\n"
+    if why := stray(scope, key.host):
+        return why
     if scope["method"] == "POST":
+        headers = Headers(scope=scope)
         film = scope["path"] == FILM
         kind = headers.get("content-type", "").partition(";")[0].strip().lower()
         if kind != ("application/octet-stream" if film else "application/x-www-form-urlencoded"):
@@ -125,7 +118,28 @@ def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
     return None
 
 
-async def _body(receive: Receive, most: int) -> bytes | None:
+def stray(scope: Scope, host: str) -> tuple[int, str] | None:
+    """Why a request does not come from pages of this host: status and words; None where it may."""
+    headers = Headers(scope=scope)
+    hosts = headers.getlist("host")
+    if len(hosts) > 1:
+        return 400, "One host needed.\n"
+    if hosts != [host]:
+        return 421, f"The desk is at {host}.\n"
+    if len(scope["query_string"]) > MOST_ADDRESS:
+        return 414, "Address too long.\n"
+    if scope["method"] not in ("GET", "HEAD", "POST"):
+        return 405, "GET or POST needed.\n"
+    if headers.get("sec-fetch-site", "none") not in ("same-origin", "none"):
+        return 403, "From the desk's own pages only.\n"
+    origins = headers.getlist("origin")
+    own = [f"http://{host}"]
+    if origins not in ([], own) or (scope["method"] == "POST" and origins != own):
+        return 403, "From the desk's own pages only.\n"
+    return None
+
+
+async def sent_body(receive: Receive, most: int) -> bytes | None:
     """What is sent, counted as it comes, since a length told beforehand may be a lie; None where too long."""
     parts, size = [], 0
     while size <= most:
@@ -147,17 +161,17 @@ def _read(body: bytes, receive: Receive) -> Receive:
     return handed
 
 
-def _marked(send: Send) -> Send:
+def marked(send: Send, own: Mapping[str, str] = HEADERS) -> Send:
     """Every answer with the guard's headers."""
 
-    async def marked(message: Message) -> None:
+    async def with_headers(message: Message) -> None:
         if message["type"] == "http.response.start":
             headers = MutableHeaders(scope=message)
-            for name, value in HEADERS.items():
+            for name, value in own.items():
                 headers.setdefault(name, value)
         await send(message)
 
-    return marked
+    return with_headers
 
 
 class Guard:
@@ -175,10 +189,10 @@ class Guard:
             if scope["type"] == "websocket":
                 await send({"type": "websocket.close", "code": 1008})
             return
-        answer, refused = _marked(send), self._refused(scope)
+        answer, refused = marked(send), self._refused(scope)
         if refused is None and scope["method"] == "POST" and scope["path"] != FILM:
             most = LARGE.get(scope["path"], MOST_BODY)
-            body = await _body(receive, most)
+            body = await sent_body(receive, most)
             if body is None:
                 refused = PlainTextResponse(f"At most {most} bytes.\n", 413)
             else:

@@ -26,6 +26,7 @@ _AWAY: Final = (
     "/clip.gif",
     "/clip.mp4",
     "/ways",
+    "/share",
 )
 """Addresses that go along with what is set out."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import secrets
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Final
@@ -33,7 +34,7 @@ def _templates() -> Environment:
         loader=DictLoader(found), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"places": PLACES}
+    made.globals |= {"once": lambda: secrets.token_hex(8), "places": PLACES}
     return made
 
 

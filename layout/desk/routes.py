@@ -26,6 +26,7 @@ from layout.desk import (
     page_runs,
     page_season,
     page_setout,
+    page_share,
     page_squad,
     page_take_in,
     page_ways,
@@ -44,7 +45,8 @@ ICON: Final = (
 
 
 SCRIPTS: Final = (
-    "desk", "club", "jumped", "squad", "ways", *page_picture.SCRIPTS, *page_from_phone.SCRIPTS,
+    "desk", "club", "jumped", "squad", "ways",
+    *page_picture.SCRIPTS, *page_from_phone.SCRIPTS, *page_share.SCRIPTS,
 )  # fmt: skip
 """The desk's script, and one for each page that has its own."""
 
@@ -104,6 +106,7 @@ def routes(desk: Desk) -> list[Route]:
         **{path: of(answer) for path, answer in CLUB.items()},
         **{path: of(answer) for path, answer in page_picture.SCREENS.items()},
         **{path: of(answer) for path, answer in page_from_phone.SCREENS.items()},
+        **{path: of(answer) for path, answer in page_share.SCREENS.items()},
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
@@ -137,7 +140,8 @@ def routes(desk: Desk) -> list[Route]:
         Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
         *(
             Route(path, _endpoint(of(answer)), methods=["POST"])
-            for path, answer in (*page_picture.POSTS.items(), *page_from_phone.POSTS.items())
+            for there in (page_picture.POSTS, page_from_phone.POSTS, page_share.POSTS)
+            for path, answer in there.items()
         ),
         Route(FILM, page_frame.frame, methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),

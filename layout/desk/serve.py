@@ -16,6 +16,8 @@ import uvicorn
 
 from layout.desk.app import Desk
 from layout.desk.guard import Guard, Key
+from layout.desk.hotspot import config
+from layout.desk.page_share import open_hotspot
 from layout.desk.page_squad import resume
 from layout.desk.routes import app_of, warm
 
@@ -40,21 +42,20 @@ def shown_in_browser(address: str) -> bool:
     return False
 
 
-def serve(book: Path, demo: bool, ready: Callable[[Callable[[], str]], None]) -> None:
+def serve(
+    book: Path, demo: bool, ready: Callable[[Callable[[], str]], None], share: str = ""
+) -> None:
     """Serve the desk until its page or a signal ends it.
 
     ready: told, once the desk can be asked, what gives an address that opens it, good once.
+    share: an address of this machine at which phones reach pages that are made for them.
     """
     with listening() as own:
         key = Key(own.getsockname()[1])
         desk = Desk(book, demo)
-        config = uvicorn.Config(
-            Guard(app_of(desk), key),
-            loop="asyncio", http="h11", ws="none", lifespan="off", interface="asgi3",
-            log_config=None, access_log=False, server_header=False, date_header=False,
-            proxy_headers=False, timeout_graceful_shutdown=2, timeout_keep_alive=30,
-        )  # fmt: skip
-        server = uvicorn.Server(config)
+        if share:
+            open_hotspot(desk, share)
+        server = uvicorn.Server(config(Guard(app_of(desk), key)))
         desk.end = lambda: setattr(server, "should_exit", True)
         own.listen(64)  # from here on it can be asked; it answers as soon as it runs
         ready(key.renew)
@@ -67,3 +68,4 @@ def serve(book: Path, demo: bool, ready: Callable[[Callable[[], str]], None]) ->
         finally:
             go_on.cancel()
             desk.worker.close()
+            desk.hotspot.close()

@@ -176,40 +176,48 @@ const plan = () => {
 
 // Home by itself, where the page came from the desk: all of it each time, so that nothing hangs on one answer.
 let ended = "";
+let trouble = "";
 let under = false;
+let asked = 0;
 const tell = () => {
   const count = `${state.runs.length} run${state.runs.length === 1 ? "" : "s"}`;
   const kept = keeps ? "kept on this phone" : "on this page only: this browser keeps nothing, send it before you close";
   let line = state.runs.length ? `${count} ${kept}.` : "";
   if (told.home && ended) line += ` ${ended} Send the text below instead.`;
   else if (told.home && state.runs.length && state.home === text()) line = `${count} on the desk.`;
+  else if (told.home && trouble) line += ` The desk says: ${trouble}`;
   else if (told.home && state.runs.length) line += " Not on the desk yet: it goes by itself, leave this page open.";
   if (get("home").textContent !== line) get("home").textContent = line;
 };
 const send = async () => {
   const body = text();
-  if (!told.home || ended || under || !body || state.home === body) return;
+  if (!told.home || ended || under) return;
+  const nothing = !body || state.home === body;
+  if (nothing && Date.now() < asked + 15000 && Date.now() >= asked) return;
+  asked = Date.now();
   under = true;
+  const stop = new AbortController();
+  const late = setTimeout(() => stop.abort(), 8000);
+  const how = nothing
+    ? { method: "HEAD" }
+    : { method: "POST", body, headers: { "content-type": "text/plain" } };
   try {
-    const stop = new AbortController();
-    const late = setTimeout(() => stop.abort(), 8000);
-    const answer = await fetch(location.pathname, {
-      method: "POST", body, headers: { "content-type": "text/plain" }, cache: "no-store", signal: stop.signal,
-    });
-    clearTimeout(late);
-    const said = answer.ok ? await answer.json() : null;
+    const answer = await fetch(location.pathname, { ...how, cache: "no-store", signal: stop.signal });
+    const said = answer.ok && !nothing ? await answer.json() : null;
+    trouble = "";
     if (said) {
       look();
       state.home = body;
       keep();
     } else if (answer.status === 403 || answer.status === 404 || answer.status === 410) {
       ended = "The coach has ended this page, or its time has run out.";
-    } else if (answer.status === 400) {
-      ended = await answer.text();
+    } else if (answer.status === 400 || answer.status === 413) {
+      trouble = (await answer.text()).trim();
     }
   } catch {
     // no network, or no desk: tried again
   }
+  clearTimeout(late);
   under = false;
   tell();
 };
