@@ -15,12 +15,12 @@ from layout.desk.app import Desk, Given
 from layout.desk.kept import keep, kept_of
 from layout.desk.roll import Roll, is_ticked, rolled
 from layout.words.faults import BadInput, refuse
-from layout.words.names import counted
+from layout.words.names import counted, some_of
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
     from layout.book.own import Own
-    from layout.desk.rounds import Kind, Round
+    from layout.desk.rounds import Kind, Round, Told
     from layout.desk.shared import Shared
 
 
@@ -155,7 +155,12 @@ def begin(desk: Desk, given: Given) -> Response:
     kind: Kind = "figures" if word == "figures" else "sheets"
     roll = rolled(given, ("kind",))
     everybody, own = _book(desk)
-    desk.worker.begin(_round(kind, roll, everybody, own))
+    wish, found = _round(kind, roll, everybody, own), desk.worker.round()
+    if found is not None and found[1].state == "working" and found[0].mark != wish.mark:
+        raise refuse(
+            "squad", f"{found[0].kind} for {_said(found[0])} are under way; stop them first"
+        )
+    desk.worker.begin(wish)
     keep(desk.book, replace(kept_of(desk.book), kind=kind, round=roll, stopped=False))
     return RedirectResponse(f"{roll.address()}#work", 303)
 
@@ -187,26 +192,37 @@ def resume(desk: Desk, everybody: list[Member] | None = None, own: Own | None = 
 def progress(desk: Desk, given: Given) -> Response:
     """How far the round is, as markup and in a word."""
     everybody, own = _book(desk)
-    found = desk.worker.round()
-    state = found[1].state if found else "none"
-    return JSONResponse({"state": state, "html": _work(desk, rolled(given), everybody, own)})
+    html, found = _work(desk, rolled(given), everybody, own), desk.worker.round()
+    return JSONResponse({"state": found[1].state if found else "none", "html": html})
 
 
 def _work(desk: Desk, roll: Roll, everybody: list[Member], own: Own) -> str:
     """The round there is, as markup."""
-    found, kept = desk.worker.round(), kept_of(desk.book)
+    found, kept = _found(desk, everybody, own), kept_of(desk.book)
     if found is None:
         waiting = (kept.kind, kept.round) if kept.stopped and kept.round else None
         return pages.part("squad_work.html", roll=roll, round=None, waiting=waiting)
     wish, told, waits = found
     if told.state == "done" and kept.round == wish.asked:  # nothing to go on with at the next start
         keep(desk.book, replace(kept, kind=None, round=None))
-    drills = ", ".join(d.title for d in wish.drills)
     return pages.part(
         "squad_work.html", roll=roll, round=told, waits=waits, kind=wish.kind, asked=wish.asked,
-        fresh=_same(wish, everybody, own),
-        said=f"{counted(len(wish.members), 'athlete')}, {drills}",
+        said=_said(wish),
     )  # fmt: skip
+
+
+def _found(desk: Desk, everybody: list[Member], own: Own) -> tuple[Round, Told, bool] | None:
+    """The round there is; what was made before a file or the day changed is let go."""
+    found = desk.worker.round()
+    if found is None or found[1].state != "done" or _same(found[0], everybody, own):
+        return found
+    desk.worker.drop()
+    return desk.worker.round()
+
+
+def _said(wish: Round) -> str:
+    drills = [d.title for d in wish.drills]
+    return f"{counted(len(wish.members), 'athlete')}, {some_of(drills, 4)}"
 
 
 def _same(wish: Round, everybody: list[Member], own: Own) -> bool:
@@ -219,12 +235,11 @@ def _same(wish: Round, everybody: list[Member], own: Own) -> bool:
 
 def sheets(desk: Desk, given: Given) -> Response:
     """Everybody's sheets in one PDF, once they are made."""
-    found = desk.worker.round()
+    found = _found(desk, *_book(desk))
+    if found is not None and found[0].kind == "sheets" and found[1].state == "stale":
+        raise refuse("sheets", "an athlete, a drill or the day has changed since; make them again")
     if found is None or found[0].kind != "sheets" or found[1].state != "done":
         raise refuse("sheets", "are not made yet; Squad makes them")
     if not found[1].data:
         raise refuse("sheets", "there are none: see on Squad what could not be made")
-    everybody, own = _book(desk)
-    if not _same(found[0], everybody, own):
-        raise refuse("sheets", "an athlete, a drill or the day has changed since; make them again")
     return _pdf(found[1].data, "squad-sheets.pdf")

@@ -14,7 +14,8 @@ from layout.words.units import System
 
 MOST_HERE: Final = 200
 """Athletes on one runway (ours): their numbers fit an address."""
-MOST_DRILLS: Final = 14
+MOST_DRILLS: Final = 40
+"""Drills chosen at once (ours)."""
 MOST_SETS: Final = 9
 """Shared sets a coach may ask for here (ours)."""
 WITHIN: Final = (5, 10, 15, 20, 30)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
-from layout.words.faults import Fault, shown
+from layout.words.faults import BadInput, Fault, shown
 
 if TYPE_CHECKING:
     from layout.desk.roll import Roll
@@ -41,14 +41,17 @@ class Round:
 class Told:
     """How far a round is: `done` of `of`, what is under way, and what could not be done.
 
+    state: stale where the book has changed since it was done.
+    missed: how many could not be done; `why` has a line of each, or says how many more there are.
     data: the sheets, once they are made.
     """
 
-    state: Literal["working", "stopped", "done", "failed"]
+    state: Literal["working", "stopped", "done", "failed", "stale"]
     done: int = 0
     of: int = 0
     now: str = ""
     why: tuple[str, ...] = ()
+    missed: int = 0
     data: bytes = field(default=b"", repr=False)
 
 
@@ -113,7 +116,8 @@ class Doing:
         if self.done < len(self.pieces):
             member, drill = self.pieces[self.done]
             now = f"{member.athlete.name}, {drill.title}"
-        return Told("working", self.done, of, now, tuple(map(str, [*self.faults, *self.bare])))
+        missed = [*self.faults, *self.bare]
+        return Told("working", self.done, of, now, BadInput(missed).told(), len(missed))
 
     def step(self, stop: Callable[[], bool]) -> Told:
         """Do the next piece; `Stopped` where `stop` is true before its motion is found."""

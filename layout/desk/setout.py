@@ -86,12 +86,12 @@ def athlete_of(member: Member, today: datetime.date) -> Athlete:
     return replace(_athlete(member.file, member.name), read_on=today).on_day(today)
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=512)
 def _athlete(text: str, name: str) -> Athlete:
     return athlete_in(text, name)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=256)
 def planned(
     athlete: Athlete, drill: Drill, venue: Venue, on: datetime.date, choices: Choices
 ) -> Plan:

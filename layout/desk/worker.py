@@ -169,6 +169,12 @@ class Worker:
                 self._round = self._round[0], replace(self._round[1], state="stopped", now="")
                 self._sent(_Rounds(None))
 
+    def drop(self) -> None:
+        """Let go of what a round made, since it is not of what the book has now."""
+        with self._lock:
+            if self._round is not None and self._round[1].state == "done":
+                self._round = self._round[0], replace(self._round[1], state="stale", data=b"")
+
     def round(self) -> tuple[Round, Told, bool] | None:
         """The round there is, how far it is, and whether it waits for a figure."""
         with self._lock:

@@ -264,10 +264,15 @@ def test_sheets_of_before_a_change_are_not_handed_out(fresh: Asked) -> None:
     told(fresh, "done")
     with open_book(fresh.desk.book) as book:
         keep_text(book, club_files()["tevin"].replace("mass = 79.0", "mass = 81.0"))
-    assert "has changed since. Make them again." in told(fresh, "done")
+    text = told(fresh, "stale")
+    assert "has changed since." in text
+    assert "Do it again" in text
     found = fresh.get("/squad/sheets.pdf")
     assert found.status_code == 400
     assert "make them again" in said(found.text)
+    begun(fresh, "sheets", ("Tevin",), "full-triple-jump")
+    told(fresh, "done")
+    assert fresh.get("/squad/sheets.pdf").status_code == 200
 
 
 def test_a_round_stops_is_kept_and_goes_on_where_it_was(fresh: Asked, tmp_path: Path) -> None:
@@ -348,3 +353,19 @@ def test_sheets_that_are_not_made_are_refused(fresh: Asked) -> None:
     assert "sheets: are not made yet" in said(found.text)
     found = fresh.post("/squad/work", {"who": "1", "d": "hop-step-sand", "kind": "all"})
     assert found.status_code == 400
+
+
+def test_one_round_does_not_push_another_aside_without_a_word(fresh: Asked) -> None:
+    begun(fresh, "figures", ("Imka", "Sefa"), "two-hops-step-sand")
+    wish = {"who": str(fresh.numbers["Tevin"]), "d": "hop-step-sand", "kind": "sheets"}
+    found = fresh.post("/squad/work", wish)
+    assert found.status_code == 400
+    assert "figures for 2 athletes, Two hops and a step to the sand are under way" in said(
+        found.text
+    )
+    assert "Make the sheets" not in said(
+        fresh.get("/squad", params={**everybody(fresh), "d": "hop-step-sand"}).text
+    )
+    told(fresh, "done")
+    assert fresh.post("/squad/work", wish).status_code == 303
+    told(fresh, "done")

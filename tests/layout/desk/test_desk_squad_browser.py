@@ -1,0 +1,185 @@
+"""Squad in a real browser: by finger, by keyboard, without script, and over the desk's end."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.browser import BROWSER
+from tests.layout.desk.desks import killed, started
+
+pytest.importorskip("playwright")
+from playwright.sync_api import Page, expect, sync_playwright
+
+from tests.layout.desk.test_desk_browser import (
+    DRAWN,
+    LEAST,
+    LETTERS,
+    READ,
+    SIZES,
+    SMALL,
+    WIDE,
+    Shown,
+)
+
+pytestmark = [
+    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
+    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
+]
+ALL = "who=1,2,3,4,5,6"
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
+    with started(tmp_path_factory.mktemp("desk")) as address, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield Shown(browser, address)
+        browser.close()
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/squad?v=club",
+        f"/squad?{ALL}&d=hop-step-sand&v=marram-point",
+        f"/squad?{ALL}&d=two-hops-step-beside,full-triple-jump&tape=ft",
+        "/squad?who=4&d=full-triple-jump",
+    ],
+)
+def test_squad_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
+    from axe_playwright_python.sync_playwright import Axe
+
+    for size in SIZES:
+        for dark in (False, True):
+            page = shown.go(path, size, dark)
+            for row in page.locator("details").all():
+                row.evaluate("(e) => e.open = true")
+            assert page.evaluate(WIDE) <= 0
+            assert page.evaluate(SMALL, LEAST) == []
+            assert page.evaluate(LETTERS, READ) == []
+            if dark or size == "phone":
+                found = Axe().run(page).response["violations"]
+                assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+
+
+def test_the_drawing_can_be_read_at_both_sizes(shown: Shown) -> None:
+    for drill in ("hop-step-sand", "full-triple-jump", "three-hops-step-beside"):
+        for size, least in (("phone", 11.0), ("laptop", 13.0)):
+            page = shown.go(f"/squad?{ALL}&d={drill}&v=marram-point", size)
+            assert page.evaluate(DRAWN) >= least
+
+
+def opened(page: Page) -> None:
+    for row in page.locator("#roll details").all():
+        row.evaluate("(e) => e.open = true")
+
+
+def test_a_name_that_is_tapped_is_shared_in_at_once_and_back_takes_it_out(shown: Shown) -> None:
+    page = shown.go("/squad?who=2&d=hop-step-sand", "phone")
+    opened(page)
+    runners = page.locator(".runners .name")
+    expect(runners).to_have_count(1)
+    page.locator(".taps label", has_text="Tevin").click()
+    expect(runners).to_have_count(2)
+    expect(page).to_have_url(re.compile("who=2,6&"))
+    expect(page.locator("[data-part=here]")).to_contain_text("2 athletes: Imka, Tevin")
+    page.locator(".taps label", has_text="Standing triple jump").click()
+    expect(page.locator(".drilltabs a")).to_have_count(2)
+    expect(page.locator("[data-open=full-triple-jump]")).to_have_text("open to all here")
+    page.go_back()
+    expect(page.locator(".drilltabs a")).to_have_count(0)
+    page.wait_for_load_state()
+    page.go_back()
+    expect(runners).to_have_count(1)
+
+
+def test_by_keyboard_alone_names_and_drill_lead_to_the_set_out(shown: Shown) -> None:
+    page = shown.go("/squad?v=club")
+
+    def tick(name: str) -> None:
+        for _ in range(60):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.parentElement.innerText.trim()") == name:
+                page.keyboard.press("Space")
+                return
+        raise AssertionError(name)
+
+    tick("Imka")
+    tick("Sefa")
+    tick("Hop and step to the sand\nopen to all here")
+    expect(page.locator(".runners .name")).to_have_text(["Imka", "Sefa"])
+    assert page.evaluate("document.activeElement.name") == "d-hop-step-sand"
+
+
+def test_without_script_names_are_ticked_and_shared(shown: Shown) -> None:
+    context = shown.browser.new_context(
+        java_script_enabled=False, storage_state=shown.context.storage_state()
+    )
+    page = context.new_page()
+    page.goto(f"{shown.home}/squad?v=club")
+    page.get_by_label("Imka").check(force=True)
+    page.get_by_label("Tevin").check(force=True)
+    page.get_by_label("Hop and step to the sand").first.check(force=True)
+    page.get_by_role("button", name="Share the marks out").click()
+    expect(page).to_have_url(re.compile(r"who=2,6&d=hop-step-sand"))
+    expect(page.locator(".tape li").first).to_be_visible()
+    page.get_by_role("button", name="Work out the figures").click()
+    expect(page.locator("#work .state")).to_be_visible()
+    context.close()
+
+
+def test_a_name_leads_to_set_out_and_jumped_with_the_same_wishes(shown: Shown) -> None:
+    page = shown.go(f"/squad?{ALL}&d=hop-step-sand&v=marram-point&tape=ft&strides=4")
+    page.locator(".runners li", has_text="Tevin").get_by_role("link", name="Jumped").click()
+    expect(page.locator("h1")).to_contain_text("Tevin jumped")
+    assert all(f in page.url for f in ("a=6", "d=hop-step-sand", "v=marram-point", "tape=ft"))
+    page.go_back()
+    page.locator(".runners .name", has_text="Tevin").click()
+    expect(page.locator("#strides-now")).to_have_text("4")
+
+
+def test_hurdles_are_held_against_the_feet_when_nothing_is_tapped(shown: Shown) -> None:
+    page = shown.go("/squad?who=6&d=two-hops-step-over")
+    expect(page.locator("#runway")).to_have_attribute("data-feet", "yes")
+
+
+def test_a_desk_killed_amid_the_sheets_goes_on_by_itself(
+    shown: Shown, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cache = tmp_path / "cache"
+    monkeypatch.setenv("PHASEMARK_CACHE", str(cache))
+    place = "/squad?who=1,2,3,5&d=two-hops-step-sand,hop-step-sand"
+    context = shown.browser.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    with killed(tmp_path) as (address, _):
+        page.goto(address)
+        page.goto(address.partition("/enter")[0] + place)
+        page.get_by_role("button", name="Make the sheets for all").click()
+        expect(page.locator("#work [role=status]")).to_contain_text(re.compile(" [2-7] of 9 done"))
+    before = {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
+    motions = {n: t for n, t in before.items() if not n.startswith("desk-")}
+    assert motions
+    with started(tmp_path) as address:
+        page.goto(address)
+        page.get_by_role("link", name="Squad", exact=True).click()
+        expect(page).to_have_url(re.compile(r"who=1,2,3,5&d=two-hops-step-sand,hop-step-sand"))
+        expect(page.locator("#work [role=status]")).to_contain_text("made.", timeout=120_000)
+        sheets = page.get_by_role("link", name="Print the sheets")
+        found = context.request.get(
+            address.partition("/enter")[0] + str(sheets.get_attribute("href"))
+        )
+        assert found.body().startswith(b"%PDF")
+    after = {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
+    assert {n: after[n] for n in motions} == motions
+    assert len(after) > len(before)
+    context.close()
+
+
+def test_the_console_is_still(shown: Shown) -> None:
+    page = shown.go(f"/squad?{ALL}&d=two-hops-step-beside")
+    expect(page.locator("#runway")).to_have_attribute("data-feet", "yes")
+    assert [u for u in shown.asked if not u.startswith(shown.home)] == []
+    assert shown.said == []
