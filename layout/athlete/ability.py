@@ -15,6 +15,7 @@ from layout.athlete.athlete import Athlete
 from layout.athlete.bend import asked
 from layout.athlete.carry import CAREFUL, LOSSES, PULL, SHOWN_MARGIN, SLOPE, Form, form_from_jump
 from layout.athlete.growth import SOURCE as GUESSED
+from layout.athlete.growth import guessed_mass
 from layout.rules.rule import source_of
 from layout.words.faults import refuse
 from layout.words.note import Note
@@ -135,6 +136,25 @@ def _speed_note(athlete: Athlete, entry: float) -> Note | None:
     )
 
 
+def _untold(athlete: Athlete) -> Iterator[Note]:
+    if not athlete.mass_given:
+        width = 2.0 * guessed_mass(athlete.build, athlete.stature)[1]
+        yield Note(
+            "mass-guessed",
+            f"No mass given: taken as {athlete.mass:.0f} kg, give or take {width:.0f} kg, as young "
+            "jumpers of that height have it. No length depends on it; the figure in motion does. Set `mass`.",
+            GUESSED,
+            grave=False,
+        )
+    if not athlete.leg_given:
+        yield Note(
+            "leg-guessed",
+            f"No take-off leg given: set out for the {athlete.leg}. If it is the other, every foot changes "
+            "over. Set `leg`.",
+            "ours",
+        )
+
+
 def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[Note]:
     if reach < athlete.target - 0.005:
         yield Note(
@@ -162,6 +182,7 @@ def _notes(athlete: Athlete, shown: Form, form: Form, reach: float) -> Iterator[
             "carry model, ours",
             grave=more > 0.03,
         )
+    yield from _untold(athlete)
     if athlete.guess is not None:
         yield Note("total-guessed", athlete.guess.text, GUESSED)
     if note := _speed_note(athlete, shown.entry):

@@ -24,7 +24,7 @@ from layout.athlete.fields import (
     weight,
     word,
 )
-from layout.athlete.growth import NARROW, Guess, guessed
+from layout.athlete.growth import NARROW, Guess, guessed, guessed_mass
 from layout.rules.rule import rule
 from layout.rules.standing import CAREFUL_AGE, Standing, standing
 from layout.words.reading import Fields, read_toml
@@ -38,6 +38,8 @@ CHILD_STRIDES: Final[int] = rule("child_strides")
 BALANCED: Final = parse_split("balanced", None)
 MOST_BEHIND: Final = 1.0
 """Most that a take-off toe is behind its line in a jump to plan by [m] (ours)."""
+USUAL_LEG: Final = "left"
+"""Taken for the take-off leg where none is told (ours)."""
 TOTAL_RANGE: Final = (3.0, 19.5)
 """Totals accepted [m]: a small child's to a little over the best ever measured."""
 
@@ -78,10 +80,10 @@ class Athlete:
 
     Lengths in metres, `mass` in kg, `speed` at the end of the approach in m/s, `strides` of the full
     approach; `best` as it was measured from the line, `best_behind` how far behind that the toe was;
-    `best_phases` are shares of the best jump, toe to sand; `flying_30` in s. `strides_given` and
-    `level_given` are False for defaults; `guess` is what `target` is where no total is known; `held_low`
-    whether a careful line carries speed (`on_day` says);
-    `file_born` is the file's own birth year where another was given over it; `read_on` the day all this
+    `best_phases` are shares of the best jump, toe to sand; `flying_30` in s. `strides_given`, `mass_given`,
+    `leg_given` and `level_given` are False for defaults; `guess` is what `target` is where no total is
+    known; `held_low` whether a careful line carries speed (`on_day` says); `file_born` is the file's own
+    birth year where another was given over it; `read_on` the day all this
     was told: for days over a year later the age of that day counts.
     """
 
@@ -90,9 +92,14 @@ class Athlete:
         metadata=told(length(*STATURE_RANGE), "standing height, such as 1.75 or 5-9", "L")
     )
     mass: float = field(
-        metadata=told(weight(*MASS_RANGE), "body mass in kilograms, or such as 123 lb", "KG")
+        metadata=told(
+            weight(*MASS_RANGE),
+            "body mass in kilograms, or such as 123 lb",
+            "KG",
+            guessed="by height",
+        )
     )
-    leg: Leg = field(metadata=told(word(*LEGS), "take-off leg: right or left"))
+    leg: Leg = field(metadata=told(word(*LEGS), "take-off leg: right or left", guessed=USUAL_LEG))
     best: float | None = field(default=None, metadata=told(length(*TOTAL_RANGE), "best total", "L"))
     best_behind: float | None = field(
         default=None,
@@ -159,6 +166,8 @@ class Athlete:
     note: str = field(default="", metadata=told(line(300)))
     calibration: Calibration = Calibration()
     strides_given: bool = False
+    mass_given: bool = True
+    leg_given: bool = True
     guess: Guess | None = None
     held_low: bool = False
     file_born: int | None = None
@@ -244,6 +253,10 @@ def athlete_from(
     fields.done()
     if not fields.given("strides"):
         values["strides"] = default_strides(values["level"], values["training_years"])
+    untold = {name for name in ("mass", "leg") if values[name] is None and not fields.faults}
+    if "mass" in untold:
+        values["mass"], _ = guessed_mass(values["build"], values["stature"])
+    values["leg"] = values["leg"] or USUAL_LEG
     guess = None
     if values["target"] is None and not fields.faults:
         guess = guessed(CAREFUL_AGE, values["build"], values["stature"], {})
@@ -252,6 +265,8 @@ def athlete_from(
         **values,
         guess=guess,
         strides_given=fields.given("strides"),
+        mass_given="mass" not in untold,
+        leg_given="leg" not in untold,
         calibration=calibration,
         level_given=fields.given("level"),
         file_born=file_born,

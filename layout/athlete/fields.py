@@ -141,7 +141,7 @@ def told(kind: Kind, help: str = "", sign: str | None = None, **more: str) -> di
 
     `help` and `sign`, what it shows for the value, are of the option: none where `help` is empty. More:
     `option` where it is not called as the field is; `instead`, the field whose value counts where this
-    one is left out, or several together.
+    one is left out, or several together; `guessed`, what is taken where it is left out, in words.
     """
     return {"kind": kind, "help": help, "sign": sign, **more}
 
@@ -157,11 +157,12 @@ class Field:
     sign: str | None
     option: str = ""
     instead: str = ""
+    guessed: str = ""
 
     @property
     def needed(self) -> bool:
         """Whether it can't be left out."""
-        return self.default is MISSING and not self.instead
+        return self.default is MISSING and not self.instead and not self.guessed
 
     @property
     def dest(self) -> str:
@@ -189,6 +190,6 @@ def read_fields(fields: Fields, kind: type) -> dict[str, Any]:
     """Every field of a dataclass from a table; faults are noted in `fields`."""
     out: dict[str, Any] = {}
     for f in fields_of(kind):
-        default = summed(out, f.instead) if f.instead else f.default
+        default = summed(out, f.instead) if f.instead else None if f.guessed else f.default
         out[f.name] = fields.via(f.name, partial(_read, f, out), default)
     return out

@@ -20,7 +20,7 @@ from layout.athlete.growth import (
     far_over,
     growth,
     guessed,
-    squad_mean,
+    squad,
     standing_triple,
 )
 from layout.athlete.march import Chain, march
@@ -97,6 +97,15 @@ def test_the_shipped_table_is_made_of_the_open_data(sex: str, what: str) -> None
 
 
 @pytest.mark.parametrize("sex", SEXES)
+def test_mass_by_height_is_of_the_open_data(sex: str) -> None:
+    found = np.array(
+        [r["BM"] / (r["BH"] / 100.0) ** 2 for r in rows_of(sex) if {"BM", "BH"} <= set(r)]
+    )
+    made = (len(found), round(found.mean(), 2), round(found.std(ddof=1), 2))
+    assert tuple(growth()[sex]["mass_index"]) == pytest.approx(made, abs=1e-9)
+
+
+@pytest.mark.parametrize("sex", SEXES)
 def test_five_bounds_go_with_speed_as_the_line_says(sex: str) -> None:
     pairs = np.array(
         [(30.0 / r["30-60m"], r["FJT"]) for r in rows_of(sex) if {"30-60m", "FJT"} <= set(r)]
@@ -129,7 +138,7 @@ def test_who_does_a_test_as_the_very_good_or_the_squads_do_jumps_as_they_do(sex:
         mark = by_age(table["triple"], age)
         for test in (
             {"standing_jump": by_age(table["long"], age)},
-            {"five_bounds": squad_mean(table, "five_bounds", age)},
+            {"five_bounds": squad(table, "five_bounds", age)[0]},
         ):
             guess = guessed(age, sex, 1.7, test)
             assert guess.usual == pytest.approx(mark)
@@ -369,9 +378,9 @@ def test_a_known_speed_from_standing_counts_before_the_long_jump() -> None:
 def test_no_test_lifts_a_guess_over_what_is_jumped_at_that_age(
     sex: str, test: dict[str, float], age: int
 ) -> None:
-    """A test read in the wrong unit, or a wrong year, must not make a child a grown jumper."""
+    """A test read in the wrong unit must not make a child a grown jumper, nor a master more than one."""
     guess, least = guessed(age, sex, 1.5, test), 1.2 + 1.9 * 1.5
-    count = 8 if age == 60 else age
+    count = 19 if age == 60 else age
     kinds = SEXES if sex == "average" else (sex,)
     most = max(min(by_age(growth()[k]["triple"], count) for k in kinds), least)
     assert guess.total <= most + 0.005  # whole centimetres
@@ -392,3 +401,31 @@ def test_a_total_far_over_a_young_age_is_asked_about() -> None:
     assert not asked()
     assert not asked(born=2000, target=13.5)
     assert far_over(12, "average", 13.2) == ""  # a boy's would be no question
+
+
+# --- age, sex and height alone ----------------------------------------------------------------------
+
+
+def test_age_sex_and_height_are_enough_for_a_careful_plan_that_says_how_wide_it_is() -> None:
+    bare = plan(mass=None, leg=None)
+    told = {n.code: n for n in bare.notes}
+    assert bare.who.mass == pytest.approx(19.68 * 1.58**2, abs=0.05)
+    assert "taken as 49 kg, give or take 9 kg" in told["mass-guessed"].text
+    assert bare.who.leg == "left"
+    assert told["leg-guessed"] in bare.warnings
+    assert "give or take" in told["mass-guessed"].text
+    assert all(f.plus_minus is not None and f.plus_minus > 0.15 * f.length for f in bare.flights)
+    given = plan(mass=80, leg="right")
+    assert not {"mass-guessed", "leg-guessed"} & {n.code for n in given.notes}
+    assert [f.length for f in given.flights] == pytest.approx([f.length for f in bare.flights])
+
+
+@pytest.mark.parametrize("sex", [*SEXES, "average"])
+@pytest.mark.parametrize("age", [36, 50, 79])
+def test_tests_of_a_master_are_read_as_a_grown_athletes_and_no_more(sex: str, age: int) -> None:
+    """The tests have the years in them; with none, whoever is over 35 counts as the youngest do."""
+    for test in ({"standing_jump": 1.60}, {"five_bounds": 9.5}, {"flying_30": 4.4}):
+        old, grown = (guessed(a, sex, 1.70, test) for a in (age, 19))
+        assert (old.total, old.usual) == (grown.total, grown.usual)
+        assert old.total > guessed(age, sex, 1.70, {}).total
+    assert guessed(age, sex, 1.70, {}).total == guessed(CAREFUL_AGE, sex, 1.70, {}).total

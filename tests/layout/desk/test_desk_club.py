@@ -62,7 +62,7 @@ def form_of(page: str) -> dict[str, str]:
 def test_every_field_of_an_athlete_has_a_place() -> None:
     shown, _ = rows({})
     assert [r.name for r in shown] == [f.name for f in fields_of(Athlete)]
-    assert {r.name for r in shown if r.needed} == {"name", "stature", "mass", "leg"}
+    assert {r.name for r in shown if r.needed} == {"name", "stature"}
 
 
 def test_a_new_athlete_is_kept_and_their_drills_are_shown(desk: Asked) -> None:
