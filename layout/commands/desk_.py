@@ -11,6 +11,7 @@ from pathlib import Path
 from layout.book.store import open_book, privacy_warning
 from layout.commands.output import end, say
 from layout.desk.demo import demo_book
+from layout.desk.lock import only_desk
 from layout.desk.serve import serve, shown_in_browser
 
 
@@ -51,7 +52,8 @@ def run(given: argparse.Namespace) -> int:
             threading.Thread(target=again, args=(opens,), daemon=True).start()
 
     try:
-        serve(book, demo, ready, given.share or "")
+        with only_desk(book):
+            serve(book, demo, ready, given.share or "")
     except KeyboardInterrupt as error:
         if hasattr(error, "number"):
             raise  # a signal's number is told to whoever sent it
