@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,12 @@ def season_of_club(folder: Path) -> Path:
         for name, text in club_files().items():
             keep_text(book, text, name)
     return path
+
+
+def named(who: str, name: str) -> str:
+    """The file of one of the demo's athletes under another name."""
+    rest = [row for row in club_files()[who].splitlines() if not row.startswith("name")]
+    return "\n".join([f"name = {json.dumps(name, ensure_ascii=False)}", *rest])
 
 
 class Tables(HTMLParser):

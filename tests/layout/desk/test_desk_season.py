@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 
 from layout.book.people import find_member, keep_text, members
 from layout.book.store import open_book
-from layout.catalogue.club import club_files
 from layout.cli import main
 from layout.desk.wanted import Look, looked
 from layout.plan.venue import find_venue
@@ -27,7 +26,7 @@ from layout.training.rungs import ladder
 from layout.words.faults import BadInput
 from layout.words.units import show_length
 from tests.layout.desk.desks import Asked, asked
-from tests.layout.desk.season_desks import UNTIL, Tables, page, season_of_club
+from tests.layout.desk.season_desks import UNTIL, Tables, named, page, season_of_club
 from tests.layout.desk.test_desk_pages import Words, said
 from tests.layout.phone.phone_pages import NAMES
 from tests.layout.season.season_cases import put
@@ -259,9 +258,7 @@ def test_names_with_markup_are_letters(tmp_path: Path, name: str) -> None:
     name = name[:80]
     with asked(tmp_path) as made:
         with open_book(made.desk.book) as book:
-            text = f'name = {json.dumps(name, ensure_ascii=False)}\n' + "\n".join(
-                row for row in club_files()["imka"].splitlines() if not row.startswith("name"))  # fmt: skip
-            keep_text(book, text)
+            keep_text(book, named("imka", name))
             number = next(m.id for m in members(book) if m.name == name.strip())
             row = {"day": "2026-05-04", "drill": "hop-step-sand", "phases": "hop step",
                    "lengths": [2.6, 2.2], "note": name}  # fmt: skip
