@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from layout.book.people import Member, members
-from layout.book.rows import pains
 from layout.book.store import Book
-from layout.season.rung import LATELY
+from layout.season.pain import pain_days
 from layout.season.season import counted_as
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.words.dates import iso
@@ -52,15 +51,13 @@ def everybody(book: Book, on: datetime.date) -> tuple[InShort, ...]:
     for who, day, contacts, count in found:
         sessions[who].append((days[day], contacts))
         runs[who] += count
-    hurt: dict[int, dict[str, None]] = defaultdict(dict)
-    for who, day, _ in pains(book, datetime.date.fromordinal(max(1, on.toordinal() - LATELY)), on):
-        hurt[who][day] = None
+    hurt = pain_days(book, on)
     out = []
     for member in members(book):
         own = sorted(sessions[member.id])
         last = iso(own[-1][0]) if own else None
         weeks = weeks_of(own, on, *counted_as(member))[-WEEKS:]
-        out.append(InShort(member, runs[member.id], last, weeks, tuple(hurt[member.id])))
+        out.append(InShort(member, runs[member.id], last, weeks, hurt.get(member.id, ())))
     return tuple(
         sorted(out, key=lambda row: (not row.pains, not row.flagged, not row.runs, row.member.name))
     )

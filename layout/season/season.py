@@ -16,7 +16,6 @@ from layout.book.own import own_of
 from layout.book.people import Member
 from layout.book.pictures import Kept, pictures
 from layout.book.record import Aside, Record, read_record
-from layout.book.rows import pains
 from layout.book.sound import athlete_in
 from layout.book.store import Book
 from layout.plan.drill import Drill, catalogue
@@ -27,9 +26,10 @@ from layout.rules.demand import closed_to
 from layout.rules.standing import Standing, standing
 from layout.season.gather import set_aside
 from layout.season.next_phase import BestSplit, NextPhase, best_split_of, next_phase
+from layout.season.pain import pain_days
 from layout.season.positions import Position, positions_of
 from layout.season.refit import Refit, calibrated, refit
-from layout.season.rung import LATELY, Spacing, seen_in, spacings_of
+from layout.season.rung import Spacing, seen_in, spacings_of
 from layout.season.told import Phase, Told, best_whole, told_of
 from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
@@ -184,18 +184,13 @@ def season_of(
         next_phase=None,
         aside=record.aside, days=dict(Counter(said or "" for said in record.said)),
         refit=None, spacings=(), placing=None, no_rung="", standing=stands, closed=closed, seen=(),
-        split=None, cautions=cautions_for((), stands), pains=pains_of(book, member, on),
+        split=None, cautions=cautions_for((), stands),
+        pains=pain_days(book, on, member.id).get(member.id, ()),
         positions=positions_of(sights, asked.since or first),
     )  # fmt: skip
     if athlete is None:
         return bare
     return _with_athlete(bare, (athlete, sights), record, ladder, venue, asked)
-
-
-def pains_of(book: Book, member: Member, on: datetime.date) -> tuple[str, ...]:
-    """Days up to a day on which pain was put down, in the last four weeks."""
-    since = datetime.date.fromordinal(max(1, on.toordinal() - LATELY))
-    return tuple(dict.fromkeys(day for _, day, _ in pains(book, since, on, member.id)))
 
 
 def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Athlete | None, str]:

@@ -188,6 +188,16 @@ def test_everybody_in_short(own: Asked) -> None:
     assert "Set it out" not in text
 
 
+def test_pain_said_in_a_run_that_still_waits_rests_too(own: Asked) -> None:
+    own.post("/from-phone", {"text": "sefa hop-step-sand 2.00 3.80 pain"})
+    assert "Pain was put down" in said(own.get("/season").text)
+    text = said(own.get("/season", params={"a": own.numbers["Sefa"]}).text)
+    assert "Rest." in text
+    gone = said(own.get("/season", params={"a": own.numbers["Sefa"], "pain": "gone"}).text)
+    assert "Rest." not in gone
+    assert "Pain was put down" in gone
+
+
 def test_an_empty_book_and_an_athlete_of_whom_only_the_name_is_known(tmp_path: Path) -> None:
     from layout.book.people import add_name
     from layout.book.store import create
