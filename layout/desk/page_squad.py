@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import quote
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -24,11 +24,22 @@ if TYPE_CHECKING:
     from layout.desk.shared import Shared
 
 
-def _book(desk: Desk) -> tuple[list[Member], Own]:
-    from layout.book.own import own_of
+class Seen(NamedTuple):
+    """What the book has: athletes, the club's own, and who had pain today of those who are here."""
 
+    everybody: list[Member]
+    own: Own
+    hurt: frozenset[int] = frozenset()
+
+
+def _book(desk: Desk, roll: Roll | None = None) -> Seen:
+    from layout.book.own import own_of
+    from layout.desk.jumped import pained
+
+    today = datetime.date.today()
     with desk.opened() as book:
-        return members(book), own_of(book)
+        hurt = frozenset(n for n in (roll.who if roll else ()) if pained(book, n, today))
+        return Seen(members(book), own_of(book), hurt)
 
 
 def page(desk: Desk, given: Given) -> Response:
@@ -43,16 +54,16 @@ def page(desk: Desk, given: Given) -> Response:
             return RedirectResponse(before.address(), 303)
     else:
         _here(desk, roll, today)
-    everybody, own = _book(desk)
-    resume(desk, everybody, own)
-    parts = _parts(desk, roll, everybody, own, (True, False), bool(given.get("feet")))
+    seen = _book(desk, roll)
+    resume(desk, seen)
+    parts = _parts(roll, seen, (True, False), bool(given.get("feet")))
     from layout.desk.shared import crew_of, drills_of, open_to, picks
 
-    crew, drills = crew_of(roll, everybody, today), drills_of(roll, own)
+    crew, drills = crew_of(roll, seen.everybody, today), drills_of(roll, seen.own)
     return pages.page(
-        "squad.html", "Squad", roll=roll, everybody=everybody, parts=parts,
-        drills=open_to(crew, own, roll, today), picks=picks(roll, own, drills),
-        day=pages.day_text(today), work=_work(desk, roll, everybody, own),
+        "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts,
+        drills=open_to(crew, seen.own, roll, today), picks=picks(roll, seen.own, drills),
+        day=pages.day_text(today), work=_work(desk, roll, seen),
     )  # fmt: skip
 
 
@@ -63,20 +74,12 @@ def _here(desk: Desk, roll: Roll, today: datetime.date) -> None:
         keep(desk.book, replace(kept, day=today.isoformat(), here=roll))
 
 
-def _parts(
-    desk: Desk,
-    roll: Roll,
-    everybody: list[Member],
-    own: Own,
-    widths: tuple[bool, ...],
-    feet: bool,
-) -> dict[str, str]:
+def _parts(roll: Roll, seen: Seen, widths: tuple[bool, ...], feet: bool) -> dict[str, str]:
     """What changes as names and drills are tapped, as markup by name."""
     from layout.desk.shared import crew_of, drawn, drills_of, shared, told
 
     today = datetime.date.today()
-    crew = crew_of(roll, everybody, today)
-    drills = drills_of(roll, own)
+    crew, drills = crew_of(roll, seen.everybody, today, seen.hurt), drills_of(roll, seen.own)
     names = [m.athlete.name for m in crew.members]
     here = f"{counted(len(names), 'athlete')}: {', '.join(names)}" if names else "Nobody yet"
     which = ", ".join(d.title for d in drills) or "None yet"
@@ -84,7 +87,7 @@ def _parts(
              "which": pages.part("squad_line.html", text=which)}  # fmt: skip
     out: Shared | None = None
     if drills and crew.members:
-        out = shared(roll, crew, own, today, feet)
+        out = shared(roll, crew, seen.own, today, feet)
     laid = out is not None and out.laid is not None
     parts["shared"] = pages.part(
         "squad_shared.html", roll=roll, crew=crew, drills=drills, out=out, feet=feet,
@@ -99,12 +102,11 @@ def live(desk: Desk, given: Given) -> Response:
     from layout.desk.shared import crew_of, open_to
 
     today, roll = datetime.date.today(), rolled(given, ("w", "feet"))
-    everybody, own = _book(desk)
+    seen = _book(desk, roll)
     _here(desk, roll, today)
-    widths = (given.get("w") == "narrow",)
-    parts = _parts(desk, roll, everybody, own, widths, bool(given.get("feet")))
-    parts["work"] = _work(desk, roll, everybody, own)
-    opened = open_to(crew_of(roll, everybody, today), own, roll, today)
+    parts = _parts(roll, seen, (given.get("w") == "narrow",), bool(given.get("feet")))
+    parts["work"] = _work(desk, roll, seen)
+    opened = open_to(crew_of(roll, seen.everybody, today), seen.own, roll, today)
     return JSONResponse({
         "parts": parts, "address": roll.address(), "open": {s: t for s, (_, t) in opened.items()},
     })  # fmt: skip
@@ -120,10 +122,10 @@ def paper(desk: Desk, given: Given) -> Response:
     from layout.page.pdf import to_pdf
 
     today, roll = datetime.date.today(), rolled(given)
-    everybody, own = _book(desk)
+    seen = _book(desk)
     if not roll.shown:
         raise refuse("drill", "one needed; tap it on Squad")
-    made = page_of(shared(roll, crew_of(roll, everybody, today), own, today, True))
+    made = page_of(shared(roll, crew_of(roll, seen.everybody, today), seen.own, today, True))
     data = to_pdf([made], title=made.title, fonts=fonts_of([made]))
     return _pdf(data, f"squad-{roll.shown}.pdf")
 
@@ -138,15 +140,15 @@ def _pdf(data: bytes, name: str) -> Response:
 # --- long work
 
 
-def _round(kind: Kind, roll: Roll, everybody: list[Member], own: Own) -> Round:
+def _round(kind: Kind, roll: Roll, seen: Seen) -> Round:
     from layout.desk.rounds import round_of
     from layout.desk.shared import crew_of, drills_of, making_of
 
     today = datetime.date.today()
-    crew, drills = crew_of(roll, everybody, today), drills_of(roll, own)
+    crew, drills = crew_of(roll, seen.everybody, today), drills_of(roll, seen.own)
     if not crew.members or not drills:
         raise refuse("squad", "somebody must be here, and a drill chosen")
-    return round_of(kind, roll, crew.members, drills, making_of(roll, own, today), crew.left)
+    return round_of(kind, roll, crew.members, drills, making_of(roll, seen.own, today), crew.left)
 
 
 def begin(desk: Desk, given: Given) -> Response:
@@ -154,8 +156,7 @@ def begin(desk: Desk, given: Given) -> Response:
     word = one_of("kind", given.get("kind", ""), ("figures", "sheets"))
     kind: Kind = "figures" if word == "figures" else "sheets"
     roll = rolled(given, ("kind",))
-    everybody, own = _book(desk)
-    wish, found = _round(kind, roll, everybody, own), desk.worker.round()
+    wish, found = _round(kind, roll, _book(desk)), desk.worker.round()
     if found is not None and found[1].state == "working" and found[0].mark != wish.mark:
         raise refuse(
             "squad", f"{found[0].kind} for {_said(found[0])} are under way; stop them first"
@@ -174,15 +175,13 @@ def stop(desk: Desk, given: Given) -> Response:
     return RedirectResponse(f"{rolled(given).address()}#work", 303)
 
 
-def resume(desk: Desk, everybody: list[Member] | None = None, own: Own | None = None) -> None:
+def resume(desk: Desk, seen: Seen | None = None) -> None:
     """Go on with a round that was under way when the desk was last ended."""
     kept = kept_of(desk.book)
     if kept.round is None or kept.kind is None or kept.stopped or desk.worker.round() is not None:
         return
     try:
-        if everybody is None or own is None:
-            everybody, own = _book(desk)
-        desk.worker.begin(_round(kept.kind, kept.round, everybody, own))
+        desk.worker.begin(_round(kept.kind, kept.round, seen or _book(desk)))
     except (
         BadInput
     ):  # nobody of it is in the book any more, or the book is busy: Squad offers it again
@@ -191,14 +190,13 @@ def resume(desk: Desk, everybody: list[Member] | None = None, own: Own | None = 
 
 def progress(desk: Desk, given: Given) -> Response:
     """How far the round is, as markup and in a word."""
-    everybody, own = _book(desk)
-    html, found = _work(desk, rolled(given), everybody, own), desk.worker.round()
+    html, found = _work(desk, rolled(given), _book(desk)), desk.worker.round()
     return JSONResponse({"state": found[1].state if found else "none", "html": html})
 
 
-def _work(desk: Desk, roll: Roll, everybody: list[Member], own: Own) -> str:
+def _work(desk: Desk, roll: Roll, seen: Seen) -> str:
     """The round there is, as markup."""
-    found, kept = _found(desk, everybody, own), kept_of(desk.book)
+    found, kept = _found(desk, seen), kept_of(desk.book)
     if found is None:
         waiting = (kept.kind, kept.round) if kept.stopped and kept.round else None
         return pages.part("squad_work.html", roll=roll, round=None, waiting=waiting)
@@ -211,10 +209,10 @@ def _work(desk: Desk, roll: Roll, everybody: list[Member], own: Own) -> str:
     )  # fmt: skip
 
 
-def _found(desk: Desk, everybody: list[Member], own: Own) -> tuple[Round, Told, bool] | None:
+def _found(desk: Desk, seen: Seen) -> tuple[Round, Told, bool] | None:
     """The round there is; what was made before a file or the day changed is let go."""
     found = desk.worker.round()
-    if found is None or found[1].state != "done" or _same(found[0], everybody, own):
+    if found is None or found[1].state != "done" or _same(found[0], seen):
         return found
     desk.worker.drop()
     return desk.worker.round()
@@ -225,17 +223,17 @@ def _said(wish: Round) -> str:
     return f"{counted(len(wish.members), 'athlete')}, {some_of(drills, 4)}"
 
 
-def _same(wish: Round, everybody: list[Member], own: Own) -> bool:
+def _same(wish: Round, seen: Seen) -> bool:
     """Whether a round is of what the book has now: an athlete's file or the day may have changed."""
     try:
-        return _round(wish.kind, wish.asked, everybody, own).mark == wish.mark
+        return _round(wish.kind, wish.asked, seen).mark == wish.mark
     except BadInput:
         return False
 
 
 def sheets(desk: Desk, given: Given) -> Response:
     """Everybody's sheets in one PDF, once they are made."""
-    found = _found(desk, *_book(desk))
+    found = _found(desk, _book(desk))
     if found is not None and found[0].kind == "sheets" and found[1].state == "stale":
         raise refuse("sheets", "an athlete, a drill or the day has changed since; make them again")
     if found is None or found[0].kind != "sheets" or found[1].state != "done":

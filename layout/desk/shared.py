@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import groupby
@@ -16,6 +16,7 @@ from layout.desk.setout import LETTERS, athlete_of, planned
 from layout.phone.drawing import NARROW
 from layout.plan.drill import Choices, Drill, catalogue, find_drill
 from layout.plan.venue import Venue
+from layout.rules.cautions import PAIN
 from layout.rules.sources import said
 from layout.squad.batch import Settings, gathered, no_marks, refuse_misplaced, shared_out
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut
@@ -50,16 +51,27 @@ ROOM: Final = 110.0
 
 @dataclass(frozen=True, eq=False)
 class Crew:
-    """Who is here of the book: athletes that can be planned, their numbers by name, and what is wrong with
-    the others."""
+    """Who is here of the book: athletes that can be planned, their numbers by name, what is wrong with the
+    others, and who had pain today."""
 
     members: tuple[Member, ...]
     numbers: Mapping[str, int]
     left: tuple[Fault, ...]
+    hurt: tuple[str, ...] = ()
+
+    @property
+    def pain(self) -> str:
+        """What is said where somebody here had pain today."""
+        return f"{', '.join(self.hurt)}: {PAIN}" if self.hurt else ""
 
 
-def crew_of(roll: Roll, everybody: Sequence[Kept], today: datetime.date) -> Crew:
-    """Who is here, as the book has them today."""
+def crew_of(
+    roll: Roll,
+    everybody: Sequence[Kept],
+    today: datetime.date,
+    hurt: Container[int] = (),
+) -> Crew:
+    """Who is here, as the book has them today; `hurt` are the numbers of who had pain."""
     known = {m.id: m for m in everybody}
     here, left = list[Member](), list[Fault]()
     for number in roll.who:
@@ -73,7 +85,8 @@ def crew_of(roll: Roll, everybody: Sequence[Kept], today: datetime.date) -> Crew
                 replace(f, field=f"{name}: {f.field}" if name else f.field) for f in error.faults
             ]
     here.sort(key=lambda m: m.athlete.name)
-    return Crew(tuple(here), {m.name: m.id for m in everybody}, tuple(left))
+    pained = tuple(known[n].name for n in roll.who if n in known and n in hurt)
+    return Crew(tuple(here), {m.name: m.id for m in everybody}, tuple(left), pained)
 
 
 def drills_of(roll: Roll, own: Own) -> tuple[Drill, ...]:
@@ -175,7 +188,7 @@ class Row:
         self.name, self.young = who.name, who.young
         texts = off_text(who, system) if item.shared else ()
         self.offs = tuple(zip(out.laid.phases, texts, strict=False))
-        self.over = who.over
+        self.over, self.hurt = who.over, who.name in out.crew.hurt
         self.set_out, self.jumped = out.roll.one(number), out.roll.one(number, "/jumped")
         said = [f"{who.leg}-legged", f"counts as {who.age}"]
         if who.strides:

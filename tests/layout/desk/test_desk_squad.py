@@ -26,6 +26,7 @@ from layout.desk.page_squad import resume
 from layout.desk.roll import MOST_HERE, Roll, rolled
 from layout.desk.shared import crew_of, shared
 from layout.plan.drill import Choices, catalogue
+from layout.rules.cautions import PAIN
 from layout.squad.batch import no_marks, setout_json
 from tests.layout.desk.desks import Asked, asked
 from tests.layout.desk.test_desk_pages import said
@@ -186,6 +187,16 @@ def test_who_cannot_be_planned_is_told_and_the_others_are_laid(fresh: Asked) -> 
     assert "is not in this book any more, got 999" in text
     assert "Jumped : Imka" in text
     assert "<b>Name" not in page.text
+
+
+def test_pain_of_today_is_said_of_whoever_is_here(fresh: Asked) -> None:
+    wish = {"a": str(fresh.numbers["Tevin"]), "d": "hop-step-sand", "went": "pain", "once": "x"}
+    assert fresh.post("/jumped", wish).status_code in (200, 303)
+    text = said(seen(fresh, d="hop-step-sand").text)
+    assert f"Tevin: {PAIN}" in text
+    assert text.count("Pain today.") == 1
+    others = {"who": str(fresh.numbers["Imka"]), "d": "hop-step-sand"}
+    assert PAIN not in said(fresh.get("/squad", params=others).text)
 
 
 def test_a_drill_with_no_place_here_is_told_once(desk: Asked) -> None:
