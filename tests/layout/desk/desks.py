@@ -49,7 +49,7 @@ class Asked:
         return self.get(page, params={"a": self.numbers[who], "d": drill, **more})
 
 
-def _run(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
+def run_desk(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
     """phasemark desk as a coach starts it, and the address it tells."""
     run = subprocess.Popen(
         [sys.executable, "-m", "layout", "desk", *words, "--no-browser"],
@@ -64,7 +64,7 @@ def _run(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
 @contextmanager
 def started(folder: Path, *words: str) -> Iterator[str]:
     """phasemark desk, its address; ended by an interrupt."""
-    address, run = _run(folder, *words)
+    address, run = run_desk(folder, *words)
     try:
         yield address
     finally:
@@ -75,9 +75,9 @@ def started(folder: Path, *words: str) -> Iterator[str]:
 
 
 @contextmanager
-def killed(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+def killed(folder: Path, *words: str) -> Iterator[tuple[str, subprocess.Popen[str]]]:
     """phasemark desk, its address and process; killed in the end."""
-    address, run = _run(folder)
+    address, run = run_desk(folder, *words)
     try:
         yield address, run
     finally:
