@@ -18,7 +18,7 @@ from tests.layout.season.season_cases import put
 pytest.importorskip("playwright")
 from playwright.sync_api import expect, sync_playwright
 
-from tests.layout.desk.test_desk_browser import LEAST, LETTERS, READ, SIZES, SMALL, WIDE, Shown
+from tests.layout.desk.test_desk_browser import SIZES, Shown, fits, press
 
 pytestmark = [
     pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
@@ -75,20 +75,7 @@ SCREENS = (
 
 @pytest.mark.parametrize("path", SCREENS)
 def test_every_page_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
-    from axe_playwright_python.sync_playwright import Axe
-
-    for size in SIZES:
-        for dark in (False, True):
-            page = shown.go(path, size, dark)
-            page.evaluate(
-                "() => document.querySelectorAll('details').forEach((d) => d.open = true)"
-            )
-            assert page.evaluate(WIDE) <= 0
-            assert page.evaluate(SMALL, LEAST) == []
-            assert page.evaluate(LETTERS, READ) == []
-            if dark or size == "phone":
-                found = Axe().run(page).response["violations"]
-                assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+    fits(shown, path)
 
 
 def test_plots_can_be_read_at_both_sizes(shown: Shown) -> None:
@@ -140,25 +127,17 @@ def test_days_and_a_drill_are_asked_and_back_undoes_it(shown: Shown) -> None:
 def test_a_whole_way_by_keyboard_alone(shown: Shown) -> None:
     page = shown.go("/")
 
-    def press(name: str, most: int = 120) -> None:
-        for _ in range(most):
-            page.keyboard.press("Tab")
-            if page.evaluate("document.activeElement.innerText.trim()").startswith(name):
-                page.keyboard.press("Enter")
-                return
-        raise AssertionError(name)
-
-    press("Season")
+    press(page, "Season")
     expect(page.locator("h1")).to_have_text("Season")
-    press("Imka")
+    press(page, "Imka")
     expect(page).to_have_title("Imka: season")
-    press("2026-")  # the first week with contacts
+    press(page, "2026-")  # the first week with contacts
     expect(page).to_have_title("Imka: runs")
-    press("Back to the season")
+    press(page, "Back to the season")
     expect(page).to_have_title("Imka: season")
-    press("Take them into the file")
+    press(page, "Take them into the file")
     expect(page).to_have_title("Imka: own figures into the file")
-    press("Leave as it is")
+    press(page, "Leave as it is")
     expect(page).to_have_title("Imka: season")
 
 
