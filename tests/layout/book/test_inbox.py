@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from layout.book.erase import erase
-from layout.book.inbox import Received, hand_out, leave, looked_at, receive, take
-from layout.book.message import LETTERS, Said, found_in, new_key, written
+from layout.book.inbox import hand_out, leave, looked_at, receive, take
+from layout.book.message import LETTERS, Said, new_key, written
 from layout.book.people import find_member
 from layout.book.rows import attempts
 from layout.book.sound import check
@@ -19,32 +19,13 @@ from layout.book.store import Book, open_book
 from layout.book.waits import count, one, waiting
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import DAY, club_book, every_byte
-
-RUNS = (
-    Said(("2.61", "2.19")),
-    Said(("2.70", "2.20", "loud")),
-    Said(("x", "2.1", "foul")),
-    Said(("pain",)),
-)
+from tests.layout.book.messages import RUNS, faults, fuzz, phone_of, text
 
 
 @pytest.fixture
 def book(tmp_path: Path) -> Iterator[Book]:
     with open_book(club_book(tmp_path)) as made:
         yield made
-
-
-def phone_of(book: Book) -> str:
-    """A key of Runa's plan and a phone's letters."""
-    return f"{hand_out(book, 1)}-{new_key(6)}"
-
-
-def text(book: Book, *runs: Said, phone: str = "", day: str = DAY, zero: str = "each") -> str:
-    return written(phone or phone_of(book), day, zero, runs or RUNS)
-
-
-def faults(got: Received) -> list[str]:
-    return [str(f) for f in got.faults]
 
 
 def test_a_message_names_nobody_and_brings_its_runs_once(book: Book) -> None:
@@ -278,53 +259,8 @@ def test_too_much_is_refused_with_a_sentence(book: Book, monkeypatch: pytest.Mon
     assert count(book) == 0
 
 
-def damaged(sent: str, draw: random.Random) -> str:
-    """A message as a bad copy leaves it."""
-    at, to = sorted(draw.sample(range(len(sent) + 1), 2))
-    words = sent.split(" ")
-    signs = "0123456789abcdefxpm|*.- \n\u00a0\u20ac\0"
-    return draw.choice((
-        lambda: sent[:at],
-        lambda: sent[to:],
-        lambda: sent[:at] + sent[to:],
-        lambda: sent[:at] + draw.choice(signs) + sent[at + 1 :],
-        lambda: sent[:at] + draw.choice(signs) + sent[at:],
-        lambda: " ".join(draw.sample(words, len(words))),
-        lambda: sent[:at] + sent[at:to] * 2 + sent[to:],
-        lambda: sent[:at] + sent[:to] + sent[at:],
-        lambda: sent[::-1],
-        lambda: "".join(draw.choice(signs) for _ in range(draw.randrange(120))),
-    ))()  # fmt: skip
-
-
-def fuzz(book: Book, rounds: int, seed: int) -> None:
-    """Damaged messages bring nothing that was not sent, and each says so in one line."""
-    draw = random.Random(seed)
-    phones = [phone_of(book) for _ in range(5)]
-    sent: set[tuple[str, int, str]] = set()
-    for _ in range(rounds):
-        runs = [
-            Said((f"{draw.uniform(1, 4):.2f}", f"{draw.uniform(1, 4):.2f}"), draw.random() < 0.1)
-            for _ in range(draw.randrange(1, 6))
-        ]
-        phone = draw.choice(phones)
-        whole = text(book, *runs, phone=phone)
-        bad = damaged(whole, draw)
-        allowed = {(phone, i, " ".join(r.words)) for i, r in enumerate(runs, 1)}
-        got = receive(book, bad)
-        for number in got.new:
-            run = one(book, number)
-            assert (run.phone, run.run, run.words) in allowed, bad
-        sent |= allowed if got.new else set()
-        whole_there = any(f.message for f in found_in(bad))
-        assert (
-            whole_there or got.faults or not bad.strip(" \n\u00a0") or bad.lstrip().startswith("#")
-        ), bad
-        for fault in got.faults:
-            assert "\n" not in str(fault)
-            assert len(str(fault)) < 400
-    assert {(w.phone, w.run, w.words) for w in waiting(book)} <= sent
-
-
-def test_damaged_messages_bring_nothing_wrong(book: Book) -> None:
-    fuzz(book, 400, 7)
+def test_damaged_messages_bring_nothing_wrong(book: Book, tmp_path: Path) -> None:
+    """Twenty thousand by hand: python -m tests.bench.fuzz_messages 20000."""
+    told = fuzz(book, 400, 7, tmp_path)
+    assert told.refused > 200
+    assert told.taken > 20
