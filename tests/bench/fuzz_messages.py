@@ -28,9 +28,8 @@ def main() -> None:
                 told = fuzz(book, each, seed + done, Path(folder))
         refused, taken, done = refused + told.refused, taken + told.taken, done + each
     spent = time.monotonic() - start
-    print(
-        f"{done} texts: {refused} refused in whole or part, {taken} brought runs that were sent; {spent:.0f} s"
-    )
+    said = f"{refused} refused in whole or part, {taken} brought runs that were sent"
+    print(f"{done} texts: {said}; {spent:.0f} s")
 
 
 if __name__ == "__main__":
