@@ -13,7 +13,8 @@ from typing import Final
 from layout.book.erase import Mention
 from layout.book.filled import TAKE, Decide, undecided
 from layout.book.known import Compared
-from layout.book.people import add_name, find_member, keep_athlete, keep_plan
+from layout.book.own import changes_of, is_own, put_own
+from layout.book.people import add_name, find_member, keep_plan, keep_text
 from layout.book.rows import to_look_at
 from layout.book.sound import opened
 from layout.book.store import Book, create, privacy_warning
@@ -23,7 +24,7 @@ from layout.commands.book_add import looks, said
 from layout.commands.output import end, say
 from layout.commands.text import counted, folded
 from layout.words.faults import BadInput, Fault, refuse
-from layout.words.reading import line_text
+from layout.words.reading import LARGEST_TOML, line_text, read_text, table_of
 
 EPILOGS: Final = {
     "new": """\
@@ -89,7 +90,11 @@ def options(room: argparse.ArgumentParser, word: str) -> None:
     """Options of a word."""
     if word == "keep":
         room.add_argument(
-            "files", nargs="*", default=[], metavar="FILE", help="athlete (.toml), plan (.json)"
+            "files",
+            nargs="*",
+            default=[],
+            metavar="FILE",
+            help="athlete, drills or venue (.toml), plan (.json)",
         )
         room.add_argument("--name", help="an athlete of whom there is no file yet")
     elif word == "in":
@@ -165,10 +170,21 @@ def _kept(book: Book, file: Path) -> str:
         who, drill, new = keep_plan(book, file)
         return f"{who}: plan of {drill} {'kept' if new else 'was kept already'}"
     if file.suffix.lower() != ".toml":
-        rule = "must be an athlete file (.toml) or a saved plan (.json)"
+        rule = "must be an athlete's, drills' or venue's file (.toml) or a saved plan (.json)"
         raise BadInput([Fault("file", rule, None, str(file))])
-    who, new = keep_athlete(book, file)
+    text = read_text(file, LARGEST_TOML)
+    if is_own(table_of(text, str(file))):
+        changes = changes_of(book, text, str(file))
+        put_own(book, changes)
+        return "\n".join(f"{c.kind} {c.title}: {_OWN[c.state]}" for c in changes)
+    who, new = keep_text(book, text, str(file))
     return f"{who}: {'new in the book' if new else 'up to date'}"
+
+
+_OWN: Final = {
+    "new": "new in the book", "changed": "changed; the earlier one is kept",
+    "back": "in the book again", "same": "in the book already",
+}  # fmt: skip
 
 
 def _in(given: argparse.Namespace) -> int:
