@@ -13,7 +13,7 @@ from layout.book.people import Member, members
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.kept import keep, kept_of
-from layout.desk.roll import Roll, is_ticked, rolled
+from layout.desk.roll import MOST_HERE, Roll, is_ticked, rolled
 from layout.words.faults import BadInput, refuse
 from layout.words.names import counted, some_of
 from layout.words.reading import one_of
@@ -57,12 +57,12 @@ def page(desk: Desk, given: Given) -> Response:
     seen = _book(desk, roll)
     resume(desk, seen)
     parts = _parts(roll, seen, (True, False), bool(given.get("feet")))
-    from layout.desk.shared import crew_of, drills_of, open_to, picks
+    from layout.desk.shared import crew_of, open_to, picks
 
-    crew, drills = crew_of(roll, seen.everybody, today), drills_of(roll, seen.own)
+    crew = crew_of(roll, seen.everybody, today)
     return pages.page(
-        "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts,
-        drills=open_to(crew, seen.own, roll, today), picks=picks(roll, seen.own, drills),
+        "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts, most=MOST_HERE,
+        drills=open_to(crew, seen.own, roll, today), picks=picks(roll, seen.own),
         day=pages.day_text(today), work=_work(desk, roll, seen),
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 from urllib.parse import urlencode
 
-from layout.desk.wanted import ZEROS, Wanted
+from layout.desk.wanted import ZEROS, Wanted, wanted
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import line_text, one_of, read_count
 from layout.words.units import System
@@ -22,12 +22,16 @@ WITHIN: Final = (5, 10, 15, 20, 30)
 """How far off shared marks may be, to choose from [cm] (ours)."""
 
 
+_AS_ON_SET_OUT: Final = ("strides", "hops", "board", "hurdle")
+
+
 @dataclass(frozen=True)
 class Roll:
     """What stands in the address of Squad; None leaves a thing as the drill or the rule has it.
 
     `who` are the athletes' numbers in the book, `d` the drills, `at` the one that is shown, `v` the venue;
-    `sets` asked for, `within` how far off their marks may be [cm]; `zero` is of the sheets.
+    `sets` asked for, `within` how far off their marks may be [cm]; `hops`, `board` and `hurdle` as on Set
+    out; `zero` is of the sheets.
     """
 
     who: tuple[int, ...] = ()
@@ -38,6 +42,9 @@ class Roll:
     sets: int | None = None
     within: int | None = None
     strides: int | None = None
+    hops: str | None = None
+    board: float | None = None
+    hurdle: float | None = None
     zero: str = "board"
 
     @property
@@ -61,11 +68,8 @@ class Roll:
 
     def one(self, athlete: int, page: str = "/set-out") -> str:
         """The address of one athlete's own drill, set out as it is here."""
-        strides = self.strides
-        wish = Wanted(
-            a=athlete, d=self.shown, v=self.v, strides=strides, zero=self.zero, tape=self.tape
-        )
-        return wish.address(page)
+        same = {n: getattr(self, n) for n in (*_AS_ON_SET_OUT, "v", "zero", "tape")}
+        return Wanted(a=athlete, d=self.shown, **same).address(page)
 
 
 def _list(field: str, text: str, most: int, read: Callable[[str], Any]) -> tuple[Any, ...]:
@@ -83,6 +87,10 @@ def _drill(text: str) -> str:
     return line_text("drill", text, 80)
 
 
+def _as_on_set_out(name: str) -> Callable[[str], Any]:
+    return lambda text: getattr(wanted({name: text}), name)
+
+
 _READ: Final[dict[str, Callable[[str], Any]]] = {
     "who": lambda t: _list("who", t, MOST_HERE, _number),
     "d": lambda t: _list("drills", t, MOST_DRILLS, _drill),
@@ -91,7 +99,7 @@ _READ: Final[dict[str, Callable[[str], Any]]] = {
     "tape": lambda t: one_of("tape", t, ("cm", "ft")),
     "sets": lambda t: read_count("sets", t, 1, MOST_SETS),
     "within": lambda t: read_count("tolerance", t, 1, 200),
-    "strides": lambda t: read_count("strides", t, 1, 24),
+    **{name: _as_on_set_out(name) for name in _AS_ON_SET_OUT},
     "zero": lambda t: one_of("zero", t, ZEROS),
 }
 

@@ -104,10 +104,11 @@ class Doing:
         self.done = 0
 
     def _making(self, drill: Drill) -> Making:
-        """How one drill is made: one from standing has no strides."""
+        """How one drill is made: with what it has a place for of what is changed for all."""
+        from layout.squad.batch import choices_for
+
         how = self.wish.making
-        strides = how.choices.strides if drill.start == "run" else None
-        return replace(how, choices=replace(how.choices, strides=strides))
+        return replace(how, choices=choices_for(drill, how.choices))
 
     def told(self) -> Told:
         """How far it is."""

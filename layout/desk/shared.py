@@ -14,11 +14,18 @@ from layout.desk.choices import Choice, Pick
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
 from layout.desk.setout import LETTERS, athlete_of, planned
 from layout.phone.drawing import NARROW
-from layout.plan.drill import Choices, Drill, catalogue, find_drill
+from layout.plan.drill import HURDLE_HEIGHTS, Choices, Drill, catalogue, find_drill
 from layout.plan.venue import Venue
 from layout.rules.cautions import PAIN
 from layout.rules.sources import said
-from layout.squad.batch import Settings, gathered, no_marks, refuse_misplaced, shared_out
+from layout.squad.batch import (
+    Settings,
+    choices_for,
+    gathered,
+    no_marks,
+    refuse_misplaced,
+    shared_out,
+)
 from layout.squad.laid import LaidSet, NoMarks, Served, SetOut
 from layout.squad.pack import Making
 from layout.squad.roster import Member
@@ -39,6 +46,7 @@ from layout.squad.squad_words import (
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.feet import as_read
 from layout.words.names import counted
+from layout.words.trade import ARC_WORDS
 from layout.words.units import show_length
 
 if TYPE_CHECKING:
@@ -102,17 +110,15 @@ def venue_of(roll: Roll, own: Own) -> Venue:
     return places[roll.v]
 
 
-def choices_for(drill: Drill, strides: int | None) -> Choices:
-    """What is changed of a drill; one from standing has no strides."""
-    return Choices(strides=strides if drill.start == "run" else None)
+def changed(roll: Roll) -> Choices:
+    """What the coach changes for everybody, in every drill that has a place for it."""
+    return Choices(strides=roll.strides, arc=roll.hops, board=roll.board, hurdle=roll.hurdle)
 
 
 def making_of(roll: Roll, own: Own, today: datetime.date) -> Making:
     """How the sheets of everybody are made."""
     zero: Any = roll.zero
-    return Making(
-        venue_of(roll, own), today, Choices(strides=roll.strides), zero, roll.tape, apart=False
-    )
+    return Making(venue_of(roll, own), today, changed(roll), zero, roll.tape, apart=False)
 
 
 @lru_cache(maxsize=32)
@@ -147,7 +153,7 @@ def shared(roll: Roll, crew: Crew, own: Own, today: datetime.date, feet: bool = 
     drill = find_drill(roll.shown, own.drills)
     tolerance = Tolerance() if roll.within is None else Tolerance(roll.within / 100)
     settings = Settings(
-        venue_of(roll, own), today, choices_for(drill, roll.strides), roll.sets, tolerance,
+        venue_of(roll, own), today, choices_for(drill, changed(roll)), roll.sets, tolerance,
         system=roll.tape,
     )  # fmt: skip
     try:
@@ -246,7 +252,7 @@ def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str,
     """Every drill by name, and to how many of who is here it is open, in words."""
     out = {}
     for slug, drill in {**catalogue(), **own.drills}.items():
-        choices = choices_for(drill, roll.strides)
+        choices = choices_for(drill, changed(roll))
         shut = [m for m in crew.members if no_marks(m.athlete, drill, today, choices)]
         many = len(crew.members)
         text = "open to all here" if not shut else f"open to {many - len(shut)} of {many} here"
@@ -255,30 +261,42 @@ def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str,
     return out
 
 
-def picks(roll: Roll, own: Own, drills: Sequence[Drill]) -> list[Pick]:
-    """What may be changed for everybody here."""
+def picks(roll: Roll, own: Own) -> list[Pick]:
+    """What may be changed for everybody here; a drill that has no place for a thing is left as it is."""
+    venue, feet = venue_of(roll, own), roll.tape == "ft"
 
-    def pick(name: str, title: str, rows: Iterable[tuple[Any, str]]) -> Pick:
-        now = getattr(roll, name)
+    def pick(name: str, title: str, rows: Iterable[tuple[Any, str]], usual: str = "") -> Pick:
+        now, said = getattr(roll, name), dict(rows)
+        if now is not None:
+            said.setdefault(now, f"{now}")
+        every = [*([(None, usual)] if usual else []), *said.items()]
         return Pick(
-            name, title, [Choice("" if v is None else f"{v}", t, v == now) for v, t in rows]
+            name, title, [Choice("" if v is None else f"{v}", t, v == now) for v, t in every]
         )
 
-    def cm(size: int) -> str:
-        return as_read(f"{size} cm", roll.tape)
+    def cm(size: float) -> str:
+        return as_read(f"{size:.0f} cm", roll.tape)
 
-    within = sorted({*WITHIN, *filter(None, [roll.within])} - {round(100 * TOLERANCE)})
-    usual = [(None, f"{cm(round(100 * TOLERANCE))}, as usual")]
-    sets = [(None, "as few as do"), *((n, f"{n}") for n in range(1, MOST_SETS + 1))]
-    runs = any(d.start == "run" for d in drills)
-    strides = [(None, "as the drill"), *((n, f"{n}") for n in range(1, 25))]
+    def line(metres: float) -> str:
+        return show_length(metres, "ft") if feet else f"{metres:g} m"
+
+    least = round(100 * TOLERANCE)
+    within = [n for n in WITHIN if n != least]
+    heights = [h / 100 for h in HURDLE_HEIGHTS]
     zeros = [("board", "take-off line"), ("start", "start mark")]
-    zeros += [("pit", "pit")] if venue_of(roll, own).has_pit else []
     return [
         pick("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
         pick("tape", "Tape in", (("cm", "metres"), ("ft", "feet and inches"))),
-        pick("sets", "Shared sets of marks", sets),
-        pick("within", "Nobody off by more than", [*usual, *((n, cm(n)) for n in within)]),
-        *([pick("strides", "Strides of the run-up", strides)] if runs else []),
-        pick("zero", "Tape zero of the sheets", zeros),
-    ]
+        pick("sets", "Shared sets of marks", _counts(MOST_SETS), "as few as do"),
+        pick("within", "Nobody off by more than", ((n, cm(n)) for n in within), f"{cm(least)}, as usual"),
+        pick("strides", "Strides, where there is a run-up", _counts(24), "as the drill"),
+        pick("hops", "Hop height, where there is a hop", ((w, w) for w in ARC_WORDS), "as the drill"),
+        pick("board", "Take-off line to the pit", ((b, line(b)) for b in venue.boards), "as it fits"),
+        pick("hurdle", "Hurdles", ((h, cm(100 * h)) for h in heights), "as the drill"),
+        pick("zero", "Tape zero of the sheets",
+             [*zeros, *([("pit", "pit")] if venue.has_pit else [])]),
+    ]  # fmt: skip
+
+
+def _counts(most: int) -> list[tuple[int, str]]:
+    return [(n, f"{n}") for n in range(1, most + 1)]

@@ -87,6 +87,17 @@ def refuse_misplaced(drill: Drill, venue: Venue, choices: Choices) -> None:
         raise refuse("venue", f"{drill.slug} needs a venue with boards", venue.slug)
 
 
+def choices_for(drill: Drill, wish: Choices) -> Choices:
+    """What is changed of a drill, of what is wished for several: only what it has a place for."""
+    return replace(
+        wish,
+        strides=wish.strides if drill.start == "run" else None,
+        arc=wish.arc if "hop" in drill.moves else None,
+        board=wish.board if drill.ends == "sand" else None,
+        hurdle=wish.hurdle if drill.hurdle else None,
+    )
+
+
 def closed_in(
     members: Sequence[Member], drills: Sequence[Drill], on: datetime.date, choices: Choices
 ) -> dict[str, dict[int, NoMarks]]:

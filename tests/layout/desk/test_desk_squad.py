@@ -28,8 +28,10 @@ from layout.desk.shared import crew_of, shared
 from layout.plan.drill import Choices, catalogue
 from layout.rules.cautions import PAIN
 from layout.squad.batch import no_marks, setout_json
+from layout.words.faults import BadInput
 from tests.layout.desk.desks import Asked, asked
-from tests.layout.desk.test_desk_pages import said
+from tests.layout.desk.test_desk_pages import Words, said
+from tests.layout.phone.phone_pages import NAMES
 
 TODAY = datetime.date.today()
 VENUE = "marram-point"
@@ -199,6 +201,22 @@ def test_pain_of_today_is_said_of_whoever_is_here(fresh: Asked) -> None:
     assert PAIN not in said(fresh.get("/squad", params=others).text)
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_any_name_is_shown_as_it_is_and_runs_nothing(fresh: Asked, name: str) -> None:
+    text = club_files()["imka"].replace('name = "Imka"', f"name = {json.dumps(name)}")
+    with open_book(fresh.desk.book) as book:
+        try:
+            keep_text(book, text)
+        except BadInput:
+            pytest.skip("no name of an athlete")
+        number = next(m.id for m in members(book) if m.name not in fresh.numbers)
+    page = fresh.get("/squad", params={"who": number, "d": "hop-step-sand"})
+    assert page.status_code == 200
+    tags = [tag for tag, _ in Words(page.text).tags]
+    other = fresh.get("/squad", params={"who": fresh.numbers["Imka"], "d": "hop-step-sand"})
+    assert sorted(tags) == sorted(tag for tag, _ in Words(other.text).tags)
+
+
 def test_a_drill_with_no_place_here_is_told_once(desk: Asked) -> None:
     text = said(seen(desk, d="hop-step-sand", v="track").text)
     assert text.count("ends in sand and this venue has no pit") == 1
@@ -209,6 +227,16 @@ def test_strides_are_of_the_run_up_and_leave_a_drill_from_standing_alone(desk: A
     text = said(seen(desk, d="standing-triple-jump", strides="2").text)
     assert "this drill starts from standing" not in text
     assert "Tape card" in text
+
+
+def test_hurdles_and_hops_are_changed_for_all_and_go_along_to_set_out(desk: Asked) -> None:
+    found = seen(desk, d="two-hops-step-beside", hurdle="0.15", hops="high", board="7")
+    text = said(found.text)
+    assert "15 cm hurdle" in text
+    assert "23 cm hurdle" not in text
+    assert "hops=high&amp;board=7.0&amp;hurdle=0.15" in found.text
+    assert seen(desk, d="hop-step-sand", hurdle="0.15").status_code == 200
+    assert "hurdle: must be" in said(seen(desk, d="hop-step-sand", hurdle="9").text)
 
 
 def test_the_set_out_prints_at_an_exact_scale(desk: Asked) -> None:
@@ -335,6 +363,24 @@ def test_the_figure_on_set_out_goes_first_and_the_round_says_that_it_waits(fresh
     # At most the piece that was being finished came in between.
     assert fresh.desk.worker.round()[1].done <= done + 2  # type: ignore[index]
     assert "worked out" in told(fresh, "done")
+
+
+def test_a_round_that_is_begun_does_not_take_the_figure_from_who_waits(fresh: Asked) -> None:
+    asked_for = {"a": str(fresh.numbers["Tevin"]), "d": "two-hops-step-track", "strides": "3"}
+    assert fresh.post("/solve", asked_for).json()["state"] == "working"
+    begun(fresh, "figures", ("Imka",), "two-hops-step-sand")
+    end = time.monotonic() + 120.0
+    while (state := fresh.get("/figure", params=asked_for).json()["state"]) == "working":
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    assert state == "solved"
+    told(fresh, "done")
+
+
+def test_in_a_round_each_drill_takes_what_it_has_a_place_for(fresh: Asked) -> None:
+    wish = {"who": str(fresh.numbers["Tevin"]), "d": "standing-triple-jump,hop-step-sand"}
+    fresh.post("/squad/work", {**wish, "strides": "3", "hurdle": "0.15", "kind": "figures"})
+    assert "Could not be done" not in told(fresh, "done")
 
 
 def test_a_worker_ended_from_outside_says_stopped_and_goes_on_when_asked(fresh: Asked) -> None:

@@ -141,6 +141,23 @@ def test_a_name_leads_to_set_out_and_jumped_with_the_same_wishes(shown: Shown) -
     expect(page.locator("#strides-now")).to_have_text("4")
 
 
+def test_the_longest_name_makes_no_page_wider(shown: Shown) -> None:
+    page = shown.go("/club/athlete", "phone")
+    page.get_by_label("Name").fill("W" * 80)
+    page.get_by_label("Height").first.fill("1.80")
+    page.get_by_label("Mass [kg]").fill("70")
+    page.get_by_label("Take-off leg").select_option("left")
+    page.get_by_role("button", name="Keep").click()
+    expect(page).to_have_title("W" * 80 + ": which drill?")
+    number = page.url.partition("a=")[2].partition("#")[0]
+    for size in SIZES:
+        page = shown.go(f"/squad?who=6,{number}&d=hop-step-sand", size)
+        opened(page)
+        expect(page.locator(".runners .name")).to_have_count(2)
+        assert page.evaluate(WIDE) <= 0
+        assert page.evaluate(SMALL, LEAST) == []
+
+
 def test_hurdles_are_held_against_the_feet_when_nothing_is_tapped(shown: Shown) -> None:
     page = shown.go("/squad?who=6&d=two-hops-step-over")
     expect(page.locator("#runway")).to_have_attribute("data-feet", "yes")
