@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from layout.athlete.athlete import Athlete
 from layout.athlete.fields import fields_of
-from layout.book.people import find_member
+from layout.book.people import find_member, keep_text
 from layout.book.store import open_book
 from layout.catalogue.club import club_files
 from layout.desk.club import rows, text_with, told_of
@@ -141,3 +141,50 @@ def test_no_form_is_too_odd(values: dict[str, str]) -> None:
 
 def test_what_was_only_a_name_begins_with_the_name() -> None:
     assert told_of(None) == {}
+
+
+CALIBRATED = """
+[calibration]
+slope = 0.710  # +- 0.062
+tau = 1.900  # no evidence in the attempts
+losses = [0.070, 0.081, 0.149]  # +- 0.004, 0.005, 0.011, weak evidence
+margin = 0.041
+"""
+
+
+def test_own_figures_stand_on_the_page_with_the_margins_of_their_file(desk: Asked) -> None:
+    number = desk.numbers["Imka"]
+    assert "None yet: Imka is planned with the usual figures" in said(
+        desk.get(f"/club/athlete?a={number}").text
+    )
+    with open_book(desk.desk.book) as book:
+        keep_text(book, club_files()["imka"] + CALIBRATED)
+    shown = said(desk.get(f"/club/athlete?a={number}").text).partition("Own figures")[2]
+    for row in (
+        "Speed lost for height gained 0.71 ± 0.062",
+        "Build-up of the run-up [s] 1.9 no evidence in the attempts",
+        "Speed lost at hop, step, jump 0.07/0.081/0.149 ± 0.004, 0.005, 0.011, weak evidence",
+        "Margin of a forecast 0.041 not told",
+    ):
+        assert row in shown
+    form = form_of(desk.get(f"/club/athlete?a={number}").text)
+    assert desk.post("/club/athlete", {**form, "mass": "57"}).status_code == 303
+    assert held(desk, "Imka").endswith(CALIBRATED)
+
+
+def test_every_figure_may_be_typed_and_is_read_back_in_either_system(desk: Asked) -> None:
+    typed = {"name": "Bo", "stature": "5-7", "mass": "128 lb", "leg": "left", "best": "36-9",
+             "speed": "18.6 mph", "standing_jump": "6-1", "tape": "ft"}  # fmt: skip
+    found = desk.post("/club/athlete", typed)
+    assert found.status_code == 303
+    with open_book(desk.desk.book) as book:
+        bo = find_member(book, "Bo")
+    assert (bo.stature, bo.mass) == (pytest.approx(1.7018), pytest.approx(58.0598, abs=1e-4))
+    metric = said(desk.get(f"/club/athlete?a={bo.id}").text)
+    for text in ("= 1.70 m", "= 58.1 kg", "= 11.20 m", "= 8.31 m/s", "= 1.85 m"):
+        assert text in metric
+    feet = said(desk.get(f"/club/athlete?a={bo.id}&tape=ft").text)
+    for text in ("= 5' 7\"", "= 36' 9\"", "= 6' 1\"", "such as 32-2"):
+        assert text in feet
+    wrong = desk.post("/club/athlete", {**typed, "name": "Cy", "mass": "900 lb"})
+    assert "must be a mass from 18 to 180 kg" in said(wrong.text)
