@@ -60,6 +60,7 @@ NOWHERE: Final = "There is no such page here."
 ENDED: Final = (
     "The coach has ended this page, or its time has run out. What was put down is on the phone."
 )
+BUSY: Final = "The desk cannot answer just now.\n"
 ANOTHER: Final = "Another phone has opened this page. Ask the coach for one of your own."
 
 
@@ -104,8 +105,8 @@ class Track:
                 if scope["method"] == "POST":
                     return self._sent(scope, book, door, body)
                 return self._shown(scope, book, door)
-        except BadInput as error:
-            return PlainTextResponse("\n".join(error.told()) + "\n", 503)
+        except BadInput:  # what the book says is for the coach's eyes
+            return PlainTextResponse(BUSY, 503)
 
     def _mine(self, scope: Scope, door: Door) -> bool:
         """Whether the phone that asks is the one that opened the page; it is then heard."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import socket
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -21,7 +22,7 @@ from layout.book.waits import waiting
 from layout.desk.guard import MOST_ADDRESS, MOST_BODY
 from layout.desk.hotspot import addresses, read_address
 from layout.desk.routes import routes
-from layout.desk.track import Track
+from layout.desk.track import BUSY, Track
 from layout.words.faults import BadInput
 from tests.layout.book.book_cases import DAY, every_byte
 from tests.layout.desk.desks import Asked, asked
@@ -330,6 +331,27 @@ def test_an_address_that_is_none_or_open_to_all_is_refused(
     assert found.status_code == 400
     assert rule in found.text
     assert shared.desk.desk.hotspot.host == ""
+
+
+def test_a_port_that_another_program_has_is_told(shared: Shared) -> None:
+    desk = shared.desk
+    try:
+        desk.post("/share/open", {"address": "127.0.0.2"})
+        port = int(desk.desk.hotspot.host.rpartition(":")[2])
+        desk.post("/share/close")
+        with socket.create_server(("127.0.0.2", port)):
+            found = desk.post("/share/open", {"address": "127.0.0.2"})
+        assert found.status_code == 400
+        assert "is in use; is it open in another desk?" in found.text
+    finally:
+        desk.desk.hotspot.close()
+
+
+def test_what_the_book_says_is_not_told_to_phones(opened: Shared) -> None:
+    text = opened.message()
+    opened.desk.desk.book.rename(opened.desk.desk.book.with_suffix(".away"))
+    found = opened.send(text)
+    assert (found.status_code, found.text) == (503, BUSY)
 
 
 def test_addresses_offered_are_this_machines_own() -> None:

@@ -207,6 +207,10 @@ def test_ways_home_are_offered_where_there_are_any(tab: Tab, tmp_path: Path) -> 
     tab.value("navigator.clipboard.writeText = () => Promise.reject(new Error('no'))")
     tab.click("#copy")
     assert "copy it by hand" in tab.value("document.getElementById('cannot').innerText")
+    # As on a hotspot, where there is no such thing.
+    tab.value("Object.defineProperty(navigator, 'clipboard', { value: undefined })")
+    tab.click("#copy")
+    assert tab.value("document.getElementById('copy').textContent") == "Copied"
     folder = tmp_path / "down"
     tab.send("Browser.setDownloadBehavior", behavior="allow", downloadPath=str(folder))
     tab.click("#save")

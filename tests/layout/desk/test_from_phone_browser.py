@@ -1,0 +1,165 @@
+"""From a phone and Share in a real browser: by finger, by keyboard, without script, and on a hotspot."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tests.browser import BROWSER
+from tests.layout.desk.desks import started
+
+pytest.importorskip("playwright")
+from playwright.sync_api import Page, expect, sync_playwright
+
+from tests.layout.desk.practice import AT
+from tests.layout.desk.test_desk_browser import LEAST, LETTERS, READ, SIZES, SMALL, WIDE, Shown
+
+expect.set_options(timeout=30_000)
+pytestmark = [
+    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
+    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
+]
+LINES = "tevin hop-step-sand 3.40 6.38 loud\nimka hop-step-sand 2.61 4.80 pain\n"
+TEVIN = "a=6&d=hop-step-sand&v=marram-point"
+
+
+@pytest.fixture(scope="module")
+def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
+    folder = tmp_path_factory.mktemp("desk")
+    with started(folder, "--share", AT) as address, sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
+        yield Shown(browser, address)
+        browser.close()
+
+
+def check(page: Page) -> None:
+    """It fits, can be hit and read, and is kept from nobody.
+
+    What may be tapped on the phone page is measured in tests/layout/phone.
+    """
+    from axe_playwright_python.sync_playwright import Axe
+
+    assert page.evaluate(WIDE) <= 0
+    if not page.locator("#runs").count():
+        assert page.evaluate(SMALL, LEAST) == []
+    assert page.evaluate(LETTERS, READ) == []
+    found = Axe().run(page).response["violations"]
+    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+
+
+def paste(page: Page, text: str) -> None:
+    page.locator("#text").fill(text)
+    page.get_by_role("button", name="Read it").click()
+
+
+@pytest.mark.parametrize(
+    "path", ["/from-phone", "/from-phone/change?run=1", f"/share?{TEVIN}", "/share"]
+)
+def test_every_screen_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
+    paste(shown.go("/from-phone"), LINES)
+    shown.go(f"/share?{TEVIN}").get_by_role("button", name="Make a page").click()
+    expect(shown.page.locator(".code svg").first).to_be_visible()
+    for size in SIZES:
+        for dark in (False, True):
+            check(shown.go(path, size, dark))
+    assert [s for s in shown.said if "404" not in s and "400" not in s] == []
+
+
+def test_what_waits_is_taken_in_by_keyboard_alone(shown: Shown) -> None:
+    page = shown.go("/from-phone", "phone")
+    paste(page, "runa hop-step-sand 2.61 4.80")
+    take = page.get_by_label("Take in Runa", exact=True)
+    expect(take).to_have_count(1)
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if take.evaluate("(e) => e === document.activeElement"):
+            page.keyboard.press("Enter")
+            break
+    expect(page.get_by_label("Take in Runa", exact=True)).to_have_count(0)
+
+
+def test_a_small_file_is_read_into_the_box_before_anything_is_sent(
+    shown: Shown, tmp_path: Path
+) -> None:
+    file = tmp_path / "runs.txt"
+    file.write_text("odalys hop-step-sand 2.61 4.80\n", encoding="utf-8")
+    page = shown.go("/from-phone")
+    page.locator("#file").set_input_files(file)
+    expect(page.locator("#text")).to_have_value("odalys hop-step-sand 2.61 4.80\n")
+    expect(page.get_by_label("Take in Odalys")).to_have_count(0)
+    page.get_by_role("button", name="Read it").click()
+    expect(page.get_by_label("Take in Odalys")).to_have_count(1)
+
+
+def test_a_fault_stands_beside_its_field(shown: Shown) -> None:
+    page = shown.go("/from-phone", "phone")
+    paste(page, "sefa hop-step-sand 2.41 4.50")
+    page.get_by_label("Change Sefa").click()
+    page.locator("#r0").fill("24.1")
+    page.get_by_role("button", name="Take in as changed").click()
+    expect(page.locator("#e-r0")).to_be_visible()
+    expect(page.locator("#r0")).to_have_value("24.1")
+    page.locator("#r0").fill("2.51")
+    page.get_by_role("button", name="Take in as changed").click()
+    expect(page).to_have_url(re.compile("/from-phone$"))
+    expect(page.get_by_label("Change Sefa")).to_have_count(0)
+
+
+def test_without_script_what_came_is_pasted_and_taken_in(shown: Shown) -> None:
+    context = shown.browser.new_context(
+        java_script_enabled=False, storage_state=shown.context.storage_state()
+    )
+    page = context.new_page()
+    page.goto(f"{shown.home}/from-phone")
+    expect(page.locator("#file")).to_be_hidden()
+    paste(page, "bram hop-step-sand 2.21 4.10")
+    page.get_by_label("Take in Bram", exact=True).click()
+    expect(page.get_by_label("Take in Bram", exact=True)).to_have_count(0)
+    page.goto(f"{shown.home}/share?{TEVIN}")
+    page.get_by_role("button", name="Make a page").click()
+    expect(page.locator(".address").first).to_contain_text(f"http://{AT}:")
+    context.close()
+
+
+def test_a_phone_on_the_hotspot_from_the_code_to_the_coachs_end(shown: Shown) -> None:
+    page = shown.go(f"/share?{TEVIN}&strides=6")
+    while page.locator(".door").count():
+        page.get_by_role("button", name="End the page").first.click()
+    page.goto(f"{shown.home}/share?{TEVIN}&strides=6")
+    page.get_by_role("button", name="Make a page").click()
+    address = page.locator(".address").inner_text()
+    context = shown.browser.new_context(
+        viewport={"width": 390, "height": 844}, reduced_motion="reduce"
+    )
+    phone, said = context.new_page(), []
+    phone.on("console", lambda m: said.append(m.text))
+    phone.on("pageerror", lambda e: said.append(str(e)))
+    phone.goto(address)
+    check(phone)
+    phone.get_by_role("button", name="Open it on this phone").click()
+    expect(phone.locator("h1")).to_contain_text("Tevin")
+    check(phone)
+    for key in ("3", ".", "4", ">", "2", ".", "9", "8"):
+        phone.locator(f'.keys [data-key="{key}"]').click()
+    phone.locator("#put").click()
+    expect(phone.locator("#home")).to_have_text("1 run on the desk.")
+    assert said == []
+    other = shown.browser.new_context().new_page()
+    answer = other.goto(address)
+    assert answer is not None
+    assert answer.status == 403
+    page.mouse.click(5, 5)
+    expect(page.locator("#doors")).to_contain_text(re.compile("connected from .*; 1 run here"))
+    expect(page.locator(".code")).to_have_count(0)
+    shown.go("/from-phone")
+    expect(page.locator("body")).to_contain_text("3.40 m / 2.98 m")
+    shown.go("/share")
+    page.get_by_role("button", name="End the page").first.click()
+    phone.locator('.keys [data-key="x"]').click()
+    phone.locator("#put").click()
+    expect(phone.locator("#home")).to_contain_text("The coach has ended this page")
+    assert "each 3.4 2.98|x *" in phone.locator("#out").input_value()
+    context.close()
