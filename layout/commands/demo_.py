@@ -20,10 +20,9 @@ from layout.catalogue.club import club_files
 from layout.commands.output import end, keep_existing, make_folder, save_all
 from layout.commands.streams import progress
 from layout.commands.text import plan_text
-from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, side_by_side_of, stills_of
 from layout.moving.poses import at_marks
-from layout.moving.solved import motion_of
+from layout.moving.solved import motion_of, with_motion
 from layout.moving.ways import ways
 from layout.page.files import page_file
 from layout.plan.drill import find_drill
@@ -95,7 +94,7 @@ def _clips(folder: Path, plan: Plan, motion: Motion, overwrite: bool) -> None:
 def _plan_files(stem: Path, planned: Plan, zero: str, system: str, overwrite: bool) -> None:
     """What the demo shows of one plan."""
     motion = motion_of(planned)
-    plan = cleared(planned, motion)
+    plan = with_motion(planned, motion)
     card = tape_card(plan, zero, "ft" if system == "ft" else "cm")
     page = draw(plan, card, Sheet(), at_marks(plan, motion))
     texts: dict[str, str | bytes] = {

@@ -22,7 +22,6 @@ from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded, hurdle_text
 from layout.commands.uses import POSITIONS, asked, refused
 from layout.moving.both import both_lines
-from layout.moving.chain import body_of
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
 from layout.moving.positions import ANGLES, read_degrees, turned
@@ -187,11 +186,10 @@ def run(given: argparse.Namespace) -> int:
         *measured(motion),
         *beside(motion),
     ]
-    own = replace(motion, body=body_of(plan))
-    report = check(own)
+    report = check(motion)
     lines += [f"  ! mechanics: {fault.text}" for fault in report.faults]
     lines += [line for text in both_lines(plan, motion) for line in folded(text, "", "  ")]
-    lines += [*moved_along(plan, motion), *forces(own, report), *hurdle_text(plan)]
+    lines += [*moved_along(plan, motion), *forces(motion, report), *hurdle_text(plan)]
     lines += [*figure_cautions(plan), *lost_letters(scene, to)]
     write(scene, to, given.overwrite)
     return end([*lines, "next: phasemark compare shows two ways of doing it side by side"])

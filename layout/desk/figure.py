@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from animate.motion.check import check
 from layout.desk.pages import part
-from layout.moving.chain import body_of
 from layout.moving.poses import key_poses, told_in
 from layout.moving.positions import moved_along
 from layout.moving.solved import at_hand
@@ -40,10 +39,9 @@ def _shown(plan: Plan, card: TapeCard, motion: Motion) -> str:
         clip = phone_clip(plan, card, motion, poses)
     except BadInput as error:
         return part("figure.html", clip=None, why=str(error.faults[0]))
-    own = replace(motion, body=body_of(plan))
     return part(
         "figure.html", clip=clip, speeds=SPEEDS, resting=RESTING, moved=_moved(plan, motion),
-        over=over(own, check(own).beyond), given=share_text(own), source=SOURCE, computed=COMPUTED,
+        over=over(motion, check(motion).beyond), given=share_text(motion), source=SOURCE, computed=COMPUTED,
     )  # fmt: skip
 
 

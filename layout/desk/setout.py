@@ -14,12 +14,10 @@ from layout.book.own import Own
 from layout.book.people import Member
 from layout.book.sound import athlete_in
 from layout.desk.wanted import Wanted
-from layout.moving.both import with_both
-from layout.moving.clearing import cleared
 from layout.moving.clip import has_step_contact, step_contact
 from layout.moving.poses import at_marks, key_poses
 from layout.moving.positions import turned
-from layout.moving.solved import at_hand, mark_of
+from layout.moving.solved import at_hand, mark_of, with_motion
 from layout.page.svg import letters_of
 from layout.phone.drawing import NARROW, screen_drawing
 from layout.plan.drill import GO_ON, Choices, Drill, catalogue, easier, find_drill
@@ -108,7 +106,7 @@ def _moved(plan: Plan, settings: Settings) -> tuple[Plan, Motion]:
     motion = at_hand(plan, settings)
     if motion is None:
         raise LookupError
-    return with_both(cleared(plan, motion), motion), motion
+    return with_motion(plan, motion), motion
 
 
 def choices_of(asked: Wanted, drill: Drill, athlete: Athlete) -> Choices:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from dataclasses import replace
 from hashlib import blake2b
 from pathlib import Path
 
@@ -16,8 +17,9 @@ from animate.motion.solve import cache_folder, canonical, find, fingerprint, kep
 from animate.refused import Refused
 from animate.whole_file import read_whole
 from layout.moving.both import with_both
-from layout.moving.chain import chain_of
+from layout.moving.chain import body_of, chain_of
 from layout.moving.clearing import cleared, unsolved
+from layout.moving.strong import with_asked
 from layout.plan.value import Plan
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number_in
@@ -53,7 +55,8 @@ def at_hand(plan: Plan, settings: Settings | None = None) -> Motion | None:
     """A plan's motion where nothing needs solving: shipped, or kept on this machine."""
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     found = ready(plan, who, settings or Settings())
-    return found or kept(chain_of(plan), who, settings)
+    found = found or kept(chain_of(plan), who, settings)
+    return None if found is None else _own(plan, found)
 
 
 def mark_of(plan: Plan, settings: Settings) -> str:
@@ -75,6 +78,18 @@ def kept_mark(plan: Plan) -> str:
         except (OSError, ValueError):
             continue
     return ""
+
+
+def with_motion(plan: Plan, motion: Motion) -> Plan:
+    """The plan with all that its motion tells: hurdles held against it, its own heights and times, and what
+    it asks of the legs."""
+    told = with_both(cleared(plan, motion), motion)
+    return with_asked(told, motion, check(motion).beyond)
+
+
+def _own(plan: Plan, motion: Motion) -> Motion:
+    """The motion with its athlete's presumed strength, so that one check serves all that ask."""
+    return replace(motion, body=body_of(plan))
 
 
 def refuse_unsound(motion: Motion) -> Motion:
@@ -101,9 +116,9 @@ def motion_of(
     who = body(plan.who.stature, plan.who.mass, plan.who.build)
     found = ready(plan, who, settings or Settings())
     if found is not None:
-        return found
+        return _own(plan, found)
     try:
-        return find(chain_of(plan), who, settings, progress, limit, stop=stop)
+        return _own(plan, find(chain_of(plan), who, settings, progress, limit, stop=stop))
     except Stopped:
         raise
     except Refused as fault:
@@ -120,4 +135,4 @@ def moved(
     except BadInput as error:
         faults = tuple(error.faults)
         return unsolved(plan, faults[0].rule), None, faults
-    return with_both(cleared(plan, motion), motion), motion, ()
+    return with_motion(plan, motion), motion, ()

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from animate.motion.motion import Motion
 from animate.motion.strength import Asked
 from layout.moving.clearing import part_text
+from layout.plan.value import Plan
 from layout.rules.sources import said
+from layout.words.note import Note
 
+CODE: Final = "motion-asks"
+"""Of the remark that a plan whose motion is known carries."""
 MOST: Final = 3.0
 """Times over that are told as a figure (ours)."""
 SOURCE: Final = f"{said('torque-simulation')}; shares by level, age and sex, {said('ours')}"
@@ -36,20 +41,48 @@ def _one(motion: Motion, found: Asked) -> str:
     at = int(number) - 1
     aloft = kind != "contact"
     since = found.at - float((motion.takeoffs if aloft else motion.touchdowns)[at])
-    times = f"over {MOST:g}" if found.times > MOST else f"{found.times:.1f}"
     name = f"{part_text(found.joint[:-1])}, {_WAYS[found.joint[2:]]}"
     where = f"{'in the flight after' if aloft else 'at'} {called(motion, at)}"
-    return f"{name}, {times} times {where}, {1000 * since:.0f} ms in"
+    return f"{name}, {_times(found)} times {where}, {1000 * since:.0f} ms in"
 
 
-def over(motion: Motion, beyond: Sequence[Asked]) -> list[str]:
-    """Where hip, knee and ankle are asked most beyond what the athlete gives, the most over first."""
+def _times(found: Asked) -> str:
+    return f"over {MOST:g}" if found.times > MOST else f"{found.times:.1f}"
+
+
+def _worst(beyond: Sequence[Asked]) -> list[Asked]:
+    """Of hip, knee and ankle where each is asked most beyond what the athlete gives, the most over first."""
     worst: dict[str, Asked] = {}
     for found in beyond:
         joint = found.joint[2:-1]
         if joint not in worst or found.times > worst[joint].times:
             worst[joint] = found
-    return [_one(motion, found) for found in sorted(worst.values(), key=lambda f: -f.times)]
+    return sorted(worst.values(), key=lambda f: -f.times)
+
+
+def over(motion: Motion, beyond: Sequence[Asked]) -> list[str]:
+    """Where hip, knee and ankle are asked most beyond what the athlete gives, the most over first."""
+    return [_one(motion, found) for found in _worst(beyond)]
+
+
+def with_asked(plan: Plan, motion: Motion, beyond: Sequence[Asked]) -> Plan:
+    """The plan with a remark of which joints its motion asks beyond what the athlete gives, and where."""
+    rows = []
+    for found in _worst(beyond):
+        _, _, number = found.where.rpartition(" ")
+        after = "" if found.where.startswith("contact") else "after "
+        where = f"{after}{called(motion, int(number) - 1)}"
+        rows.append(
+            f"{found.joint[2:-1]}, {_WAYS[found.joint[2:]]}, {_times(found)} times at {where}"
+        )
+    kept = tuple(n for n in plan.notes if n.code != CODE)
+    if not rows:
+        return replace(plan, notes=kept)
+    text = (
+        "The motion drawn asks more of the legs than this athlete is taken to give "
+        f"({share_text(motion)}), most: {'; '.join(rows)}."
+    )
+    return replace(plan, notes=(*kept, Note(CODE, text, SOURCE, grave=False)))
 
 
 def share_text(motion: Motion) -> str:

@@ -197,6 +197,8 @@ MODEL: Final = (
     "Highest: the body's centre. Heights, speeds, times and positions are computed by Phasemark, "
     "not measured."
 )
+MOTION: Final = ("motion-differs", "motion-asks")
+"""Remarks of a plan's motion that stand with them."""
 READ: Final = (
     ("knee_gap", "Step touchdown: free knee behind the other"),
     ("free_thigh_touchdown", "Step touchdown: free thigh"),
@@ -252,7 +254,7 @@ class Words:
         follow = "Lengths follow target and split."
         if plan.forecast:
             follow = "Lengths are a forecast: move a mark when the athlete says so."
-        differs = "".join(f" {n.text}" for n in plan.notes if n.code == "motion-differs")
+        differs = "".join(f" {n.text}" for n in plan.notes if n.code in MOTION)
         self.sure = as_read(f"{follow} {MODEL}{differs}", system)
 
 

@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+import html
+import re
 from dataclasses import replace
+
+import pytest
 
 from animate.motion.check import check
 from animate.motion.motion import Motion
 from animate.motion.strength import Asked
 from layout.commands.demo_ import plans
 from layout.moving.chain import body_of
-from layout.moving.solved import motion_of
-from layout.moving.strong import SOURCE, strength_text
+from layout.moving.solved import motion_of, moved, with_motion
+from layout.moving.strong import CODE, SOURCE, called, strength_text, with_asked
+from layout.phone.phone import phone
+from layout.plan.tape import tape_card
+from layout.sheet.handout import handout
+from layout.sheet.texts import Words
 
 
 def _jump() -> Motion:
@@ -45,6 +53,38 @@ def test_the_athlete_s_own_share_is_said() -> None:
     weak = replace(motion, body=replace(motion.body, strength=0.4))
     text = strength_text(weak, check(weak).beyond, SOURCE)
     assert f"(40 % of a national-level jumper's torque; {SOURCE}): " in text
+
+
+@pytest.mark.parametrize("place", ["sheet", "phone"])
+def test_a_plan_s_sheet_and_phone_page_say_what_its_joints_are_asked(place: str) -> None:
+    bare = next(p for _, p, *_ in plans() if p.drill == "full-triple-jump")
+    plan, motion, _ = moved(bare)
+    assert motion is not None
+    most = max(check(motion).beyond, key=lambda a: a.times)
+    (note,) = [n for n in plan.notes if n.code == CODE]
+    assert with_motion(plan, motion).notes.count(note) == 1
+    assert f"{most.joint[2:-1]}, " in note.text
+    assert f"({100 * motion.body.strength:.0f} % of a national-level" in note.text
+    at = int(most.where.rpartition(" ")[2]) - 1
+    assert called(motion, at) in note.text
+    card = tape_card(plan)
+    if place == "sheet":
+        words = " ".join(Words(plan, card).sure.split())
+    else:
+        page = phone(plan, card, handout(plan, card))
+        words = " ".join(re.sub(r"<[^>]*>", "", html.unescape(page)).split())
+    assert note.text in words
+    assert with_asked(plan, motion, ()).notes == tuple(n for n in plan.notes if n.code != CODE)
+
+
+def test_the_motion_handed_out_is_checked_once_for_all_that_ask() -> None:
+    plan = next(p for _, p, *_ in plans() if p.drill == "full-triple-jump")
+    motion = motion_of(plan)
+    assert motion.body == body_of(plan)
+    check.cache_clear()
+    with_motion(plan, motion)
+    with_motion(plan, motion)
+    assert check.cache_info().misses == 1
 
 
 def test_a_child_has_less_than_a_grown_jumper() -> None:

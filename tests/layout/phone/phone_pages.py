@@ -8,14 +8,11 @@ from functools import lru_cache
 from html.parser import HTMLParser
 from typing import Final
 
-from animate.body.body import body
-from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.commands.demo_ import plans
-from layout.moving.both import with_both
 from layout.moving.clip import step_contact
 from layout.moving.poses import at_marks, key_poses
-from layout.moving.solved import ready
+from layout.moving.solved import at_hand, with_motion
 from layout.page.page import Page
 from layout.phone.phone import phone
 from layout.plan.tape import TapeCard, tape_card
@@ -47,10 +44,10 @@ def demo() -> tuple[tuple[Plan, TapeCard, Motion], ...]:
     """The demo's plans with their kept motions."""
     out = []
     for _, plan, zero, system in plans():
-        who = body(plan.who.stature, plan.who.mass, plan.who.build)
-        motion = ready(plan, who, Settings())
+        motion = at_hand(plan)
         if motion is not None:
-            out.append((with_both(plan, motion), tape_card(plan, zero, system), motion))  # type: ignore[arg-type]
+            told = plan if plan.hurdles else with_motion(plan, motion)
+            out.append((told, tape_card(plan, zero, system), motion))  # type: ignore[arg-type]
     return tuple(out)
 
 
