@@ -18,6 +18,7 @@ from layout.commands.streams import tell
 from layout.page.files import PAGE_KINDS
 from layout.words.dates import read_day, read_past_day
 from layout.words.faults import refuse
+from layout.words.units import System
 
 EPILOGS: Final = {
     "season": """\
@@ -127,7 +128,7 @@ def _season(given: argparse.Namespace) -> int:
         member = find_member(book, given.athlete)
         asked = Asked(since, _typed(given), own or {})
         season = season_of(book, member, on, rungs, find_venue(given.venue), asked)
-    saved = _plots(given, season, kind) if given.plots is not None else []
+    saved = _plots(given, season, kind, system) if given.plots is not None else []
     if given.json:
         from layout.commands.as_json import season_json
 
@@ -188,12 +189,12 @@ def _fit(given: argparse.Namespace) -> int:
     return end([*out_lines, *privacy_warning(given.book, book.unfinished)])
 
 
-def _plots(given: argparse.Namespace, season: Any, kind: str) -> list[str]:
+def _plots(given: argparse.Namespace, season: Any, kind: str, system: System) -> list[str]:
     from layout.book.exchange import save_folder
     from layout.season.plots import season_pages
     from layout.sheet.plots import lost_letters, plot_file
 
-    pages = season_pages(season)
+    pages = season_pages(season, system)
     files = {f"{n}.{kind}": plot_file(page, kind, given.grey) for n, page in pages.items()}
     if not files:
         return ["no plots: nothing was measured"]

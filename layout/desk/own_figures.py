@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import difflib
 import hashlib
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final, NamedTuple
 
 from layout.book.correct import Change, changes, plain
 from layout.book.people import Member, keep_text
 from layout.book.store import Book
+from layout.desk.club import LABELS, OWN, own_figures, shown_value
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
 from layout.season.put_in import calibration_lines, own_file
 from layout.season.season import fit_of
 from layout.words.faults import BadInput
+from layout.words.feet import as_read
+from layout.words.reading import table_of
+from layout.words.units import System
 
+TOP: Final = ("speed", "best", "best_behind", "best_phases")
+"""Figures above the file's own table that a fit may change."""
 TAKEN: Final = (
     "The file has figures of these attempts already; taken in again, the same runs would count "
     "twice."
@@ -24,15 +30,31 @@ TAKEN: Final = (
 
 @dataclass(frozen=True)
 class Before:
-    """The athlete's file as it stood until a day, as lines that were taken out and put in."""
+    """The athlete's file as it stood until a moment, as lines that were then taken out and put in."""
 
-    until: str
+    at: str
     lines: tuple[str, ...]
+    text: str  # empty where there was no file
+
+    @property
+    def until(self) -> str:
+        """The moment as it is read."""
+        return self.at[:16].replace("T", " ")
+
+
+class Row(NamedTuple):
+    """One figure of the file: its name, what it is, what it would be, and how sure."""
+
+    label: str
+    before: str
+    after: str
+    sure: str
 
 
 @dataclass(frozen=True)
 class Shown:
-    """What would change: lines out ("-") and in ("+"); `why` says why nothing can be taken in.
+    """What would change: figures in `rows`, and lines of the file out ("-") and in ("+"); `why` says why
+    nothing can be taken in.
 
     `mark` tells these figures from later ones; `text` is the whole file as it would be; `taken` says that
     the file has figures of these very attempts.
@@ -41,6 +63,7 @@ class Shown:
     lines: tuple[str, ...]
     why: tuple[str, ...]
     before: tuple[Before, ...]
+    rows: tuple[Row, ...] = ()
     mark: str = ""
     text: str = ""
     taken: bool = False
@@ -65,7 +88,7 @@ def shown(book: Book, member: Member, look: Look) -> Shown:
     except BadInput as error:
         return Shown((), tuple(error.told()), kept)
     mark = hashlib.sha256(f"{member.file}\0{text}".encode()).hexdigest()[:16]
-    return Shown(_changed(member.file, text), (), kept, mark, text)
+    return Shown(_changed(member.file, text), (), kept, _rows(member, text, look.tape), mark, text)
 
 
 def take_in(book: Book, member: Member, look: Look, mark: str) -> tuple[str, ...]:
@@ -82,6 +105,30 @@ def take_in(book: Book, member: Member, look: Look, mark: str) -> tuple[str, ...
     return ()
 
 
+def _rows(member: Member, text: str, tape: System) -> tuple[Row, ...]:
+    """The figures that would change, as a coach calls them."""
+    was, now = (_with_units(table_of(t, member.name)) for t in (member.file or "", text))
+    sure = {f.label: f.sure for f in own_figures(replace(member, file=text))}
+    pairs = [(LABELS[name], was.get(name), now.get(name), "not known") for name in TOP]
+    own, new = was.get("calibration", {}), now.get("calibration", {})
+    pairs += [(label, own.get(name), new.get(name), "the usual") for name, label in OWN.items()]
+    return tuple(
+        Row(label, _read(before, tape) or none, _read(after, tape) or none, sure.get(label, ""))
+        for label, before, after, none in pairs
+        if before != after
+    )
+
+
+def _with_units(table: dict[str, Any]) -> dict[str, Any]:
+    speed = table.get("speed")
+    return {**table, "speed": f"{speed:g} m/s"} if isinstance(speed, int | float) else table
+
+
+def _read(value: Any, tape: System) -> str:
+    """A value of the file as it is read; empty where there is none."""
+    return as_read(shown_value(value), tape)
+
+
 def _changed(before: str, after: str) -> tuple[str, ...]:
     lines = difflib.ndiff(before.splitlines(), after.splitlines())
     return tuple(line for line in lines if line[:1] in "+-" and line[1:].strip())
@@ -89,4 +136,25 @@ def _changed(before: str, after: str) -> tuple[str, ...]:
 
 def _before(change: Change) -> Before:
     was, now = ("" if t == "NULL" else plain(t) for t in (change.before, change.after))
-    return Before(change.at[:16].replace("T", " "), _changed(was, now))
+    return Before(change.at, _changed(was, now), was)
+
+
+def file_mark(member: Member) -> str:
+    """What tells the file as it stands from one that was changed meanwhile."""
+    return hashlib.sha256((member.file or "").encode()).hexdigest()[:16]
+
+
+def put_back(book: Book, member: Member, look: Look, at: str, mark: str) -> tuple[str, ...]:
+    """Put the file back as it stood until a moment; what is wrong instead, or nothing.
+
+    What stands now is kept like every earlier file. The same tap sent twice counts once.
+    """
+    found = next((b for b in shown(book, member, look).before if b.at == at and b.text), None)
+    if found is None:
+        return ("No file of that moment is kept.",)
+    if found.text == member.file:
+        return ()
+    if mark != file_mark(member):
+        return ("The file was changed meanwhile: look at it again.",)
+    keep_text(book, found.text)
+    return ()

@@ -137,6 +137,7 @@ def routes(desk: Desk) -> list[Route]:
         Route("/squad/work", _endpoint(of(page_squad.begin)), methods=["POST"]),
         Route("/squad/stop", _endpoint(of(page_squad.stop)), methods=["POST"]),
         Route("/season/run", _endpoint(of(page_runs.put_right)), methods=["POST"]),
+        Route("/season/own/back", _endpoint(of(page_season.put_back)), methods=["POST"]),
         Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
         *(
             Route(path, _endpoint(of(answer)), methods=["POST"])

@@ -185,7 +185,7 @@ def _phases_plot(view: View, told: Told) -> Plot | None:
     if not told.phases:
         return None
     name = f"{view.season.name}: {words.kind_text(told)}, each phase by day against the plan"
-    page = phases_page(view.season.name, told, NARROW)
+    page = phases_page(view.season.name, told, NARROW, view.look.tape)
     return _plot(page, name, f"{DAY_KEY}; dashed: the plan" if _has_plan(told) else DAY_KEY)
 
 

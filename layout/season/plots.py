@@ -18,6 +18,7 @@ from layout.season.season import Season
 from layout.season.told import Told
 from layout.season.weeks import BEFORE, WeekLoad
 from layout.sheet.plots import LEFT, STEP_LINE, padded
+from layout.words.units import FOOT, System
 
 CORNERS: Final = (24, 4, 3)
 """Of the marks of hop, step and jump: round, square and three-cornered."""
@@ -39,12 +40,12 @@ Draw = Callable[[float, float], tuple[list[Ink], float]]
 """Draws so wide from so far down [mm]; tells where it ends."""
 
 
-def season_pages(season: Season) -> dict[str, Page]:
-    """All plots that there is something for, by name."""
+def season_pages(season: Season, system: System = "cm") -> dict[str, Page]:
+    """All plots that there is something for, by name; lengths in metres or feet."""
     out = {}
     told = most_telling(season)
     if told is not None:
-        out["phases"] = phases_page(season.name, told)
+        out["phases"] = phases_page(season.name, told, system=system)
     whole = with_shares(season)
     if whole is not None:
         out["step-share"] = step_page(season.name, whole)
@@ -108,25 +109,26 @@ def _page(name: str, said: Sequence[str], draw: Draw, wide: float | None) -> Pag
     return chart_page(name, low, [*ink, *more], WIDE if wide is None else wide)
 
 
-def phases_page(name: str, told: Told, wide: float | None = None) -> Page:
+def phases_page(name: str, told: Told, wide: float | None = None, system: System = "cm") -> Page:
     """Each phase by day against its plan; `wide`: for a screen of this width [mm]."""
     said = (f"{name}: {_run_up(told)}", DAY_KEY)
-    return _page(name, said, partial(_phases, told), wide)
+    return _page(name, said, partial(_phases, told, system), wide)
 
 
-def _phases(told: Told, wide: float, top: float) -> tuple[list[Ink], float]:
+def _phases(told: Told, system: System, wide: float, top: float) -> tuple[list[Ink], float]:
+    unit, factor = ("m", 1.0) if system == "cm" else ("ft", 1.0 / float(FOOT))
     ink: list[Ink] = []
     columns = [_column(told, i) for i in range(min(len(told.phases), 4))]
     seen = np.unique(told.day[np.isfinite(told.lengths[:, columns]).any(axis=1)])[-MOST_DOTS:]
     span = padded(seen.astype(float), 0.05)
     when = date_ticks(*span, round(wide / DATE_WIDE))
     for i, (column, phase) in enumerate(zip(columns, told.phases, strict=False)):
-        lengths, planned = told.lengths[:, column], told.planned[:, column]
+        lengths, planned = (factor * a[:, column] for a in (told.lengths, told.planned))
         marks = _by_day(told.day, planned)
         _, _, low, high = _by_day(told.day, lengths)
         chart = Chart(LEFT, top + 8.0, wide - 14.0, top + 38.0, span,
                       padded(np.concatenate([low, high, marks[1]]), 0.12))  # fmt: skip
-        ink += chart.frame(f"{phase.name} [m]", when if i == len(columns) - 1 else [])
+        ink += chart.frame(f"{phase.name} [{unit}]", when if i == len(columns) - 1 else [])
         ink += _days_drawn(chart, CORNERS[i % 3], told.day, lengths)
         if marks[0].size:
             edges = [*(d for d in marks[0].tolist() if d >= span[0]), span[1]]

@@ -26,6 +26,8 @@ def calibration_lines(athlete: Athlete, found: Refit, first: str, last: str) -> 
     sure = {p.name: p for p in found.parameters}
 
     def margin(field: str) -> str:
+        if field == "margin" and found.enough:
+            return "one sigma of a drill's forecast, as a share of a phase"
         names = _FITTED.get(field, (field,))
         each = [sure[name] for name in names if name in sure]
         if not each:

@@ -218,6 +218,22 @@ def test_own_figures_go_in_on_a_tap_and_what_stood_before_is_kept(
     assert kept.before[1:-1].replace("''", "'") == before
 
 
+def test_a_file_is_put_back_as_it_stood(own: Asked) -> None:
+    with open_book(own.desk.book) as book:
+        before = find_member(book, "imka").file
+    own.post("/season/own", form(page(own, "/season/own").text))
+    fields = form(page(own, "/season/own").text)
+    assert fields["at"]
+    assert own.post("/season/own/back", {**fields, "was": "0" * 16}).status_code == 400
+    assert own.post("/season/own/back", {**fields, "at": "2020"}).status_code == 400
+    assert [own.post("/season/own/back", fields).status_code for _ in range(2)] == [303, 303]
+    with open_book(own.desk.book) as book:
+        assert find_member(book, "imka").file == before
+        kept = [c for c in changes(book, "athlete", own.numbers["Imka"]) if c.field == "file"]
+    assert len(kept) == 2
+    assert "Take in" in page(own, "/season/own").text
+
+
 def test_figures_that_changed_meanwhile_are_not_taken_in(own: Asked) -> None:
     fields = form(page(own, "/season/own").text)
     right(own, 5, r0="3.33")
