@@ -15,7 +15,7 @@ from layout.desk.app import Desk, Given
 from layout.desk.kept import keep, kept_of
 from layout.desk.roll import MOST_HERE, Roll, is_ticked, rolled
 from layout.words.faults import BadInput, refuse
-from layout.words.names import counted, some_of
+from layout.words.names import counted
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
@@ -219,8 +219,8 @@ def _found(desk: Desk, seen: Seen) -> tuple[Round, Told, bool] | None:
 
 
 def _said(wish: Round) -> str:
-    drills = [d.title for d in wish.drills]
-    return f"{counted(len(wish.members), 'athlete')}, {some_of(drills, 4)}"
+    drills = f"{len(wish.drills)} drills" if len(wish.drills) > 1 else wish.drills[0].title
+    return f"{counted(len(wish.members), 'athlete')}, {drills}"
 
 
 def _same(wish: Round, seen: Seen) -> bool:

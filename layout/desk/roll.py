@@ -129,7 +129,8 @@ def rolled(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Roll:
             faults += error.faults
     if faults:
         raise BadInput(faults)
-    return Roll(**found)
+    made = Roll(**found)
+    return made if made.at in made.d else replace(made, at="")
 
 
 def is_ticked(query: Mapping[str, str]) -> bool:

@@ -7,6 +7,7 @@ if (form) {
   const narrow = matchMedia("(max-width: 63.99rem)");
   const part = (name) => document.querySelector(`[data-part="${name}"]`);
   let address = location.pathname + location.search;
+  let at; // the drill tapped last
   let busy = false;
   let more = false;
   let turn = 0; // of what is tapped: an answer to an older tap is dropped
@@ -27,10 +28,18 @@ if (form) {
   const lost = () => {
     part("shared").textContent = "The desk does not answer. Is phasemark desk still running?";
   };
+  // What was chosen before keeps its place; what is tapped now comes behind it.
+  const ticked = (name, before) => {
+    const now = [...form.querySelectorAll(`input[name^="${name}-"]:checked`)].map((e) => e.name.slice(name.length + 1));
+    const kept = (before.get(name) ?? "").split(",").filter((one) => now.includes(one));
+    return [...kept, ...now.filter((one) => !kept.includes(one))].join(",");
+  };
   const query = () => {
-    const asked = new URLSearchParams(new FormData(form));
-    const at = new URLSearchParams(address.split("?")[1]).get("at");
-    if (at) asked.set("at", at);
+    const before = new URLSearchParams(address.split("?")[1]);
+    const asked = new URLSearchParams();
+    for (const name of ["who", "d"]) asked.set(name, ticked(name, before));
+    asked.set("at", at ?? before.get("at") ?? "");
+    for (const { name, value } of form.querySelectorAll("select")) asked.set(name, value);
     for (const [name, value] of [...asked]) if (!value) asked.delete(name);
     return asked.toString();
   };
@@ -107,7 +116,9 @@ if (form) {
 
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("change", (event) => {
-    if (event.target.name === "v") location.assign(`/squad?${query()}`);
+    const { name, checked } = event.target;
+    if (name.startsWith("d-") && checked) at = name.slice(2);
+    if (name === "v") location.assign(`/squad?${query()}`);
     else refresh(true);
   });
   addEventListener("popstate", () => location.reload());
