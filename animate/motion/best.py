@@ -1,0 +1,213 @@
+"""The best a body can make of a landing: longest, or with most speed kept, within its strength."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from animate.body.body import Array
+from animate.motion.chain import Settings
+from animate.motion.check import Missed, check
+from animate.motion.motion import Motion
+from animate.motion.outcome import NotFound, Outcome
+from animate.motion.solver import interior
+from animate.motion.solver.assemble import Weak
+from animate.motion.solver.freed import Freed, Terms, moved
+from animate.motion.solver.run import Watch, _carried, _threads, start_from
+from animate.motion.solver.weak import weak_points
+
+STEPS: Final = 120
+ROUNDS: Final = 3
+"""Solves with instants added, at most."""
+NEAR: Final = interior.Near(0.03, 0.1)
+WITHIN: Final = 1.03
+"""Times over the column that still count as inside it, as elsewhere (`animate.motion.strength.SLACK`)."""
+EDGE: Final = 0.01
+"""Nearer than this share of a range to its end, an answer is the range's and not the body's."""
+MATCHED: Final = 0.02
+"""How near a matched length is to the planned one [m]."""
+STRENGTHS: Final = (0.15, 1.6)
+IMPACTS: Final = (2.0, 2.6, 3.4)
+"""Where a matching strength, and the share let through in an impact, are sought (ours)."""
+
+GROUPS: Final = {
+    "hip": "hip of the take-off leg", "knee": "knee of the take-off leg",
+    "ankle": "ankle of the take-off leg", "free hip": "hip of the free leg",
+    "free knee": "knee of the free leg", "shoulder": "arms on the ground",
+    "elbow": "arms on the ground", "grip": "grip of the foot", "cop": "length of the foot",
+    "fz": "force of the foot", "air hip": "hips in the hop's flight",
+    "air knee": "knees in the hop's flight", "air shoulder": "arms in the hop's flight",
+    "air elbow": "arms in the hop's flight",
+}  # fmt: skip
+"""What may limit a motion, by the rows of the program."""
+
+
+@dataclass(frozen=True, eq=False)
+class Best:
+    """The best motion on some terms.
+
+    outcome: its motion begins with the contact before the landing; `point` starts the next.
+    further: by how much each phase from that landing on is longer than planned [m].
+    speed: horizontal, at take-off of that contact [m/s].
+    over: times over the column that legs are asked for; 1 is inside.
+    edges: what lies at the end of a range of the search; none in an answer.
+    loads: what a tenth more of something would give, in the objective, by `GROUPS`: a shadow price.
+    """
+
+    outcome: Outcome
+    further: tuple[float, ...]
+    speed: float
+    over: float
+    edges: tuple[str, ...]
+    loads: dict[str, float]
+
+    @property
+    def inside(self) -> bool:
+        """Whether it is an answer: within strength, at no bound of the search."""
+        return self.over <= WITHIN and not self.edges
+
+
+def best(
+    part: Motion,
+    settings: Settings,
+    terms: Terms,
+    start: Outcome | None = None,
+    tell: Callable[[], None] | None = None,
+) -> Best:
+    """Solve on these terms, from another outcome of the same part or from the part as it was solved.
+
+    Raises `NotFound` where no motion is found.
+    """
+    with _threads().limit(limits=1, user_api="blas"):
+        build = Freed(part, settings, terms)
+        outcome = _solved(build, start, tell)
+        extra: list[Weak] = []
+        # Where a promise is missed between the instants, instants are added.
+        while late(outcome.motion) and len(extra) < ROUNDS:
+            extra.append({k: at for k, at in weak_points(outcome.motion).items() if k > 1})
+            build = Freed(part, settings, terms, extra)
+            outcome = _solved(build, outcome, tell)
+    x = outcome.point.x
+    further = tuple(float(x[build.further[i]]) for i in sorted(build.further))
+    fall = build.places[3].fall
+    assert fall is not None
+    figures = float(x[fall[2]]), _over(build, x), _edges(build, x)
+    return Best(outcome, further, *figures, _loads(outcome))
+
+
+def _solved(build: Freed, start: Outcome | None, tell: Callable[[], None] | None) -> Outcome:
+    program = build.program()
+    x, warm = start_from(build, build.part), None
+    assert x is not None
+    if start is not None and len(start.point.x) == program.n:
+        x, warm = start.point.x, _carried(start, program) if start.labels else None
+    ended = interior.solve(program, x, warm, NEAR, tell, STEPS)
+    if not ended.ok:
+        # Once more from where it got to, the multipliers forgotten.
+        ended = interior.solve(program, ended.point.x, None, NEAR, tell, STEPS)
+    if not ended.ok:
+        raise Watch().lost(f"hardest: {ended.label}, off by {ended.over:.2g}")
+    return Outcome(moved(build, ended.point.x), ended.point, tuple(program.labels), ended.steps)
+
+
+def late(motion: Motion) -> list[Missed]:
+    """Promises of mechanics that a best motion misses from its landing on; what comes before is as it was
+    solved, and does not lead into it without a jolt."""
+    before = ("contact 1", "flight after contact 1", "")
+    return [fault for fault in check(motion).faults if fault.where not in before]
+
+
+def _loads(outcome: Outcome) -> dict[str, float]:
+    out = dict.fromkeys(GROUPS.values(), 0.0)
+    for label, y in zip(outcome.labels, outcome.point.y, strict=True):
+        phase, _, name = label.split(":", 2) if label.count(":") > 1 else ("", "", label)
+        words = name.replace("free_", "free ").replace("r_", "").replace("l_", "").split(" ")
+        joint = " ".join(words[:2] if words[0] == "free" else words[:1]).strip("+-")
+        group = GROUPS.get(("air " if phase == "1" else "") + joint)
+        if group is not None and phase in ("1", "2"):
+            out[group] += abs(float(y)) / 10
+    return {name: round(value, 4) for name, value in out.items()}
+
+
+def _over(build: Freed, x: Array) -> float:
+    worst = 1.0
+    for slot, place in zip(build.phases[2:], build.places[2:], strict=True):
+        if place.slack is not None and slot.support.leave != "end":
+            worst = max(worst, float(x[place.slack].max()))
+    return worst
+
+
+def _edges(build: Freed, x: Array) -> tuple[str, ...]:
+    """Names of what stands at an end of its range."""
+    cols: list[tuple[str, int]] = []
+    rewarded = len(build.terms.reward)
+    for i, (slot, place) in enumerate(zip(build.phases, build.places, strict=True)):
+        if i < 2 or (i > 3 and rewarded == 1):
+            continue
+        if slot.kind == "flight":
+            assert place.fall is not None
+            cols += [("speed", int(place.fall[2])), ("rise", int(place.fall[3]))]
+            cols.append(("length", build.further[i]))
+        if slot.kind == "flight" or slot.support.leave != "end":
+            cols.append((f"{slot.kind} time", place.time))
+    out = []
+    for name, col in cols:
+        low, high = build.low[col], build.high[col]
+        if high > low and min(x[col] - low, high - x[col]) < EDGE * (high - low):
+            out.append(name)
+    return tuple(out)
+
+
+def matched(
+    part: Motion,
+    terms: Terms,
+    worth: Callable[[Best], float],
+    tell: Callable[[], None] | None = None,
+) -> tuple[Terms, Best]:
+    """The share of the column with which the best on these terms is what was planned, and that best.
+
+    worth: what is to be nought there [m].
+    Raises `NotFound` where there is none within `STRENGTHS`.
+    """
+    for impact in IMPACTS:
+        found = _matched(part, replace(terms, impact=impact), worth, tell)
+        if found is not None:
+            return found
+    raise NotFound("strength", "none at which the best is the planned length")
+
+
+def _matched(
+    part: Motion,
+    terms: Terms,
+    worth: Callable[[Best], float],
+    tell: Callable[[], None] | None,
+) -> tuple[Terms, Best] | None:
+    start: Outcome | None = None
+    low: tuple[float, float] | None = None
+    high: tuple[float, float] | None = None
+    share, plain = 1.0, Settings(arms=part.settings.arms)
+    for _ in range(10):
+        try:
+            found = best(part, plain, replace(terms, strength=share), start, tell)
+        except NotFound:
+            if start is None:
+                share *= 0.8
+                continue
+            low = (share, -0.5) if low is None else low
+            share = (share + (high[0] if high else 1.0)) / 2
+            continue
+        start, gain = found.outcome, worth(found)
+        if abs(gain) <= MATCHED:
+            return (replace(terms, strength=share), found) if found.inside else None
+        if gain > 0:
+            high = share, gain
+        else:
+            low = share, gain
+        if low and high:
+            share = low[0] + (high[0] - low[0]) * -low[1] / (high[1] - low[1])
+        else:
+            share *= 0.78 if gain > 0 else 1.25
+        if not STRENGTHS[0] <= share <= STRENGTHS[1]:
+            return None
+    return None

@@ -1,0 +1,384 @@
+"""What one position at the step is worth to one athlete: a curve of best motions, each within strength.
+
+Everything before the step's landing stands as it was solved; from there the motion chooses what is left
+open, and one thing is held at a row of values.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+from typing import Any, Final, Literal
+
+import numpy as np
+
+from animate.body.pose import JOINT, SEGMENT
+from animate.motion.best import Best, best, matched
+from animate.motion.chain import Settings
+from animate.motion.motion import Motion
+from animate.motion.outcome import NotFound, Outcome, Progress
+from animate.motion.solver.freed import Terms, from_contact
+from layout.words.faults import refuse
+
+Aim = Literal["both", "step", "speed"]
+AIMS: Final = {"both": "step and jump", "step": "the step", "speed": "speed kept"}
+"""What is made greatest: lengths from the landing on, the step alone, or the speed at which the step is
+left at its planned length."""
+STEPS: Final = 4
+"""Points each side of the middle one."""
+TELLS: Final = {"both": 0.02, "step": 0.02, "speed": 0.03}
+"""Under this a difference is none, whatever its margin [m], [m/s] (ours: twice what a match leaves open)."""
+
+
+@dataclass(frozen=True)
+class Topic:
+    """One thing that is varied.
+
+    step: from one point to the next, SI.
+    middle: value of the middle point; None: the one that is best when it is left open.
+    unit, times: as people read it, and by what a value is multiplied for it.
+    """
+
+    name: str
+    told: str
+    step: float
+    middle: float | None
+    unit: str
+    times: float
+    turned: float = 0.0
+
+    def shown(self, value: float) -> float:
+        """A value as people read it."""
+        return self.turned + self.times * value
+
+
+_DEGREES: Final = math.degrees(1.0)
+TOPICS: Final = {
+    t.name: t
+    for t in (
+        Topic("knees", "knees apart as the foot lands", 0.03, None, "cm", 100.0),
+        Topic("lever", "free knee as the foot lands, 180 straight", -0.14, None, "°", -_DEGREES, 180.0),
+        Topic("thigh", "free thigh at its highest in the step, 90 level", 0.07, None, "°", _DEGREES),
+        Topic("trunk", "trunk at the step, lean forward +", 0.04, -0.05, "°", -_DEGREES),
+        Topic("arms", "upper arms apart as the foot leaves, 0 together", 0.35, None, "°", _DEGREES),
+        Topic("hops", "rise of the hop before, same energy", 0.02, None, "cm", 100.0),
+    )
+}  # fmt: skip
+
+
+@dataclass(frozen=True, eq=False)
+class At:
+    """One point: the value held, what it gives beside the middle one [m] or [m/s], the motion."""
+
+    value: float
+    gain: float
+    found: Best
+
+
+@dataclass(frozen=True, eq=False)
+class Worth:
+    """A curve.
+
+    points: in order of the value; all within strength.
+    stops: why there is no point beyond either end: "", or what was asked too much.
+    margins: of the gain at each point, the most that another strength, contact or weighting changes it;
+        infinite where too few of them were found.
+    terms: on which they were solved; `terms.strength` is the matching share of the column.
+    presumed: share the athlete is taken to have.
+    """
+
+    topic: Topic
+    aim: Aim
+    points: tuple[At, ...]
+    stops: tuple[str, str]
+    margins: tuple[float, ...]
+    terms: Terms
+    presumed: float
+    planned: tuple[float, ...]
+
+    @property
+    def unit(self) -> str:
+        """Of the gains."""
+        return "m/s" if self.aim == "speed" else "m"
+
+    @property
+    def top(self) -> int:
+        """Number of the best point."""
+        return max(range(len(self.points)), key=lambda i: self.points[i].gain)
+
+    def loss(self, i: int) -> float:
+        """How much less a point gives than the best."""
+        return self.points[self.top].gain - self.points[i].gain
+
+    def tells(self, i: int) -> bool:
+        """Whether a point differs from the best by more than its margin."""
+        margin = math.hypot(self.margins[i], self.margins[self.top] if i != self.top else 0.0)
+        return self.loss(i) > max(margin, TELLS[self.aim])
+
+
+VARIED: Final[tuple[tuple[str, Callable[[Terms], Terms]], ...]] = (
+    ("strength - 15 %", lambda t: replace(t, strength=0.85 * t.strength)),
+    ("strength + 15 %", lambda t: replace(t, strength=1.15 * t.strength)),
+    ("softer contact", lambda t: replace(t, impact=0.85 * t.impact)),
+    ("harder contact", lambda t: replace(t, impact=1.2 * t.impact)),
+    ("freer movement", lambda t: replace(t, shape=0.4 * t.shape)),
+    ("usual movement", lambda t: replace(t, shape=2.5 * t.shape)),
+)
+"""What the margin is made of: strength, contact, and how much the pull to the usual positions weighs."""
+LEAST: Final = 4
+"""Of these, found at least for a margin."""
+
+
+def step_contact_of(motion: Motion) -> int:
+    """Number of the contact a step leaves from; refused where its landing cannot be held."""
+    steps = [
+        i for i, s in enumerate(motion.chain.supports) if s.leave == "step" and s.side != "both"
+    ]
+    if len(steps) != 1 or steps[0] == 0:
+        rule = "needs a drill with one step, and a hop or a run-up before it"
+        raise refuse("--worth", rule, motion.chain.name)
+    return steps[0]
+
+
+def terms_of(aim: Aim) -> Terms:
+    """The terms of an aim, its strength still to be matched."""
+    if aim == "both":
+        return Terms(1.0)
+    if aim == "step":
+        return Terms(1.0, reward=(10.0, 1.0), meets=True)
+    return Terms(1.0, reward=(0.0, 1.0), speed=10.0, same=True, meets=True)
+
+
+def given(found: Best, aim: Aim, jump: bool, back: float = 0.0) -> float:
+    """What a motion gives: further than planned [m], or speed at take-off [m/s]."""
+    if aim == "speed":
+        return found.speed
+    return back + (sum(found.further) if jump and aim == "both" else found.further[0])
+
+
+def asked(topic: Topic, value: float, part: Motion, terms: Terms) -> tuple[Settings, Terms, float]:
+    """Settings and terms that hold a topic at a value, and by how much the hop grows by it [m]."""
+    plain = Settings(arms=part.settings.arms)
+    if topic.name == "hops":
+        return (plain, *_hop(part, terms, value))
+    if topic.name == "arms":
+        return plain, replace(terms, arms=value), 0.0
+    name = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high"}
+    chosen: dict[str, Any] = {name.get(topic.name, topic.name): value}
+    return replace(plain, **chosen), terms, 0.0
+
+
+def _hop(part: Motion, terms: Terms, rise: float) -> tuple[Terms, float]:
+    """Take-off of the flight before with another rise and the same energy; how much longer it is [m]."""
+    phase, g = part.phases[1], 9.81
+    vx, vy = phase.velocity
+    up = math.sqrt(2 * g * rise)
+    on = math.sqrt(vx**2 + vy**2 - up**2)
+    drop = vy * phase.duration - g * phase.duration**2 / 2
+    time = (up + math.sqrt(up**2 - 2 * g * drop)) / g
+    return replace(terms, hop=(on, up)), float(on * time - vx * phase.duration)
+
+
+def read(topic: Topic, motion: Motion) -> float:
+    """The value a part's motion has."""
+    if topic.name == "hops":
+        return float(motion.phases[1].velocity[1] ** 2 / (2 * 9.81))
+    side = motion.chain.supports[1].side
+    free = "l" if side == "r" else "r"
+    ends = motion.frames(motion.starts[[2, 3]] - np.array([0.0, 1e-9]), 2)
+    angle = {s: ends.angles[:, i] for s, i in SEGMENT.items()}
+    if topic.name == "knees":
+        knees = ends.positions[0, [JOINT[f"{side}_knee"], JOINT[f"{free}_knee"]], 0]
+        return float(knees[0] - knees[1])
+    if topic.name == "lever":
+        return float(angle[f"{free}_thigh"][0] - angle[f"{free}_shank"][0])
+    if topic.name == "arms":
+        return float(angle[f"{side}_upper_arm"][1] - angle[f"{free}_upper_arm"][1])
+    if topic.name == "trunk":
+        return float(angle["trunk"].mean())
+    flight = motion.frames(np.linspace(motion.starts[3], motion.starts[4], 60)[:-1], 3)
+    return float(flight.angles[:, SEGMENT[f"{free}_thigh"]].max())
+
+
+@dataclass(frozen=True, eq=False)
+class _Job:
+    """One solve: at a place of the curve, on terms, from an outcome."""
+
+    at: int
+    varied: int
+    part: Motion
+    settings: Settings
+    terms: Terms
+    start: Outcome | None
+
+
+def _solve(job: _Job) -> Best | str:
+    try:
+        return best(job.part, job.settings, job.terms, job.start)
+    except NotFound as fault:
+        return fault.told
+
+
+def curve(
+    motion: Motion,
+    of: str,
+    aim: Aim,
+    presumed: float,
+    progress: Progress | None = None,
+    workers: int = 2,
+) -> Worth:
+    """The curve of a topic from a solved motion.
+
+    presumed: share of the column the athlete is taken to have.
+    workers: processes that solve at once.
+    Raises `NotFound` where no strength makes the plan its best, or too few points are found.
+    """
+    number = step_contact_of(motion)
+    part, topic = from_contact(motion, number), TOPICS[of]
+    jump = len(part.phases) > 5
+    aim = "step" if aim == "both" and not jump else aim
+    count = [0]
+    total = 40 + (2 * STEPS + 1) + 6 * 3
+
+    def tell() -> None:
+        count[0] += 1
+        if progress is not None:
+            progress(min(count[0], total - 1), total)
+
+    worth = _planned(part, aim, jump)
+    terms, free = matched(part, terms_of(aim), worth, lambda: None)
+    count[0] = 40
+    middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
+    middle = round(middle / _grain(topic)) * _grain(topic)
+    walk = _Walk(part, topic, terms, middle, tell)
+    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+        found, stops = walk.run(pool, free.outcome)
+        margins = walk.margins(pool, found, lambda b, back: given(b, aim, jump, back))
+    if len(found) < 3:
+        raise NotFound("worth", f"only {len(found)} positions found")
+    order = sorted(found)
+    gains = {k: given(found[k], aim, jump, walk.back(k)) for k in order}
+    points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
+    lengths = tuple(f for f in _lengths(part))
+    return Worth(
+        topic, aim, points, stops, tuple(margins[k] for k in order), terms, presumed, lengths
+    )
+
+
+def _grain(topic: Topic) -> float:
+    """To what a middle value is rounded: a centimetre, a degree."""
+    return 1.0 / abs(topic.times)
+
+
+def _planned(part: Motion, aim: Aim, jump: bool) -> Callable[[Best], float]:
+    if aim == "speed":
+        speed = float(part.phases[3].velocity[0])
+        return lambda b: 0.5 * (b.speed - speed)
+    return lambda b: given(b, aim, jump)
+
+
+def _lengths(part: Motion) -> Iterator[float]:
+    supports = part.chain.supports
+    for here, then in itertools.pairwise(supports[1:]):
+        yield then.toe - here.toe
+
+
+class _Walk:
+    """Points outward from the middle, each from the one before, both ways at once."""
+
+    def __init__(
+        self, part: Motion, topic: Topic, terms: Terms, middle: float, tell: Callable[[], None]
+    ) -> None:
+        self.part, self.topic, self.terms = part, topic, terms
+        self.middle, self.tell = middle, tell
+
+    def value(self, k: int) -> float:
+        """The value of point k, 0 in the middle."""
+        return self.middle + k * self.topic.step
+
+    def back(self, k: int) -> float:
+        """How much the hop before grows at point k [m]."""
+        return asked(self.topic, self.value(k), self.part, self.terms)[2]
+
+    def _job(self, k: int, varied: int, start: Outcome | None) -> _Job:
+        terms = VARIED[varied][1](self.terms) if varied >= 0 else self.terms
+        settings, terms, _ = asked(self.topic, self.value(k), self.part, terms)
+        return _Job(k, varied, self.part, settings, terms, start)
+
+    def run(
+        self, pool: ProcessPoolExecutor, start: Outcome
+    ) -> tuple[dict[int, Best], tuple[str, str]]:
+        """Best motions by place, and why there are none beyond each end."""
+        first = pool.submit(_solve, self._job(0, -1, start)).result()
+        self.tell()
+        if isinstance(first, str):
+            raise NotFound("worth", f"no motion at the middle ({first})")
+        found, stops = {0: first}, {-1: "", 1: ""}
+        waiting: dict[Future[Best | str], int] = {}
+        for way in (-1, 1):
+            waiting[pool.submit(_solve, self._job(way, -1, first.outcome))] = way
+        while waiting:
+            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                k, answer = waiting.pop(future), future.result()
+                self.tell()
+                way = 1 if k > 0 else -1
+                if isinstance(answer, str):
+                    stops[way] = "no motion found"
+                elif not answer.inside:
+                    stops[way] = "strength" if not answer.edges else answer.edges[0]
+                else:
+                    found[k] = answer
+                    if abs(k) < STEPS:
+                        job = self._job(k + way, -1, answer.outcome)
+                        waiting[pool.submit(_solve, job)] = k + way
+        low, high = min(found), max(found)
+        stops = {-1: stops[-1] and _limit(found, low), 1: stops[1] and _limit(found, high)}
+        return found, (stops[-1], stops[1])
+
+    def margins(
+        self,
+        pool: ProcessPoolExecutor,
+        found: dict[int, Best],
+        worth: Callable[[Best, float], float],
+    ) -> dict[int, float]:
+        """Margin of the gain of each point: solved at both ends and the middle, between them in
+        proportion to how far it is from the middle."""
+        places = sorted({min(found), 0, max(found)})
+        jobs = [self._job(k, v, found[k].outcome) for k in places for v in range(len(VARIED))]
+        futures = [pool.submit(_solve, job) for job in jobs]
+        got: dict[tuple[int, int], float] = {}
+        for job, future in zip(jobs, futures, strict=True):
+            answer = future.result()
+            self.tell()
+            if not isinstance(answer, str) and answer.inside:
+                got[job.at, job.varied] = worth(answer, self.back(job.at))
+        usual = {k: worth(found[k], self.back(k)) for k in found}
+        ends: dict[int, float] = {0: 0.0}
+        for k in places:
+            off = [
+                abs(got[k, v] - got[0, v] - usual[k] + usual[0])
+                for v in range(len(VARIED))
+                if (k, v) in got and (0, v) in got
+            ]
+            if k:
+                ends[k] = max(off) if len(off) >= LEAST else math.inf
+        return {k: _between(k, ends) for k in found}
+
+
+def _between(k: int, ends: dict[int, float]) -> float:
+    if k == 0:
+        return 0.0
+    end = min(ends) if k < 0 else max(ends)
+    return ends[end] * k / end
+
+
+def _limit(found: dict[int, Best], end: int) -> str:
+    """What is asked most more at an end than in the middle: the greatest growth of a shadow price."""
+    here, middle = found[end].loads, found[0].loads
+    grown = {name: here[name] - middle[name] for name in here}
+    return max(grown, key=lambda name: grown[name])
