@@ -29,12 +29,16 @@ async def frame(request: Request) -> Response:
             return Response(await run_in_threadpool(_cut, file, at, count),
                             media_type="application/octet-stream")  # fmt: skip
     except BadInput as error:
-        return JSONResponse({"state": "failed", "why": "; ".join(error.told())}, 400)
+        return _failed(error)
     except OSError as error:
-        error_told = refuse("video", f"no room for it on this machine ({error.strerror})")
-        return JSONResponse({"state": "failed", "why": str(error_told)}, 400)
+        return _failed(refuse("video", f"no room for it on this machine ({error.strerror})"))
     except ClientDisconnect:
         return Response(status_code=400)
+
+
+def _failed(error: BadInput) -> Response:
+    """Why there are no frames: an answer like any other, so that the browser reports no failure."""
+    return JSONResponse({"state": "failed", "why": "; ".join(f.rule for f in error.faults)})
 
 
 def _cut(file: BinaryIO, at: float, count: int) -> bytes:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import secrets
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -14,7 +15,7 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.guard import POLICY
 from layout.desk.wanted import Wanted, wanted
-from layout.words.faults import BadInput, refuse
+from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import read_count
 
 if TYPE_CHECKING:
@@ -89,16 +90,28 @@ def _seen(desk: Desk, given: Given) -> tuple[Member, Wanted, Any]:
     return member, asked, picture.seen_in(given, member, out, picture.instant_of(given))
 
 
+def _failed(error: BadInput) -> Response:
+    """What is wrong with points or words, line by line, beside what was tapped."""
+    return JSONResponse({"state": "failed", "why": [_plain(f) for f in error.faults]})
+
+
+def _plain(fault: Fault) -> str:
+    """A fault without the line of the table that the page has sent."""
+    return str(replace(fault, file="", line=0)).removeprefix("phasemark: ")
+
+
 def measured(desk: Desk, given: Given) -> Response:
     """The points that were tapped, measured: table, warnings, figures."""
     from layout.desk import picture
 
-    _, asked, seen = _seen(desk, given)
-    html = pages.part(
-        "picture_measured.html", seen=seen, rows=picture.rows_of(seen), told=picture.told(seen),
-        figures=picture.figures(seen),
-        about=picture.about(given, asked.d),
-    )  # fmt: skip
+    try:
+        _, asked, seen = _seen(desk, given)
+        html = pages.part(
+            "picture_measured.html", seen=seen, rows=picture.rows_of(seen), told=picture.told(seen),
+            figures=picture.figures(seen), about=picture.about(given, asked.d),
+        )  # fmt: skip
+    except BadInput as error:
+        return _failed(error)
     return Response(picture.as_data(seen, html), media_type="application/json")
 
 
@@ -106,10 +119,13 @@ def keep(desk: Desk, given: Given) -> Response:
     """Put what is measured into the book; the same page sent twice counts once."""
     from layout.desk import picture
 
-    member, asked, seen = _seen(desk, given)
-    with desk.writing, desk.opened() as book:
-        told = picture.keep(book, member, seen, given, asked.d)
-        kept = pictures(book)
+    try:
+        member, asked, seen = _seen(desk, given)
+        with desk.writing, desk.opened() as book:
+            told = picture.keep(book, member, seen, given, asked.d)
+            kept = pictures(book)
+    except BadInput as error:
+        return _failed(error)
     return JSONResponse({"state": "ok", "told": told, "html": _kept(kept, asked.a)})
 
 

@@ -100,7 +100,8 @@ if (shot) {
     const scale = pixels(state);
     if (!closed && stage.all && scale && state.at.hip) {
       closed = true;
-      get("scale").open = false;
+      // Where it stands above the picture, closing it would move the picture under the finger.
+      if (matchMedia("(min-width: 64rem)").matches) get("scale").open = false;
       stage.near(...state.at.hip, CLOSE * scale);
     }
   };
@@ -146,10 +147,10 @@ if (shot) {
         over = got.over ?? [];
         if (got.state === "ok") measured.innerHTML = got.html;
         else {
-          const line = document.createElement("p");
-          line.className = "mind";
-          line.textContent = got.why;
-          measured.replaceChildren(line);
+          const list = document.createElement("ul");
+          list.className = "mind";
+          list.append(...[got.why].flat().map((text) => Object.assign(document.createElement("li"), { textContent: text })));
+          measured.replaceChildren(list);
         }
         get("keep-it").disabled = got.state !== "ok";
       } while (more);
@@ -359,7 +360,7 @@ if (shot) {
     try {
       const body = new URLSearchParams({ ...sent(), ...Object.fromEntries(new FormData(event.target)) });
       const got = await (await fetch("/picture/keep", { method: "POST", body })).json();
-      get("kept-told").textContent = got.state === "ok" ? got.told : `Not kept: ${got.why}`;
+      get("kept-told").textContent = got.state === "ok" ? got.told : `Not kept: ${[got.why].flat().join("; ")}.`;
       if (got.state === "ok") get("kept").innerHTML = got.html;
     } catch {
       get("kept-told").textContent = "Not kept: the desk does not answer. Your points stay here.";

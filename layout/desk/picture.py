@@ -91,7 +91,7 @@ def aimed(out: SetOut | None, instant: str) -> tuple[Target | None, str]:
     if out is None:
         return None, "No drill is chosen, so there is no target figure."
     if out.plan is None:
-        return None, f"No target figure: {out.why[0]}"
+        return None, f"No target figure: {str(out.why[0]).removeprefix('drill: ')}"
     if out.motion is None:
         return None, "The target figure is not worked out yet for this spacing: Set out does it."
     try:

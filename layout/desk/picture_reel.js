@@ -6,6 +6,7 @@ const TICK = 0.001; // just before a frame [s]
 const FIRST = 6; // frames stepped over to learn how far apart they are
 const RATES = [960, 480, 240, 120, 60, 50, 30, 25, 15, 10, 5, 2, 1];
 const UNREADABLE = "This file is neither a picture nor a video that can be read, or it is cut off.";
+const NO_VIDEO = "cannot be read: no video";
 export class Trouble extends Error {}
 
 // A picture's own end: nothing after the last line that a camera writes is needed, nothing before it may lack.
@@ -180,9 +181,11 @@ class Cut {
     const answer = await fetch(`/frame?from=${at.toFixed(6)}&count=8`, {
       method: "POST", body: this.file, headers: { "content-type": "application/octet-stream" },
     });
-    if (!answer.ok) {
-      const told = answer.headers.get("content-type")?.includes("json") ? (await answer.json()).why : "";
-      throw new Trouble(told ? `This video cannot be shown: ${told.replace(/^video: /, "")}.` : UNREADABLE);
+    if (!answer.ok) throw new Trouble(UNREADABLE);
+    if (answer.headers.get("content-type").includes("json")) {
+      const { why } = await answer.json();
+      if (!this.file.type.startsWith("video/") && why.startsWith(NO_VIDEO)) throw new Trouble(UNREADABLE);
+      throw new Trouble(`This video ${why.startsWith("cannot") || why.startsWith("has") ? why : `cannot be shown: ${why}`}.`);
     }
     const data = await answer.arrayBuffer();
     const size = new DataView(data).getUint32(0);

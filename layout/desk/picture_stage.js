@@ -29,7 +29,7 @@ export class Stage {
     return 1 / this.view.z; // picture pixels to one of the screen
   }
   resized() {
-    const { clientWidth: wide, clientHeight: high } = this.canvas;
+    const { width: wide, height: high } = this.canvas.getBoundingClientRect(); // clientWidth is rounded
     if (!wide || !high) return;
     const was = this.wide;
     [this.wide, this.high] = [wide, high];

@@ -41,7 +41,7 @@ def solved() -> tuple[tuple[Plan, Motion], ...]:
 class Shot:
     """One made-up picture: its file, where everything is in it, and what is true."""
 
-    png: bytes
+    jpeg: bytes
     size: tuple[int, int]
     pixels: Mapping[str, tuple[float, float]]  # joints as near or far, and marks as "mark 2.61"
     scale: float  # [px/m]
@@ -104,7 +104,7 @@ def picture_of(
     positions = target.positions - np.array([target.positions[figure.JOINTS.index("hip"), 0], 0.0])
     image = _painted(positions, near, camera, hip, pixels, rng)
     out = io.BytesIO()
-    image.save(out, "PNG", compress_level=1)
+    image.save(out, "JPEG", quality=90)
     kept = {name: pixels[name] for name in (*TAPPED, *(n for n in pixels if "mark" in n))}
     return Shot(out.getvalue(), camera.size, kept, camera.scale, camera.runs, target)
 
