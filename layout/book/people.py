@@ -201,6 +201,15 @@ def keep_plan_text(book: Book, text: str, latest: bool = False) -> tuple[str, st
     return who.name, plan.drill, not twin
 
 
+def keep_latest(book: Book, text: str) -> int:
+    """Keep a saved plan as the one that attempts now belong to; its number."""
+    who, drill, _ = keep_plan_text(book, text, latest=True)
+    athlete, day = find_member(book, who, exact=True).id, json.loads(text)["date"]
+    kept = plan_for(book, athlete, drill, day)
+    assert kept is not None
+    return kept.id
+
+
 def plan_for(book: Book, athlete: int, drill: str, day: str) -> Planned | None:
     """The plan an attempt belongs to: the last one made for that day or before it."""
     found = book.rows(

@@ -25,7 +25,7 @@ from layout.commands.output import (
 from layout.commands.uses import is_squad
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
-from layout.words.faults import BadInput
+from layout.words.faults import BadInput, refuse
 from layout.words.units import System
 
 if TYPE_CHECKING:
@@ -75,7 +75,12 @@ def _why_small(plan: Plan, card: TapeCard, poses: tuple[KeyPose, ...], wish: Wis
 
 
 def _made(
-    given: argparse.Namespace, plan: Plan, card: TapeCard, motion: Motion | None, to: str
+    given: argparse.Namespace,
+    plan: Plan,
+    card: TapeCard,
+    motion: Motion | None,
+    to: str,
+    key: str = "",
 ) -> tuple[Files, list[str]]:
     """The handout as files, and lines to say; a motion that was not found is left out of it."""
     from layout.moving.poses import at_marks
@@ -94,7 +99,7 @@ def _made(
     title = f"{plan.who.name}: {plan.title}"
     kind = Path(to).suffix.lower()
     if kind == ".html":
-        page = phone(plan, card, pages, poses, motion if poses else None, reading, Sent(look))
+        page = phone(plan, card, pages, poses, motion if poses else None, reading, Sent(look, key))
         out = [f"{to}: {title}, one file of {len(page.encode()) / 1000:.0f} kB; prints as "
                f"{len(pages)} x {given.paper}, 1:{first.scale}", *warned(plan.warnings)]  # fmt: skip
         return [(to, page)], [*out, *marked(missing_line(fonts, "printed sheet")), *told]
@@ -134,6 +139,21 @@ def _plots(
     return files, [*told, *lost_letters(named(plan))]
 
 
+def _key(given: argparse.Namespace, plan: Plan, kind: str) -> str:
+    """The key of a phone page in the club's book, where one is named; the plan is kept there."""
+    if given.book is None:
+        return ""
+    if kind != ".html":
+        raise refuse("--book", "goes with a phone page (.html)", given.book)
+    from layout.book.inbox import hand_out
+    from layout.book.people import keep_latest
+    from layout.book.sound import opened
+    from layout.plan.stored import to_json
+
+    with opened(Path(given.book)) as book:
+        return hand_out(book, keep_latest(book, to_json(plan)))
+
+
 def run(given: argparse.Namespace) -> int:
     """Write a handout."""
     if given.poster is not None:
@@ -148,12 +168,13 @@ def run(given: argparse.Namespace) -> int:
     plan = plan_from(given)
     to, kind = new_file(given, f"{stem_of(plan)}.pdf", tuple(NEXT))
     wish_from(given)
+    key = _key(given, plan, kind)
     motion, told = None, []
     if not given.no_figure:
         plan, motion, faults = checked.with_motion(plan)
         told = checked.bare(faults)
     card = card_from(given, plan)
-    files, lines = _made(given, plan, card, motion, to)
+    files, lines = _made(given, plan, card, motion, to, key)
     lines += told
     if given.plots:
         more, what = _plots(given, plan, motion, card.system)

@@ -107,6 +107,7 @@ examples:
   phasemark handout imka.toml hop-step-sand --to imka.svg --scale 1:50
   phasemark handout plan.json --to plan.pdf --no-figure
   phasemark handout tevin.toml full-triple-jump --to tevin.html
+  phasemark handout runa.toml hop-step-sand --to runa.html --book marram.book
   phasemark handout imka.toml short-triple-jump --plots plots
   phasemark handout club.csv short-triple-jump,hop-step-sand --to club.pdf
   phasemark handout . full-triple-jump --to to-send
@@ -114,7 +115,8 @@ examples:
   phasemark handout imka.toml short-triple-jump --poster clip --to poster.gif
 A squad is a table or a folder of athlete files, as for phasemark squad; --to
 names one PDF for all, or a folder with a PDF and a page for the phone for
-each. The drawing is to scale and never shrinks: what does not fit a page goes
+each. With --book a phone page has a key that only that book knows: runs sent
+from it name nobody. The drawing is to scale and never shrinks: what does not fit a page goes
 to the next one.
 """,
     "demo": """\
@@ -198,6 +200,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "compare grey": ("", "for print without colour", None),
     "draw to": ("FILE", "drawing to write: .svg, .pdf or .png", None),
     "film grey": ("", "for print without colour", None),
+    "handout book": ("FILE", "the club's book: runs sent from the phone page then name nobody", None),
     "handout cores": ("N", "of a squad: processes (all cores)", None),
     "handout scale": ("SCALE", "1:50, 1:100 or 1:200; what keeps most on one page if left out", None),
     "handout to": ("FILE", "what to write: .pdf, .svg or .html", None),
@@ -243,7 +246,7 @@ BOXES: Final[dict[str, tuple[Box, ...]]] = {
         OWN,
     ),
     "handout": (
-        ("", "to paper upright across scale grey no-figure plots"),
+        ("", "to book paper upright across scale grey no-figure plots"),
         ("many athletes, and the wall", "cores poster"),
         DRILL, TAPE, OWN, END,
     ),

@@ -11,7 +11,7 @@ from typing import Any, Final
 from layout.book import entry, waits
 from layout.book.correct import Change, changes, correct, looks_at
 from layout.book.marks import parse_reading
-from layout.book.people import find_member, keep_plan_text, plan_for
+from layout.book.people import find_member, keep_latest
 from layout.book.rows import Attempt, attempts, pains
 from layout.book.store import Book
 from layout.book.typed import Typed
@@ -134,10 +134,7 @@ def keep_planned(book: Book, out: SetOut) -> int:
     """Keep the plan that is set out as the one that runs now belong to; its number."""
     choices = choices_of(out.asked, out.drill, out.athlete)
     plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
-    keep_plan_text(book, to_json(plan), latest=True)
-    kept = plan_for(book, out.asked.a, plan.drill, plan.date)
-    assert kept is not None
-    return kept.id
+    return keep_latest(book, to_json(plan))
 
 
 def put_right(book: Book, out: SetOut, number: int, given: Mapping[str, str]) -> tuple[str, ...]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+import re
 from pathlib import Path
 
 import pytest
@@ -14,6 +16,7 @@ from layout.book.waits import waiting
 from layout.cli import main
 from layout.rules.cautions import PAIN
 from tests.layout.book.book_cases import DAY, club_book
+from tests.strategies import CLUB_FOLDER
 
 LINE = "imka hop-step-sand 2.61 4.80"
 
@@ -125,3 +128,24 @@ def test_leave_is_no_word_for_tables(
     code, _, fault = told(capsys, str(path), str(table), "--leave", "1")
     assert code == 2
     assert "not for a table" in fault
+
+
+def test_a_page_made_with_the_book_sends_lines_that_name_nobody(
+    path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page, words = (
+        tmp_path / "runa.html",
+        ["handout", str(CLUB_FOLDER / "runa.toml"), "hop-step-sand"],
+    )
+    words += ["--no-figure", "--book", str(path)]
+    assert main([*words, "--to", str(page)]) == 0
+    (key,) = re.findall(r"key&quot;: &quot;([a-z2-7]{16})&quot;", page.read_text("utf-8"))
+    sent = tmp_path / "sent.txt"
+    today = str(datetime.date.today())
+    sent.write_text(written(f"{key}-{new_key(6)}", today, "each", [Said(("2.61", "2.19"))]))
+    capsys.readouterr()
+    code, out, _ = told(capsys, str(path), str(sent), "--take", "all")
+    assert code == 0
+    assert "taken in as attempt 1: Runa, hop-step-sand" in out
+    assert main([*words, "--to", str(tmp_path / "runa.pdf")]) == 2
+    assert "--book: goes with a phone page" in capsys.readouterr().err
