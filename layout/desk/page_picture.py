@@ -60,7 +60,7 @@ def page(desk: Desk, given: Given) -> Response:
     answer = pages.page(
         "picture.html", "Picture", asked=asked, everybody=everybody, member=member, out=out,
         drills=[(d.slug, d.title) for d in catalogue().values()], at=picture.slug_of(instant),
-        instants=[(picture.slug_of(i), i) for i in INSTANTS], none=why or none,
+        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none,
         aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
         kept=_kept(kept, asked.a), once=secrets.token_hex(8), today=datetime.date.today(),
     )  # fmt: skip
