@@ -85,6 +85,7 @@ def test_weeks_figures_marks_and_rung_are_what_the_command_tells(
     rows, text = Tables(markup).rows, said(markup)
     shown = [w for w in found["weeks"][-12:] if w["contacts"]]
     assert len(shown) > 4
+    assert rows[1][0] == found["weeks"][-1]["monday"]  # the present one, though it is empty yet
     for week in shown:
         flag = " !" if week["notes"] else ""
         assert [

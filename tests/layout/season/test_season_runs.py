@@ -73,6 +73,13 @@ def test_runs_of_a_week_are_those_of_its_contacts(tmp_path: Path) -> None:
             assert all(r.told == (r.kept.day >= "2026-04-01") for r in runs)
 
 
+def test_a_week_is_monday_to_sunday(tmp_path: Path) -> None:
+    with open_book(club_book(tmp_path)) as book:
+        put(book, find_member(book, "imka").id, [_run(d, 2.6, 2.2) for d in (-1, 0, 6, 7)])
+        runs = behind(book, START + datetime.timedelta(days=9), Which(monday=START))
+    assert [r.kept.day for r in runs] == ["2026-01-11", "2026-01-05"]
+
+
 def test_what_is_left_out_is_said_with_its_run(tmp_path: Path) -> None:
     good = [_run(d, 2.6 + 0.01 * d, 2.2) for d in range(8)]
     odd = [_run(9, 5.3, 2.2), _run(9, 2.6, 2.3, foul=1), _run(10, None, None, runs=6)]
