@@ -167,7 +167,7 @@ def rows_of(seen: Seen) -> list[Row]:
         out.append(Row(m.label, tight(target), found_text, tight(change), verdict, clear))
     for s in seen.times:
         out.append(
-            Row(s.measure.label, "", s.measure.with_margin(s.value, s.margin), "", "", False)
+            Row(s.measure.label, "", tight(s.measure.with_margin(s.value, s.margin)), "", "", False)
         )
     return out
 
