@@ -37,9 +37,7 @@ def called(motion: Motion, number: int) -> str:
 
 
 def _one(motion: Motion, found: Asked) -> str:
-    kind, _, number = found.where.rpartition(" ")
-    at = int(number) - 1
-    aloft = kind != "contact"
+    at, aloft = _at(found), not found.where.startswith("contact")
     since = found.at - float((motion.takeoffs if aloft else motion.touchdowns)[at])
     name = f"{part_text(found.joint[:-1])}, {_WAYS[found.joint[2:]]}"
     where = f"{'in the flight after' if aloft else 'at'} {called(motion, at)}"
@@ -48,6 +46,11 @@ def _one(motion: Motion, found: Asked) -> str:
 
 def _times(found: Asked) -> str:
     return f"over {MOST:g}" if found.times > MOST else f"{found.times:.1f}"
+
+
+def _at(found: Asked) -> int:
+    """The contact it is asked in, or in the flight after which."""
+    return int(found.where.rpartition(" ")[2]) - 1
 
 
 def _worst(beyond: Sequence[Asked]) -> list[Asked]:
@@ -67,20 +70,18 @@ def over(motion: Motion, beyond: Sequence[Asked]) -> list[str]:
 
 def with_asked(plan: Plan, motion: Motion, beyond: Sequence[Asked]) -> Plan:
     """The plan with a remark of which joints its motion asks beyond what the athlete gives, and where."""
-    rows = []
-    for found in _worst(beyond):
-        _, _, number = found.where.rpartition(" ")
-        after = "" if found.where.startswith("contact") else "after "
-        where = f"{after}{called(motion, int(number) - 1)}"
-        rows.append(
-            f"{found.joint[2:-1]}, {_WAYS[found.joint[2:]]}, {_times(found)} times at {where}"
-        )
     kept = tuple(n for n in plan.notes if n.code != CODE)
-    if not rows:
+    # The run-in's one stride stands for a whole approach: what it asks is no matter of the plan.
+    joints = _worst([a for a in beyond if motion.chain.supports[_at(a)].leave != "run"])
+    if not joints:
         return replace(plan, notes=kept)
+    most, names = joints[0], [found.joint[2:-1] for found in joints]
+    where = called(motion, _at(most))
+    place = f"at {where}" if most.where.startswith("contact") else f"after {where}"
+    several = " and ".join(", ".join(names).rsplit(", ", 1))
     text = (
-        "The motion drawn asks more of the legs than this athlete is taken to give "
-        f"({share_text(motion)}), most: {'; '.join(rows)}."
+        f"The motion asks more of {several} than this athlete is taken to give, most of the "
+        f"{names[0]}, {_WAYS[most.joint[2:]]}: {_times(most)} times {place}."
     )
     return replace(plan, notes=(*kept, Note(CODE, text, SOURCE, grave=False)))
 

@@ -105,3 +105,12 @@ def test_neither_sex_nor_level_is_told_apart_by_the_groups() -> None:
     men = [r["share"] for r in step if r["sex"] == "male"]
     assert min(men) < np.mean(women) < max(men)
     assert len(JUMPERS) == 3
+
+
+def test_careful_figures_are_the_lesser_of_the_fit_and_of_what_was_before() -> None:
+    """The pull is less than both, and how much less is held by forecasts of the young."""
+    careful, now = rule("careful_carry"), shipped()
+    assert careful["losses"] == tuple(map(min, BEFORE["losses"], now.losses))
+    for name in ("drive", "drive_below", "hop_again"):
+        assert careful[name] == min(BEFORE[name], getattr(now, name))
+    assert careful["pull"] < min(BEFORE["pull"], now.pull)

@@ -249,7 +249,7 @@ BAD: list[tuple[tuple[str, ...], str]] = [
     (("plan", "imka.toml", "bram.toml", "hop-step-sand"), "words: an athlete file"),
     (("plan", "imka", "hop-step-sand"), r"athlete: must be a file ending in \.toml, got 'imka'"),
     (("plan", "hop-step-sand"), "athlete: needs a file, or these options too: --name"),
-    (("plan", "hop-step-sand", *ADA[:-4]), "these options too: --leg"),
+    (("plan", "hop-step-sand", "--name", "Ada"), "these options too: --stature$"),
     (("plan", "hop-step-sand", *ADA[:-2], "--standing-jump", "4.1"), "--standing-jump: must be 0.5 to 4 m"),
     (("plan", "hop-step-sand", *ADA[:-2], "--five-bounds", "-9"), "--five-bounds: must be 2 to 22 m"),
     (("plan", "hop-step-sand", *ADA[:-2], "--flying-30", "fast"), "--flying-30: must be a number"),

@@ -151,7 +151,7 @@ def test_a_hit_is_a_warning_everywhere(capsys: Capture) -> None:
 def test_where_no_motion_is_found_the_plan_stands_and_says_so(
     capsys: Capture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def find(*_: object) -> None:
+    def find(*_: object, **__: object) -> None:
         raise NotFound("motion", "none found in 120 s")
 
     monkeypatch.setattr("layout.moving.solved.find", find)

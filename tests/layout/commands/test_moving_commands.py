@@ -117,7 +117,7 @@ def test_plan_and_motion_are_told_apart_and_which_step_is_measured(
     Path("r.json").write_text(to_json(again), encoding="utf-8")
     code, out, _ = run(capsys, "film", "r.json", "--to", "r.svg")
     assert code == 0
-    assert "At the step contact, the first of 2, R 5.67 m, computed:" in out
+    assert "At the step contact, the first of 2, R 5.51 m, computed:" in out
     assert WHY in " ".join(out.split())
     assert "the step contact, computed:" in run(capsys, "film", "p.json", "--to", "p.svg")[1]
 
@@ -146,7 +146,7 @@ def test_a_trunk_that_moves_the_knees_says_so(
     assert other is not None
     monkeypatch.setattr(room, "solving", lambda _, asked: replace(other, settings=asked))
     _, out, _ = run(capsys, "film", plan_file, "--trunk", "6", "--to", "t.svg")
-    assert "--trunk moves the knees too: knee gap 25.3 cm, 40.6 cm without --trunk" in out
+    assert "--trunk moves the knees too: knee gap 25.2 cm, 40.5 cm without --trunk" in out
     words = ("film", plan_file, "--trunk", "6", "--knee-gap", "30cm", "--to", "u.svg")
     assert "moves the knees" not in run(capsys, *words)[1]
 
