@@ -26,7 +26,7 @@ def run(given: argparse.Namespace) -> int:
     whose = "the demo club's book, " if demo else ""
     lines = [f"The desk is open on {whose}{book}{', newly made' if made else ''}.", *warned]
 
-    if given.share:
+    if given.share is not None:
         lines.append(f"Phones reach pages made for them at {given.share}, and nothing else of it.")
 
     def show(address: str) -> bool:
@@ -53,7 +53,7 @@ def run(given: argparse.Namespace) -> int:
 
     try:
         with only_desk(book):
-            serve(book, demo, ready, given.share or "")
+            serve(book, demo, ready, given.share)
     except KeyboardInterrupt as error:
         if hasattr(error, "number"):
             raise  # a signal's number is told to whoever sent it

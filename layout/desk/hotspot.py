@@ -57,15 +57,21 @@ def addresses() -> list[tuple[str, str]]:
     return [(a, name) for a, name in found.items() if not IPv4Address(a).is_loopback]
 
 
+def _hint() -> str:
+    """The addresses there are, to end a rule with."""
+    found = [f"{a} ({name})" if name else a for a, name in addresses()]
+    return f"; it has {', '.join(found)}" if found else ""
+
+
 def read_address(text: str) -> str:
     """One address of this machine, as four numbers; refused where the internet could reach it."""
     try:
         address = IPv4Address(text.strip())
     except ValueError:
         rule = "must be one address of this machine, such as 192.168.43.12"
-        raise refuse("share", rule, text) from None
+        raise refuse("share", rule + _hint(), text) from None
     if address.is_unspecified or address.is_multicast or address == IPv4Address("255.255.255.255"):
-        raise refuse("share", "must be one address, not all of them", text)
+        raise refuse("share", "must be one address, not all of them" + _hint(), text)
     if address.is_global:
         rule = "can be reached from the internet; pick the address that the phone's hotspot gave"
         raise refuse("share", rule, text)
@@ -141,7 +147,7 @@ def _bound(address: str, port: int | None) -> tuple[socket.socket, int]:
         except OSError as error:
             made.close()
             if error.errno not in _TAKEN:
-                rule = f"is no address of this machine ({error.strerror})"
+                rule = f"is no address of this machine{_hint()}"
                 raise refuse("share", rule, address) from None
     rule = "the port at which phones know this book is in use; is it open in another desk? Close that first"
     raise refuse("share", rule, f"{address}:{drawn[0]}")

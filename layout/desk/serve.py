@@ -43,7 +43,7 @@ def shown_in_browser(address: str) -> bool:
 
 
 def serve(
-    book: Path, demo: bool, ready: Callable[[Callable[[], str]], None], share: str = ""
+    book: Path, demo: bool, ready: Callable[[Callable[[], str]], None], share: str | None = None
 ) -> None:
     """Serve the desk until its page or a signal ends it.
 
@@ -53,7 +53,7 @@ def serve(
     with listening() as own:
         key = Key(own.getsockname()[1])
         desk = Desk(book, demo)
-        if share:
+        if share is not None:
             open_hotspot(desk, share)
         server = uvicorn.Server(config(Guard(app_of(desk), key)))
         desk.end = lambda: setattr(server, "should_exit", True)

@@ -62,8 +62,8 @@ WAYS: dict[str, frozenset[str]] = {
     "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms") | names("of measured"),
     "compare imka.toml hop-step-sand --measured x.csv": FIGURE - {"hurdle"} | names("measured json"),
     "compare p.json": FILE | POSITIONS - {"knee_gap"} | names("grey of measured"),
-    "handout imka.toml hop-step-sand": SHEET | names("across no_figure plots poster"),
-    "handout p.json": FILE | TAPE | PAPER | names("across no_figure plots poster"),
+    "handout imka.toml hop-step-sand": SHEET | names("across book no_figure plots poster"),
+    "handout p.json": FILE | TAPE | PAPER | names("across book no_figure plots poster"),
     "handout imka.toml hop-step-sand --poster still": FILE | PLACE - names("hurdle hops") | ATHLETE
     | PAPER | {"poster"},
     "handout imka.toml hop-step-sand --poster clip": FILE | PLACE - names("hurdle hops") | ATHLETE
@@ -79,8 +79,8 @@ WAYS: dict[str, frozenset[str]] = {
     "ladder imka.toml --session x:1x1": BLOCK - SEEN - names("weeks days")
     | names("list session despite drill_file pain"),
     "demo": names("folder overwrite"),
-    "desk": names("book no_browser"),
-    "desk x.book": names("book no_browser"),
+    "desk": names("book no_browser share"),
+    "desk x.book": names("book no_browser share"),
 }  # fmt: skip
 
 
@@ -176,6 +176,9 @@ def test_every_command_has_its_ways() -> None:
         ("handout imka.toml short-triple-jump --poster still --no-figure", "--no-figure: "),
         ("handout club.csv hop-step-sand --hurdle 15cm", "hurdle: hop-step-sand has no hurdles"),
         ("handout club.csv hop-step-sand --name Ada", "--name: is for one athlete"),
+        ("handout club.csv hop-step-sand --book x.book", "--book: is for one athlete"),
+        ("handout imka.toml hop-step-sand --poster still --book x.book", "--book: not with --poster"),
+        ("desk p.json --share 8.8.8.8", "p.json: "),
         ("squad club.csv hop-step-sand --hurdle 15cm", "hurdle: "),
         ("squad club.csv hop-step-sand --paper A3", "--paper: goes with --to"),
         ("squad club.csv hop-step-sand --cores 2", "--cores: goes with --drills"),
