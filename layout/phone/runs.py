@@ -81,20 +81,19 @@ def _keys() -> str:
     return f'<div class="keys" role="group" aria-label="Keys">{signs}{feet}</div>'
 
 
-def _typed(plan: Plan) -> str:
+def _typed(plan: Plan, system: System) -> str:
     """The line to send where no script runs, with the plan's own figures."""
-    ends = [
-        show_length(planned_reading(plan, f.number, "board"), "cm", "bare") for f in plan.flights
-    ]
-    return f"{plan.who.name} {plan.drill} {' '.join(ends)}"
+    ends = (planned_reading(plan, flight.number, "board") for flight in plan.flights)
+    read = " ".join(show_length(x, system, "bare") for x in ends)
+    return f"{plan.who.name} {plan.drill} {read}"
 
 
-def _unscripted(plan: Plan) -> str:
+def _unscripted(plan: Plan, system: System) -> str:
     line = "the start line" if plan.contacts[0].arrive == "stand" else "the take-off line"
     return (
         '<div class="unscripted"><p>This page runs no script here, so it takes no runs. Write them on '
         "the printed sheet, or send each as a line of a message:</p>"
-        f"<p><kbd>{escaped(_typed(plan))}</kbd></p>"
+        f"<p><kbd>{escaped(_typed(plan, system))}</kbd></p>"
         f"<p>Name, drill, then the readings from {line}, as planned here; x for one that was not read. "
         f"Where it was so, behind them: {', '.join((*WENT[1:], *SOUNDS))}. "
         "The line says who it is of: send it to the coach alone.</p></div>"
@@ -109,7 +108,8 @@ def taking_runs(plan: Plan, card: TapeCard, sent: Sent) -> str:
         "each": [SHORTEST, LONGEST], "far": FARTHEST, "most": MOST_RUNS, "words": [*WENT[1:], *SOUNDS],
     }  # fmt: skip
     return (
-        f'{_unscripted(plan)}<div class="scripted" id="runs" data-runs="{escaped(json.dumps(data))}">'
+        f'{_unscripted(plan, card.system)}<div class="scripted" id="runs" '
+        f'data-runs="{escaped(json.dumps(data))}">'
         f'<details><summary id="how">Each phase by itself</summary>'
         f"{_choice('from', 'Read', zeros, 'each')}{_choice('unit', 'In', SYSTEMS, card.system)}</details>"
         f'<h3 id="which">Run 1</h3>{_pads(plan, zeros, card.system)}'

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from layout.book.erase import erase
+from layout.book.exchange import back, out
 from layout.book.inbox import hand_out, leave, looked_at, receive, take
 from layout.book.message import LETTERS, Said, new_key, written
 from layout.book.people import find_member
@@ -18,7 +19,7 @@ from layout.book.sound import check
 from layout.book.store import Book, open_book
 from layout.book.waits import count, one, waiting
 from layout.words.faults import BadInput
-from tests.layout.book.book_cases import DAY, club_book, every_byte
+from tests.layout.book.book_cases import DAY, club_book, empty_book, every_byte
 from tests.layout.book.messages import RUNS, faults, fuzz, phone_of, text
 
 
@@ -264,3 +265,17 @@ def test_damaged_messages_bring_nothing_wrong(book: Book, tmp_path: Path) -> Non
     told = fuzz(book, 400, 7, tmp_path)
     assert told.refused > 200
     assert told.taken > 20
+
+
+def test_what_waits_goes_out_with_the_tables_and_comes_back(tmp_path: Path) -> None:
+    with open_book(club_book(tmp_path)) as book:
+        taken, *_ = receive(book, text(book)).new
+        take(book, taken)
+        out(book, tmp_path / "tables")
+        before = waiting(book, every=True)
+        sent = text(book)
+    with open_book(empty_book(tmp_path)) as other:
+        back(other, tmp_path / "tables")
+        assert waiting(other, every=True) == before
+        assert len(receive(other, sent).new) == 4
+        assert check(other)[0] == []

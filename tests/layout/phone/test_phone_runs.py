@@ -222,10 +222,13 @@ def test_ways_home_are_offered_where_there_are_any(tab: Tab, tmp_path: Path) -> 
     assert found[0].read_text("utf-8") == tab.value(OUT) + "\n"
 
 
-def test_without_script_it_shows_the_line_to_send(shared: Tab, book: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("system", ["cm", "ft"])
+def test_without_script_it_shows_the_line_to_send(
+    shared: Tab, book: Path, tmp_path: Path, system: str
+) -> None:
     shared.send("Emulation.setScriptExecutionDisabled", value=True)
     try:
-        shared.open(page_file(tmp_path))
+        shared.open(page_file(tmp_path, system=system))
         assert not shared.value("document.getElementById('runs').checkVisibility()")
         line = shared.value("document.querySelector('.unscripted kbd').innerText")
     finally:
