@@ -163,11 +163,12 @@ def matched(
     part: Motion,
     terms: Terms,
     worth: Callable[[Best], float],
-    tell: Callable[[], None] | None = None,
+    tell: Callable[[Best], None] | None = None,
 ) -> tuple[Terms, Best]:
     """The share of the column with which the best on these terms is what was planned, and that best.
 
     worth: what is to be nought there [m].
+    tell: told each best on the way.
     Raises `NotFound` where there is none within `STRENGTHS`.
     """
     for impact in IMPACTS:
@@ -181,7 +182,7 @@ def _matched(
     part: Motion,
     terms: Terms,
     worth: Callable[[Best], float],
-    tell: Callable[[], None] | None,
+    tell: Callable[[Best], None] | None,
 ) -> tuple[Terms, Best] | None:
     start: Outcome | None = None
     low: tuple[float, float] | None = None
@@ -189,7 +190,9 @@ def _matched(
     share, plain = 1.0, Settings(arms=part.settings.arms)
     for _ in range(10):
         try:
-            found = best(part, plain, replace(terms, strength=share), start, tell)
+            found = best(part, plain, replace(terms, strength=share), start)
+            if tell is not None:
+                tell(found)
         except NotFound:
             if start is None:
                 share *= 0.8

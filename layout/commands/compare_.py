@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from typing import Final
 
 from animate.body.body import body
 from animate.film.film import KINDS
@@ -17,6 +18,12 @@ from layout.moving.ways import HOPS, OF, differences, lacking, ways
 from layout.plan.value import Plan
 from layout.words.faults import refuse
 from layout.words.reading import one_of
+
+ALONE: Final = ("thigh", "trunk")
+"""What is only told by what it is worth."""
+NOT_HERE: Final = (
+    "What it is worth: not worked out here; --worth sheet.pdf does, in a minute or so."
+)
 
 
 def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
@@ -38,6 +45,12 @@ def run(given: argparse.Namespace) -> int:
 
         return compare_points.run(given)
     need_words(given, "an athlete file and a drill needed")
+    if given.worth is not None:
+        from layout.commands import compare_worth
+
+        return compare_worth.run(given)
+    if given.of in ALONE:
+        raise refuse("--of", "goes with --worth; a clip shows knees, lever, hops or arms", given.of)
     of = one_of("--of", given.of, OF)
     base = film_.settings_from(given)
     plans = _plans(given, of)
@@ -70,4 +83,4 @@ def run(given: argparse.Namespace) -> int:
         also = [(given.plot, fill_with(data))]
     lines += film_.lost_letters(scene, to)
     film_.write(scene, to, given.overwrite, also)
-    return output.end([*lines, "", *figure_cautions(first)])
+    return output.end([*lines, "", NOT_HERE, "", *figure_cautions(first)])

@@ -53,6 +53,7 @@ pip install "phasemark[video]"
 examples:
   phasemark compare imka.toml short-triple-jump --of knees
   phasemark compare imka.toml short-triple-jump --of lever --plot trade.png
+  phasemark compare imka.toml short-triple-jump --of knees --worth worth.pdf
   phasemark compare imka.toml short-triple-jump --measured imka-step.csv
 knees: closer and further apart at the step contact; lever: free leg long and
 short; hops: low and natural; arms: alternate and together.
@@ -133,6 +134,7 @@ Row = tuple[str, str, str | None]
 """What stands for an option's value ("" for a switch), its help, and its value when left out."""
 OPTIONS: Final[dict[str, Row]] = {
     "across": ("", "paper across; else what suits", None),
+    "aim": ("AIM", "with --worth, what is made greatest: both, step or speed (both)", "both"),
     "arms": ("ARMS", "alternate or together (alternate)", "alternate"),
     "at": ("RUNG", "rung the athlete is on; by level if left out", None),
     "board-at": ("L", "take-off line to pit", None),
@@ -162,7 +164,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "no-figure": ("", "without the athlete's positions, and hurdles not checked", None),
     "share": ("ADDRESS", "let phones on a hotspot reach pages made for them at this address", None),
     "no-browser": ("", "open no browser, print the address", None),
-    "of": ("OF", "knees, lever, hops or arms (knees)", "knees"),
+    "of": ("OF", "knees, lever, thigh, hops, arms or trunk (knees)", "knees"),
     "on": ("DATE", "day it is for, as 2026-11-25 (today)", None),
     "overwrite": ("", "replace files that exist", None),
     "pain": ("", "there was pain", None),
@@ -194,6 +196,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "weeks": ("N", "1 to 26 (4)", "4"),
     "weigh": ("MOVES", "what counts more, such as step=2,jump=0.5", None),
     "wind": ("V", "wind along the runway, m/s, minus is against: --wind=-0.5", None),
+    "worth": ("FILE", "what it is worth to the athlete, on a sheet: .svg, .pdf or .png", None),
     "zero": ("ZERO", "where the tape's zero is: board, start or pit", "board"),
     # What says something else in one command.
     "compare json": ("", "with --measured: print as JSON", None),
@@ -232,7 +235,7 @@ BOXES: Final[dict[str, tuple[Box, ...]]] = {
     "draw": (("", "to scale paper upright grey"), DRILL, TAPE, OWN, END),
     "desk": (("", "no-browser share"),),
     "film": (("", "to grey slow camera still"), POSITIONS, DRILL, TAPE, OWN, END),
-    "compare": (("", "to grey of plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
+    "compare": (("", "to grey of worth aim plot measured json"), POSITIONS, DRILL, TAPE, OWN, END),
     "squad": (
         ("", "json to drills drill-file cores"),
         ("sharing marks", "sets tolerance weigh venue strides hops cycles board-at hurdle wind on despite"),

@@ -9,19 +9,18 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
 from dataclasses import dataclass, replace
 from multiprocessing import get_context
 from typing import Any, Final, Literal
 
-import numpy as np
-
-from animate.body.pose import JOINT, SEGMENT
-from animate.motion.best import Best, best, matched
+from animate.motion.best import IMPACTS, Best, best, matched
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
 from animate.motion.solver.freed import Terms, from_contact
+from layout.moving.worth_kept import Kept
+from layout.moving.worth_topics import TOPICS, Topic, asked, grain, read
 from layout.words.faults import refuse
 
 Aim = Literal["both", "step", "speed"]
@@ -32,42 +31,6 @@ STEPS: Final = 4
 """Points each side of the middle one."""
 TELLS: Final = {"both": 0.02, "step": 0.02, "speed": 0.03}
 """Under this a difference is none, whatever its margin [m], [m/s] (ours: twice what a match leaves open)."""
-
-
-@dataclass(frozen=True)
-class Topic:
-    """One thing that is varied.
-
-    step: from one point to the next, SI.
-    middle: value of the middle point; None: the one that is best when it is left open.
-    unit, times: as people read it, and by what a value is multiplied for it.
-    """
-
-    name: str
-    told: str
-    step: float
-    middle: float | None
-    unit: str
-    times: float
-    turned: float = 0.0
-
-    def shown(self, value: float) -> float:
-        """A value as people read it."""
-        return self.turned + self.times * value
-
-
-_DEGREES: Final = math.degrees(1.0)
-TOPICS: Final = {
-    t.name: t
-    for t in (
-        Topic("knees", "knees apart as the foot lands", 0.03, None, "cm", 100.0),
-        Topic("lever", "free knee as the foot lands, 180 straight", -0.14, None, "°", -_DEGREES, 180.0),
-        Topic("thigh", "free thigh at its highest in the step, 90 level", 0.07, None, "°", _DEGREES),
-        Topic("trunk", "trunk at the step, lean forward +", 0.04, -0.05, "°", -_DEGREES),
-        Topic("arms", "upper arms apart as the foot leaves, 0 together", 0.35, None, "°", _DEGREES),
-        Topic("hops", "rise of the hop before, same energy", 0.02, None, "cm", 100.0),
-    )
-}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,50 +123,6 @@ def given(found: Best, aim: Aim, jump: bool, back: float = 0.0) -> float:
     return back + (sum(found.further) if jump and aim == "both" else found.further[0])
 
 
-def asked(topic: Topic, value: float, part: Motion, terms: Terms) -> tuple[Settings, Terms, float]:
-    """Settings and terms that hold a topic at a value, and by how much the hop grows by it [m]."""
-    plain = Settings(arms=part.settings.arms)
-    if topic.name == "hops":
-        return (plain, *_hop(part, terms, value))
-    if topic.name == "arms":
-        return plain, replace(terms, arms=value), 0.0
-    name = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high"}
-    chosen: dict[str, Any] = {name.get(topic.name, topic.name): value}
-    return replace(plain, **chosen), terms, 0.0
-
-
-def _hop(part: Motion, terms: Terms, rise: float) -> tuple[Terms, float]:
-    """Take-off of the flight before with another rise and the same energy; how much longer it is [m]."""
-    phase, g = part.phases[1], 9.81
-    vx, vy = phase.velocity
-    up = math.sqrt(2 * g * rise)
-    on = math.sqrt(vx**2 + vy**2 - up**2)
-    drop = vy * phase.duration - g * phase.duration**2 / 2
-    time = (up + math.sqrt(up**2 - 2 * g * drop)) / g
-    return replace(terms, hop=(on, up)), float(on * time - vx * phase.duration)
-
-
-def read(topic: Topic, motion: Motion) -> float:
-    """The value a part's motion has."""
-    if topic.name == "hops":
-        return float(motion.phases[1].velocity[1] ** 2 / (2 * 9.81))
-    side = motion.chain.supports[1].side
-    free = "l" if side == "r" else "r"
-    ends = motion.frames(motion.starts[[2, 3]] - np.array([0.0, 1e-9]), 2)
-    angle = {s: ends.angles[:, i] for s, i in SEGMENT.items()}
-    if topic.name == "knees":
-        knees = ends.positions[0, [JOINT[f"{side}_knee"], JOINT[f"{free}_knee"]], 0]
-        return float(knees[0] - knees[1])
-    if topic.name == "lever":
-        return float(angle[f"{free}_thigh"][0] - angle[f"{free}_shank"][0])
-    if topic.name == "arms":
-        return float(angle[f"{side}_upper_arm"][1] - angle[f"{free}_upper_arm"][1])
-    if topic.name == "trunk":
-        return float(angle["trunk"].mean())
-    flight = motion.frames(np.linspace(motion.starts[3], motion.starts[4], 60)[:-1], 3)
-    return float(flight.angles[:, SEGMENT[f"{free}_thigh"]].max())
-
-
 @dataclass(frozen=True, eq=False)
 class _Job:
     """One solve: at a place of the curve, on terms, from an outcome."""
@@ -242,7 +161,7 @@ def curve(
     jump = len(part.phases) > 5
     aim = "step" if aim == "both" and not jump else aim
     count = [0]
-    total = 40 + (2 * STEPS + 1) + 6 * 3
+    total = MATCHING + (2 * STEPS + 1) + 3 * len(VARIED)
 
     def tell() -> None:
         count[0] += 1
@@ -250,12 +169,13 @@ def curve(
             progress(min(count[0], total - 1), total)
 
     worth = _planned(part, aim, jump)
-    terms, free = matched(part, terms_of(aim), worth, lambda: None)
-    count[0] = 40
+    kept = Kept(part)
+    terms, free = _match(part, terms_of(aim), worth, kept, tell)
+    count[0] = MATCHING
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
-    middle = round(middle / _grain(topic)) * _grain(topic)
-    walk = _Walk(part, topic, terms, middle, tell)
-    with ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+    middle = round(middle / grain(topic)) * grain(topic)
+    walk = _Walk(part, topic, terms, middle, (kept, tell))
+    with _Here() if workers == 1 else ProcessPoolExecutor(workers, get_context("spawn")) as pool:
         found, stops = walk.run(pool, free.outcome)
         margins = walk.margins(pool, found, lambda b, back: given(b, aim, jump, back))
     if len(found) < 3:
@@ -269,9 +189,39 @@ def curve(
     )
 
 
-def _grain(topic: Topic) -> float:
-    """To what a middle value is rounded: a centimetre, a degree."""
-    return 1.0 / abs(topic.times)
+class _Here(Executor):
+    """Answers at once, in this process."""
+
+    def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
+        ready: Future[Any] = Future()
+        ready.set_result(fn(*given, **more))
+        return ready
+
+
+MATCHING: Final = 10
+"""Solves that matching a strength takes, about."""
+
+
+def _match(
+    part: Motion, terms: Terms, worth: Callable[[Best], float], kept: Kept, tell: Callable[[], None]
+) -> tuple[Terms, Best]:
+    """The matching strength and its best, kept under the terms that were to be matched."""
+    plain = Settings(arms=part.settings.arms)
+    found = kept.get(plain, replace(terms, strength=0.0))
+    if isinstance(found, Best):
+        for impact in IMPACTS:
+            # The kept one's own terms are its strength and impact, beside it.
+            share = found.loads.get(_share(impact))
+            if share is not None:
+                return replace(terms, strength=share, impact=impact), found
+    got, best_one = matched(part, terms, worth, lambda _: tell())
+    marked = {**best_one.loads, _share(got.impact): got.strength}
+    kept.put(plain, replace(terms, strength=0.0), replace(best_one, loads=marked))
+    return got, best_one
+
+
+def _share(impact: float) -> str:
+    return f"matched at {impact:g}"
 
 
 def _planned(part: Motion, aim: Aim, jump: bool) -> Callable[[Best], float]:
@@ -291,10 +241,15 @@ class _Walk:
     """Points outward from the middle, each from the one before, both ways at once."""
 
     def __init__(
-        self, part: Motion, topic: Topic, terms: Terms, middle: float, tell: Callable[[], None]
+        self,
+        part: Motion,
+        topic: Topic,
+        terms: Terms,
+        middle: float,
+        keep: tuple[Kept, Callable[[], None]],
     ) -> None:
-        self.part, self.topic, self.terms = part, topic, terms
-        self.middle, self.tell = middle, tell
+        self.part, self.topic, self.terms, self.middle = part, topic, terms, middle
+        self.kept, self.tell = keep
 
     def value(self, k: int) -> float:
         """The value of point k, 0 in the middle."""
@@ -309,24 +264,37 @@ class _Walk:
         settings, terms, _ = asked(self.topic, self.value(k), self.part, terms)
         return _Job(k, varied, self.part, settings, terms, start)
 
-    def run(
-        self, pool: ProcessPoolExecutor, start: Outcome
-    ) -> tuple[dict[int, Best], tuple[str, str]]:
-        """Best motions by place, and why there are none beyond each end."""
-        first = pool.submit(_solve, self._job(0, -1, start)).result()
+    def _ask(self, pool: Executor, job: _Job) -> Future[Best | str]:
+        """The answer to a job, kept or to come."""
+        kept = self.kept.get(job.settings, job.terms)
+        if kept is None:
+            return pool.submit(_solve, job)
+        ready: Future[Best | str] = Future()
+        ready.set_result(kept)
+        return ready
+
+    def _told(self, job: _Job, answer: Best | str) -> None:
+        self.kept.put(job.settings, job.terms, answer)
         self.tell()
+
+    def run(self, pool: Executor, start: Outcome) -> tuple[dict[int, Best], tuple[str, str]]:
+        """Best motions by place, and why there are none beyond each end."""
+        middle = self._job(0, -1, start)
+        first = self._ask(pool, middle).result()
+        self._told(middle, first)
         if isinstance(first, str):
             raise NotFound("worth", f"no motion at the middle ({first})")
         found, stops = {0: first}, {-1: "", 1: ""}
-        waiting: dict[Future[Best | str], int] = {}
+        waiting: dict[Future[Best | str], _Job] = {}
         for way in (-1, 1):
-            waiting[pool.submit(_solve, self._job(way, -1, first.outcome))] = way
+            job = self._job(way, -1, first.outcome)
+            waiting[self._ask(pool, job)] = job
         while waiting:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
-                k, answer = waiting.pop(future), future.result()
-                self.tell()
-                way = 1 if k > 0 else -1
+                job, answer = waiting.pop(future), future.result()
+                self._told(job, answer)
+                k, way = job.at, 1 if job.at > 0 else -1
                 if isinstance(answer, str):
                     stops[way] = "no motion found"
                 elif not answer.inside:
@@ -335,14 +303,14 @@ class _Walk:
                     found[k] = answer
                     if abs(k) < STEPS:
                         job = self._job(k + way, -1, answer.outcome)
-                        waiting[pool.submit(_solve, job)] = k + way
+                        waiting[self._ask(pool, job)] = job
         low, high = min(found), max(found)
         stops = {-1: stops[-1] and _limit(found, low), 1: stops[1] and _limit(found, high)}
         return found, (stops[-1], stops[1])
 
     def margins(
         self,
-        pool: ProcessPoolExecutor,
+        pool: Executor,
         found: dict[int, Best],
         worth: Callable[[Best, float], float],
     ) -> dict[int, float]:
@@ -350,11 +318,11 @@ class _Walk:
         proportion to how far it is from the middle."""
         places = sorted({min(found), 0, max(found)})
         jobs = [self._job(k, v, found[k].outcome) for k in places for v in range(len(VARIED))]
-        futures = [pool.submit(_solve, job) for job in jobs]
+        futures = [self._ask(pool, job) for job in jobs]
         got: dict[tuple[int, int], float] = {}
         for job, future in zip(jobs, futures, strict=True):
             answer = future.result()
-            self.tell()
+            self._told(job, answer)
             if not isinstance(answer, str) and answer.inside:
                 got[job.at, job.varied] = worth(answer, self.back(job.at))
         usual = {k: worth(found[k], self.back(k)) for k in found}

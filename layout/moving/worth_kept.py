@@ -1,0 +1,84 @@
+"""Points of a curve kept as they are found, so that a curve that was cut off goes on where it was."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from animate.motion.best import Best
+from animate.motion.chain import Settings, digest
+from animate.motion.motion import Motion
+from animate.motion.outcome import Outcome
+from animate.motion.solve import cache_folder
+from animate.motion.solver.freed import Terms
+from animate.motion.solver.interior import Point
+from animate.whole_file import fill_with, read_bounded, write_whole
+
+VERSION: Final = 1
+"""Raise it when the solver, or what is asked of it, changes: what was kept before is then left alone."""
+LARGEST: Final = 400_000
+"""Bytes of a kept point, at most."""
+Answer = Best | str
+"""A best motion, or why there is none."""
+
+
+class Kept:
+    """A folder of points of one part of a motion. What cannot be read or written is as good as none."""
+
+    def __init__(self, part: Motion, folder: Path | None = None) -> None:
+        self.folder = folder or cache_folder().parent / "worth"
+        self.part = part.as_dict()
+
+    def _path(self, settings: Settings, terms: Terms) -> Path:
+        asked = {
+            "version": VERSION, "part": self.part, "settings": settings.as_dict(),
+            "terms": asdict(terms),
+        }  # fmt: skip
+        return self.folder / f"{digest(asked)}.json"
+
+    def get(self, settings: Settings, terms: Terms) -> Answer | None:
+        """What was found on these terms, if it is kept."""
+        try:
+            data = json.loads(read_bounded(self._path(settings, terms), LARGEST))
+            return str(data["none"]) if "none" in data else _best(data)
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+
+    def put(self, settings: Settings, terms: Terms, found: Answer) -> None:
+        """Keep it."""
+        data = {"none": found} if isinstance(found, str) else _plain(found)
+        path = self._path(settings, terms)
+        with contextlib.suppress(OSError, ValueError):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(path, fill_with(json.dumps(data).encode()), overwrite=True)
+
+
+def _plain(found: Best) -> dict[str, Any]:
+    return {
+        "further": list(found.further),
+        "speed": found.speed,
+        "over": found.over,
+        "edges": list(found.edges),
+        "loads": found.loads,
+        "motion": found.outcome.motion.as_dict(),
+        "x": [round(float(v), 12) for v in found.outcome.point.x],
+    }
+
+
+def _best(data: dict[str, Any]) -> Best:
+    none = np.zeros(0)
+    point = Point(np.array(data["x"], float), none, none, none, none)
+    outcome = Outcome(Motion.from_dict(data["motion"]), point, (), 0)
+    return Best(
+        outcome,
+        tuple(map(float, data["further"])),
+        float(data["speed"]),
+        float(data["over"]),
+        tuple(map(str, data["edges"])),
+        {str(k): float(v) for k, v in data["loads"].items()},
+    )

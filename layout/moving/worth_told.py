@@ -1,0 +1,137 @@
+"""What a curve says, in a coach's words: one sentence, what limits it, a table, and how far to trust it."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from layout.moving.worth import LEAST, VARIED, Worth
+
+FLAT: Final = {"both": 0.03, "step": 0.03, "speed": 0.05}
+"""Within this of the best the curve counts as flat [m], [m/s] (ours)."""
+OURS: Final = (
+    "A planar model's answer, ours, not a measurement: it says what this body could do best from this "
+    "landing, not what an athlete will do."
+)
+WRONG: Final = (
+    "The model has no soft tissue, no time for a muscle to build up, and torque that does not depend on the "
+    "joint's angle: left at full strength it jumps too far, so its strength is set to the plan's length."
+)
+_ITS: Final = {"both": "step and jump together", "step": "the step", "speed": "the speed kept"}
+
+
+def flat(worth: Worth) -> tuple[int, int]:
+    """First and last of the points round the best that differ from it by less than `FLAT`."""
+    near = FLAT[worth.aim]
+    first = last = worth.top
+    while first > 0 and worth.loss(first - 1) < near:
+        first -= 1
+    while last + 1 < len(worth.points) and worth.loss(last + 1) < near:
+        last += 1
+    return first, last
+
+
+def size(worth: Worth, value: float) -> str:
+    """A difference as people read it."""
+    if not math.isfinite(value):
+        return "not known"
+    if worth.aim == "speed":
+        return f"{value:.2f} m/s"
+    return f"{100 * value:.0f} cm"
+
+
+def at(worth: Worth, i: int) -> str:
+    """The value of a point."""
+    return f"{worth.topic.shown(worth.points[i].value):.0f} {worth.topic.unit}".replace(" °", "°")
+
+
+def _ends(worth: Worth) -> tuple[int, ...]:
+    first, last = flat(worth)
+    return tuple(i for i in dict.fromkeys((0, len(worth.points) - 1)) if not first <= i <= last)
+
+
+def headline(worth: Worth) -> str:
+    """One sentence: where it is best and how flat, what the ends cost, or that it can't be told."""
+    what = worth.topic.told[:1].upper() + worth.topic.told[1:]
+    told = [i for i in _ends(worth) if worth.tells(i)]
+    its = _ITS[worth.aim]
+    whole = f"from {at(worth, 0)} to {at(worth, len(worth.points) - 1)}"
+    if not told:
+        return f"{what}: {whole} it can't be told: differences in {its} are within the margin."
+    first, last = flat(worth)
+    band = (
+        f"between {at(worth, first)} and {at(worth, last)}"
+        if first < last
+        else f"at {at(worth, first)}"
+    )
+    near = size(worth, FLAT[worth.aim])
+    start = (
+        f"{what}: {band} it changes {its} by under {near}"
+        if first < last
+        else f"{what}: {its} best {band}"
+    )
+    parts = [
+        f"at {at(worth, i)} it costs {size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
+        for i in told
+    ]
+    unknown = [f"at {at(worth, i)} it can't be told" for i in _ends(worth) if i not in told]
+    return f"{start}; {'; '.join((*parts, *unknown))}."
+
+
+def margin(worth: Worth, i: int) -> float:
+    """Margin of what a point costs."""
+    other = worth.margins[worth.top] if i != worth.top else 0.0
+    return math.hypot(worth.margins[i], other)
+
+
+def limits(worth: Worth) -> str:
+    """What is asked most more at either end, and where no motion was found beyond it."""
+    out = []
+    for end, stop in ((0, worth.stops[0]), (len(worth.points) - 1, worth.stops[1])):
+        if stop:
+            out.append(
+                f"Beyond {at(worth, end)} no motion within strength was found; there the {stop} limits it."
+            )
+    return " ".join(out)
+
+
+def strength(worth: Worth) -> str:
+    """On what strength it stands."""
+    share, impact = worth.terms.strength, worth.terms.impact
+    return (
+        f"Legs give {100 * share:.0f} % of the published column, set so that the model's best is the plan "
+        f"(the athlete is taken to have {100 * worth.presumed:.0f} %); in the first fifth of a contact "
+        f"{impact:g} times the column is let through, for the impact."
+    )
+
+
+def trust(worth: Worth) -> str:
+    """What the margin is made of."""
+    names = ", ".join(name for name, _ in VARIED)
+    return (
+        f"The margin is the most that one of these changes a difference: {names}; at least {LEAST} of them "
+        "must be found."
+    )
+
+
+def rows(worth: Worth) -> list[tuple[str, str, str, str]]:
+    """The table: value, what it costs beside the best, margin, speed the foot leaves with."""
+    out = []
+    for i, point in enumerate(worth.points):
+        loss = "best" if i == worth.top else f"-{size(worth, worth.loss(i))}"
+        if i != worth.top and not worth.tells(i):
+            loss = f"{loss} (can't be told)"
+        out.append(
+            (
+                at(worth, i),
+                loss,
+                f"± {size(worth, margin(worth, i))}",
+                f"{point.found.speed:.2f} m/s",
+            )
+        )
+    return out
+
+
+def said(worth: Worth) -> list[str]:
+    """What goes with the answer wherever it stands."""
+    return [text for text in (OURS, limits(worth), strength(worth), trust(worth), WRONG) if text]

@@ -1,0 +1,152 @@
+"""What a position is worth on one sheet: a sentence, figures at the ends and the best, curve and table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+
+from animate.film.themes import theme
+from animate.motion.motion import Motion
+from layout.moving.poses import KeyPose, pose_at
+from layout.moving.worth import Worth
+from layout.moving.worth_told import at, headline, margin, rows, said, size
+from layout.page.chart import SMALL, Chart
+from layout.page.files import page_file
+from layout.page.letters import fonts_of
+from layout.page.page import BODY, MARGIN, PAPERS, Ink, Line, Page, Text, View, moved, thinned
+from layout.page.widths import wrapped
+from layout.plan.value import Plan
+from layout.rules.cautions import in_short
+from layout.words.faults import refuse
+
+SCALE: Final = 25
+"""Figures on the sheet are drawn one to so many."""
+WIDE, HIGH = PAPERS["A4"]
+ROW: Final = 5.0
+"""From one row of the table to the next [mm]."""
+
+
+def _moment(worth: Worth, motion: Motion) -> float:
+    """The instant a topic is looked at: touchdown, take-off, or the height of what is held [s]."""
+    start, off, end = (float(t) for t in motion.starts[2:5])
+    if worth.topic.name in ("arms",):
+        return off - 1e-6
+    if worth.topic.name == "thigh":
+        return off + 0.3 * (end - off)
+    if worth.topic.name == "hops":
+        return float(motion.starts[1]) + 0.5 * (start - float(motion.starts[1]))
+    return start
+
+
+def shown(worth: Worth) -> tuple[int, int, int]:
+    """Points whose figures stand on the sheet: both ends, the best between."""
+    last = len(worth.points) - 1
+    top = min(max(worth.top, 1), last - 1)
+    return 0, top, last
+
+
+def _pose(worth: Worth, i: int) -> KeyPose:
+    motion = worth.points[i].found.outcome.motion
+    return pose_at(motion, at(worth, i), _moment(worth, motion), (), 1, None)
+
+
+def figures(worth: Worth, top: float) -> tuple[list[Ink], float]:
+    """Three figures side by side to scale, what each gives under it; and where the rest may begin [mm]."""
+    poses = [(_pose(worth, i), i) for i in shown(worth)]
+    high = max(p.top for p, _ in poses) * 1000.0 / SCALE
+    base, wide = top + high, (WIDE - 2 * MARGIN) / 3
+    out: list[Ink] = []
+    for k, (pose, i) in enumerate(poses):
+        middle = MARGIN + wide * (k + 0.5)
+        left = middle - 500.0 * (pose.left + pose.right) / SCALE
+        out += thinned(View(SCALE, left, base).ink(pose.shapes))
+        loss = (
+            "best"
+            if i == worth.top
+            else f"-{size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
+        )
+        if i != worth.top and not worth.tells(i):
+            loss = "can't be told"
+        out.append(Text((middle, base + 6.0), at(worth, i), 4.6, align="middle", bold=True))
+        out.append(Text((middle, base + 11.0), loss, BODY, align="middle"))
+    return out, base + 15.0
+
+
+def chart(worth: Worth, top: float) -> tuple[list[Ink], float]:
+    """The curve, with its margin as strokes up and down."""
+    times = 1.0 if worth.aim == "speed" else 100.0
+    unit = "m/s" if worth.aim == "speed" else "cm"
+    xs = [worth.topic.shown(p.value) for p in worth.points]
+    ys = [-times * worth.loss(i) for i in range(len(xs))]
+    off = [times * m if np.isfinite(m := margin(worth, i)) else 0.0 for i in range(len(xs))]
+    low = min(y - o for y, o in zip(ys, off, strict=True))
+    high = max(y + o for y, o in zip(ys, off, strict=True))
+    room = 0.12 * (high - low) or 1.0
+    order = np.argsort(xs)
+    step = abs(xs[1] - xs[0]) if len(xs) > 1 else 1.0
+    box = Chart(
+        MARGIN + 14.0, top + 6.0, WIDE - MARGIN, top + 62.0,
+        (min(xs) - step / 2, max(xs) + step / 2), (low - room, high + room),
+    )  # fmt: skip
+    marks = [(xs[i], f"{xs[i]:.0f}") for i in order]
+    name = f"beside the best [{unit}], {worth.topic.name} varied; strokes: margin"
+    out = box.frame(name, marks, f"{worth.topic.told} [{worth.topic.unit}]")
+    out += box.curve([xs[i] for i in order], [ys[i] for i in order], "near")
+    for x, y, o in zip(xs, ys, off, strict=True):
+        out.append(box.spot(x, y, 4))
+        if o:
+            out += box.curve((x, x), (y - o, y + o), "measure", 0.4)
+    return out, box.low + 14.0
+
+
+def table(worth: Worth, top: float) -> tuple[list[Ink], float]:
+    """A row a point."""
+    lines = [
+        (worth.topic.told, "beside the best", "margin", "speed as the foot leaves"),
+        *rows(worth),
+    ]
+    at_x = (MARGIN, MARGIN + 82.0, MARGIN + 122.0, MARGIN + 148.0)
+    out: list[Ink] = []
+    for k, row in enumerate(lines):
+        y = top + ROW * k
+        for x, text in zip(at_x, row, strict=True):
+            out.append(Text((x, y), text, SMALL, bold=k == 0))
+        out.append(Line(((MARGIN, y + 1.4), (WIDE - MARGIN, y + 1.4)), "far"))
+    return out, top + ROW * len(lines) + 2.0
+
+
+def _flowed(
+    texts: Sequence[str], top: float, em: float, bold: bool = False
+) -> tuple[list[Ink], float]:
+    lines = [line for text in texts for line in wrapped(text, em, WIDE - 2 * MARGIN, bold)]
+    ink: list[Ink] = [
+        Text((MARGIN, top + 1.35 * em * k), line, em, bold=bold) for k, line in enumerate(lines)
+    ]
+    return ink, top + 1.35 * em * len(lines)
+
+
+def worth_page(plan: Plan, worth: Worth) -> Page:
+    """The sheet, A4 upright.
+
+    Raises BadInput where it does not fit on one.
+    """
+    title = f"{plan.who.name}: {plan.title}"
+    ink, top = _flowed([f"What it is worth. {title}"], MARGIN + 4.0, 4.2)
+    more, top = _flowed([headline(worth)], top + 2.5, 5.0, True)
+    ink += more
+    for made in (figures, chart, table):
+        more, top = made(worth, top + 1.0)
+        ink += more
+    more, top = _flowed([*said(worth), in_short(plan.who.standing, plan.despite)], top + 3.0, SMALL)
+    ink += more
+    if top > HIGH - MARGIN:
+        raise refuse("--worth", f"does not fit on one sheet by {top - HIGH + MARGIN:.0f} mm")
+    sign = Text((WIDE - MARGIN, MARGIN + 4.0), f"figures 1:{SCALE}", SMALL, align="right")
+    return Page(WIDE, HIGH, SCALE, title, tuple(moved([*ink, sign], 0.0, 0.0)))
+
+
+def worth_file(page: Page, kind: str, grey: bool) -> bytes:
+    """The sheet as SVG, PNG or PDF with its letters inside."""
+    return page_file(page, kind, theme("print-grey" if grey else "light"), fonts_of([page]), 150.0)

@@ -1,0 +1,70 @@
+"""What a curve says: flat, told, or not to be told."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, cast
+
+import pytest
+
+from animate.motion.best import Best
+from animate.motion.solver.freed import Terms
+from layout.moving.worth import Aim, At, Worth
+from layout.moving.worth_told import flat, headline, limits, rows, said
+from layout.moving.worth_topics import TOPICS
+
+
+class Nothing:
+    """Stands for a best motion whose speed alone is read."""
+
+    speed = 7.5
+
+
+def curve(
+    gains: tuple[float, ...], margins: tuple[float, ...], aim: Aim = "both", **more: Any
+) -> Worth:
+    points = tuple(At(0.30 + 0.03 * i, gain, cast(Best, Nothing())) for i, gain in enumerate(gains))
+    stops = more.get("stops", ("", ""))
+    return Worth(TOPICS["knees"], aim, points, stops, margins, Terms(0.6), 1.0, (4.0, 5.0))
+
+
+def test_a_clear_end_is_told_with_its_margin_and_the_flat_part_named() -> None:
+    worth = curve((-0.20, -0.02, 0.0, -0.01, -0.12), (0.05, 0.02, 0.0, 0.02, 0.05))
+    assert flat(worth) == (1, 3)
+    text = headline(worth)
+    assert "between 33 cm and 39 cm it changes step and jump together by under 3 cm" in text
+    assert "at 30 cm it costs 20 cm ± 5 cm" in text
+    assert "at 42 cm it costs 12 cm ± 5 cm" in text
+
+
+def test_what_lies_in_its_margin_cannot_be_told() -> None:
+    assert "can't be told" in headline(curve((-0.1, 0.0, -0.1), (0.2, 0.0, 0.15)))
+    one = headline(curve((-0.1, 0.0, -0.1), (0.2, 0.0, 0.02)))
+    assert "at 36 cm it costs 10 cm" in one
+    assert "at 30 cm it can't be told" in one
+
+
+def test_a_margin_that_was_not_found_tells_nothing() -> None:
+    worth = curve((-0.5, 0.0, -0.5), (math.inf, 0.0, math.inf))
+    assert "can't be told" in headline(worth)
+    assert rows(worth)[0][2] == "± not known"
+
+
+def test_a_difference_under_what_a_match_leaves_open_is_none() -> None:
+    assert not curve((-0.015, 0.0), (0.0, 0.0)).tells(0)
+    assert curve((-0.025, 0.0), (0.0, 0.0)).tells(0)
+
+
+@pytest.mark.parametrize(("aim", "unit"), [("both", "cm"), ("step", "cm"), ("speed", "m/s")])
+def test_units_go_with_the_aim(aim: Aim, unit: str) -> None:
+    worth = curve((-0.2, 0.0, -0.2), (0.01, 0.0, 0.01), aim)
+    assert all(row[2].endswith(unit) for row in rows(worth))
+
+
+def test_limits_and_honesty_go_with_every_answer() -> None:
+    worth = curve((-0.2, 0.0), (0.01, 0.0), stops=("hips in the hop's flight", ""))
+    assert "Beyond 30 cm" in limits(worth)
+    assert "hips in the hop's flight" in limits(worth)
+    told = " ".join(said(worth))
+    assert "not a measurement" in told
+    assert "60 % of the published column" in told
