@@ -30,6 +30,7 @@ from layout.desk import (
     page_squad,
     page_take_in,
     page_ways,
+    page_worth,
     pages,
     today,
 )
@@ -46,7 +47,7 @@ ICON: Final = (
 
 SCRIPTS: Final = (
     "desk", "club", "jumped", "squad", "ways",
-    *page_picture.SCRIPTS, *page_from_phone.SCRIPTS, *page_share.SCRIPTS,
+    *page_picture.SCRIPTS, *page_from_phone.SCRIPTS, *page_share.SCRIPTS, *page_worth.SCRIPTS,
 )  # fmt: skip
 """The desk's script, and one for each page that has its own."""
 
@@ -100,6 +101,7 @@ def routes(desk: Desk) -> list[Route]:
         "/squad": of(page_squad.page), "/squad/set-out.pdf": of(page_squad.paper),
         "/squad/sheets.pdf": of(page_squad.sheets),
         "/ways": of(page_ways.page),
+        "/worth": of(page_worth.page),
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),

@@ -29,8 +29,9 @@ AIMS: Final = {"both": "step and jump", "step": "the step", "speed": "speed kept
 left at its planned length."""
 STEPS: Final = 4
 """Points each side of the middle one."""
-TELLS: Final = {"both": 0.02, "step": 0.02, "speed": 0.03}
-"""Under this a difference is none, whatever its margin [m], [m/s] (ours: twice what a match leaves open)."""
+TELLS: Final = {"both": 0.03, "step": 0.03, "speed": 0.05}
+"""Under this a difference is none, whatever its margin [m], [m/s] (ours: what solves of the same from other
+starts were apart)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,6 +108,11 @@ def step_contact_of(motion: Motion) -> int:
     return steps[0]
 
 
+def one_step(leaves: tuple[str, ...]) -> bool:
+    """Whether contacts that leave so have one step, with a hop or a run-up before it."""
+    return leaves.count("step") == 1
+
+
 def terms_of(aim: Aim) -> Terms:
     """The terms of an aim, its strength still to be matched."""
     if aim == "both":
@@ -153,7 +159,7 @@ def curve(
     """The curve of a topic from a solved motion.
 
     presumed: share of the column the athlete is taken to have.
-    workers: processes that solve at once.
+    workers: processes that solve at once; with none, what is not kept raises `NotKept`.
     Raises `NotFound` where no strength makes the plan its best, or too few points are found.
     """
     number = step_contact_of(motion)
@@ -170,12 +176,12 @@ def curve(
 
     worth = _planned(part, aim, jump)
     kept = Kept(part)
-    terms, free = _match(part, terms_of(aim), worth, kept, tell)
+    terms, free = _match((part, terms_of(aim)), worth, kept, tell if workers else None)
     count[0] = MATCHING
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
     middle = round(middle / grain(topic)) * grain(topic)
     walk = _Walk(part, topic, terms, middle, (kept, tell))
-    with _Here() if workers == 1 else ProcessPoolExecutor(workers, get_context("spawn")) as pool:
+    with _pool(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
         margins = walk.margins(pool, found, lambda b, back: given(b, aim, jump, back))
     if len(found) < 3:
@@ -187,6 +193,23 @@ def curve(
     return Worth(
         topic, aim, points, stops, tuple(margins[k] for k in order), terms, presumed, lengths
     )
+
+
+def _pool(workers: int) -> Executor:
+    if workers < 2:
+        return _Here() if workers else _Kept()
+    return ProcessPoolExecutor(workers, get_context("spawn"))
+
+
+class _Kept(Executor):
+    """Answers nothing: what is not kept is not at hand."""
+
+    def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
+        raise NotKept
+
+
+class NotKept(Exception):
+    """A point of a curve is not kept."""
 
 
 class _Here(Executor):
@@ -203,9 +226,13 @@ MATCHING: Final = 10
 
 
 def _match(
-    part: Motion, terms: Terms, worth: Callable[[Best], float], kept: Kept, tell: Callable[[], None]
+    asked_of: tuple[Motion, Terms],
+    worth: Callable[[Best], float],
+    kept: Kept,
+    tell: Callable[[], None] | None,
 ) -> tuple[Terms, Best]:
     """The matching strength and its best, kept under the terms that were to be matched."""
+    part, terms = asked_of
     plain = Settings(arms=part.settings.arms)
     found = kept.get(plain, replace(terms, strength=0.0))
     if isinstance(found, Best):
@@ -214,7 +241,15 @@ def _match(
             share = found.loads.get(_share(impact))
             if share is not None:
                 return replace(terms, strength=share, impact=impact), found
-    got, best_one = matched(part, terms, worth, lambda _: tell())
+    if isinstance(found, str):
+        raise NotFound("strength", found)
+    if tell is None:
+        raise NotKept
+    try:
+        got, best_one = matched(part, terms, worth, lambda _: tell())
+    except NotFound as fault:
+        kept.put(plain, replace(terms, strength=0.0), fault.told)
+        raise
     marked = {**best_one.loads, _share(got.impact): got.strength}
     kept.put(plain, replace(terms, strength=0.0), replace(best_one, loads=marked))
     return got, best_one

@@ -12,7 +12,7 @@ from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, pose_at
 from layout.moving.worth import Worth
 from layout.moving.worth_told import at, headline, margin, rows, said, size
-from layout.page.chart import SMALL, Chart
+from layout.page.chart import SMALL, Chart, chart_page
 from layout.page.files import page_file
 from layout.page.letters import fonts_of
 from layout.page.page import BODY, MARGIN, PAPERS, Ink, Line, Page, Text, View, moved, thinned
@@ -21,7 +21,7 @@ from layout.plan.value import Plan
 from layout.rules.cautions import in_short
 from layout.words.faults import refuse
 
-SCALE: Final = 25
+SCALE: Final = 40
 """Figures on the sheet are drawn one to so many."""
 WIDE, HIGH = PAPERS["A4"]
 ROW: Final = 5.0
@@ -101,13 +101,28 @@ def chart(worth: Worth, top: float) -> tuple[list[Ink], float]:
     return out, box.low + 14.0
 
 
+def chart_alone(worth: Worth) -> Page:
+    """The curve for a screen."""
+    ink, low = chart(worth, 4.0)
+    return chart_page(worth.topic.told, low, ink)
+
+
+def figure_alone(worth: Worth, i: int) -> Page:
+    """The body at a point, for a screen."""
+    pose = _pose(worth, i)
+    view = View(SCALE, -1000.0 * pose.left / SCALE + 4.0, 1000.0 * pose.top / SCALE + 4.0)
+    ink = thinned(view.ink(pose.shapes))
+    wide = 1000.0 * (pose.right - pose.left) / SCALE + 8.0
+    return chart_page(pose.label, 1000.0 * pose.top / SCALE + 6.0, ink, wide)
+
+
 def table(worth: Worth, top: float) -> tuple[list[Ink], float]:
     """A row a point."""
     lines = [
         (worth.topic.told, "beside the best", "margin", "speed as the foot leaves"),
         *rows(worth),
     ]
-    at_x = (MARGIN, MARGIN + 82.0, MARGIN + 122.0, MARGIN + 148.0)
+    at_x = (MARGIN, MARGIN + 78.0, MARGIN + 116.0, MARGIN + 140.0)
     out: list[Ink] = []
     for k, row in enumerate(lines):
         y = top + ROW * k

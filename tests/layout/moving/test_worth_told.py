@@ -50,9 +50,9 @@ def test_a_margin_that_was_not_found_tells_nothing() -> None:
     assert rows(worth)[0][2] == "± not known"
 
 
-def test_a_difference_under_what_a_match_leaves_open_is_none() -> None:
-    assert not curve((-0.015, 0.0), (0.0, 0.0)).tells(0)
-    assert curve((-0.025, 0.0), (0.0, 0.0)).tells(0)
+def test_a_difference_under_what_two_solves_are_apart_is_none() -> None:
+    assert not curve((-0.025, 0.0), (0.0, 0.0)).tells(0)
+    assert curve((-0.035, 0.0), (0.0, 0.0)).tells(0)
 
 
 @pytest.mark.parametrize(("aim", "unit"), [("both", "cm"), ("step", "cm"), ("speed", "m/s")])

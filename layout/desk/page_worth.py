@@ -1,0 +1,98 @@
+"""What is it worth: one position at the step varied, the length or speed it gives, a slider over it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, cast
+
+from starlette.responses import Response
+
+from layout.desk import pages
+from layout.desk.app import Desk, Given
+from layout.desk.page_setout import whole
+from layout.words.faults import BadInput, refuse
+from layout.words.reading import one_of
+
+if TYPE_CHECKING:
+    from layout.desk.setout import SetOut
+    from layout.moving.worth import Aim, Worth
+
+ALSO = ("of", "aim", "at", "work")
+SCRIPTS = ("worth",)
+
+
+def page(desk: Desk, given: Given) -> Response:
+    """The answer, how far the work on it is, or what to press."""
+    from animate.motion.outcome import NotFound
+    from layout.desk.setout import cared
+    from layout.desk.worth import Work, about, begin, kept_curve
+    from layout.moving.worth import AIMS
+    from layout.moving.worth_told import OURS
+    from layout.moving.worth_topics import TOPICS
+
+    out, of, aim = _asked(desk, given)
+    assert out.plan is not None
+    _possible(out)
+    why, worth = "", None
+    try:
+        worth = kept_curve(out.plan, of, aim)
+    except NotFound as fault:
+        why = fault.told
+    work = Work("none")
+    if worth is None and not why:
+        work = begin(out.plan, of, aim) if given.get("work") else about(out.plan, of, aim)
+    return pages.page(
+        "worth.html", "Set out", out=out, of=of, aim=aim, topics=list(TOPICS.values()), aims=AIMS,
+        why=why or work.why, work=work, ours=OURS, short=cared(out), **_shown(worth, given),
+    )  # fmt: skip
+
+
+def _asked(desk: Desk, given: Given) -> tuple[SetOut, str, Aim]:
+    from layout.moving.worth import AIMS
+    from layout.moving.worth_topics import TOPICS
+
+    out = whole(desk, given, ALSO)
+    of = one_of("of", given.get("of") or "knees", tuple(TOPICS))
+    return out, of, cast("Aim", one_of("aim", given.get("aim") or "both", tuple(AIMS)))
+
+
+def _possible(out: SetOut) -> None:
+    from layout.moving.worth import one_step
+
+    assert out.plan is not None
+    if not one_step(tuple(c.leave for c in out.plan.contacts)):
+        raise refuse(
+            "worth", "needs a drill with one step, and a hop or a run-up before it", out.plan.drill
+        )
+
+
+def _shown(worth: Worth | None, given: Given) -> dict[str, Any]:
+    """The answer's parts for the page."""
+    if worth is None:
+        return {
+            "worth": None,
+            "at": 0,
+            "rows": [],
+            "headline": "",
+            "said": [],
+            "chart": "",
+            "figure": "",
+        }
+    from layout.moving.worth_told import headline, rows, said
+    from layout.page.svg import letters_of
+    from layout.phone.drawing import drawing
+    from layout.sheet.worth_page import chart_alone, figure_alone
+
+    at = worth.top if not given.get("at") else _number(given["at"], len(worth.points))
+    letters = letters_of(None)
+    table = rows(worth)
+    return {
+        "worth": worth, "at": at, "rows": table, "headline": headline(worth), "said": said(worth),
+        "chart": drawing(chart_alone(worth), letters, "The curve, as in the table below"),
+        "figure": drawing(figure_alone(worth, at), letters, f"The body at {table[at][0]}"),
+    }  # fmt: skip
+
+
+def _number(text: str, count: int) -> int:
+    if not text.isdigit() or int(text) >= count:
+        raise BadInput(refuse("at", f"must be a number from 0 to {count - 1}", text).faults)
+    return int(text)

@@ -1,0 +1,28 @@
+// What it is worth: the slider shows the body and what it gives; work is looked at until it is done.
+const LOOK = 3000; // how often the work is looked at [ms]
+const work = document.getElementById("work");
+const asked = new URLSearchParams(location.search);
+asked.delete("work");
+
+if (work && work.dataset.state === "working") {
+  setTimeout(() => location.replace(`${location.pathname}?${asked}`), LOOK);
+}
+
+const slider = document.getElementById("at");
+let newest = 0;
+const show = async () => {
+  const mine = ++newest;
+  asked.set("at", slider.value);
+  const answer = await fetch(`${location.pathname}?${asked}`);
+  const text = await answer.text();
+  if (mine !== newest) return;
+  const there = new DOMParser().parseFromString(text, "text/html");
+  const [body, told] = [".worth-body svg", "#told"].map((name) => there.querySelector(name));
+  if (!body || !told) return;
+  document.querySelector(".worth-body svg").replaceWith(body);
+  document.getElementById("told").textContent = told.textContent;
+  slider.setAttribute("aria-valuetext", told.textContent);
+  const rows = document.querySelectorAll(".worth-table tbody tr");
+  rows.forEach((row, i) => row.classList.toggle("worth-here", i === Number(slider.value)));
+};
+if (slider) slider.addEventListener("input", show);

@@ -1,0 +1,103 @@
+"""What a position is worth, on the desk: worked out beside it by one process, read from what is kept."""
+
+from __future__ import annotations
+
+import json
+import os
+from contextlib import suppress
+from dataclasses import dataclass
+from hashlib import blake2b
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Final, Literal
+
+from animate.motion.chain import Settings
+from animate.motion.motion import Motion
+from animate.motion.outcome import NotFound
+from animate.motion.solve import cache_folder
+from animate.whole_file import fill_with, read_bounded, write_whole
+from layout.moving.chain import body_of
+from layout.moving.solved import at_hand, motion_of
+from layout.moving.worth import Aim, NotKept, Worth, curve
+from layout.plan.value import Plan
+from layout.words.faults import BadInput
+
+LARGEST: Final = 4_000
+"""Bytes of a note on how far the work is, at most."""
+
+
+@dataclass(frozen=True)
+class Work:
+    """How far the work is: `done` solves of `of` or so, or why it can't be told."""
+
+    state: Literal["none", "working", "failed"]
+    done: int = 0
+    of: int = 0
+    why: str = ""
+
+
+def kept_curve(plan: Plan, of: str, aim: Aim) -> Worth | None:
+    """The curve, where every point of it is kept."""
+    motion = at_hand(plan, Settings())
+    if motion is None:
+        return None
+    try:
+        return curve(motion, of, aim, body_of(plan).strength, workers=0)
+    except NotKept:
+        return None
+
+
+def begin(plan: Plan, of: str, aim: Aim) -> Work:
+    """Work on a curve, unless somebody does."""
+    now = about(plan, of, aim)
+    if now.state == "working":
+        return now
+    path = _note(plan, of, aim)
+    process = get_context("spawn").Process(
+        target=_work, args=(plan, of, aim, str(path)), daemon=True
+    )
+    process.start()
+    _write(path, {"pid": process.pid, "done": 0, "of": 1})
+    return Work("working", 0, 1)
+
+
+def about(plan: Plan, of: str, aim: Aim) -> Work:
+    """How far the work is."""
+    try:
+        told = json.loads(read_bounded(_note(plan, of, aim), LARGEST))
+        if told.get("why"):
+            return Work("failed", why=str(told["why"]))
+        os.kill(int(told["pid"]), 0)
+        return Work("working", int(told["done"]), int(told["of"]))
+    except (OSError, ValueError, KeyError, TypeError):
+        return Work("none")
+
+
+def _note(plan: Plan, of: str, aim: Aim) -> Path:
+    mark = blake2b(repr((plan, of, aim)).encode(), digest_size=16).hexdigest()
+    return cache_folder().parent / "worth" / f"work-{mark}.json"
+
+
+def _write(path: Path, told: dict[str, int | str | None]) -> None:
+    with suppress(OSError, ValueError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_whole(path, fill_with(json.dumps(told).encode()), overwrite=True)
+
+
+def _work(plan: Plan, of: str, aim: Aim, note: str) -> None:
+    """The process: works the curve out, point by point, each kept."""
+    if hasattr(os, "nice"):
+        os.nice(10)
+    path = Path(note)
+
+    def tell(done: int, total: int) -> None:
+        _write(path, {"pid": os.getpid(), "done": done, "of": total})
+
+    try:
+        motion: Motion = motion_of(plan, Settings())
+        curve(motion, of, aim, body_of(plan).strength, tell, workers=1)
+        path.unlink(missing_ok=True)
+    except NotFound as fault:
+        _write(path, {"why": fault.told})
+    except BadInput as error:
+        _write(path, {"why": str(error.faults[0])})
