@@ -6,6 +6,7 @@ import datetime
 import secrets
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
+from urllib.parse import parse_qsl
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
@@ -60,12 +61,18 @@ def page(desk: Desk, given: Given) -> Response:
     answer = pages.page(
         "picture.html", "Picture", asked=asked, everybody=everybody, member=member, out=out,
         drills=[(d.slug, d.title) for d in catalogue().values()], at=picture.slug_of(instant),
-        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none,
+        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none, wishes=_wishes(asked),
         aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
         kept=_kept(kept, asked.a), once=secrets.token_hex(8), today=datetime.date.today(),
     )  # fmt: skip
     answer.headers["content-security-policy"] = OWN_FILES
     return answer
+
+
+def _wishes(asked: Wanted) -> list[tuple[str, str]]:
+    """What is asked of the drill beside whose and which: it goes along when another is chosen."""
+    said = parse_qsl(asked.address("").partition("?")[2])
+    return [(name, value) for name, value in said if name not in ("a", "d")]
 
 
 def _kept(kept: list[Any], athlete: int) -> str:

@@ -123,7 +123,9 @@ def times_of(given: Mapping[str, str]) -> tuple[Span, ...]:
 
 def seen_in(given: Mapping[str, str], member: Member, out: SetOut | None, instant: str) -> Seen:
     """Measure the points that were sent; everything wrong with them is refused."""
-    frame = points_from(given.get("points", "")).frames[0]
+    if not given.get("points"):
+        raise refuse("points", "at least hip, both knees and a scale needed")
+    frame = points_from(given["points"]).frames[0]
     who = body_of(member)
     measured = measure(frame, who)
     target, why = aimed(out, instant)

@@ -69,7 +69,7 @@ def test_the_figures_are_those_of_the_command(desk: Asked) -> None:
 
 
 @pytest.mark.parametrize(("more", "rule"), [
-    ({"points": ""}, "titles: a line of titles needed"),
+    ({"points": ""}, "points: at least hip, both knees and a scale needed"),
     ({"points": "point;x;y\nhip;1;2\n"}, "near knee is missing"),
     ({"at": "somewhen"}, "at: must be one of hop touchdown"),
     ({"a": ""}, "athlete: is needed"),
