@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
+import gc
 import os
 import socket
 import sys
@@ -42,6 +44,25 @@ def shown_in_browser(address: str) -> bool:
     return False
 
 
+_MMAP_THRESHOLD, _ARENA_MAX = -3, -8  # as malloc.h names them
+_PIECE = 131_072
+"""Pieces of memory from which on each is handed back as soon as it is free [bytes]."""
+
+
+def hand_memory_back() -> None:
+    """Have freed memory handed back: glibc otherwise learns to keep ever larger pieces, a heap a thread.
+
+    Arrays of a page are small, too: numpy, which is not loaded yet, is to need no threads for them.
+    """
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(2_000, 10, 5)  # a command looks for circles seldom; fonts are full of them
+    if sys.platform == "linux":
+        with contextlib.suppress(OSError, AttributeError):  # another libc has no such setting
+            allocator = ctypes.CDLL(None)
+            allocator.mallopt(_MMAP_THRESHOLD, _PIECE)
+            allocator.mallopt(_ARENA_MAX, 1)
+
+
 def serve(
     book: Path, demo: bool, ready: Callable[[Callable[[], str]], None], share: str | None = None
 ) -> None:
@@ -50,6 +71,7 @@ def serve(
     ready: told, once the desk can be asked, what gives an address that opens it, good once.
     share: an address of this machine at which phones reach pages that are made for them.
     """
+    hand_memory_back()
     with listening() as own:
         key = Key(own.getsockname()[1])
         desk = Desk(book, demo)

@@ -28,7 +28,7 @@ Paint = Mapping[Role, str]
 """Each role's colour as an attribute says it."""
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=4096)
 def figure(value: float, digits: int = FINE) -> str:
     """A number, as of millimetres to a thousandth, without idle zeros."""
     text = f"{value:.{digits}f}"
