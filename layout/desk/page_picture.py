@@ -6,7 +6,6 @@ import datetime
 import secrets
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
-from urllib.parse import parse_qsl
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
@@ -58,21 +57,16 @@ def page(desk: Desk, given: Given) -> Response:
         kept = pictures(book)
     out, why = _set(member, asked) if member else (None, "")
     target, none = picture.aimed(out, instant) if member else (None, "")
+    wishes = [wish for wish in asked.fields().items() if wish[0] not in ("a", "d")]
     answer = pages.page(
         "picture.html", "Picture", asked=asked, everybody=everybody, member=member, out=out,
         drills=[(d.slug, d.title) for d in catalogue().values()], at=picture.slug_of(instant),
-        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none, wishes=_wishes(asked),
+        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none, wishes=wishes,
         aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
         kept=_kept(kept, asked.a), once=secrets.token_hex(8), today=datetime.date.today(),
     )  # fmt: skip
     answer.headers["content-security-policy"] = OWN_FILES
     return answer
-
-
-def _wishes(asked: Wanted) -> list[tuple[str, str]]:
-    """What is asked of the drill beside whose and which: it goes along when another is chosen."""
-    said = parse_qsl(asked.address("").partition("?")[2])
-    return [(name, value) for name, value in said if name not in ("a", "d")]
 
 
 def _kept(kept: list[Any], athlete: int) -> str:
