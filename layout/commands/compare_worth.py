@@ -50,6 +50,8 @@ def told(worth: Worth) -> list[str]:
 def run(given: argparse.Namespace) -> int:
     """Work out a curve, write its sheet, and tell it."""
     of = one_of("--of", given.of, tuple(TOPICS))
+    if TOPICS[of].against:
+        raise refuse("--worth", f"can't be told for {of}: {TOPICS[of].against}")
     kind = output.ending_of(given.worth, output.DRAWINGS, "--worth")
     output.keep_existing(given.worth, given.overwrite)
     plan = plan_from(given)

@@ -53,7 +53,6 @@ pip install "phasemark[video]"
 examples:
   phasemark compare imka.toml short-triple-jump --of knees
   phasemark compare imka.toml short-triple-jump --of lever --plot trade.png
-  phasemark compare imka.toml short-triple-jump --of knees --worth worth.pdf
   phasemark compare imka.toml short-triple-jump --measured imka-step.csv
 knees: closer and further apart at the step contact; lever: free leg long and
 short; hops: low and natural; arms: alternate and together.

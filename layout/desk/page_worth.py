@@ -32,9 +32,9 @@ def page(desk: Desk, given: Given) -> Response:
     out, of, aim = _asked(desk, given)
     assert out.plan is not None
     _possible(out)
-    why, worth = "", None
+    why, worth = TOPICS[of].against, None
     try:
-        worth = kept_curve(out.plan, of, aim)
+        worth = None if why else kept_curve(out.plan, of, aim)
     except NotFound as fault:
         why = fault.told
     work = Work("none")
@@ -51,7 +51,7 @@ def _asked(desk: Desk, given: Given) -> tuple[SetOut, str, Aim]:
     from layout.moving.worth_topics import TOPICS
 
     out = whole(desk, given, ALSO)
-    of = one_of("of", given.get("of") or "knees", tuple(TOPICS))
+    of = one_of("of", given.get("of") or "lever", tuple(TOPICS))
     return out, of, cast("Aim", one_of("aim", given.get("aim") or "both", tuple(AIMS)))
 
 

@@ -177,7 +177,8 @@ def curve(
     worth = _planned(part, aim, jump)
     kept = Kept(part)
     terms, free = _match((part, terms_of(aim)), worth, kept, tell if workers else None)
-    count[0] = MATCHING
+    count[0] = MATCHING - 1
+    tell()
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
     middle = round(middle / grain(topic)) * grain(topic)
     walk = _Walk(part, topic, terms, middle, (kept, tell))

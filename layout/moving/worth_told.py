@@ -89,9 +89,8 @@ def limits(worth: Worth) -> str:
     out = []
     for end, stop in ((0, worth.stops[0]), (len(worth.points) - 1, worth.stops[1])):
         if stop:
-            out.append(
-                f"Beyond {at(worth, end)} no motion within strength was found; there the {stop} limits it."
-            )
+            told = f"Beyond {at(worth, end)} no motion within strength was found"
+            out.append(f"{told}; what runs short there: {stop}.")
     return " ".join(out)
 
 

@@ -23,6 +23,8 @@ from layout.words.faults import refuse
 
 SCALE: Final = 40
 """Figures on the sheet are drawn one to so many."""
+NARROW: Final = 80.0
+"""Width of the curve on a screen [mm]: letters of a phone's size."""
 WIDE, HIGH = PAPERS["A4"]
 ROW: Final = 5.0
 """From one row of the table to the next [mm]."""
@@ -74,37 +76,39 @@ def figures(worth: Worth, top: float) -> tuple[list[Ink], float]:
     return out, base + 15.0
 
 
-def chart(worth: Worth, top: float) -> tuple[list[Ink], float]:
-    """The curve, with its margin as strokes up and down."""
-    times = 1.0 if worth.aim == "speed" else 100.0
-    unit = "m/s" if worth.aim == "speed" else "cm"
+def chart(
+    worth: Worth, top: float, across: tuple[float, float] = (MARGIN + 14.0, WIDE - MARGIN)
+) -> tuple[list[Ink], float]:
+    """The curve, with its margin as strokes up and down.
+
+    across: its box from left to right [mm]; on a narrow one what is varied is said beside it.
+    """
+    times, unit = (1.0, "m/s") if worth.aim == "speed" else (100.0, "cm")
     xs = [worth.topic.shown(p.value) for p in worth.points]
     ys = [-times * worth.loss(i) for i in range(len(xs))]
     off = [times * m if np.isfinite(m := margin(worth, i)) else 0.0 for i in range(len(xs))]
     low = min(y - o for y, o in zip(ys, off, strict=True))
     high = max(y + o for y, o in zip(ys, off, strict=True))
-    room = 0.12 * (high - low) or 1.0
+    room, step = 0.12 * (high - low) or 1.0, abs(xs[1] - xs[0])
     order = np.argsort(xs)
-    step = abs(xs[1] - xs[0]) if len(xs) > 1 else 1.0
-    box = Chart(
-        MARGIN + 14.0, top + 6.0, WIDE - MARGIN, top + 62.0,
-        (min(xs) - step / 2, max(xs) + step / 2), (low - room, high + room),
-    )  # fmt: skip
+    span = min(xs) - step / 2, max(xs) + step / 2
+    box = Chart(across[0], top + 6.0, across[1], top + 62.0, span, (low - room, high + room))
+    wide = across[1] - across[0] > WIDE / 2
+    under = f"{worth.topic.told} [{worth.topic.unit}]" if wide else ""
     marks = [(xs[i], f"{xs[i]:.0f}") for i in order]
-    name = f"beside the best [{unit}], {worth.topic.name} varied; strokes: margin"
-    out = box.frame(name, marks, f"{worth.topic.told} [{worth.topic.unit}]")
+    out = box.frame(f"beside the best [{unit}]; strokes: margin", marks, under)
     out += box.curve([xs[i] for i in order], [ys[i] for i in order], "near")
     for x, y, o in zip(xs, ys, off, strict=True):
         out.append(box.spot(x, y, 4))
         if o:
             out += box.curve((x, x), (y - o, y + o), "measure", 0.4)
-    return out, box.low + 14.0
+    return out, box.low + (14.0 if wide else 7.0)
 
 
 def chart_alone(worth: Worth) -> Page:
     """The curve for a screen."""
-    ink, low = chart(worth, 4.0)
-    return chart_page(worth.topic.told, low, ink)
+    ink, low = chart(worth, 2.0, (13.0, NARROW - 2.0))
+    return chart_page(worth.topic.told, low, ink, NARROW)
 
 
 def figure_alone(worth: Worth, i: int) -> Page:

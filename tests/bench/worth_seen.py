@@ -91,7 +91,9 @@ def step(total: float = 16.0) -> None:
     """The step: what a stronger jumper does otherwise, speed against height, arms."""
     motion = motion_at(total, 1.85, 76.0)
     part = from_contact(motion, step_contact_of(motion))
-    terms, found = matched(part, Terms(1.0), lambda b: sum(b.further))
+    terms, usual = matched(part, Terms(1.0), lambda b: sum(b.further))
+    traded(part, terms, usual)
+    found = usual
     for times in (1.0, 1.15, 1.3, 1.5):
         try:
             found = best(
@@ -102,7 +104,10 @@ def step(total: float = 16.0) -> None:
             continue
         told = ", ".join(f"{k} {v:.2f}" for k, v in pose(found).items())
         print(f"strength x {times}: {told}, further {np.round(found.further, 2)}", flush=True)
-    usual = best(part, Settings(), terms)
+
+
+def traded(part: Motion, terms: Terms, usual: Best) -> None:
+    """Speed given for height at the step, and what arms add."""
     for reward in ((10.0, 10.0), (10.0, 5.0), (5.0, 10.0), (3.0, 10.0), (10.0, 20.0)):
         try:
             got = pose(best(part, Settings(), replace(terms, reward=reward), usual.outcome))

@@ -1,0 +1,124 @@
+"""What it is worth on the desk: asked for, worked out, shown point by point, or not to be told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from animate.motion.best import Best
+from animate.motion.motion import Motion
+from animate.motion.outcome import Outcome
+from animate.motion.solver import library
+from animate.motion.solver.freed import Terms, from_contact
+from animate.motion.solver.interior import Point
+from layout.desk import worth as desk_worth
+from layout.desk.worth import Work, about, begin
+from layout.moving.worth import At, Worth
+from layout.moving.worth_topics import TOPICS
+from layout.plan.value import Plan
+from tests.layout.desk.desks import Asked, asked
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Asked]:
+    with asked(tmp_path_factory.mktemp("desk")) as made:
+        yield made
+
+
+def made_curve() -> Worth:
+    """A curve of three points, their motions the library's own."""
+    motion = Motion.load(library.FOLDER / "drill-hop-step-sand-1.json.gz")
+    number = next(i for i, s in enumerate(motion.chain.supports) if s.leave == "step")
+    none = np.zeros(0)
+    part = from_contact(motion, number)
+    best = Best(Outcome(part, Point(*(none,) * 5), (), 0), (0.0,), 6.5, 1.0, (), {})
+    points = (At(1.0, -0.30, best), At(1.2, 0.0, replace(best, speed=6.4)), At(1.4, -0.02, best))
+    margins = (0.05, 0.0, 0.01)
+    return Worth(TOPICS["lever"], "step", points, ("", ""), margins, Terms(0.5), 0.8, (3.0,))
+
+
+def test_nothing_is_worked_out_before_it_is_asked_for(desk: Asked) -> None:
+    page = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever")
+    assert page.status_code == 200
+    assert "Not worked out yet" in page.text
+    assert "not a measurement" in page.text
+    assert "work=1" in page.text
+
+
+def test_what_goes_against_the_published_is_not_shown(desk: Asked) -> None:
+    page = desk.set_out("Imka", "hop-step-sand", "/worth", of="knees")
+    assert "It can&#39;t be told" in page.text or "It can't be told" in page.text
+    assert "Kong &amp; Zhou 1999" in page.text
+    assert "<svg" not in page.text.partition("<main")[2]
+
+
+@pytest.mark.parametrize(
+    ("drill", "more", "said"),
+    [
+        ("hop-step-sand", {"of": "feet"}, "of: must be one of"),
+        ("hop-step-sand", {"aim": "far"}, "aim: must be one of"),
+        ("single-leg-hops", {}, "needs a drill with one step"),
+    ],
+)
+def test_what_cannot_be_asked_is_refused(
+    desk: Asked, drill: str, more: dict[str, str], said: str
+) -> None:
+    page = desk.set_out("Imka", drill, "/worth", **more)
+    assert page.status_code == 400
+    assert said in page.text
+
+
+def test_a_curve_is_shown_point_by_point(desk: Asked, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(desk_worth, "kept_curve", lambda *_: made_curve())
+    page = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step")
+    assert "at 123° it costs 30 cm ± 5 cm" in page.text
+    assert "111°: best" in page.text
+    third = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at="0")
+    assert "123°: -30 cm, ± 5 cm" in third.text
+    wrong = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at="3")
+    assert wrong.status_code == 400
+    assert "at: must be a number from 0 to 2" in wrong.text
+
+
+def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, a_plan: Plan
+) -> None:
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
+    started: list[str] = []
+
+    class Process:
+        pid = 1  # always there
+
+        def __init__(self, **given: object) -> None:
+            started.append(str(given["args"]))
+
+        def start(self) -> None:
+            pass
+
+    class Context:
+        pass
+
+    Context.Process = Process  # type: ignore[attr-defined]
+    monkeypatch.setattr(desk_worth, "get_context", lambda _: Context)
+    monkeypatch.setattr(desk_worth.os, "kill", lambda pid, _: None)
+    assert about(a_plan, "lever", "step") == Work("none")
+    assert begin(a_plan, "lever", "step").state == "working"
+    assert begin(a_plan, "lever", "step").state == "working"
+    assert len(started) == 1
+
+    def gone(pid: int, _: int) -> None:
+        raise ProcessLookupError
+
+    monkeypatch.setattr(desk_worth.os, "kill", gone)
+    assert about(a_plan, "lever", "step") == Work("none")
+
+
+@pytest.fixture
+def a_plan() -> Plan:
+    from layout.commands.demo_ import plans
+
+    return next(plans())[1]
