@@ -15,6 +15,8 @@ from animate.body.swing import lever
 from animate.body.swing_table import HIP_MOMENT_PER_MASS, KNEE_BEND_REACHED
 from animate.motion.motion import Motion
 from animate.motion.strength import STRENGTH, share
+from layout.picture.measured import measure
+from layout.picture.points import Click, Frame, Mark
 from layout.rules.standing import Standing
 from layout.rules.strength import strength_of
 from tests.bench.outside import Part, part
@@ -250,6 +252,48 @@ def _ankle(row: Row) -> Found:
 def _hip(row: Row) -> Found:
     hip = _seen()["hip"]
     yield "give", hip[0] - hip.min(), 4.0 * row["give_sd"]
+
+
+@holds("contacts", "sprint-on-a-picture")
+def _on_a_picture(row: Row) -> Found:
+    """The runner's joints put up from the set's own angles, filmed tilted, tapped and measured.
+
+    The hip's angle, trunk to thigh, places the stance thigh; what comes back is measured.
+    """
+    found = {v.measure.name: math.degrees(v.value) for v in measure(_runner(row), TALL).values
+             if v.measure.unit == "rad"}  # fmt: skip
+    yield "knee", found["support_knee_touchdown"], 0.05
+    yield "free_knee", found["free_knee_touchdown"], 0.05
+    yield "thighs", found["thighs_apart_touchdown"], 0.05
+    yield "trunk", found["trunk_lean_touchdown"], 0.05
+    thigh = found["support_thigh_touchdown"] + 90.0
+    yield "hip", 180.0 - thigh - found["trunk_lean_touchdown"], 0.05
+
+
+def _runner(row: Row) -> Frame:
+    """A picture of joints (x ahead, z up), 300 pixels to the metre, the camera rolled by 3 degrees."""
+
+    def along(length: float, degrees: float) -> complex:
+        """A segment from straight down, forward positive."""
+        return length * complex(math.sin(math.radians(degrees)), -math.cos(math.radians(degrees)))
+
+    hip = 0.9j
+    trunk = hip - along(0.6, -row["trunk"])
+    stance = 180.0 - row["hip"] - row["trunk"]
+    at = {"hip": hip, "shoulder": trunk}
+    for role, thigh, knee in (
+        ("support", stance, row["knee"]), ("free", stance - row["thighs"], row["free_knee"]),
+    ):  # fmt: skip
+        at[f"{role} knee"] = hip + along(0.453, thigh)
+        at[f"{role} ankle"] = at[f"{role} knee"] + along(0.447, thigh - (180.0 - knee))
+    turn = 300.0 * complex(math.cos(0.05), math.sin(0.05))
+
+    def click(place: complex) -> Click:
+        seen = place * turn
+        return Click(900.0 + seen.real, 800.0 - seen.imag)
+
+    marks = tuple(Mark(click(complex(x, 0.0)), 4.0 + x) for x in (-1.0, 1.5))
+    return Frame("", {n: click(p) for n, p in at.items()}, marks, (), "right")
 
 
 @holds("contacts", "sprint-stride")
