@@ -9,6 +9,7 @@ from typing import Final
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
+from layout.book.people import members
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.hotspot import addresses, read_address
@@ -101,15 +102,21 @@ def page(desk: Desk, given: Given) -> Response:
 
 
 def _page(desk: Desk, given: Given, wrong: tuple[str, ...] = ()) -> Response:
+    from layout.book.doors import OPEN_FOR
     from layout.desk.page_setout import whole
 
     asked = {k: v for k, v in given.items() if k != "address"}
     out = whole(desk, asked) if asked else None
+    others: list[tuple[str, str]] = []
+    if out is not None:
+        with desk.opened() as book:
+            rest = [m for m in members(book) if m.id != out.asked.a]
+        others = [(m.name, out.asked.address(HERE, a=m.id)) for m in rest]
     typed = given.get("address", "")
     return pages.page(
         "share.html", "Today", 400 if wrong else 200, out=out, host=desk.hotspot.host,
         addresses=addresses(), typed=typed, wrong=wrong, asked=out.asked.fields() if out else {},
-        doors=_doors(desk),
+        doors=_doors(desk), others=others, hours=OPEN_FOR // 3600,
     )  # fmt: skip
 
 

@@ -296,6 +296,17 @@ def test_the_book_keeps_no_secret_and_an_erased_athletes_page_is_closed(
     assert opened.phone.get(opened.path).status_code == 404
 
 
+def test_the_same_is_offered_for_everybody_else(shared: Shared) -> None:
+    shared.desk.desk.hotspot.host = AT
+    page = shared.desk.set_out("Tevin", "hop-step-sand", "/share", strides="5").text
+    found = {name: href.replace("&amp;", "&") for href, name in
+             re.findall(r'class="tile" href="([^"]+)"><bdi>(\w+)</bdi>', page)}  # fmt: skip
+    assert set(found) == set(shared.desk.numbers) - {"Tevin"}
+    other = shared.desk.get(found["Runa"]).text
+    assert "Runa" in other
+    assert 'name="strides" value="5"' in other
+
+
 def test_a_page_is_made_once_where_the_form_is_sent_twice(shared: Shared) -> None:
     before = len(shared.desk.desk.hotspot.codes)
     for _ in range(2):
