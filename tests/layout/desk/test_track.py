@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from layout.book.doors import LETTERS, OPEN_FOR, still_open
+from layout.book.doors import LETTERS, OPEN_FOR, claim, still_open
 from layout.book.erase import erase
 from layout.book.message import Said, new_key, written
 from layout.book.people import find_member
@@ -109,6 +109,13 @@ def test_a_second_phone_is_refused(opened: Shared) -> None:
     other.cookies.set("track-1", "x" * 43, path=opened.path)
     assert other.get(opened.path).status_code == 403
     assert opened.phone.get(opened.path).status_code == 200
+
+
+def test_of_two_phones_that_tap_at_once_one_has_the_page(shared: Shared) -> None:
+    with open_book(shared.desk.desk.book) as book:
+        (door,) = still_open(book, 0)
+        assert claim(book, door.id, "now") is not None
+        assert claim(book, door.id, "now") is None
 
 
 def test_what_a_phone_sends_waits_once(opened: Shared) -> None:
