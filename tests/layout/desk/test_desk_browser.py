@@ -115,6 +115,8 @@ SCREENS = (
     "/ways?a=3&d=hop-step-sand&of=knees&v=marram-point",
     "/jumped?a=6&d=hop-step-sand&tape=ft",
     "/jumped?a=3&d=three-hops-step-over&from=start",
+    "/picture",
+    "/picture?a=4",
     "/club",
     "/club/athlete?a=4",
     "/nothing",

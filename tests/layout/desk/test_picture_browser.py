@@ -269,6 +269,14 @@ def test_everything_is_printed_on_one_sheet(desk: Desk, tmp_path: Path) -> None:
     choose(page, shot.jpeg)
     all_points(page, shot)
     measured(page)
+    # With a mark's reading wrong and a pole out of plumb: every warning is on the sheet too.
+    page.fill("#marks", "2.70 4.40 5.40")
+    page.fill("#pole", "1.2")
+    page.press("#pole", "Tab")
+    page.locator("#frame").scroll_into_view_if_needed()
+    for way in ((0, 0), (0, 0), (20, -330)):
+        tap(page, shot.pixels["mark 4.20"][0] + way[0], shot.pixels["mark 4.20"][1] + way[1])
+    expect(page.locator("#measured .mind li")).to_have_count(2)
     data = page.pdf(prefer_css_page_size=True, print_background=True)
     (sheet,) = PdfReader(io.BytesIO(data)).pages
     assert float(sheet.mediabox.width) > float(sheet.mediabox.height)
