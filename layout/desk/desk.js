@@ -82,7 +82,8 @@ if (form) {
     for (const link of document.querySelectorAll("[data-away]")) {
       const address = told.away[link.dataset.away];
       if (address) link.href = address;
-      link.toggleAttribute("aria-disabled", !address);
+      if (address) link.removeAttribute("aria-disabled");
+      else link.setAttribute("aria-disabled", "true");
     }
   };
   const refresh = async () => {

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 _AWAY: Final = (
     "/jumped",
+    "/worth",
     "/picture",
     "/sheet.pdf",
     "/phone.html",
