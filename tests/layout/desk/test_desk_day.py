@@ -195,10 +195,10 @@ def test_a_whole_day_by_keyboard_alone(shown: Shown, tmp_path: Path) -> None:
             break
     keys.press("ArrowLeft")
     expect(page.locator("#card")).not_to_have_text(before)
-    page.keyboard.press("Home")
     press(page, "Two ways side by side")
     expect(page.locator("h1")).to_contain_text("two ways of")
     press(page, "Back to the runway")
+    expect(page).to_have_title("Tevin: Hop and step to the sand")
     press(page, "Jumped")
     expect(page.locator("#run")).to_have_text("Run 1")
     for _ in range(60):
