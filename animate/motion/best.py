@@ -106,6 +106,11 @@ def _solved(build: Freed, start: Outcome | None, tell: Callable[[], None] | None
     if not ended.ok:
         # Once more from where it got to, the multipliers forgotten.
         ended = interior.solve(program, ended.point.x, None, NEAR, tell, STEPS)
+    if not ended.ok and start is not None:
+        # And from the motion as it was planned.
+        planned = start_from(build, build.part)
+        assert planned is not None
+        ended = interior.solve(program, planned, None, NEAR, tell, STEPS)
     if not ended.ok:
         raise Watch().lost(f"hardest: {ended.label}, off by {ended.over:.2g}")
     return Outcome(moved(build, ended.point.x), ended.point, tuple(program.labels), ended.steps)

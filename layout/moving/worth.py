@@ -28,7 +28,7 @@ AIMS: Final = {"both": "step and jump", "step": "the step", "speed": "speed kept
 """What is made greatest: lengths from the landing on, the step alone, or the speed at which the step is
 left at its planned length."""
 STEPS: Final = 4
-"""Points each side of the middle one."""
+"""Points each side of the middle one; twice as many where the last is still the best."""
 TELLS: Final = {"both": 0.03, "step": 0.03, "speed": 0.05}
 """Under this a difference is none, whatever its margin [m], [m/s] (ours: what solves of the same from other
 starts were apart)."""
@@ -81,7 +81,9 @@ class Worth:
     def tells(self, i: int) -> bool:
         """Whether a point differs from the best by more than its margin."""
         margin = math.hypot(self.margins[i], self.margins[self.top] if i != self.top else 0.0)
-        return self.loss(i) > max(margin, TELLS[self.aim])
+        # As they are read: 7 cm with a margin of 7 tells nothing.
+        least = math.inf if math.isinf(margin) else max(round(margin, 2), TELLS[self.aim])
+        return round(self.loss(i), 2) > least
 
 
 VARIED: Final[tuple[tuple[str, Callable[[Terms], Terms]], ...]] = (
@@ -104,7 +106,7 @@ def step_contact_of(motion: Motion) -> int:
     ]
     if len(steps) != 1 or steps[0] == 0:
         rule = "needs a drill with one step, and a hop or a run-up before it"
-        raise refuse("--worth", rule, motion.chain.name)
+        raise refuse("--worth", rule)
     return steps[0]
 
 
@@ -182,9 +184,10 @@ def curve(
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
     middle = round(middle / grain(topic)) * grain(topic)
     walk = _Walk(part, topic, terms, middle, (kept, tell))
+    walk.worth = lambda b, back: given(b, aim, jump, back)
     with _pool(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
-        margins = walk.margins(pool, found, lambda b, back: given(b, aim, jump, back))
+        margins = walk.margins(pool, found)
     if len(found) < 3:
         raise NotFound("worth", f"only {len(found)} positions found")
     order = sorted(found)
@@ -286,6 +289,7 @@ class _Walk:
     ) -> None:
         self.part, self.topic, self.terms, self.middle = part, topic, terms, middle
         self.kept, self.tell = keep
+        self.worth: Callable[[Best, float], float] = lambda b, back: back + b.further[0]
 
     def value(self, k: int) -> float:
         """The value of point k, 0 in the middle."""
@@ -319,7 +323,7 @@ class _Walk:
         first = self._ask(pool, middle).result()
         self._told(middle, first)
         if isinstance(first, str):
-            raise NotFound("worth", f"no motion at the middle ({first})")
+            raise NotFound("worth", "no motion within strength at the middle")
         found, stops = {0: first}, {-1: "", 1: ""}
         waiting: dict[Future[Best | str], _Job] = {}
         for way in (-1, 1):
@@ -337,19 +341,18 @@ class _Walk:
                     stops[way] = "strength" if not answer.edges else answer.edges[0]
                 else:
                     found[k] = answer
-                    if abs(k) < STEPS:
+                    if abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k)):
                         job = self._job(k + way, -1, answer.outcome)
                         waiting[self._ask(pool, job)] = job
         low, high = min(found), max(found)
         stops = {-1: stops[-1] and _limit(found, low), 1: stops[1] and _limit(found, high)}
         return found, (stops[-1], stops[1])
 
-    def margins(
-        self,
-        pool: Executor,
-        found: dict[int, Best],
-        worth: Callable[[Best, float], float],
-    ) -> dict[int, float]:
+    def _rises(self, found: dict[int, Best], k: int) -> bool:
+        """Whether a point is the best so far."""
+        return max(found, key=lambda i: self.worth(found[i], self.back(i))) == k
+
+    def margins(self, pool: Executor, found: dict[int, Best]) -> dict[int, float]:
         """Margin of the gain of each point: solved at both ends and the middle, between them in
         proportion to how far it is from the middle."""
         places = sorted({min(found), 0, max(found)})
@@ -360,8 +363,8 @@ class _Walk:
             answer = future.result()
             self._told(job, answer)
             if not isinstance(answer, str) and answer.inside:
-                got[job.at, job.varied] = worth(answer, self.back(job.at))
-        usual = {k: worth(found[k], self.back(k)) for k in found}
+                got[job.at, job.varied] = self.worth(answer, self.back(job.at))
+        usual = {k: self.worth(found[k], self.back(k)) for k in found}
         ends: dict[int, float] = {0: 0.0}
         for k in places:
             off = [

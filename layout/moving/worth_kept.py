@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gzip
 import json
 from dataclasses import asdict
 from pathlib import Path
@@ -19,10 +20,11 @@ from animate.motion.solver.freed import Terms
 from animate.motion.solver.interior import Point
 from animate.whole_file import fill_with, read_bounded, write_whole
 
-VERSION: Final = 1
+VERSION: Final = 2
 """Raise it when the solver, or what is asked of it, changes: what was kept before is then left alone."""
-LARGEST: Final = 400_000
-"""Bytes of a kept point, at most."""
+LARGEST: Final = 2_000_000
+"""Bytes of a kept point, unpacked, at most."""
+_POINT: Final = ("x", "s", "y", "low", "high")
 Answer = Best | str
 """A best motion, or why there is none."""
 
@@ -39,7 +41,7 @@ class Kept:
             "version": VERSION, "part": self.part, "settings": settings.as_dict(),
             "terms": asdict(terms),
         }  # fmt: skip
-        return self.folder / f"{digest(asked)}.json"
+        return self.folder / f"{digest(asked)}.json.gz"
 
     def get(self, settings: Settings, terms: Terms) -> Answer | None:
         """What was found on these terms, if it is kept."""
@@ -55,7 +57,8 @@ class Kept:
         path = self._path(settings, terms)
         with contextlib.suppress(OSError, ValueError):
             path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, fill_with(json.dumps(data).encode()), overwrite=True)
+            packed = gzip.compress(json.dumps(data).encode(), mtime=0)
+            write_whole(path, fill_with(packed), overwrite=True)
 
 
 def _plain(found: Best) -> dict[str, Any]:
@@ -66,14 +69,18 @@ def _plain(found: Best) -> dict[str, Any]:
         "edges": list(found.edges),
         "loads": found.loads,
         "motion": found.outcome.motion.as_dict(),
-        "x": [round(float(v), 12) for v in found.outcome.point.x],
+        "labels": list(found.outcome.labels),
+        "point": {
+            name: [float(f"{v:.12g}") for v in getattr(found.outcome.point, name)]
+            for name in _POINT
+        },
     }
 
 
 def _best(data: dict[str, Any]) -> Best:
-    none = np.zeros(0)
-    point = Point(np.array(data["x"], float), none, none, none, none)
-    outcome = Outcome(Motion.from_dict(data["motion"]), point, (), 0)
+    point = Point(*(np.array(data["point"][name], float) for name in _POINT))
+    labels = tuple(map(str, data["labels"]))
+    outcome = Outcome(Motion.from_dict(data["motion"]), point, labels, 0)
     return Best(
         outcome,
         tuple(map(float, data["further"])),

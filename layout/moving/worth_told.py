@@ -91,6 +91,8 @@ def limits(worth: Worth) -> str:
         if stop:
             told = f"Beyond {at(worth, end)} no motion within strength was found"
             out.append(f"{told}; what runs short there: {stop}.")
+        elif end == worth.top:
+            out.append(f"Beyond {at(worth, end)} it was not tried, and it may be better there.")
     return " ".join(out)
 
 

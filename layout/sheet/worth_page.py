@@ -26,7 +26,7 @@ SCALE: Final = 40
 NARROW: Final = 80.0
 """Width of the curve on a screen [mm]: letters of a phone's size."""
 WIDE, HIGH = PAPERS["A4"]
-ROW: Final = 5.0
+ROW: Final = 4.3
 """From one row of the table to the next [mm]."""
 
 
@@ -92,7 +92,7 @@ def chart(
     room, step = 0.12 * (high - low) or 1.0, abs(xs[1] - xs[0])
     order = np.argsort(xs)
     span = min(xs) - step / 2, max(xs) + step / 2
-    box = Chart(across[0], top + 6.0, across[1], top + 62.0, span, (low - room, high + room))
+    box = Chart(across[0], top + 6.0, across[1], top + 50.0, span, (low - room, high + room))
     wide = across[1] - across[0] > WIDE / 2
     under = f"{worth.topic.told} [{worth.topic.unit}]" if wide else ""
     marks = [(xs[i], f"{xs[i]:.0f}") for i in order]
@@ -132,7 +132,7 @@ def table(worth: Worth, top: float) -> tuple[list[Ink], float]:
         y = top + ROW * k
         for x, text in zip(at_x, row, strict=True):
             out.append(Text((x, y), text, SMALL, bold=k == 0))
-        out.append(Line(((MARGIN, y + 1.4), (WIDE - MARGIN, y + 1.4)), "far"))
+        out.append(Line(((MARGIN, y + 1.2), (WIDE - MARGIN, y + 1.2)), "far"))
     return out, top + ROW * len(lines) + 2.0
 
 

@@ -118,10 +118,8 @@ def traded(part: Motion, terms: Terms, usual: Best) -> None:
             print("  reward", reward, fault)
     for aim in (terms, replace(terms, reward=(10.0, 1.0), meets=True)):
         try:
-            free, still = (
-                best(part, Settings(), aim),
-                best(part, Settings(), replace(aim, still=True)),
-            )
+            free = best(part, Settings(), aim, usual.outcome)
+            still = best(part, Settings(), replace(aim, still=True), usual.outcome)
             gain = np.array(free.further) - np.array(still.further)
             print(f"arms free over arms still: {np.round(100 * gain, 1)} cm; inside {still.inside}")
         except NotFound as fault:
