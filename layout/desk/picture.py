@@ -205,12 +205,12 @@ def told(seen: Seen) -> str:
     return f"{text}; the {seen.measured.side} leg is down" if seen.measured.side else text
 
 
-def marks_of(out: SetOut | None) -> list[tuple[str, str]]:
-    """The athlete's own marks of today's tape card: place along the runway, and what it is."""
+def marks_of(out: SetOut | None) -> list[str]:
+    """The athlete's own marks of today's tape card, as the card reads them [m]; none lies in the sand."""
     if out is None or out.card is None:
         return []
-    lines = [n for n in out.card.lines if n.kind in ("take-off", "contact", "landing")]
-    return [(f"{n.x:.2f}", n.what) for n in lines]
+    kinds = ("take-off", "contact", *(() if out.drill.ends == "sand" else ("landing",)))
+    return [f"{n.reading:.2f}" for n in out.card.lines if n.kind in kinds]
 
 
 def keep(book: Book, member: Member, seen: Seen, given: Mapping[str, str], drill: str) -> str:

@@ -179,6 +179,38 @@ def test_every_step_is_one_frame(
     assert bool(asked) is (codec != "libx264")
 
 
+def test_frames_go_by_swipe_and_by_the_sliders_keys(desk: Desk, tmp_path: Path) -> None:
+    film(tmp_path / "a.mp4", 30, 40)
+    page = desk.page(size="phone", touch=True)
+    opened(page, tmp_path / "a.mp4")
+    page.locator("#swipe").scroll_into_view_if_needed()
+    box = page.locator("#swipe").bounding_box()
+    assert box is not None
+    client = page.context.new_cdp_session(page)
+    middle = box["y"] + box["height"] / 2
+
+    def swipe(way: int, pixels: int) -> None:
+        x = box["x"] + box["width"] / 2  # type: ignore[index]
+        for kind, by in (("touchStart", 0), *(("touchMove", i) for i in range(4, pixels + 1, 4))):
+            at = [{"x": x + way * by, "y": middle}]
+            client.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+        client.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+    swipe(1, 24 * 5)
+    expect(page.locator("#clock")).to_have_text(f"{5 / 30:.3f} s")
+    assert page.evaluate(NUMBER) == 5
+    swipe(-1, 24 * 2)
+    expect(page.locator("#clock")).to_have_text(f"{3 / 30:.3f} s")
+    page.locator("#when").focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#clock")).to_have_text(f"{4 / 30:.3f} s")
+    page.keyboard.press("Shift+ArrowRight")
+    expect(page.locator("#clock")).to_have_text(f"{14 / 30:.3f} s")
+    page.keyboard.press("ArrowLeft")
+    expect(page.locator("#clock")).to_have_text(f"{13 / 30:.3f} s")
+    assert page.evaluate(NUMBER) == 13
+
+
 @pytest.mark.parametrize(("rate", "filmed", "slower"), [(60, "1", 1), (30, "240", 8)])
 def test_times_are_right_within_a_frame_and_wait_for_how_it_was_filmed(
     desk: Desk, tmp_path: Path, rate: int, filmed: str, slower: int

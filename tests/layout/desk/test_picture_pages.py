@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -66,6 +68,23 @@ def test_the_figures_are_those_of_the_command(desk: Asked) -> None:
     assert "camera tilted 1.4°" in text
     assert len(found["over"]) == 16
     assert "stop at once on any pain" in text
+
+
+@pytest.mark.parametrize("zero", ["board", "start", "pit"])
+def test_own_marks_are_as_the_card_reads_them_from_any_zero(desk: Asked, zero: str) -> None:
+    asked_for = f"?a={desk.numbers['Imka']}&d=short-triple-jump&zero={zero}"
+    page = desk.get(f"/picture{asked_for}").text
+    found = re.search('data-marks="([^"]+)"', page)
+    assert found is not None
+    marks = [float(m) for m in found[1].split()]
+    apart = [abs(b - a) for a, b in pairwise(marks)]
+    board = desk.get(f"/picture?a={desk.numbers['Imka']}&d=short-triple-jump").text
+    first = [float(m) for m in re.search('data-marks="([^"]+)"', board)[1].split()]  # type: ignore[index]
+    # From the pit the card walks the other way.
+    assert sorted(apart) == pytest.approx(sorted(b - a for a, b in pairwise(first)), abs=0.0101)
+    if zero == "start":
+        card = desk.get(f"/set-out{asked_for}").text
+        assert all(f"{m:.2f}\u00a0m" in card or f"{m:.2f} m" in card for m in marks)
 
 
 @pytest.mark.parametrize(("more", "rule"), [
