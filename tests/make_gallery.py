@@ -1,4 +1,7 @@
-"""Make the gallery anew: `python -m tests.make_gallery`. Its page holds the commands."""
+"""Make the gallery anew: `python -m tests.make_gallery`, or its screens of the desk alone: with `desk`.
+
+Its page holds the commands.
+"""
 
 from __future__ import annotations
 
@@ -76,8 +79,21 @@ def whole() -> int:
         elif path.name not in INPUTS:
             path.unlink()
     sets(folder)
+    return desk()
+
+
+def desk() -> int:
+    """Make the pictures of the desk's screens where they stand; needs a browser."""
+    from tests.browser import BROWSER
+    from tests.layout.desk.screens import shots
+
+    if BROWSER is None:
+        print("no chromium on this machine: the desk's screens stay as they were", file=sys.stderr)
+        return 0
+    shutil.rmtree(GALLERY / "desk", ignore_errors=True)
+    shots(GALLERY / "desk")
     return 0
 
 
 if __name__ == "__main__":
-    sys.exit(whole())
+    sys.exit(desk() if sys.argv[1:] == ["desk"] else whole())

@@ -6,7 +6,7 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -49,12 +49,15 @@ class Asked:
         return self.get(page, params={"a": self.numbers[who], "d": drill, **more})
 
 
-def run_desk(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
-    """phasemark desk as a coach starts it, and the address it tells."""
+def run_desk(
+    folder: Path, *words: str, day: str = "", more: Mapping[str, str] | None = None
+) -> tuple[str, subprocess.Popen[str]]:
+    """phasemark desk as a coach starts it, and the address it tells; `day` instead of today."""
+    program = ["tests.layout.desk.on_day", day] if day else ["layout"]
     run = subprocess.Popen(
-        [sys.executable, "-m", "layout", "desk", *words, "--no-browser"],
+        [sys.executable, "-m", *program, "desk", *words, "--no-browser"],
         cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[3])},
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[3]), **(more or {})},
     )  # fmt: skip
     assert run.stdout is not None
     lines = iter(run.stdout.readline, "")
@@ -62,9 +65,11 @@ def run_desk(folder: Path, *words: str) -> tuple[str, subprocess.Popen[str]]:
 
 
 @contextmanager
-def started(folder: Path, *words: str) -> Iterator[str]:
+def started(
+    folder: Path, *words: str, day: str = "", more: Mapping[str, str] | None = None
+) -> Iterator[str]:
     """phasemark desk, its address; ended by an interrupt."""
-    address, run = run_desk(folder, *words)
+    address, run = run_desk(folder, *words, day=day, more=more)
     try:
         yield address
     finally:
