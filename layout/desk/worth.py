@@ -18,7 +18,8 @@ from animate.motion.solve import cache_folder
 from animate.whole_file import fill_with, read_bounded, write_whole
 from layout.moving.chain import body_of
 from layout.moving.solved import at_hand, motion_of
-from layout.moving.worth import Aim, NotKept, Worth, curve
+from layout.moving.worth import Aim, Worth, curve
+from layout.moving.worth_jobs import NotKept
 from layout.plan.value import Plan
 from layout.words.faults import BadInput
 

@@ -9,18 +9,20 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass, replace
-from multiprocessing import get_context
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
-from animate.motion.best import IMPACTS, Best, best, matched
+from animate.motion.best import IMPACTS, Best, matched
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
 from animate.motion.solver.freed import Terms, from_contact
+from animate.refused import Refused
+from layout.moving.worth_jobs import Job, NotKept, solve
+from layout.moving.worth_jobs import pool as pool_of
 from layout.moving.worth_kept import Kept
-from layout.moving.worth_topics import TOPICS, Topic, asked, grain, read
+from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
 from layout.words.faults import refuse
 
 Aim = Literal["both", "step", "speed"]
@@ -49,8 +51,8 @@ class Worth:
 
     points: in order of the value; all within strength.
     stops: why there is no point beyond either end: "", or what was asked too much.
-    margins: of the gain at each point, the most that another strength, contact or weighting changes it;
-        infinite where too few of them were found.
+    margins: of the gain at each point, the most that another strength, contact or weighting changes it,
+        with the curve's deepest notch; infinite where too few of them were found.
     terms: on which they were solved; `terms.strength` is the matching share of the column.
     presumed: share the athlete is taken to have.
     """
@@ -131,25 +133,6 @@ def given(found: Best, aim: Aim, jump: bool, back: float = 0.0) -> float:
     return back + (sum(found.further) if jump and aim == "both" else found.further[0])
 
 
-@dataclass(frozen=True, eq=False)
-class _Job:
-    """One solve: at a place of the curve, on terms, from an outcome."""
-
-    at: int
-    varied: int
-    part: Motion
-    settings: Settings
-    terms: Terms
-    start: Outcome | None
-
-
-def _solve(job: _Job) -> Best | str:
-    try:
-        return best(job.part, job.settings, job.terms, job.start)
-    except NotFound as fault:
-        return fault.told
-
-
 def curve(
     motion: Motion,
     of: str,
@@ -182,10 +165,10 @@ def curve(
     count[0] = MATCHING - 1
     tell()
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
-    middle = round(middle / grain(topic)) * grain(topic)
+    middle = middle_of(topic, middle)
     walk = _Walk(part, topic, terms, middle, (kept, tell))
     walk.worth = lambda b, back: given(b, aim, jump, back)
-    with _pool(workers) as pool:
+    with pool_of(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
         margins = walk.margins(pool, found)
     if len(found) < 3:
@@ -193,36 +176,10 @@ def curve(
     order = sorted(found)
     gains = {k: given(found[k], aim, jump, walk.back(k)) for k in order}
     points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
-    lengths = tuple(f for f in _lengths(part))
-    return Worth(
-        topic, aim, points, stops, tuple(margins[k] for k in order), terms, presumed, lengths
-    )
-
-
-def _pool(workers: int) -> Executor:
-    if workers < 2:
-        return _Here() if workers else _Kept()
-    return ProcessPoolExecutor(workers, get_context("spawn"))
-
-
-class _Kept(Executor):
-    """Answers nothing: what is not kept is not at hand."""
-
-    def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
-        raise NotKept
-
-
-class NotKept(Exception):
-    """A point of a curve is not kept."""
-
-
-class _Here(Executor):
-    """Answers at once, in this process."""
-
-    def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
-        ready: Future[Any] = Future()
-        ready.set_result(fn(*given, **more))
-        return ready
+    rough = _rough([gains[k] for k in order])
+    spread = tuple(math.hypot(margins[k], rough) for k in order)
+    lengths = tuple(_lengths(part))
+    return Worth(topic, aim, points, stops, spread, terms, presumed, lengths)
 
 
 MATCHING: Final = 10
@@ -299,21 +256,31 @@ class _Walk:
         """How much the hop before grows at point k [m]."""
         return asked(self.topic, self.value(k), self.part, self.terms)[2]
 
-    def _job(self, k: int, varied: int, start: Outcome | None) -> _Job:
+    def _job(self, k: int, varied: int, start: Outcome | None) -> Job:
         terms = VARIED[varied][1](self.terms) if varied >= 0 else self.terms
         settings, terms, _ = asked(self.topic, self.value(k), self.part, terms)
-        return _Job(k, varied, self.part, settings, terms, start)
+        return Job(k, varied, self.part, settings, terms, start)
 
-    def _ask(self, pool: Executor, job: _Job) -> Future[Best | str]:
+    def _outward(self, k: int, way: int, inner: Best) -> Job | None:
+        """The job next to a point; None where its value may not be asked."""
+        try:
+            job = self._job(k + way, -1, inner.outcome)
+        except Refused:
+            return None
+        value = (self.value(k) + self.value(k + way)) / 2
+        settings, terms, _ = asked(self.topic, value, self.part, self.terms)
+        return replace(job, inner=inner, half=(settings, terms))
+
+    def _ask(self, pool: Executor, job: Job) -> Future[Best | str]:
         """The answer to a job, kept or to come."""
         kept = self.kept.get(job.settings, job.terms)
         if kept is None:
-            return pool.submit(_solve, job)
+            return pool.submit(solve, job)
         ready: Future[Best | str] = Future()
         ready.set_result(kept)
         return ready
 
-    def _told(self, job: _Job, answer: Best | str) -> None:
+    def _told(self, job: Job, answer: Best | str) -> None:
         self.kept.put(job.settings, job.terms, answer)
         self.tell()
 
@@ -325,10 +292,10 @@ class _Walk:
         if isinstance(first, str):
             raise NotFound("worth", "no motion within strength at the middle")
         found, stops = {0: first}, {-1: "", 1: ""}
-        waiting: dict[Future[Best | str], _Job] = {}
+        waiting: dict[Future[Best | str], Job] = {}
         for way in (-1, 1):
-            job = self._job(way, -1, first.outcome)
-            waiting[self._ask(pool, job)] = job
+            if begin := self._outward(0, way, first):
+                waiting[self._ask(pool, begin)] = begin
         while waiting:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
@@ -341,9 +308,9 @@ class _Walk:
                     stops[way] = "strength" if not answer.edges else answer.edges[0]
                 else:
                     found[k] = answer
-                    if abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k)):
-                        job = self._job(k + way, -1, answer.outcome)
-                        waiting[self._ask(pool, job)] = job
+                    on = abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k))
+                    if on and (then := self._outward(k, way, answer)):
+                        waiting[self._ask(pool, then)] = then
         low, high = min(found), max(found)
         stops = {-1: stops[-1] and _limit(found, low), 1: stops[1] and _limit(found, high)}
         return found, (stops[-1], stops[1])
@@ -375,6 +342,12 @@ class _Walk:
             if k:
                 ends[k] = max(off) if len(off) >= LEAST else math.inf
         return {k: _between(k, ends) for k in found}
+
+
+def _rough(gains: list[float]) -> float:
+    """Deepest notch of a curve that ought to bend one way only: how far solves are apart."""
+    triples = zip(gains, gains[1:], gains[2:], strict=False)
+    return max((max((a + c) / 2 - b, 0.0) for a, b, c in triples), default=0.0)
 
 
 def _between(k: int, ends: dict[int, float]) -> float:

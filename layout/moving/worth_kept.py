@@ -20,7 +20,7 @@ from animate.motion.solver.freed import Terms
 from animate.motion.solver.interior import Point
 from animate.whole_file import fill_with, read_bounded, write_whole
 
-VERSION: Final = 2
+VERSION: Final = 3
 """Raise it when the solver, or what is asked of it, changes: what was kept before is then left alone."""
 LARGEST: Final = 2_000_000
 """Bytes of a kept point, unpacked, at most."""

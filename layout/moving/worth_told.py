@@ -20,13 +20,19 @@ WRONG: Final = (
 _ITS: Final = {"both": "step and jump together", "step": "the step", "speed": "the speed kept"}
 
 
+def near(worth: Worth) -> float:
+    """Within this of the best the curve counts as flat: `FLAT`, or the best's own margin if more."""
+    own = worth.margins[worth.top]
+    return max(FLAT[worth.aim], own if math.isfinite(own) else 0.0)
+
+
 def flat(worth: Worth) -> tuple[int, int]:
-    """First and last of the points round the best that differ from it by less than `FLAT`."""
-    near = FLAT[worth.aim]
+    """First and last of the points round the best that differ from it by less than `near`."""
+    least = near(worth)
     first = last = worth.top
-    while first > 0 and worth.loss(first - 1) < near:
+    while first > 0 and worth.loss(first - 1) < least:
         first -= 1
-    while last + 1 < len(worth.points) and worth.loss(last + 1) < near:
+    while last + 1 < len(worth.points) and worth.loss(last + 1) < least:
         last += 1
     return first, last
 
@@ -50,25 +56,34 @@ def _ends(worth: Worth) -> tuple[int, ...]:
     return tuple(i for i in dict.fromkeys((0, len(worth.points) - 1)) if not first <= i <= last)
 
 
+def its(worth: Worth) -> str:
+    """What is made greatest; the hop counts where it is the hop that is varied."""
+    if worth.topic.name == "hops" and worth.aim != "speed":
+        return "hop, step and jump together" if worth.aim == "both" else "hop and step together"
+    return _ITS[worth.aim]
+
+
 def headline(worth: Worth) -> str:
     """One sentence: where it is best and how flat, what the ends cost, or that it can't be told."""
     what = worth.topic.told[:1].upper() + worth.topic.told[1:]
     told = [i for i in _ends(worth) if worth.tells(i)]
-    its = _ITS[worth.aim]
+    what_counts = its(worth)
     whole = f"from {at(worth, 0)} to {at(worth, len(worth.points) - 1)}"
     if not told:
-        return f"{what}: {whole} it can't be told: differences in {its} are within the margin."
+        return (
+            f"{what}: {whole} it can't be told: differences in {what_counts} are within the margin."
+        )
     first, last = flat(worth)
     band = (
         f"between {at(worth, first)} and {at(worth, last)}"
         if first < last
         else f"at {at(worth, first)}"
     )
-    near = size(worth, FLAT[worth.aim])
+    least = size(worth, near(worth))
     start = (
-        f"{what}: {band} it changes {its} by under {near}"
+        f"{what}: {band} it changes {what_counts} by under {least}"
         if first < last
-        else f"{what}: {its} best {band}"
+        else f"{what}: {what_counts} best {band}"
     )
     parts = [
         f"at {at(worth, i)} it costs {size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
@@ -111,7 +126,7 @@ def trust(worth: Worth) -> str:
     names = ", ".join(name for name, _ in VARIED)
     return (
         f"The margin is the most that one of these changes a difference: {names}; at least {LEAST} of them "
-        "must be found."
+        "must be found. The deepest notch of the curve is in it too."
     )
 
 

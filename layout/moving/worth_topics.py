@@ -10,7 +10,7 @@ import numpy as np
 
 from animate.body.pose import JOINT, SEGMENT
 from animate.body.stances import GRAVITY
-from animate.motion.chain import Settings
+from animate.motion.chain import LIMITS, Settings
 from animate.motion.motion import Motion
 from animate.motion.solver.freed import Terms
 
@@ -65,8 +65,7 @@ def asked(topic: Topic, value: float, part: Motion, terms: Terms) -> tuple[Setti
         return (plain, *_hop(part, terms, value))
     if topic.name == "arms":
         return plain, replace(terms, arms=value), 0.0
-    name = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high"}
-    chosen: dict[str, Any] = {name.get(topic.name, topic.name): value}
+    chosen: dict[str, Any] = {NAMES[topic.name]: value}
     return replace(plain, **chosen), terms, 0.0
 
 
@@ -102,6 +101,14 @@ def read(topic: Topic, motion: Motion) -> float:
     return float(flight.angles[:, SEGMENT[f"{free}_thigh"]].max())
 
 
-def grain(topic: Topic) -> float:
-    """To what a middle value is rounded: a centimetre, a degree."""
-    return 1.0 / abs(topic.times)
+def middle_of(topic: Topic, value: float) -> float:
+    """A value for the middle of a curve: to a centimetre or a degree, two steps inside what may be asked."""
+    grain = 1.0 / abs(topic.times)
+    if topic.name in NAMES:
+        low, high, _ = LIMITS[NAMES[topic.name]]
+        value = min(max(value, low + 2 * topic.step), high - 2 * topic.step)
+    return round(value / grain) * grain
+
+
+NAMES: Final = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high", "trunk": "trunk"}
+"""Topics that are a setting of the coach's."""

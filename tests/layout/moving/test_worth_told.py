@@ -9,7 +9,7 @@ import pytest
 
 from animate.motion.best import Best
 from animate.motion.solver.freed import Terms
-from layout.moving.worth import Aim, At, Worth
+from layout.moving.worth import Aim, At, Worth, _rough
 from layout.moving.worth_told import flat, headline, limits, rows, said
 from layout.moving.worth_topics import TOPICS
 
@@ -68,3 +68,8 @@ def test_limits_and_honesty_go_with_every_answer() -> None:
     told = " ".join(said(worth))
     assert "not a measurement" in told
     assert "60 % of the published column" in told
+
+
+def test_a_notch_says_how_far_solves_are_apart() -> None:
+    assert _rough([-0.2, 0.0, -0.05, -0.01, -0.2]) == pytest.approx(0.045)
+    assert _rough([-0.2, 0.0, -0.1]) == 0.0
