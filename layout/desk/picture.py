@@ -251,7 +251,8 @@ def two_of(one: Kept, two: Kept, members: Mapping[int, Member]) -> tuple[str, tu
     gap, drawn = MEASURE["knee_gap"], []
     for title, kept in (("First", one), ("Second", two)):
         found = again(kept, body_of(members[kept.athlete]))
-        drawn.append(of_measured(title, found, gap.with_margin(*kept.measures["knee_gap"])))
+        kept_gap = kept.measures.get(gap.name)
+        drawn.append(of_measured(title, found, gap.with_margin(*kept_gap) if kept_gap else ""))
     said = "Two measured figures beside each other, at one scale"
     svg = _drawn(pair_page(*drawn), said)
     return svg, apart(list(SHOWN.values()), one.measures, two.measures)
