@@ -85,7 +85,7 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     )
 
 
-SOLVER = {"track": 3, "sand": 4}
+SOLVER = {"track": 4, "sand": 5}
 """By where a chain ends; raise one when the solver changes what it finds there: old cached motions are
 then left alone."""
 CACHE_VARIABLE = "PHASEMARK_CACHE"

@@ -26,6 +26,7 @@ from animate.motion.solver.tuning import (
     BETWEEN,
     BETWEEN_RUN,
     CEILING,
+    EASED,
     FORCE_CAP,
     HIP,
     LAST_CAP,
@@ -232,7 +233,7 @@ class Build(Ledger):
                 self.line([(index[1, d], 1.0), (index[0, d], -1.0)], 0, 0, f"rest {d}")
             return
         self.low[vx], self.high[vx] = s.vx_in - TOLERANCE, s.vx_in + TOLERANCE
-        self.soft(vx, s.vx_in, SPEED_WEIGHT)
+        self.soft(vx, s.vx_in, (1.0 if self.posed else EASED) * SPEED_WEIGHT)
         self.low[vz], self.high[vz] = (-1.3, -0.3) if s.arrive == "run" else (-4.0, -0.5)
         self.start[vz] = 0.5 * (self.low[vz] + self.high[vz])
 

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from animate.body.body import Array, Body
+from animate.body.stances import takeoff
 from animate.motion.chain import Chain, Settings
 from animate.motion.solver.blocks import Whole
 from animate.motion.solver.form import DEGREE, FREE, Slot, basis, flat_coefficients, slots
@@ -18,6 +19,8 @@ from animate.motion.solver.tuning import (
     BOUNDS,
     CONTACT_TIME,
     DURATION_BAND,
+    EASED,
+    HEIGHT_WEIGHT,
     JERK_WEIGHT,
     LEAN,
     SAND_TOES,
@@ -195,8 +198,13 @@ class Places:
                     (0.0, INF),
                 )
             ]
-            self.soft(fall[2], s.vx, SPEED_WEIGHT)
-            self.soft(fall[3], s.vy, SPEED_WEIGHT)
+            # Where no motion is found as near the plan, the mechanics come first here too.
+            near = 1.0 if self.posed else EASED
+            self.soft(fall[2], s.vx, near * SPEED_WEIGHT)
+            self.soft(fall[3], s.vy, near * SPEED_WEIGHT)
+            pose = takeoff(self.body, "stand" if s.arrive == "stand" else s.leave)
+            if self.posed:
+                self.soft(fall[1], float(pose.at(s.vx).height), HEIGHT_WEIGHT)
             return Place(angles, None, time, np.array(fall), None, None)
         slack = np.array([self.new(0.95, 4.0, 1.05) for _ in range(3)])
         for col in slack:

@@ -8,8 +8,13 @@ from typing import Final
 
 TOE_OFF_MARK: Final = 0.0015
 """How far the toe may be behind its mark while the heel leads at touchdown [m]."""
-SPEED_WEIGHT: Final = 10.0
+SPEED_WEIGHT: Final = 100.0
 """Pull towards the planned speeds, per (m/s)2."""
+HEIGHT_WEIGHT: Final = 100.0
+"""Pull of a take-off towards the height of the body's centre that the planner's own pose has, per m2."""
+EASED: Final = 0.1
+"""Share of the pull to the speeds, and none to the heights, where a motion is looked for with the run-in's
+posture left to the mechanics."""
 FORCE_CAP: Final = 13.0
 """Ground force at any instant [body weights]; 15.2 is the greatest mean published peak."""
 CEILING: Final = {

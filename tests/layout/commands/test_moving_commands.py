@@ -15,6 +15,7 @@ from layout.cli import main
 from layout.commands.demo_ import COMPARED, plans
 from layout.commands.handout_poster import asked
 from layout.moving.both import WHY
+from layout.moving.clip import step_contact
 from layout.moving.solved import at_hand
 from layout.moving.ways import ways
 from layout.plan.stored import to_json
@@ -146,7 +147,10 @@ def test_a_trunk_that_moves_the_knees_says_so(
     assert other is not None
     monkeypatch.setattr(room, "solving", lambda _, asked: replace(other, settings=asked))
     _, out, _ = run(capsys, "film", plan_file, "--trunk", "6", "--to", "t.svg")
-    assert "--trunk moves the knees too: knee gap 25.2 cm, 40.5 cm without --trunk" in out
+    usual = at_hand(plan)
+    assert usual is not None
+    leant, upright = (step_contact(m).reading.shown()["knee_gap"] for m in (other, usual))
+    assert f"--trunk moves the knees too: knee gap {leant}, {upright} without --trunk" in out
     words = ("film", plan_file, "--trunk", "6", "--knee-gap", "30cm", "--to", "u.svg")
     assert "moves the knees" not in run(capsys, *words)[1]
 

@@ -67,3 +67,26 @@ def test_a_plan_whose_motion_is_known_carries_its_figures_once(stem: str) -> Non
     assert [n for n in noted.notes if n.code != CODE] == list(plan.notes)
     wanted = [b.motion for b in (*heights(plan, motion), *contact_times(plan, motion))]
     assert re.findall(r"\d\.\d\d", note.text) == [f"{x:.2f}" for x in wanted]
+
+
+def test_take_offs_are_near_the_plan() -> None:
+    """Over the demo's motions: as near as most are, and none beyond what the solver is held to."""
+    off = []
+    for stem in PLANS:
+        plan, motion = ready(stem)
+        first = len(motion.chain.supports) - len(plan.contacts)
+        for i, contact in enumerate(plan.contacts[:-1]):
+            flown = motion.phases[2 * (first + i) + 1]
+            assert contact.height is not None
+            assert contact.vx is not None
+            assert contact.vy is not None
+            off.append(
+                np.abs(
+                    [flown.com[1] - contact.height, *(flown.velocity - (contact.vx, contact.vy))]
+                )
+            )
+    height, vx, vy = np.array(off).T
+    assert (height <= 0.02).mean() > 0.70
+    assert (height <= 0.05).mean() > 0.95
+    assert min((vx <= 0.05).mean(), (vy <= 0.05).mean()) > 0.85
+    assert max(vx.max(), vy.max()) <= 0.0801
