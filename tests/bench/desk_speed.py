@@ -1,8 +1,9 @@
 """The desk's speed and memory as a coach meets them, in a real browser, by hand.
 
 `python -m tests.bench.desk_speed [quick]` prints each figure beside its target, for some minutes; `quick`
-takes every fourth drill. Where the machine is busy the wall time says little: beside it stands the processor time
-of desk and page together, which is what a quiet machine would take, since one waits for the other.
+takes every fourth drill. Where the machine is busy the wall time says little: beside it stands the
+processor time of desk and page together, which is what a quiet machine would take, since one waits for
+the other.
 """
 
 from __future__ import annotations
