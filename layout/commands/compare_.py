@@ -11,7 +11,7 @@ from animate.whole_file import fill_with
 from layout.commands import film_, output
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
-from layout.commands.text import figure_cautions
+from layout.commands.text import figure_cautions, folded
 from layout.moving.clip import side_by_side_of, title_of
 from layout.moving.lever import lever_lines
 from layout.moving.ways import HOPS, OF, differences, lacking, ways
@@ -83,4 +83,12 @@ def run(given: argparse.Namespace) -> int:
         also = [(given.plot, fill_with(data))]
     lines += film_.lost_letters(scene, to)
     film_.write(scene, to, given.overwrite, also)
-    return output.end([*lines, "", NOT_HERE, "", *figure_cautions(first)])
+    return output.end([*lines, "", *_worth(of), "", *figure_cautions(first)])
+
+
+def _worth(of: str) -> list[str]:
+    """What it is worth: that it can't be told, or what works it out."""
+    from layout.moving.worth_topics import TOPICS
+
+    against = TOPICS[of].against
+    return folded(f"What it is worth: can't be told; {against}." if against else NOT_HERE, "", "  ")

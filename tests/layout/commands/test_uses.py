@@ -55,13 +55,15 @@ WAYS: dict[str, frozenset[str]] = {
     "film imka.toml hop-step-sand --still strip": FIGURE | {"still"},
     "film imka.toml hop-step-sand --still trail": FIGURE | {"still"},
     "film p.json": FILE | POSITIONS | names("grey slow camera still"),
-    "compare imka.toml hop-step-sand": FIGURE - names("hurdle knee_gap") | names("of measured"),
+    "compare imka.toml hop-step-sand": FIGURE - names("hurdle knee_gap") | names("of measured worth"),
     "compare imka.toml hop-step-sand --of lever": FIGURE - names("hurdle free_knee")
-    | names("of measured plot"),
-    "compare imka.toml hop-step-sand --of hops": FIGURE - names("hurdle hops") | names("of measured"),
-    "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms") | names("of measured"),
+    | names("of measured plot worth"),
+    "compare imka.toml hop-step-sand --of hops": FIGURE - names("hurdle hops") | names("of measured worth"),
+    "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms") | names("of measured worth"),
     "compare imka.toml hop-step-sand --measured x.csv": FIGURE - {"hurdle"} | names("measured json"),
-    "compare p.json": FILE | POSITIONS - {"knee_gap"} | names("grey of measured"),
+    "compare imka.toml hop-step-sand --of trunk --worth x.pdf": PLACE - {"hurdle"} | ATHLETE
+    | names("words overwrite grey of measured worth aim"),
+    "compare p.json": FILE | POSITIONS - {"knee_gap"} | names("grey of measured worth"),
     "handout imka.toml hop-step-sand": SHEET | names("across book no_figure plots poster"),
     "handout p.json": FILE | TAPE | PAPER | names("across book no_figure plots poster"),
     "handout imka.toml hop-step-sand --poster still": FILE | PLACE - names("hurdle hops") | ATHLETE
