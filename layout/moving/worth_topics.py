@@ -101,14 +101,15 @@ def read(topic: Topic, motion: Motion) -> float:
     return float(flight.angles[:, SEGMENT[f"{free}_thigh"]].max())
 
 
+NAMES: Final = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high", "trunk": "trunk"}
+"""Topics that are a setting of the coach's."""
+
+
 def middle_of(topic: Topic, value: float) -> float:
     """A value for the middle of a curve: to a centimetre or a degree, two steps inside what may be asked."""
     grain = 1.0 / abs(topic.times)
     if topic.name in NAMES:
         low, high, _ = LIMITS[NAMES[topic.name]]
-        value = min(max(value, low + 2 * topic.step), high - 2 * topic.step)
+        inside = 2 * abs(topic.step)
+        value = min(max(value, low + inside), high - inside)
     return round(value / grain) * grain
-
-
-NAMES: Final = {"knees": "knee_gap", "lever": "knee_bend", "thigh": "thigh_high", "trunk": "trunk"}
-"""Topics that are a setting of the coach's."""
