@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import blake2b
@@ -25,6 +26,9 @@ from layout.words.faults import BadInput
 
 LARGEST: Final = 4_000
 """Bytes of a note on how far the work is, at most."""
+
+SILENT: Final = 900.0
+"""After so long without a word the work is taken to have ended: its number may be another's by now [s]."""
 
 
 @dataclass(frozen=True)
@@ -64,11 +68,14 @@ def begin(plan: Plan, of: str, aim: Aim) -> Work:
 
 def about(plan: Plan, of: str, aim: Aim) -> Work:
     """How far the work is."""
+    path = _note(plan, of, aim)
     try:
-        told = json.loads(read_bounded(_note(plan, of, aim), LARGEST))
+        told = json.loads(read_bounded(path, LARGEST))
         if told.get("why"):
             return Work("failed", why=str(told["why"]))
         os.kill(int(told["pid"]), 0)
+        if time.time() - path.stat().st_mtime > SILENT:
+            return Work("none")
         return Work("working", int(told["done"]), int(told["of"]))
     except (OSError, ValueError, KeyError, TypeError):
         return Work("none")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -109,6 +110,11 @@ def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
     assert begin(a_plan, "lever", "step").state == "working"
     assert begin(a_plan, "lever", "step").state == "working"
     assert len(started) == 1
+
+    (note,) = (tmp_path / "worth").iterdir()
+    os.utime(note, (1.0, 1.0))
+    assert about(a_plan, "lever", "step") == Work("none")
+    os.utime(note)
 
     def gone(pid: int, _: int) -> None:
         raise ProcessLookupError
