@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of, toml_line
 from layout.book.people import Member, find_member, keep_text, members, numbered
 from layout.book.store import Book
+from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import same
-from layout.words.reading import LONGEST_LINE, table_of
+from layout.words.reading import table_of
 from layout.words.trade import LEGS, LEVELS
 from layout.words.units import FOOT, POUND, System, show_length
 
@@ -63,16 +63,6 @@ class Row:
     read: str = ""
 
 
-def mark_of(member: Member | None) -> str:
-    """What tells the athlete as shown from one that was changed meanwhile."""
-    return mark_of_text("" if member is None else repr(member))
-
-
-def mark_of_text(text: str) -> str:
-    """The mark of a text."""
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
-
-
 def shown_value(value: Any) -> str:
     """A value of a file as one would type it."""
     if isinstance(value, list):
@@ -107,7 +97,7 @@ def _row(field: Field, value: str, faults: list[Fault], tape: System) -> Row:
     if words and value not in ("", *words):
         words = (*words, value)  # told as it is, and refused when it is kept
     label = LABELS.get(field.name, field.name.replace("_", " ").capitalize())
-    told = tuple(str(replace(f, field="", file="", line=0)).removeprefix(": ") for f in faults)
+    told = tuple(map(beside, faults))
     # A help that only says the label again is none.
     hint = field.help if not words and any(c in field.help for c in ",;:") else ""
     if field.name in SUCH_AS:
@@ -208,22 +198,13 @@ def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
     Refused with every fault; where the athlete was changed meanwhile, or a new one's name is taken.
     """
     names = {f.name for f in fields_of(Athlete)}
-    odd = [n for n in given if n not in names | {"a", "was", "tape"}]
-    if odd:
-        raise refuse("form", "has a field that is not known", odd[0])
-    values = {n: " ".join(t.split()) for n, t in given.items() if n in names}
-    long = next((n for n, t in values.items() if len(t) > LONGEST_LINE // 2), None)
-    if long:
-        raise refuse(long, "is too long")
+    known_only(given, names | {"a", "was", "tape"})
+    values = lines_of(given, names)
     if member is None and any(same(m.name) == same(values.get("name", "")) for m in members(book)):
         raise refuse("name", "is in this book already; choose it on Club to change it")
     if member is not None:
         values["name"] = member.name
-        if given.get("was") != mark_of(member):
-            rule = (
-                "was changed meanwhile, perhaps in another tab; look at it anew before changing it"
-            )
-            raise refuse("athlete", rule, member.name)
+        refuse_changed("athlete", given, mark_of(member), member.name)
     text = text_with((member.file if member is not None else None) or "", values)
     athlete_from(table_of(text, ""), "", text)  # every fault by its field
     name, _ = keep_text(book, text)

@@ -15,10 +15,11 @@ from layout.book.own import drills_known
 from layout.book.people import planned
 from layout.book.store import Book
 from layout.book.waits import SOUNDS, WENT, Waiting, waiting
+from layout.desk.form import known_only
 from layout.desk.pages import day_text
 from layout.plan.tape import READ_FROM
 from layout.rules.cautions import PAIN
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault
 from layout.words.reading import one_of
 from layout.words.units import System, show_length
 
@@ -220,9 +221,7 @@ def _labels(book: Book, run: Waiting) -> list[str]:
 
 def changed(book: Book, run: Waiting, given: Mapping[str, str]) -> dict[str, Any]:
     """What the form says, as fields of `Typed`; what is left empty was not measured."""
-    odd = next((n for n in given if n not in (*FIELDS, "run")), None)
-    if odd is not None:
-        raise refuse("form", "has a field that is not known", odd)
+    known_only(given, (*FIELDS, "run"))
     went = one_of("went", given.get("went") or WENT[0], WENT)
     sound = one_of("sound", given.get("sound", ""), ("", *SOUNDS))
     typed = [given.get(f"r{i}", "").strip() for i in range(len(_labels(book, run)))]

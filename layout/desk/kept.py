@@ -70,8 +70,8 @@ def kept_of(book: Path) -> Kept:
 def keep(book: Path, kept: Kept) -> None:
     """Keep it; where nothing can be written it is lost with the desk, and nothing else is."""
     table = {
-        "day": kept.day, "here": kept.here and kept.here.told(), "kind": kept.kind,
-        "round": kept.round and kept.round.told(), "stopped": kept.stopped,
+        "day": kept.day, "here": kept.here and kept.here.fields(), "kind": kept.kind,
+        "round": kept.round and kept.round.fields(), "stopped": kept.stopped,
     }  # fmt: skip
     path = place_of(book)
     with contextlib.suppress(OSError, Refused):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import hashlib
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
@@ -11,6 +10,7 @@ from layout.book.correct import Change, changes, plain
 from layout.book.people import Member, keep_text
 from layout.book.store import Book
 from layout.desk.club import LABELS, OWN, own_figures, shown_value
+from layout.desk.form import mark_of
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
 from layout.season.put_in import calibration_lines, own_file
@@ -87,7 +87,7 @@ def shown(book: Book, member: Member, look: Look) -> Shown:
         text = own_file(member.file, fitted.athlete, fitted.refitted, table)
     except BadInput as error:
         return Shown((), tuple(error.told()), kept)
-    mark = hashlib.sha256(f"{member.file}\0{text}".encode()).hexdigest()[:16]
+    mark = mark_of((member.file, text))
     return Shown(_changed(member.file, text), (), kept, _rows(member, text, look.tape), mark, text)
 
 
@@ -139,11 +139,6 @@ def _before(change: Change) -> Before:
     return Before(change.at, _changed(was, now), was)
 
 
-def file_mark(member: Member) -> str:
-    """What tells the file as it stands from one that was changed meanwhile."""
-    return hashlib.sha256((member.file or "").encode()).hexdigest()[:16]
-
-
 def put_back(book: Book, member: Member, look: Look, at: str, mark: str) -> tuple[str, ...]:
     """Put the file back as it stood until a moment; what is wrong instead, or nothing.
 
@@ -154,7 +149,7 @@ def put_back(book: Book, member: Member, look: Look, at: str, mark: str) -> tupl
         return ("No file of that moment is kept.",)
     if found.text == member.file:
         return ()
-    if mark != file_mark(member):
+    if mark != mark_of(member.file):
         return ("The file was changed meanwhile: look at it again.",)
     keep_text(book, found.text)
     return ()

@@ -10,8 +10,9 @@ from starlette.responses import RedirectResponse, Response
 from layout.book.people import Member, members
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import known_only, mark_of
 from layout.desk.wanted import Wanted, wanted
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault
 from layout.words.reading import line_text
 
 if TYPE_CHECKING:
@@ -56,13 +57,13 @@ def keep_athlete(desk: Desk, given: Given) -> Response:
 def _athlete(
     asked: Wanted, member: Member | None, values: Given, faults: tuple[Fault, ...]
 ) -> Response:
-    from layout.desk.club import mark_of, own_figures, rows
+    from layout.desk.club import own_figures, rows
 
     shown, other = rows(values, faults, asked.tape)
     return pages.page(
         "athlete.html", "Club", 400 if faults else 200, rows=shown, other=other, asked=asked,
         wrong=_wrong(shown), name=member.name if member else "",
-        was=values.get("was") or mark_of(member), figures=own_figures(member),
+        was=values.get("was") or mark_of(member or ""), figures=own_figures(member),
     )  # fmt: skip
 
 
@@ -104,10 +105,10 @@ def _which(given: Given) -> tuple[Wanted, str]:
 def _venue(
     desk: Desk, asked: Wanted, slug: str, values: Given, faults: tuple[Fault, ...]
 ) -> Response:
-    from layout.desk.venue_form import mark_of, rows, values_of
+    from layout.desk.venue_form import rows, values_of, venue_mark
 
     with desk.opened() as book:
-        was, before = mark_of(book, slug), values_of(book, slug)
+        was, before = venue_mark(book, slug), values_of(book, slug)
     shown, other = rows(values, faults, asked.tape)
     return pages.page(
         "venue.html", "Club", 400 if faults else 200, rows=shown, other=other, asked=asked,
@@ -120,8 +121,7 @@ def take_away(desk: Desk, given: Given) -> Response:
     from layout.book.own import take_away
 
     kind, name = given.get("kind", ""), given.get("name", "")
-    if set(given) - {"kind", "name"}:
-        raise refuse("form", "has a field that is not known", min(set(given) - {"kind", "name"}))
+    known_only(given, ("kind", "name"))
     with desk.writing, desk.opened() as book:
         take_away(book, kind, name)
     return RedirectResponse("/club#places", 303)

@@ -16,6 +16,7 @@ from starlette.responses import Response
 from layout.book.people import members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import known_only, mark_of, refuse_changed
 from layout.desk.wanted import wanted
 from layout.words.faults import BadInput, refuse
 from layout.words.names import safe_name
@@ -69,7 +70,6 @@ def family(desk: Desk, given: Given) -> Response:
 def sure(desk: Desk, given: Given, told: tuple[str, ...] = ()) -> Response:
     """What erasing an athlete takes away, and what it cannot reach; nothing is gone yet."""
     from layout.book.erase import held
-    from layout.desk.club import mark_of
 
     with desk.opened() as book:
         member = numbered(members(book), wanted(given).a)
@@ -83,12 +83,9 @@ def sure(desk: Desk, given: Given, told: tuple[str, ...] = ()) -> Response:
 def erase(desk: Desk, given: Given) -> Response:
     """Take an athlete out for good, or parts of a name that others' texts still hold."""
     from layout.book.erase import erase
-    from layout.desk.club import mark_of
 
     parts = [n.removeprefix("part-") for n in given if n.startswith("part-")]
-    odd = [n for n in given if not n.startswith("part-") and n not in ("a", "was", "sure", "name")]
-    if odd:
-        raise refuse("form", "has a field that is not known", odd[0])
+    known_only((n for n in given if not n.startswith("part-")), ("a", "was", "sure", "name"))
     asked = {"a": given.get("a", "")}
     try:
         with desk.writing, desk.opened() as book:
@@ -97,8 +94,7 @@ def erase(desk: Desk, given: Given) -> Response:
                 who = numbered(members(book), wanted(asked).a)
                 if given.get("sure") != "yes":
                     raise refuse("erase", "the box must be ticked; nothing was changed")
-                if given.get("was") != mark_of(who):
-                    raise refuse("athlete", "was changed meanwhile; look at it anew", who.name)
+                refuse_changed("athlete", given, mark_of(who), who.name)
             elif not parts:
                 raise refuse("erase", "no text was chosen; nothing was changed")
             gone = erase(book, who, parts)

@@ -8,9 +8,9 @@ from starlette.responses import RedirectResponse, Response
 
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import row_number
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import counted
-from layout.words.reading import read_count
 
 HERE = "/from-phone"
 
@@ -54,14 +54,14 @@ def paste(desk: Desk, given: Given) -> Response:
 
 
 def _number(given: Given) -> int:
-    return read_count("run", given.get("run", ""), 1, 10**9)
+    return row_number("run", given.get("run", ""))
 
 
 def take(desk: Desk, given: Given) -> Response:
     """Take runs in as they came; one that was taken in already stays single."""
     from layout.book import inbox, waits
 
-    numbers = [read_count("run", t, 1, 10**9) for t in given.get("run", "").split(",")]
+    numbers = [row_number("run", t) for t in given.get("run", "").split(",")]
     as_of = {"day": given["day"]} if given.get("day") else {}
     faults: list[Fault] = []
     with desk.writing, desk.opened() as book:

@@ -9,6 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from layout.book.people import members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import mark_of
 from layout.desk.wanted import Look, looked
 
 
@@ -72,12 +73,12 @@ def put_back(desk: Desk, given: Given) -> Response:
 
 
 def _fit(desk: Desk, look: Look, told: tuple[str, ...]) -> Response:
-    from layout.desk.own_figures import file_mark, shown
+    from layout.desk.own_figures import shown
 
     with desk.opened() as book:
         member = numbered(members(book), look.a)
         change = shown(book, member, look)
     return pages.page(
         "own_figures.html", "Season", 400 if told else 200, member=member, look=look, change=change,
-        told=told, mark=file_mark(member),
+        told=told, mark=mark_of(member.file),
     )  # fmt: skip

@@ -12,10 +12,10 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from layout.book.people import members
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import row_number
 from layout.desk.hotspot import addresses, read_address
 from layout.words.faults import BadInput
 from layout.words.names import counted
-from layout.words.reading import read_count
 
 HERE = "/share"
 LATELY: Final = 40.0
@@ -160,7 +160,7 @@ def end(desk: Desk, given: Given) -> Response:
     """Close one page at once."""
     from layout.book import doors
 
-    number = read_count("page", given.get("page", ""), 1, 10**9)
+    number = row_number("page", given.get("page", ""))
     with desk.writing, desk.opened() as book:
         doors.end(book, number, time.time())
     desk.hotspot.codes.pop(number, None)

@@ -10,10 +10,11 @@ from starlette.responses import Response
 from layout.book.people import members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import known_only, row_number
 from layout.desk.guard import MOST_FILES_BODY
 from layout.desk.wanted import wanted
-from layout.words.faults import BadInput, refuse
-from layout.words.reading import one_of, read_count
+from layout.words.faults import BadInput
+from layout.words.reading import one_of
 
 if TYPE_CHECKING:
     from layout.book.typed import Typed
@@ -33,9 +34,7 @@ def take_in(desk: Desk, given: Given) -> Response:
     """Take them in; what has to be decided first is asked, and nothing of that file is taken in yet."""
     from layout.desk.taken import WORDS, files_of, take
 
-    odd = [n for n in given if n not in (*BASE, "take", "text") and not _is_file(n)]
-    if odd:
-        raise refuse("form", "has a field that is not known", odd[0])
+    known_only((n for n in given if not _is_file(n)), (*BASE, "take", "text"))
     try:
         files = files_of(given)
         word = one_of("take", given["take"], WORDS) if given.get("take") else ""
@@ -57,8 +56,7 @@ def _base(desk: Desk, given: Given) -> Typed:
     athlete = ""
     if said["athlete"]:
         with desk.opened() as book:
-            number = read_count("athlete", said["athlete"], 1, 10**9)
-            athlete = numbered(members(book), number).name
+            athlete = numbered(members(book), row_number("athlete", said["athlete"])).name
     return Typed(athlete, said["drill"], day=said["day"] or None, place=said["place"] or None)
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
-from typing import Any, Final
-from urllib.parse import urlencode
+from dataclasses import dataclass
+from typing import Any, ClassVar, Final
 
+from layout.desk.form import Address, Readers, read_parts, row_number
 from layout.desk.wanted import ZEROS, Wanted, wanted
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import refuse
 from layout.words.reading import line_text, one_of, read_count
 from layout.words.units import System
 
@@ -26,13 +26,15 @@ _AS_ON_SET_OUT: Final = ("strides", "hops", "board", "hurdle")
 
 
 @dataclass(frozen=True)
-class Roll:
+class Roll(Address):
     """What stands in the address of Squad; None leaves a thing as the drill or the rule has it.
 
     `who` are the athletes' numbers in the book, `d` the drills, `at` the one that is shown, `v` the venue;
     `sets` asked for, `within` how far off their marks may be [cm]; `hops`, `board` and `hurdle` as on Set
     out; `zero` is of the sheets.
     """
+
+    PAGE: ClassVar[str] = "/squad"
 
     who: tuple[int, ...] = ()
     d: tuple[str, ...] = ()
@@ -52,20 +54,6 @@ class Roll:
         """The drill that is shown: the one chosen, else the first."""
         return self.at if self.at in self.d else self.d[0] if self.d else ""
 
-    def address(self, page: str = "/squad", **changed: Any) -> str:
-        """The address that asks for this, with what is `changed`; what was left out stays out."""
-        said = {n: v for n, v in replace(self, **changed).told().items() if v}
-        return f"{page}?{urlencode(said, safe=',')}" if said else page
-
-    def told(self) -> dict[str, str]:
-        """Each part of the address; empty where it is as usual."""
-        usual, out = Roll(), {}
-        for field in fields(self):
-            value = getattr(self, field.name)
-            text = ",".join(map(str, value)) if isinstance(value, tuple) else f"{value}"
-            out[field.name] = "" if value == getattr(usual, field.name) else text
-        return out
-
     def one(self, athlete: int, page: str = "/set-out") -> str:
         """The address of one athlete's own drill, set out as it is here."""
         same = {n: getattr(self, n) for n in (*_AS_ON_SET_OUT, "v", "zero", "tape")}
@@ -79,10 +67,6 @@ def _list(field: str, text: str, most: int, read: Callable[[str], Any]) -> tuple
     return tuple(dict.fromkeys(read(p.strip()) for p in parts))
 
 
-def _number(text: str) -> int:
-    return read_count("athlete", text, 1, 10**9)
-
-
 def _drill(text: str) -> str:
     return line_text("drill", text, 80)
 
@@ -91,8 +75,8 @@ def _as_on_set_out(name: str) -> Callable[[str], Any]:
     return lambda text: getattr(wanted({name: text}), name)
 
 
-_READ: Final[dict[str, Callable[[str], Any]]] = {
-    "who": lambda t: _list("who", t, MOST_HERE, _number),
+_READ: Final[Readers] = {
+    "who": lambda t: _list("who", t, MOST_HERE, lambda n: row_number("athlete", n)),
     "d": lambda t: _list("drills", t, MOST_DRILLS, _drill),
     "at": _drill,
     "v": lambda t: line_text("venue", t, 80),
@@ -110,27 +94,14 @@ def rolled(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Roll:
     A form without script says each name by itself (`who-3=on`, `d-hop-step-sand=on`). `also`: names read
     elsewhere.
     """
-    faults: list[Fault] = []
-    found: dict[str, Any] = {}
     said = {n: t for n, t in query.items() if t and n not in also}
     for name in ("who", "d"):
         ticked = [n.partition("-")[2] for n in said if n.startswith(f"{name}-")]
         if ticked:
             said[name] = ",".join([*filter(None, [said.get(name)]), *ticked])
-    for name, text in said.items():
-        if name.startswith(("who-", "d-")):
-            continue
-        if name not in _READ:
-            faults += refuse("address", "has a part that is not known", name).faults
-            continue
-        try:
-            found[name] = _READ[name](text)
-        except BadInput as error:
-            faults += error.faults
-    if faults:
-        raise BadInput(faults)
-    made = Roll(**found)
-    return made if made.at in made.d else replace(made, at="")
+    whole = {n: t for n, t in said.items() if not n.startswith(("who-", "d-"))}
+    made = Roll(**read_parts(whole, _READ, ()))
+    return made if made.at in made.d else made.changed(at="")
 
 
 def is_ticked(query: Mapping[str, str]) -> bool:

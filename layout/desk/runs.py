@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
@@ -14,6 +13,7 @@ from layout.book.own import own_of
 from layout.book.people import Member, planned
 from layout.book.rows import Attempt, attempt
 from layout.book.store import Book
+from layout.desk.form import beside, mark_of, refuse_changed
 from layout.desk.jumped import was_text
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
@@ -215,7 +215,7 @@ def one_of(book: Book, member: Member, look: Look) -> One:
         "" if plan is None else lengths_text(plan.lengths, look.tape), about(kept),
         tuple(change_text(c) for c in reversed(found)),
         () if kept.struck else tuple(looks_at(book, kept.id)), readings, values,
-        hashlib.sha256(repr(kept).encode()).hexdigest()[:16],
+        mark_of(kept),
         {**known, kept.drill: known.get(kept.drill, kept.drill)},
     )  # fmt: skip
 
@@ -286,8 +286,7 @@ def put_right(book: Book, member: Member, look: Look, given: Mapping[str, str]) 
     asked = wishes(one, given)
     if not asked:
         return one, member.name
-    if given.get("was") != one.mark:
-        raise refuse("run", "was changed meanwhile, perhaps in another tab; look at it anew")
+    refuse_changed("run", given, one.mark)
     correct(book, look.n, asked)
     return one, str(asked.get("athlete") or member.name)
 
@@ -304,7 +303,7 @@ def mended(
         name = {"on": "day", "board-at": "pit"}.get(fault.field, fault.field)
         name = by_name.get(name, name)
         if name in values:
-            wrong[name] = str(replace(fault, field="")).removeprefix(": ")
+            wrong[name] = beside(fault)
         else:
             other.append(str(fault))
     return replace(one, values=values), wrong, other

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from typing import Any, Final
 
 from layout.athlete.fields import typed_number
 from layout.book.own import changes_of, own_of, put_own, text_of
 from layout.book.store import Book
-from layout.desk.club import Row, lines_with, mark_of_text, shown_value, sure
+from layout.desk.club import Row, lines_with, shown_value, sure
+from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
 from layout.plan.venue import venues
-from layout.words.faults import BadInput, Fault, refuse
+from layout.words.faults import BadInput, Fault
 from layout.words.names import plain
-from layout.words.reading import LONGEST_LINE, table_of
+from layout.words.reading import table_of
 from layout.words.units import System, parse_length, show_length
 
 LONGEST_SLUG: Final = 40
@@ -64,9 +64,9 @@ def values_of(book: Book, slug: str) -> dict[str, str]:
     return {name: shown_value(table.get(name)) for name in FIELDS}
 
 
-def mark_of(book: Book, slug: str) -> str:
+def venue_mark(book: Book, slug: str) -> str:
     """What tells the venue as shown from one that was changed meanwhile."""
-    return mark_of_text(text_of(book, "venue", slug) if slug else "")
+    return mark_of(text_of(book, "venue", slug) if slug else "")
 
 
 def rows(
@@ -87,7 +87,7 @@ def rows(
 
 def _told(fault: Fault) -> str:
     """A fault in the form's own words."""
-    text = str(replace(fault, field="", file="", line=0)).removeprefix(": ")
+    text = beside(fault)
     for name in ("pit_length", "lane_spacing"):
         text = text.replace(name, FIELDS[name][0].lower())
     return text.replace("boards want", "take-off lines want")
@@ -109,16 +109,10 @@ def keep(book: Book, slug: str, given: Mapping[str, str]) -> str:
 
     Refused with every fault; where it was changed meanwhile, or a new one's name is taken.
     """
-    odd = [n for n in given if n not in {*FIELDS, "v", "was", "tape"}]
-    if odd:
-        raise refuse("form", "has a field that is not known", odd[0])
-    values = {n: " ".join(given.get(n, "").split()) for n in FIELDS}
-    long = next((n for n, t in values.items() if len(t) > LONGEST_LINE // 2), None)
-    if long:
-        raise refuse(long, "is too long")
-    if slug and given.get("was") != mark_of(book, slug):
-        rule = "was changed meanwhile, perhaps in another tab; look at it anew before changing it"
-        raise refuse("venue", rule, slug)
+    known_only(given, {*FIELDS, "v", "was", "tape"})
+    values = dict.fromkeys(FIELDS, "") | lines_of(given, FIELDS)
+    if slug:
+        refuse_changed("venue", given, venue_mark(book, slug), slug)
     name = slug or slug_of(values["title"])
     faults: list[Fault] = []
     if not slug and (name in venues() or name in own_of(book).venues):

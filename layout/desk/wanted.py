@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
-from typing import Any, Final
-from urllib.parse import parse_qsl, urlencode
+from dataclasses import dataclass
+from typing import ClassVar, Final
 
+from layout.desk.form import Address, Readers, read_parts, row_number
 from layout.words.dates import read_day
-from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import line_text, one_of, read_count, read_number
 from layout.words.trade import ARC_WORDS
 from layout.words.units import System, parse_length
@@ -17,7 +16,7 @@ ZEROS: Final = ("board", "start", "pit")
 
 
 @dataclass(frozen=True)
-class Wanted:
+class Wanted(Address):
     """What stands in the address of Set out; None leaves a thing as the drill or the body has it.
 
     `a` is the athlete's number in the book, `d` the drill, `v` the venue; `hops` the hop height, `board` the
@@ -25,6 +24,8 @@ class Wanted:
     At the step contact: `gap` the knee gap [m], `lever` the free knee, `thigh` the free thigh in the flight
     after, `trunk` [degrees, as a coach reads them], `held` how long the thigh stays [s].
     """
+
+    PAGE: ClassVar[str] = "/set-out"
 
     a: int = 0
     d: str = ""
@@ -47,24 +48,9 @@ class Wanted:
         """The same athlete, drill, place and unit, with nothing changed of the drill."""
         return Wanted(a=self.a, d=self.d, v=self.v, tape=self.tape)
 
-    def fields(self) -> dict[str, str]:
-        """The same as a form's fields."""
-        return dict(parse_qsl(self.address().partition("?")[2]))
-
-    def address(self, page: str = "/set-out", **changed: Any) -> str:
-        """The address that asks for this, with what is `changed`; what was left out stays out."""
-        return address(page, replace(self, **changed), Wanted())
-
-
-def address(page: str, told: Wanted | Look, usual: Wanted | Look) -> str:
-    """An address that says what is not as usual."""
-    pairs = [(f.name, getattr(told, f.name)) for f in fields(told)]
-    said = {n: v for n, v in pairs if v != getattr(usual, n)}
-    return f"{page}?{urlencode(said)}" if said else page
-
 
 @dataclass(frozen=True)
-class Look:
+class Look(Address):
     """What stands in an address of Season: whose, which days, which runs of them, what was seen.
 
     `a` is the athlete's number, `d` a drill, `since` and `until` days, `v` the venue of new marks; `at`,
@@ -72,6 +58,8 @@ class Look:
     `days` are of a block. `phases`, `arcs` and `run_up` (strides) are of attempts that are told together,
     `week` the Monday of one, `part` of a long list of runs, `n` the number of one.
     """
+
+    PAGE: ClassVar[str] = "/season"
 
     a: int = 0
     d: str = ""
@@ -92,10 +80,6 @@ class Look:
     week: str | None = None
     part: int = 1
     n: int = 0
-
-    def address(self, page: str = "/season", **changed: Any) -> str:
-        """The address that asks for this, with what is `changed`; what was left out stays out."""
-        return address(page, replace(self, **changed), Look())
 
 
 def _gap(text: str) -> float:
@@ -127,8 +111,8 @@ def _despite(text: str) -> str:
     return line_text("despite", text, LONGEST_DESPITE)
 
 
-_READ: Final[dict[str, Callable[[str], Any]]] = {
-    "a": lambda t: read_count("athlete", t, 1, 10**9),
+_READ: Final[Readers] = {
+    "a": lambda t: row_number("athlete", t),
     "d": lambda t: line_text("drill", t, 80),
     "v": lambda t: line_text("venue", t, 80),
     "strides": lambda t: read_count("strides", t, 1, 24),
@@ -155,7 +139,7 @@ def _words(name: str) -> Callable[[str], str]:
     return lambda t: line_text(name, t, 400)
 
 
-_LOOKED: Final[dict[str, Callable[[str], Any]]] = {
+_LOOKED: Final[Readers] = {
     **{name: _READ[name] for name in ("a", "d", "v", "tape")},
     "since": _day("since"),
     "until": _day("until"),
@@ -164,35 +148,15 @@ _LOOKED: Final[dict[str, Callable[[str], Any]]] = {
     "run_up": lambda t: read_count("run_up", t, 0, 24),
     "week": _day("week"),
     "part": lambda t: read_count("part", t, 1, 10**6),
-    "n": lambda t: read_count("run", t, 1, 10**9),
+    "n": lambda t: row_number("run", t),
 }
 
 
 def looked(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Look:
     """What an address of Season asks for; faults and `also` as for `wanted`."""
-    return Look(**_found(query, _LOOKED, also))
+    return Look(**read_parts(query, _LOOKED, also))
 
 
 def wanted(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Wanted:
     """What an address asks for; every fault is noted before refusing. `also`: names read elsewhere."""
-    return Wanted(**_found(query, _READ, also))
-
-
-def _found(
-    query: Mapping[str, str], readers: Mapping[str, Callable[[str], Any]], also: tuple[str, ...]
-) -> dict[str, Any]:
-    faults: list[Fault] = []
-    found: dict[str, Any] = {}
-    for name, text in query.items():
-        if name in also or not text:
-            continue
-        if name not in readers:
-            faults += refuse("address", "has a part that is not known", name).faults
-            continue
-        try:
-            found[name] = readers[name](text)
-        except BadInput as error:
-            faults += error.faults
-    if faults:
-        raise BadInput(faults)
-    return found
+    return Wanted(**read_parts(query, _READ, also))
