@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from tests.browser import BROWSER
-from tests.layout.desk.desks import started
+from tests.layout.desk.desks import killed, started
 
 pytest.importorskip("playwright")
 from playwright.sync_api import Browser, Page, expect, sync_playwright
@@ -293,12 +293,13 @@ def test_nothing_is_asked_elsewhere_and_the_console_is_still(shown: Shown) -> No
 
 
 def test_the_desk_ends_from_its_page_and_on_an_interrupt(shown: Shown, tmp_path: Path) -> None:
-    with started(tmp_path) as address:
+    with killed(tmp_path) as (address, run):
         page = shown.browser.new_page()
         page.goto(address)
         page.get_by_role("button", name="Close the desk").click()
         expect(page.locator("h1")).to_have_text("The desk is closed")
         page.close()
+        assert run.wait(timeout=30) == 0  # by itself
     with started(tmp_path) as address:
         assert address.startswith("http://127.0.0.1:")
 

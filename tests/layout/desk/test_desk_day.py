@@ -174,9 +174,6 @@ def test_a_whole_day_by_finger(shown: Shown, tmp_path: Path, size: str, dark: bo
     two_ways(page)
     the_rest(page)
     assert shown.said == []
-    page.goto(shown.home + "/")
-    page.get_by_role("button", name="Close the desk").click()
-    expect(page.locator("h1")).to_have_text("The desk is closed")
     assert len(kept(book)) == 2
 
 
@@ -247,6 +244,34 @@ def test_names_of_every_kind_on_every_screen(tmp_path: Path) -> None:
         assert page.evaluate(WIDE) <= 0
         assert [s for s in shown.said if "400" not in s] == []
         browser.close()
+
+
+def test_a_finger_needs_no_keyboard_of_the_system(shown: Shown) -> None:
+    """Where there is a finger the fields ask for no keyboard until one is wanted; not with a mouse."""
+    path, mode = (
+        f"{shown.home}/jumped?a=6&d=hop-step-sand",
+        "document.getElementById('r0').inputMode",
+    )
+    assert shown.go("/jumped?a=6&d=hop-step-sand").evaluate(mode) == "decimal"
+    state = shown.context.storage_state()
+    touch = shown.browser.new_context(has_touch=True, is_mobile=True, storage_state=state)
+    page = touch.new_page()
+    page.goto(path)
+    page.locator("#r0").tap()
+    assert page.evaluate(mode) == "none"
+    for key in "3.25":
+        page.locator(f"#keys [data-key='{key}']").tap()
+    page.get_by_role("button", name="Take the last sign away").tap()
+    assert page.locator("#r0").input_value() == "3.2"
+    page.get_by_role("button", name="Next").tap()
+    page.locator("#keys [data-key='2']").tap()
+    assert page.locator("#r1").input_value() == "2"
+    page.get_by_role("button", name="Letters").tap()
+    assert page.evaluate(mode) == "decimal"
+    page.get_by_text("feet and inches", exact=True).locator("..").tap()  # what was typed stays
+    expect(page.locator("#r0")).to_have_value("3.2")
+    expect(page.get_by_role("button", name="ft-in")).to_be_visible()
+    touch.close()
 
 
 def test_today_is_the_day_of_the_machine(shown: Shown) -> None:
