@@ -43,10 +43,10 @@ def _moment(worth: Worth, motion: Motion) -> float:
 
 
 def shown(worth: Worth) -> tuple[int, int, int]:
-    """Points whose figures stand on the sheet: both ends, the best between."""
+    """Points whose figures stand on the sheet: both ends, the best between, or the middle where that is
+    an end."""
     last = len(worth.points) - 1
-    top = min(max(worth.top, 1), last - 1)
-    return 0, top, last
+    return 0, worth.top if 0 < worth.top < last else len(worth.points) // 2, last
 
 
 def _pose(worth: Worth, i: int) -> KeyPose:
@@ -123,10 +123,10 @@ def figure_alone(worth: Worth, i: int) -> Page:
 def table(worth: Worth, top: float) -> tuple[list[Ink], float]:
     """A row a point."""
     lines = [
-        (worth.topic.told, "beside the best", "margin", "speed as the foot leaves"),
+        (worth.topic.name, "beside the best", "margin", "speed as the foot leaves"),
         *rows(worth),
     ]
-    at_x = (MARGIN, MARGIN + 78.0, MARGIN + 116.0, MARGIN + 140.0)
+    at_x = (MARGIN, MARGIN + 36.0, MARGIN + 96.0, MARGIN + 130.0)
     out: list[Ink] = []
     for k, row in enumerate(lines):
         y = top + ROW * k
