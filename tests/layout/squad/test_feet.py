@@ -29,10 +29,12 @@ def solved() -> None:
         motion_of(plan(who, OVER, "club"))
 
 
-def laid(drill: str, names: tuple[str, ...], sets: int, feet: bool = True) -> SetOut:
+def laid(
+    drill: str, names: tuple[str, ...], sets: int, feet: bool = True, hurdle: float | None = None
+) -> SetOut:
     settings = Settings(find_venue("club"), datetime.date(2026, 11, 27), sets=sets,
                         tolerance=Tolerance(0.5))  # fmt: skip
-    runners = [Runner(plan(who, drill, "club"), 1.0, False) for who in names]
+    runners = [Runner(plan(who, drill, "club", hurdle=hurdle), 1.0, False) for who in names]
     return shared_out(runners, (), find_drill(drill), settings, feet)[0]
 
 
@@ -48,11 +50,13 @@ def test_own_marks_have_the_hurdle_where_the_athletes_own_sheet_has_it() -> None
 
 
 def test_who_has_too_little_room_on_shared_marks_is_named_with_what_mends_it() -> None:
-    made = laid(OVER, ("odalys", "tevin"), 1)
+    for who in ("odalys", "tevin"):
+        motion_of(plan(who, OVER, "club", hurdle=0.40))
+    made = laid(OVER, ("odalys", "tevin"), 1, hurdle=0.40)
     (note,) = [n for n in made.notes if n.code in ("hurdle-hit", "hurdle-tight")]
     assert note.grave
-    assert note.text.startswith("Set A, the 23 cm hurdle in hop 2: too little room for Odalys; ")
-    assert note.text.endswith(" Lower it to 15 cm.")
+    assert note.text.startswith("Set A, the 40 cm hurdle in the step: too little room for Odalys; ")
+    assert note.text.endswith(" Lower it to 30 cm.")
     assert not [n for n in made.notes if n.code == STALE]
     told = next(n for n in made.notes if n.code == "hurdle-held")
     assert "Odalys, Tevin" in told.text
