@@ -25,7 +25,7 @@ from layout.moving.both import both_lines
 from layout.moving.clearing import cleared
 from layout.moving.clip import clip_of, has_step_contact, step_contact, stills_of, which_step
 from layout.moving.positions import ANGLES, read_degrees, turned
-from layout.moving.positions import moved_along as moved_text
+from layout.moving.positions import moved_along as knees_moved
 from layout.moving.solved import at_hand
 from layout.moving.strong import SOURCE, called, strength_text
 from layout.plan.value import Plan
@@ -140,8 +140,12 @@ def moved_along(plan: Plan, motion: Motion) -> list[str]:
     """What a trunk that was asked for did to the knees that were not."""
     trunk = motion.settings.trunk
     alone = None if trunk is None else at_hand(plan, replace(motion.settings, trunk=None))
-    said = moved_text(motion, alone, "--")
-    return folded(f"  ! {said}", "") if said else []
+    found, was = knees_moved(motion, alone)
+    if not found:
+        return []
+    without = f", {was} without --trunk" if was else ""
+    said = f"--trunk moves the knees too: knee gap {found}{without}; --knee-gap holds it."
+    return folded(f"  ! {said}", "")
 
 
 def forces(motion: Motion, report: Report) -> list[str]:

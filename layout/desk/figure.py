@@ -18,6 +18,8 @@ from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.rules.cautions import COMPUTED
 from layout.words.faults import BadInput
+from layout.words.feet import as_read
+from layout.words.units import System
 
 if TYPE_CHECKING:
     from animate.motion.motion import Motion
@@ -40,13 +42,20 @@ def _shown(plan: Plan, card: TapeCard, motion: Motion) -> str:
     except BadInput as error:
         return part("figure.html", clip=None, why=str(error.faults[0]))
     return part(
-        "figure.html", clip=clip, speeds=SPEEDS, resting=RESTING, moved=_moved(plan, motion),
+        "figure.html", clip=clip, speeds=SPEEDS, resting=RESTING, moved=moved(plan, motion, card.system),
         over=over(motion, check(motion).beyond), given=share_text(motion), source=SOURCE, computed=COMPUTED,
     )  # fmt: skip
 
 
-def _moved(plan: Plan, motion: Motion) -> str:
+def moved(plan: Plan, motion: Motion, system: System) -> str:
     """What a trunk that was asked for moves along; empty where none was."""
     trunk = motion.settings.trunk
     alone = None if trunk is None else at_hand(plan, replace(motion.settings, trunk=None))
-    return moved_along(motion, alone)
+    found, was = moved_along(motion, alone)
+    if not found:
+        return ""
+    without = f", {was} without it" if was else ""
+    said = (
+        f"The trunk moves the knees too: knee gap {found}{without}. Choose a knee gap to hold it."
+    )
+    return as_read(said, system)

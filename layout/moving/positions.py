@@ -46,15 +46,14 @@ def read_degrees(setting: str, text: str, mark: str = "") -> float:
     return typed
 
 
-def moved_along(motion: Motion, alone: Motion | None, mark: str = "") -> str:
-    """What a trunk that was asked for did to the knees that were not; empty where it was not.
+def moved_along(motion: Motion, alone: Motion | None) -> tuple[str, str]:
+    """Knee gap where a trunk was asked for and no knee gap, and without that trunk; empty where not known.
 
-    alone: the same without that trunk, where it is at hand. mark: stands before the names of positions.
+    alone: the same without that trunk, where it is at hand.
     """
     if motion.settings.trunk is None or motion.settings.knee_gap is not None:
-        return ""
-    found = step_contact(motion).reading.shown().get("knee_gap", "")
-    was = (
-        f", {step_contact(alone).reading.shown()['knee_gap']} without {mark}trunk" if alone else ""
+        return "", ""
+    found, was = (
+        step_contact(m).reading.shown().get("knee_gap", "") if m else "" for m in (motion, alone)
     )
-    return f"{mark}trunk moves the knees too: knee gap {found}{was}; {mark}knee-gap holds it."
+    return found, was

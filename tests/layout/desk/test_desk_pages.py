@@ -7,7 +7,7 @@ import html
 import math
 import time
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import fields, replace
 from html.parser import HTMLParser
 from importlib.resources import files
 from io import BytesIO
@@ -24,6 +24,7 @@ from layout.book.people import keep_text, members
 from layout.book.store import create, open_book
 from layout.catalogue.club import club_files
 from layout.desk.demo import FOLDER, demo_book
+from layout.desk.figure import moved
 from layout.desk.setout import UNSEEN, settings_of
 from layout.desk.wanted import Wanted, wanted
 from layout.moving.clearing import cleared
@@ -36,6 +37,7 @@ from layout.plan.value import Plan
 from layout.plan.venue import find_venue
 from layout.rules.demand import reasons
 from layout.words.faults import BadInput
+from layout.words.units import System
 from tests.layout.desk.desks import Asked, asked
 from tests.layout.phone.phone_pages import NAMES
 
@@ -198,6 +200,20 @@ def test_positions_are_asked_of_the_figure_as_film_does(
         (a["name"], a["value"]) for t, a in Words(page).tags if t == "input" and "checked" in a
     }
     assert set(more.items()) <= checked
+
+
+@pytest.mark.parametrize(("tape", "unit"), [("cm", " cm"), ("ft", " in")])
+def test_a_trunk_that_moves_the_knees_says_so_on_the_desk(tape: System, unit: str) -> None:
+    """A motion of the plan stands in for the one that leans, which would have to be solved."""
+    plan = planned("tevin", "full-triple-jump", venue="marram-point")
+    motion = at_hand(plan)
+    assert motion is not None
+    leans, both = Settings(trunk=-0.1), Settings(trunk=-0.1, knee_gap=0.3)
+    said_ = moved(plan, replace(motion, settings=leans), tape)
+    assert "The trunk moves the knees too" in said_
+    assert unit in said_
+    assert "--" not in said_
+    assert moved(plan, replace(motion, settings=both), tape) == moved(plan, motion, tape) == ""
 
 
 def test_a_position_not_offered_stays_chosen(desk: Asked) -> None:
