@@ -6,10 +6,10 @@ import shutil
 import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
-from urllib.parse import quote
 
 from starlette.responses import Response
 
+from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.page_setout import whole
 from layout.words.faults import refuse
@@ -71,8 +71,5 @@ def clip(desk: Desk, given: Given) -> Response:
 
 def _file(out: SetOut, data: bytes, ending: str, kind: str, how: str = "attachment") -> Response:
     assert out.plan is not None
-    name = quote(f"{safe_name(out.plan.who.name)}-{out.plan.drill}{ending}")
-    headers = {"content-disposition": f"{how}; filename*=UTF-8''{name}"}
-    if ending == ".pdf":  # the browser's own viewer is no part of our page
-        headers["content-security-policy"] = "frame-ancestors 'none'"
-    return Response(data, media_type=kind, headers=headers)
+    name = f"{safe_name(out.plan.who.name)}-{out.plan.drill}{ending}"
+    return pages.file(name, data, kind, how)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final, NamedTuple
 
 from layout.desk.setout import SetOut
@@ -28,20 +28,26 @@ TRUNKS: Final = (
 """Leans of the trunk offered at the step contact [degrees] (ours)."""
 
 
-class Choice(NamedTuple):
-    """One thing to choose: what the address says, what is read, and whether it is chosen."""
-
-    value: str
-    text: str
-    chosen: bool
+UNITS: Final = (("cm", "metres"), ("ft", "feet and inches"))
 
 
 class Pick(NamedTuple):
-    """One question: its part of the address, its title, and what may be chosen."""
+    """One question: its part of the address, its title, what may be chosen as the address and a reader have
+    it, and what is chosen."""
 
     name: str
     title: str
-    choices: list[Choice]
+    choices: list[tuple[str, str]]
+    now: str
+
+
+def pick(name: str, title: str, rows: Iterable[tuple[Any, str]], now: Any) -> Pick:
+    """A question over values and their texts; None is what the drill or the body has."""
+    return Pick(name, title, [(_said(v), text) for v, text in rows], _said(now))
+
+
+def _said(value: Any) -> str:
+    return "" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 
 
 class Controls(NamedTuple):
@@ -59,7 +65,7 @@ class Controls(NamedTuple):
     @property
     def asked(self) -> bool:
         """Whether a position is asked for that is not asked first."""
-        return any(c.chosen and c.value for pick in self.positions for c in pick.choices)
+        return any(pick.now for pick in self.positions)
 
 
 def _strides(out: SetOut) -> tuple[int, int, int] | None:
@@ -72,20 +78,14 @@ def _strides(out: SetOut) -> tuple[int, int, int] | None:
     return 1, most, min(max(now, 1), most)
 
 
-def _choices(rows: Iterable[tuple[Any, str]], now: Any) -> list[Choice]:
-    """Choices of values and their texts; nothing is what the drill or the body has."""
-    said = {float: "{:g}".format, type(None): lambda _: ""}
-    return [Choice(said.get(type(v), str)(v), text, v == now) for v, text in rows]
-
-
 def _with(
     usual: str, rows: Iterable[tuple[float, str]], now: float | None, text: Callable[[float], str]
-) -> list[Choice]:
+) -> list[tuple[float | None, str]]:
     """Numbers to choose from behind what is usual; one asked for in the address stands among them."""
     known = dict(rows)
     if now is not None:
         known.setdefault(now, text(now))
-    return _choices([(None, usual), *sorted(known.items())], now)
+    return [(None, usual), *sorted(known.items())]
 
 
 def controls(out: SetOut) -> Controls:
@@ -105,15 +105,15 @@ def controls(out: SetOut) -> Controls:
     heights = (h / 100 for h in HURDLE_HEIGHTS)
     hurdles = _with("as the drill", ((h, cm(h)) for h in heights), asked.hurdle, cm)
     first = [
-        Pick("hops", "Hop height", _choices(hops, asked.hops) if "hop" in drill.moves else []),
-        Pick("gap", "Knee gap at the step contact", gaps if step else []),
-        Pick("lever", "Lever: the free knee there", _angles(LEVERS, asked.lever) if step else []),
+        pick("hops", "Hop height", hops if "hop" in drill.moves else [], asked.hops),
+        pick("gap", "Knee gap at the step contact", gaps if step else [], asked.gap),
+        _angle("lever", "Lever: the free knee there", LEVERS if step else [], asked.lever),
     ]
     places = [
-        Pick("board", "Take-off line to the pit",
-             boards if drill.ends == "sand" and out.venue.boards else []),
-        Pick("hurdle", "Hurdles", hurdles if drill.hurdle else []),
-        Pick("v", "Where", _choices(((v.slug, v.title) for v in out.places), asked.v)),
+        pick("board", "Take-off line to the pit",
+             boards if drill.ends == "sand" and out.venue.boards else [], asked.board),
+        pick("hurdle", "Hurdles", hurdles if drill.hurdle else [], asked.hurdle),
+        pick("v", "Where", ((v.slug, v.title) for v in out.places), asked.v),
     ]  # fmt: skip
     return Controls(
         _strides(out), _there(first), _there(_positions(out, step)), _tape(out), _there(places)
@@ -124,8 +124,8 @@ def _there(picks: list[Pick]) -> list[Pick]:
     return [pick for pick in picks if pick.choices]
 
 
-def _angles(rows: Iterable[tuple[float, str]], now: float | None) -> list[Choice]:
-    return _with("as it comes", rows, now, "{:g}°".format)
+def _angle(name: str, title: str, rows: Sequence[tuple[float, str]], now: float | None) -> Pick:
+    return pick(name, title, _with("as it comes", rows, now, "{:g}°".format) if rows else [], now)
 
 
 def _positions(out: SetOut, step: bool) -> list[Pick]:
@@ -133,13 +133,13 @@ def _positions(out: SetOut, step: bool) -> list[Pick]:
     asked = out.asked
     arms = [(None, "alternate"), ("together", "together")]
     now = None if asked.arms == "alternate" else asked.arms
-    picks = [Pick("arms", "Arms", _choices(arms, now))]
+    picks = [pick("arms", "Arms", arms, now)]
     if step:
         held = _with("as it comes", ((s, f"{s:g} s") for s in HOLDS), asked.held, "{:g} s".format)
         picks[:0] = [
-            Pick("thigh", "Free thigh in the step", _angles(THIGHS, asked.thigh)),
-            Pick("held", "and held there", held),
-            Pick("trunk", "Trunk at the step contact", _angles(TRUNKS, asked.trunk)),
+            _angle("thigh", "Free thigh in the step", THIGHS, asked.thigh),
+            pick("held", "and held there", held, asked.held),
+            _angle("trunk", "Trunk at the step contact", TRUNKS, asked.trunk),
         ]
     return picks
 
@@ -151,7 +151,6 @@ def _tape(out: SetOut) -> list[Pick]:
     zeros += [("start", "start mark")] if run else []
     zeros += [("pit", "pit")] if out.venue.has_pit else []
     return [
-        Pick("zero", "Tape zero at the", _choices(zeros, out.asked.zero)),
-        Pick("tape", "Tape in",
-             _choices((("cm", "metres"), ("ft", "feet and inches")), out.asked.tape)),
+        pick("zero", "Tape zero at the", zeros, out.asked.zero),
+        pick("tape", "Tape in", UNITS, out.asked.tape),
     ]  # fmt: skip

@@ -62,6 +62,11 @@ class Row:
     faults: tuple[str, ...] = ()
     read: str = ""
 
+    @property
+    def pairs(self) -> list[tuple[str, str]]:
+        """The words it is one of, each as it is sent and as it is read."""
+        return [(word, word) for word in self.words]
+
 
 def shown_value(value: Any) -> str:
     """A value of a file as one would type it."""

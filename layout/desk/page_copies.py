@@ -9,7 +9,6 @@ import io
 import zipfile
 from collections.abc import Callable
 from typing import Any, Final
-from urllib.parse import quote
 
 from starlette.responses import Response
 
@@ -23,12 +22,6 @@ from layout.words.names import safe_name
 from layout.words.reading import line_text
 
 
-def _sent(name: str, data: bytes, kind: str) -> Response:
-    """A file for the browser to put where downloads go."""
-    kept = f"attachment; filename*=UTF-8''{quote(name)}"
-    return Response(data, media_type=kind, headers={"content-disposition": kept})
-
-
 def _dated(desk: Desk) -> str:
     return f"{safe_name(desk.book.stem)}-{datetime.date.today().isoformat()}"
 
@@ -40,7 +33,7 @@ def copy(desk: Desk, given: Given) -> Response:
     wanted(given)
     with desk.opened() as book:
         data = copied(book)
-    return _sent(f"{_dated(desk)}.book", data, "application/octet-stream")
+    return pages.file(f"{_dated(desk)}.book", data, "application/octet-stream")
 
 
 def tables(desk: Desk, given: Given) -> Response:
@@ -54,7 +47,7 @@ def tables(desk: Desk, given: Given) -> Response:
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, data in found.items():
             packed.writestr(f"{_dated(desk)}/{name}", data)
-    return _sent(f"{_dated(desk)}.zip", out.getvalue(), "application/zip")
+    return pages.file(f"{_dated(desk)}.zip", out.getvalue(), "application/zip")
 
 
 def family(desk: Desk, given: Given) -> Response:
@@ -64,7 +57,7 @@ def family(desk: Desk, given: Given) -> Response:
     with desk.opened() as book:
         member = numbered(members(book), wanted(given).a)
         text = export(book, member)
-    return _sent(f"{safe_name(member.name)}.json", text.encode(), "application/json")
+    return pages.file(f"{safe_name(member.name)}.json", text.encode(), "application/json")
 
 
 def sure(desk: Desk, given: Given, told: tuple[str, ...] = ()) -> Response:

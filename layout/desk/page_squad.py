@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
-from urllib.parse import quote
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
@@ -127,14 +126,7 @@ def paper(desk: Desk, given: Given) -> Response:
         raise refuse("drill", "one needed; tap it on Squad")
     made = page_of(shared(roll, crew_of(roll, seen.everybody, today), seen.own, today, True))
     data = to_pdf([made], title=made.title, fonts=fonts_of([made]))
-    return _pdf(data, f"squad-{roll.shown}.pdf")
-
-
-def _pdf(data: bytes, name: str) -> Response:
-    return Response(data, media_type="application/pdf", headers={
-        "content-disposition": f"inline; filename*=UTF-8''{quote(name)}",
-        "content-security-policy": "frame-ancestors 'none'",  # the browser's own viewer is no page of ours
-    })  # fmt: skip
+    return pages.file(f"squad-{roll.shown}.pdf", data, "application/pdf", "inline")
 
 
 # --- long work
@@ -240,4 +232,4 @@ def sheets(desk: Desk, given: Given) -> Response:
         raise refuse("sheets", "are not made yet; Squad makes them")
     if not found[1].data:
         raise refuse("sheets", "there are none: see on Squad what could not be made")
-    return _pdf(found[1].data, "squad-sheets.pdf")
+    return pages.file("squad-sheets.pdf", found[1].data, "application/pdf", "inline")

@@ -7,9 +7,10 @@ import secrets
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any, Final
+from urllib.parse import quote
 
 from jinja2 import DictLoader, Environment, StrictUndefined
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 
 from layout.words.faults import BadInput
 
@@ -51,6 +52,14 @@ def page(name: str, here: str, /, status: int = 200, **values: Any) -> HTMLRespo
 def refused(error: BadInput, status: int = 400) -> HTMLResponse:
     """A page for what cannot be done: every fault on its own line, and the way back."""
     return page("refused.html", "", status, told=error.told())
+
+
+def file(name: str, data: bytes, kind: str, how: str = "attachment") -> Response:
+    """A file for the browser to put where downloads go, or to show (`how`: inline)."""
+    headers = {"content-disposition": f"{how}; filename*=UTF-8''{quote(name)}"}
+    if kind == "application/pdf":  # the browser's own viewer is no part of our page
+        headers["content-security-policy"] = "frame-ancestors 'none'"
+    return Response(data, media_type=kind, headers=headers)
 
 
 @lru_cache(maxsize=1)

@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.own import Own
-from layout.desk.choices import Choice, Pick
+from layout.desk.choices import UNITS, Pick, pick
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
 from layout.desk.setout import LETTERS, athlete_of, planned
 from layout.phone.drawing import NARROW
@@ -265,14 +265,11 @@ def picks(roll: Roll, own: Own) -> list[Pick]:
     """What may be changed for everybody here; a drill that has no place for a thing is left as it is."""
     venue, feet = venue_of(roll, own), roll.tape == "ft"
 
-    def pick(name: str, title: str, rows: Iterable[tuple[Any, str]], usual: str = "") -> Pick:
+    def of(name: str, title: str, rows: Iterable[tuple[Any, str]], usual: str = "") -> Pick:
         now, said = getattr(roll, name), dict(rows)
         if now is not None:
             said.setdefault(now, f"{now}")
-        every = [*([(None, usual)] if usual else []), *said.items()]
-        return Pick(
-            name, title, [Choice("" if v is None else f"{v}", t, v == now) for v, t in every]
-        )
+        return pick(name, title, [*([(None, usual)] if usual else []), *said.items()], now)
 
     def cm(size: float) -> str:
         return as_read(f"{size:.0f} cm", roll.tape)
@@ -285,16 +282,16 @@ def picks(roll: Roll, own: Own) -> list[Pick]:
     heights = [h / 100 for h in HURDLE_HEIGHTS]
     zeros = [("board", "take-off line"), ("start", "start mark")]
     return [
-        pick("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
-        pick("tape", "Tape in", (("cm", "metres"), ("ft", "feet and inches"))),
-        pick("sets", "Shared sets of marks", _counts(MOST_SETS), "as few as do"),
-        pick("within", "Nobody off by more than", ((n, cm(n)) for n in within), f"{cm(least)}, as usual"),
-        pick("strides", "Strides, where there is a run-up", _counts(24), "as the drill"),
-        pick("hops", "Hop height, where there is a hop", ((w, w) for w in ARC_WORDS), "as the drill"),
-        pick("board", "Take-off line to the pit", ((b, line(b)) for b in venue.boards), "as it fits"),
-        pick("hurdle", "Hurdles", ((h, cm(100 * h)) for h in heights), "as the drill"),
-        pick("zero", "Tape zero of the sheets",
-             [*zeros, *([("pit", "pit")] if venue.has_pit else [])]),
+        of("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
+        of("tape", "Tape in", UNITS),
+        of("sets", "Shared sets of marks", _counts(MOST_SETS), "as few as do"),
+        of("within", "Nobody off by more than", ((n, cm(n)) for n in within), f"{cm(least)}, as usual"),
+        of("strides", "Strides, where there is a run-up", _counts(24), "as the drill"),
+        of("hops", "Hop height, where there is a hop", ((w, w) for w in ARC_WORDS), "as the drill"),
+        of("board", "Take-off line to the pit", ((b, line(b)) for b in venue.boards), "as it fits"),
+        of("hurdle", "Hurdles", ((h, cm(100 * h)) for h in heights), "as the drill"),
+        of("zero", "Tape zero of the sheets",
+           [*zeros, *([("pit", "pit")] if venue.has_pit else [])]),
     ]  # fmt: skip
 
 
