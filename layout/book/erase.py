@@ -9,9 +9,8 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
-import tomllib
 import unicodedata
-from collections.abc import Callable, Container, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
@@ -21,12 +20,10 @@ from layout.book.refusal import NOTHING, name_of
 from layout.book.schema import columns_of, drop_triggers, put_triggers
 from layout.book.sound import row_fault
 from layout.book.store import Book, megabytes, room_needed, scrub, told
-from layout.plan.drill import catalogue
+from layout.book.written import GONE, Edit, rewritten
 from layout.words.faults import BadInput, Fault, printable, refuse
 from layout.words.names import plain
 
-GONE: Final = "(erased)"
-"""Stands where a text named an athlete who was erased."""
 _TEXTS: Final = (
     ("session", "note", "note"), ("session", "place", "note"), ("attempt", "note", "note"),
     ("athlete", "note", "note"), ("athlete", "file", "file"), ("plan", "json", "plan"),
@@ -38,19 +35,9 @@ _TEXTS: Final = (
 """Table, column, and how its text is read."""
 _WRITTEN: Final = frozenset({"name", "note", "place", "file", "json", "drill"})
 """Fields whose corrections hold what people wrote."""
-_OWN_TEXTS: Final = frozenset({"title", "job", "points", "faults", "cautions", "surface"})
-_PLAN_TEXTS: Final = frozenset(
-    {"name", "text", "title", "job", "slug", "drill", "points", "faults", "cautions"}
-)
-_TOML: Final = re.compile(
-    r"^[ \t]*[\"']?(?P<key>\w+)[\"']?[ \t]*=(?!=)"
-    r"|(?P<text>\"\"\".*?\"\"\"|'''.*?'''|\"(?:\\.|[^\"\\\n])*\"|'[^'\n]*')|(?P<remark>#[^\n]*)",
-    re.MULTILINE | re.DOTALL,
-)
 _LETTER: Final = r"[^\W\d_]"
 _UNSPACED: Final = "\u0e00"
 """From here on are scripts that set no space between words."""
-Edit = Callable[[str], str]
 
 
 @dataclass(frozen=True)
@@ -69,72 +56,6 @@ class Mention:
 
 
 # --- what people wrote ----------------------------------------------------------------------------
-
-
-def _in_file(text: str, edit: Edit, keys: Container[str] = ("name", "note")) -> str:
-    """A file with what people wrote under some keys, and its remarks, edited."""
-    key = ""
-
-    def piece(found: re.Match[str]) -> str:
-        nonlocal key
-        key = found["key"] or key
-        free = found["remark"] or (found["text"] and key in keys)
-        return edit(found[0]) if free else found[0]
-
-    try:
-        tomllib.loads(text)
-    except (ValueError, RecursionError):
-        return edit(text)  # nothing reads it: better a name too few
-    return _TOML.sub(piece, text)
-
-
-def _in_slug(text: str, edit: Edit) -> str:
-    """A name of small letters and hyphens edited, and still one."""
-    return edit(text).replace(GONE, GONE.strip("()"))
-
-
-def _in_own(text: str, edit: Edit) -> str:
-    """An own drill or venue with its name and texts edited."""
-    made = _in_file(text, edit, _OWN_TEXTS)
-    return re.sub(r"^[ \t]*\[.*$", lambda m: _in_slug(m[0], edit), made, flags=re.MULTILINE)
-
-
-@lru_cache(maxsize=1)
-def _own_texts() -> frozenset[str]:
-    """What the shipped drills say: no name is looked for in it."""
-    found = {t for d in catalogue().values() for t in (d.title, d.job, *d.points, *d.faults)}
-    return frozenset(found | set(catalogue()))
-
-
-def _in_plan(text: str, edit: Edit) -> str:
-    """A plan with the texts that people write edited."""
-
-    def walk(value: Any, free: bool) -> Any:
-        if isinstance(value, dict):
-            return {k: walk(v, k in _PLAN_TEXTS) for k, v in value.items()}
-        if isinstance(value, list):
-            return [walk(v, free) for v in value]
-        own = not isinstance(value, str) or value in _own_texts()
-        return edit(value) if free and not own else value
-
-    try:
-        table = json.loads(text)
-        made = walk(table, False)
-    except (ValueError, RecursionError):
-        return edit(text)
-    return text if made == table else json.dumps(made, ensure_ascii=False, separators=(",", ":"))
-
-
-def _rewritten(kind: str, text: str, edit: Edit) -> str:
-    if kind == "file":
-        return _in_file(text, edit)
-    if kind == "own":
-        return _in_own(text, edit)
-    if kind == "slug":
-        return _in_slug(text, edit)
-    if kind == "plan":
-        return _in_plan(text, edit)
-    return text if kind == "drill" and text in _own_texts() else edit(text)
 
 
 def _each(db: sqlite3.Connection) -> Iterator[tuple[str, int, str, str, str]]:
@@ -168,7 +89,7 @@ def _edited(db: sqlite3.Connection, edit: Edit, labels: Sequence[str] | None = N
     found = 0
     for table, number, column, kind, text in _each(db):
         if labels is None or f"{table}-{number}" in labels:
-            clean = _rewritten(kind, text, edit)
+            clean = rewritten(kind, text, edit)
             found += clean != text and _put(db, table, number, column, clean)
     return found
 
@@ -262,7 +183,7 @@ def remaining(db: sqlite3.Connection, name: str) -> list[Mention]:
                 around.append(printable(piece[max(0, start - 25) : end + 25]))
             return piece
 
-        _rewritten(kind, text, look)
+        rewritten(kind, text, look)
         if around:
             out.append(Mention(table, number, column, around[0].strip()))
     return out

@@ -190,20 +190,20 @@ def take_in(
     A row with nothing but names, numbers and a day is one that nobody jumped. Every fault is told
     with its line; nothing is kept then.
     """
-    return take_in_text(book, read_table(path)[0], str(path), base, own, again, decide, only)
+    return take_in_text(book, (str(path), read_table(path)[0]), base, own, again, decide, only)
 
 
 def take_in_text(
     book: Book,
-    text: str,
-    name: str,
+    table: tuple[str, str],
     base: Typed,
     own: Mapping[str, Drill] | None = None,
     again: bool = False,
     decide: Decide | None = None,
     only: Mapping[str, str] | None = None,
 ) -> Taken:
-    """The same for a table's text; `name` is what it is called."""
+    """The same for a table as what it is called and its text."""
+    name, text = table
     header, rows = split_table(text, name)
     titles = _titles(header, rows, name)
     if not rows:

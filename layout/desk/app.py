@@ -54,3 +54,7 @@ class Desk:
         """End the desk from the page."""
         self.end()
         return pages.page("ended.html", "", book=str(self.book))
+
+
+Screen = Callable[[Desk, Given], Response]
+"""What an address of a desk leads to."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from starlette.responses import RedirectResponse, Response
 
 from layout.book.people import Member, members
 from layout.desk import pages
-from layout.desk.app import Desk, Given
+from layout.desk.app import Desk, Given, Screen
 from layout.desk.form import known_only, mark_of
 from layout.desk.wanted import Wanted, wanted
 from layout.words.faults import BadInput, Fault
@@ -127,9 +127,9 @@ def take_away(desk: Desk, given: Given) -> Response:
     return RedirectResponse("/club#places", 303)
 
 
-SCREENS: Final[dict[str, Callable[[Desk, Given], Response]]] = {
+SCREENS: Final[dict[str, Screen]] = {
     "/club": page, "/club/athlete": athlete, "/club/venue": venue,
 }  # fmt: skip
-POSTS: Final[dict[str, Callable[[Desk, Given], Response]]] = {
+POSTS: Final[dict[str, Screen]] = {
     "/club/athlete": keep_athlete, "/club/venue": keep_venue, "/club/take-away": take_away,
 }  # fmt: skip

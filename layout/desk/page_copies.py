@@ -7,14 +7,13 @@ import functools
 import gc
 import io
 import zipfile
-from collections.abc import Callable
 from typing import Any, Final
 
 from starlette.responses import Response
 
 from layout.book.people import members, numbered
 from layout.desk import pages
-from layout.desk.app import Desk, Given
+from layout.desk.app import Desk, Given, Screen
 from layout.desk.form import known_only, mark_of, refuse_changed
 from layout.desk.wanted import wanted
 from layout.words.faults import BadInput, refuse
@@ -108,8 +107,8 @@ def _forget(desk: Desk) -> None:
             found.cache_clear()
 
 
-SCREENS: Final[dict[str, Callable[[Desk, Given], Response]]] = {
+SCREENS: Final[dict[str, Screen]] = {
     "/club/copy.book": copy, "/club/tables.zip": tables, "/club/family.json": family,
     "/club/erase": sure,
 }  # fmt: skip
-POSTS: Final[dict[str, Callable[[Desk, Given], Response]]] = {"/club/erase": erase}
+POSTS: Final[dict[str, Screen]] = {"/club/erase": erase}

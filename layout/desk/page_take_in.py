@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
 from starlette.responses import Response
 
 from layout.book.people import members, numbered
 from layout.desk import pages
-from layout.desk.app import Desk, Given
+from layout.desk.app import Desk, Given, Screen
 from layout.desk.form import known_only, row_number
 from layout.desk.guard import MOST_FILES_BODY
 from layout.desk.wanted import wanted
@@ -75,5 +74,5 @@ def _page(
     )  # fmt: skip
 
 
-SCREENS: Final[dict[str, Callable[[Desk, Given], Response]]] = {"/club/in": page}
-POSTS: Final[dict[str, Callable[[Desk, Given], Response]]] = {"/club/in": take_in}
+SCREENS: Final[dict[str, Screen]] = {"/club/in": page}
+POSTS: Final[dict[str, Screen]] = {"/club/in": take_in}

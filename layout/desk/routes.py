@@ -34,7 +34,7 @@ from layout.desk import (
     pages,
     today,
 )
-from layout.desk.app import Answer, Desk, Given
+from layout.desk.app import Answer, Desk, Screen
 from layout.desk.guard import FILM
 from layout.words.faults import BadInput, refuse
 
@@ -52,8 +52,19 @@ SCRIPTS: Final = (
 """The desk's script, and one for each page that has its own."""
 
 
-CLUB: Final = {**page_club.SCREENS, **page_copies.SCREENS, **page_take_in.SCREENS}
-CLUB_POSTS: Final = {**page_club.POSTS, **page_copies.POSTS, **page_take_in.POSTS}
+SCREENS: Final[dict[str, Screen]] = {
+    **page_club.SCREENS, **page_copies.SCREENS, **page_take_in.SCREENS, **page_picture.SCREENS,
+    **page_from_phone.SCREENS, **page_share.SCREENS,
+}  # fmt: skip
+FORMS: Final[dict[str, Screen]] = {
+    **page_club.POSTS, **page_copies.POSTS, **page_take_in.POSTS, **page_picture.POSTS,
+    **page_from_phone.POSTS, **page_share.POSTS,
+    "/jumped": page_jumped.put_down, "/jumped/strike": page_jumped.strike,
+    "/squad/work": page_squad.begin, "/squad/stop": page_squad.stop,
+    "/season/run": page_runs.put_right, "/season/own": page_season.take_in,
+    "/season/own/back": page_season.put_back,
+}  # fmt: skip
+"""What each form of the desk is sent to."""
 
 
 def _endpoint(answer: Answer, data: bool = False) -> Callable[[Request], Awaitable[Response]]:
@@ -93,7 +104,7 @@ def _script(name: str) -> Answer:
 def routes(desk: Desk) -> list[Route]:
     """Every address of a desk."""
 
-    def of(answer: Callable[[Desk, Given], Response]) -> Answer:
+    def of(answer: Screen) -> Answer:
         return partial(answer, desk)
 
     screens: dict[str, Answer] = {
@@ -105,10 +116,7 @@ def routes(desk: Desk) -> list[Route]:
         "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
         "/season": of(page_season.page), "/season/own": of(page_season.fit),
         "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
-        **{path: of(answer) for path, answer in CLUB.items()},
-        **{path: of(answer) for path, answer in page_picture.SCREENS.items()},
-        **{path: of(answer) for path, answer in page_from_phone.SCREENS.items()},
-        **{path: of(answer) for path, answer in page_share.SCREENS.items()},
+        **{path: of(answer) for path, answer in SCREENS.items()},
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
@@ -130,22 +138,7 @@ def routes(desk: Desk) -> list[Route]:
         *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
         *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
         *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
-        *(
-            Route(path, _endpoint(of(answer)), methods=["POST"])
-            for path, answer in CLUB_POSTS.items()
-        ),
-        Route("/jumped", _endpoint(of(page_jumped.put_down)), methods=["POST"]),
-        Route("/jumped/strike", _endpoint(of(page_jumped.strike)), methods=["POST"]),
-        Route("/squad/work", _endpoint(of(page_squad.begin)), methods=["POST"]),
-        Route("/squad/stop", _endpoint(of(page_squad.stop)), methods=["POST"]),
-        Route("/season/run", _endpoint(of(page_runs.put_right)), methods=["POST"]),
-        Route("/season/own/back", _endpoint(of(page_season.put_back)), methods=["POST"]),
-        Route("/season/own", _endpoint(of(page_season.take_in)), methods=["POST"]),
-        *(
-            Route(path, _endpoint(of(answer)), methods=["POST"])
-            for there in (page_picture.POSTS, page_from_phone.POSTS, page_share.POSTS)
-            for path, answer in there.items()
-        ),
+        *(Route(path, _endpoint(of(answer)), methods=["POST"]) for path, answer in FORMS.items()),
         Route(FILM, page_frame.frame, methods=["POST"]),
         Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]

@@ -253,7 +253,7 @@ def _attempts(book: Book, text: str, name: str, base: Typed, word: str) -> list[
 
     fields = {"athlete": base.athlete, "drill": base.drill, "day": base.day, "place": base.place}
     only = {field: field for field, value in fields.items() if value}
-    taken = take_in_text(book, text, name, base, None, word == "again", decide, only)
+    taken = take_in_text(book, (name, text), base, None, word == "again", decide, only)
     rest = taken.not_taken
     lines = [
         text

@@ -177,20 +177,14 @@ def refit(athlete: Athlete, record: Record) -> Refit:
     at, cover, free, stretch = np.zeros(count), np.eye(count), np.zeros(count, bool), 1.0
     if not lacking:
         at, cover, free, stretch = _fit(problem)
-    sure = np.sqrt(np.diag(cover))
     theta = problem.theta(at[:, None])[:, 0]
-    parameters = tuple(
-        Parameter(name, float(problem.mean[i]), float(problem.sigma[i]), float(theta[i]),
-                  float(sure[i] * problem.sigma[i]), bool(free[i]))
-        for i, name in enumerate(NAMES)
-    )  # fmt: skip
     draws = _drawn(problem, at, cover)
     return Refit(
         enough=not lacking,
         have=gathered.have,
         timed=gathered.timed,
         lacking=lacking,
-        parameters=parameters,
+        parameters=_parameters(problem, theta, cover, free),
         linked=_linked(cover, free),
         form=form_of(problem.able, theta[:, None], 0),
         draws=draws,
@@ -200,6 +194,15 @@ def refit(athlete: Athlete, record: Record) -> Refit:
         misfits=_misfits(problem, at) if not lacking else (),
         margin=_margin(problem, draws, stretch),
     )
+
+
+def _parameters(problem: Problem, theta: Array, cover: Array, free: Array) -> tuple[Parameter, ...]:
+    sure = np.sqrt(np.diag(cover))
+    return tuple(
+        Parameter(name, float(problem.mean[i]), float(problem.sigma[i]), float(theta[i]),
+                  float(sure[i] * problem.sigma[i]), bool(free[i]))
+        for i, name in enumerate(NAMES)
+    )  # fmt: skip
 
 
 def _drawn(problem: Problem, at: Array, cover: Array) -> Array:
