@@ -126,7 +126,7 @@ def _speed_note(athlete: Athlete, entry: float) -> Note | None:
             else f"{of} (by the flying 30 m {sprinted:.1f}, too far from it to count)"
         )
     unused = athlete.flying_30 is not None and not athlete.strides_given
-    more = " With the `strides` of the full approach the flying 30 m would count." if unused else ""
+    more = " With the strides of the full approach the flying 30 m would count." if unused else ""
     return Note(
         "speed-estimated",
         f"No approach speed given: {entry:.1f} m/s is an estimate from {of}. A timed one makes every "
@@ -142,7 +142,7 @@ def _untold(athlete: Athlete) -> Iterator[Note]:
         yield Note(
             "mass-guessed",
             f"No mass given: taken as {athlete.mass:.0f} kg, give or take {width:.0f} kg, as young "
-            "jumpers of that height have it. No length depends on it; the figure in motion does. Set `mass`.",
+            "jumpers of that height have it. No length depends on it; the figure in motion does.",
             GUESSED,
             grave=False,
         )
@@ -150,7 +150,7 @@ def _untold(athlete: Athlete) -> Iterator[Note]:
         yield Note(
             "leg-guessed",
             f"No take-off leg given: set out for the {athlete.leg}. If it is the other, every foot changes "
-            "over. Set `leg`.",
+            "over.",
             "ours",
         )
 

@@ -193,8 +193,8 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
             f"{_whose(build, age)} who jump well make about {low:.2f} to {high:.2f} m; what "
             "beginners make is not known. "
         )
-    more = ", ".join(f"`{name}`" for name in NARROW if name not in tests)
-    text += "Set `best` or `target`" + (f", or what narrows it: {more}." if more else ".")
+    more = ", ".join(text for name, text in NARROW.items() if name not in tests)
+    text += "Give a best or a target" + (f", or what narrows it: {more}." if more else ".")
     return Guess(total, usual, spread, text)
 
 
@@ -211,5 +211,5 @@ def far_over(age: int, build: str, total: float) -> str:
         return ""
     return (
         f"A whole jump of {total:.2f} m is far over what the young of {age} who jump well make, about "
-        f"{usual:.1f} m. Is that right? Set `target`, `best` or `born`."
+        f"{usual:.1f} m. Is that right? Put the best, the target or the year of birth right if not."
     )

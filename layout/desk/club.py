@@ -12,6 +12,7 @@ from layout.athlete.fields import Field, fields_of, toml_line
 from layout.book.people import Member, find_member, keep_text, members, numbered
 from layout.book.store import Book
 from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
+from layout.rules.standing import CAREFUL_AGE
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import same
 from layout.words.reading import table_of
@@ -26,6 +27,15 @@ LABELS: Final = {
     "standing_jump": "Standing long jump", "five_bounds": "Five bounds from standing",
     "flying_30": "30 m flying [s]", "strides": "Strides of the full approach",
 }  # fmt: skip
+FIRST: Final = (
+    "name", "stature", "born", "level", "training_years", "leg", "best", "target", "strides", "mass",
+)  # fmt: skip
+"""Fields in the order a coach is asked: what is needed, what opens drills, what sets the marks; then others."""
+UNKNOWN: Final = {
+    "born": f"such as 2009; unknown counts as {CAREFUL_AGE} years, and most drills stay closed",
+    "level": "unknown counts as beginner",
+}
+"""What it costs not to know a field."""
 WORDS: Final[dict[str, tuple[str, ...]]] = {
     "leg": LEGS, "level": LEVELS, "build": ("male", "female", "average"),
 }  # fmt: skip
@@ -35,7 +45,6 @@ SUCH_AS: Final[dict[str, tuple[str, str]]] = {
     "best": ("12.10", "39-8 1/2"), "best_behind": ("12 cm", "5 in"), "target": ("12.50", "41-0 1/4"),
     "best_phases": ("4.30/3.50/4.10 m", "14-1/11-6/13-5"), "speed": ("8.3 or 29.9 km/h", "18.6 mph"),
     "standing_jump": ("1.85", "6-1"), "five_bounds": ("9.80", "32-2"), "flying_30": ("3.85", "3.85"),
-    "born": ("2009", "2009"),
 }  # fmt: skip
 """What a field may hold, in metres and in feet."""
 _MPH: Final[float] = float(FOOT) * 5280 / 3600
@@ -90,7 +99,8 @@ def rows(
 ) -> tuple[list[Row], list[str]]:
     """The form's fields in their order, and the faults that belong to none of them."""
     out, left = [], list(faults)
-    for field in fields_of(Athlete):
+    known = {field.name: field for field in fields_of(Athlete)}
+    for field in (known[n] for n in (*FIRST, *(n for n in known if n not in FIRST))):
         own = [f for f in left if f.field == field.name]
         left = [f for f in left if f not in own]
         out.append(_row(field, values.get(field.name, ""), own, tape))
@@ -107,6 +117,7 @@ def _row(field: Field, value: str, faults: list[Fault], tape: System) -> Row:
     hint = field.help if not words and any(c in field.help for c in ",;:") else ""
     if field.name in SUCH_AS:
         hint = f"such as {SUCH_AS[field.name][tape == 'ft']}"
+    hint = UNKNOWN.get(field.name, hint)
     read = "" if told or not value else _read_as(field, value, tape)
     return Row(field.name, label, hint, value, words, field.needed, told, read)
 

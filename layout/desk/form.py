@@ -26,7 +26,9 @@ class Address:
         for name in (f.name for f in fields(self)):
             value = getattr(self, name)
             if value != getattr(usual, name):
-                out[name] = ",".join(map(str, value)) if isinstance(value, tuple) else str(value)
+                out[name] = (
+                    ",".join(map(str, value)) if isinstance(value, tuple | list) else str(value)
+                )
         return out
 
     def changed(self, **parts: Any) -> Self:

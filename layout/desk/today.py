@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from starlette.responses import Response
 
@@ -14,6 +14,9 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.wanted import wanted
 from layout.words.faults import BadInput
+
+if TYPE_CHECKING:
+    from layout.rules.standing import Standing
 
 
 def page(desk: Desk, given: Given) -> Response:
@@ -44,6 +47,17 @@ def _drills(member: Member, book: Book) -> dict[str, Any]:
         return {"faults": error.told(), "open": [], "closed": []}
     fit, closed = drills_for(athlete, today, own_of(book))
     stands = athlete.standing(today)
+    shut = [
+        {"drill": row.drill, "why": [_once(why.text, stands) for why in row.closed]}
+        for row in closed
+    ]
     pain = PAIN if pained(book, member.id, today) else ""
     told = {"counts": stands.text, "short": in_short(stands), "pain": pain}
-    return {"faults": (), "open": fit, "closed": closed, **told}
+    return {"faults": (), "open": fit, "closed": shut, "unknown": bool(stands.assumed), **told}
+
+
+def _once(why: str, stands: Standing) -> str:
+    """Why a drill is closed, without what was taken for the unknown: that is said once, above."""
+    for one in stands.assumed:
+        why = why.replace(f" {one.text}", "")
+    return why

@@ -159,7 +159,7 @@ def _entry(athlete: Athlete, drill: Drill, choices: Choices, able: Ability) -> t
     if strides is None:
         strides = drill.strides_of(athlete.strides)
     if strides > athlete.strides:
-        known = "" if athlete.strides_given else ", taken from age and level (set `strides`)"
+        known = "" if athlete.strides_given else ", taken from age and level as none is given"
         most = f"at most {athlete.strides}, {athlete.name}'s full approach{known}"
         raise refuse("strides", most, strides)
     return strides, able.run.run_up(strides)[0]
@@ -196,7 +196,7 @@ def _longest(
         start = f"{strides} strides; {enough_strides(able, chain, total, athlete.strides)}"
     most = math.floor(100.0 * longest) / 100.0
     told = f"{athlete.name} can be asked for {most:.2f} m at most from {start}"
-    told += "" if athlete.guess is None else "; no best is known (set `best`)"
+    told += "" if athlete.guess is None else "; no best is known"
     raise refuse("length", told, round(total, 2))
 
 

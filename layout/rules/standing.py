@@ -26,6 +26,8 @@ HURDLE_SOURCE: Final = "; ".join(
         source_of("low_hurdle_age"),
     )
 )
+CALLED: Final = {"born": "year of birth", "training_years": "years of training", "on": "day"}
+"""What a coach calls a field, where that is not its name."""
 FARTHEST: Final = 366
 """A day this far ahead no longer moves an age [days] (ours)."""
 
@@ -41,13 +43,14 @@ class Assumed:
 
     @property
     def text(self) -> str:
-        """A sentence with the field that mends it.
+        """A sentence with what mends it.
 
         >>> Assumed("born", "8 years", "no birth year given").text
-        'No birth year given: taken as 8 years. Set `born` to change this.'
+        'No birth year given: taken as 8 years. Give the year of birth to change this.'
         """
         why = self.why[0].upper() + self.why[1:]
-        return f"{why}: taken as {self.taken}. Set `{self.field}` to change this."
+        called = CALLED.get(self.field, self.field)
+        return f"{why}: taken as {self.taken}. Give the {called} to change this."
 
 
 @dataclass(frozen=True)

@@ -144,7 +144,7 @@ def seen_in(
     rung, groups = here
     sessions = int(np.unique(record.session[np.concatenate([g.rows for g in groups])]).size)
     table |= {"at": rung.slug, "sessions": min(sessions, 500)}
-    words.append(f"on {rung.slug}, {sessions} session{'s' * (sessions != 1)}")
+    words.append(f"on {rung.title}, {sessions} session{'s' * (sessions != 1)}")
     hit, runs, past = _runs(record, groups, recent, rung.tolerance)
     if past > rung.tolerance and 2 * hit < runs:
         past_cm = f"{100 * past:.0f} cm"

@@ -375,7 +375,8 @@ NOT_ENOUGH: Final = "Until there is enough for a refit, set out what is usual, a
 def load_text(weeks: Sequence[WeekLoad]) -> str:
     """Contacts and sessions since the first week."""
     total, sessions = sum(w.contacts for w in weeks), sum(w.sessions for w in weeks)
-    return f"Since {weeks[0].monday}: {total} contacts in {sessions} sessions, {len(weeks)} weeks."
+    over = f"{counted(sessions, 'session')}, {counted(len(weeks), 'week')}"
+    return f"Since {weeks[0].monday}: {counted(total, 'contact')} in {over}."
 
 
 WEEK_KEY: Final = (

@@ -119,7 +119,7 @@ def assumed_notes(plans: Sequence[Plan]) -> list[Note]:
     Marks do not hang on training years: these are a note of their own, for the card.
     """
     texts = told(plans, lambda p: p.who.assumed)
-    codes = ("assumed-years" if "`training_years`" in text else "assumed" for text in texts)
+    codes = ("assumed-years" if "training years" in text else "assumed" for text in texts)
     return [Note(c, text, "ours", grave=False) for c, text in zip(codes, texts, strict=True)]
 
 
@@ -259,10 +259,20 @@ def set_text(laid: SetOut, item: LaidSet, most: int = MOST_NAMES) -> str:
     return out + f"; most off: {who.name}, {laid.phases[i]} by {by}"
 
 
+def _even(value: float, digits: int) -> str:
+    """A signed number; what rounds to nothing has no sign.
+
+    >>> _even(-0.2, 0), _even(-0.04, 1), _even(2.6, 0)
+    ('0', '0.0', '+3')
+    """
+    near = round(value, digits)
+    return f"{near:+.{digits}f}" if near else f"{0.0:.{digits}f}"
+
+
 def off_text(who: Served, system: System) -> tuple[str, ...]:
     """By how much an athlete's marks are off their own phases, each in cm or inches and per cent."""
     return tuple(
-        f"{as_read(f'{100 * o:+.0f} cm', system)} ({p:+.1f}%)".replace(" ", "\u00a0")
+        f"{as_read(f'{_even(100 * o, 0)} cm', system)} ({_even(p, 1)}%)".replace(" ", "\u00a0")
         for o, p in zip(who.off, who.percent, strict=True)
     )
 

@@ -127,7 +127,7 @@ def held(here: Rung, shut: Mapping[Rung, Note], standing: Standing) -> Note | No
     if why is None or why.code != "years" or not standing.taken("training_years"):
         return None
     asks = f"it asks {here.years:g} training years"
-    text = f"Stays open, since the athlete is on it; {asks}: set `training_years`."
+    text = f"Stays open, since the athlete is on it; {asks}: give the years of training."
     return Note("held", text, "ours", grave=False)
 
 

@@ -327,7 +327,7 @@ def test_all_one_gives_is_used_or_said() -> None:
         30 / 4.4, 9, 1.58
     )
     unused = next(n for n in plan(best=8.0, flying_30=4.4).notes if n.code == "speed-estimated")
-    assert "`strides`" in unused.text
+    assert "With the strides of the full approach" in unused.text
     slow = next(
         n for n in plan(best=8.0, flying_30=9.0, strides=9).notes if n.code == "speed-estimated"
     )

@@ -246,7 +246,7 @@ def test_what_was_taken_is_said_with_what_mends_it(
     assert "STAY on" in out
     plain = " ".join(out.split())
     assert "Counts as 17 years old, intermediate, 1 training year. No training years given" in plain
-    assert "Set `training_years`" in plain
+    assert "Give the years of training" in plain
     for words in ("--at full", "--session hop-step-sand"):
         found = data(capsys, f"{head} {DAY} {words} --json")["counts_as"]
         assert (found["age"], found["level"], found["training_years"]) == (17, "beginner", 0)

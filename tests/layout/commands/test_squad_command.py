@@ -230,7 +230,7 @@ def test_who_a_drill_is_closed_to_gets_no_marks(
     assert main(["squad", "s.csv", "full-triple-jump", "--venue", "marram-point", *DAY]) == 2
     err = capsys.readouterr().err
     assert all(f"no marks for {name}: " in err for name in ("Ada", "Bo", "Cy"))
-    assert "`level`" in err
+    assert "Give the level to change this" in err
     assert (
         main(["squad", "s.csv", "--drills", "full-triple-jump", "--to", "f", "--cores", "1", *DAY])
         == 2
@@ -245,7 +245,8 @@ def test_what_was_taken_and_who_decided_stand_on_text_drawing_and_json(
     assert main([*words, "--to", "x.svg"]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert (
-        "TAKEN, NOT KNOWN - No level given: taken as beginner. Set `level` to change this." in out
+        "TAKEN, NOT KNOWN - No level given: taken as beginner. Give the level to change this."
+        in out
     )
     assert "taken as beginner" in (here / "x.svg").read_text(encoding="utf-8")
     assert main([*words, "--json"]) == 0

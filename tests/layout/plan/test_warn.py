@@ -375,7 +375,7 @@ ORDINARY = {
 @pytest.mark.parametrize(
     ("changed", "said"),
     [
-        ({"mass": 125}, "125 kg at 1.71 m is 43 kg/m2, outside 12.5 to 32. Is that right? Set `mass`"),
+        ({"mass": 125}, "125 kg at 1.71 m is 43 kg/m2, outside 12.5 to 32. Is that right? Put the mass"),
         ({"mass": 30}, "30 kg at 1.71 m is 10 kg/m2, outside 12.5 to 32."),
         ({"target": 19.3, "best": 19.2, "split": "33:34:33"}, "A step of 6.56 m is longer than the longest"),
         ({"best": 16.5, "target": 16.6, "best_phases": "6.40/4.10/6.00 m"}, "A hop of 6.40 m is longer than"),

@@ -85,7 +85,7 @@ def test_nobody_of_unknown_age_gets_a_plan_or_a_high_hurdle(born: int | None) ->
     for slug, drill in catalogue().items():
         with pytest.raises(BadInput, match="counts as 8") as error:
             make_plan(who, drill, venues()[pit_or_track(slug)], ON)
-        assert "Set `born`" in str(error.value)
+        assert "Give the year of birth" in str(error.value)
         made = plan(who, slug, pit_or_track(slug))
         assert made.load.contacts <= 30
         assert all(h.height <= 0.05 for h in made.hurdles)
@@ -183,7 +183,7 @@ def test_what_is_assumed_is_on_the_card_with_the_field_that_mends_it(
     text = (club / "imka.toml").read_text(encoding="utf-8")
     (club / "imka.toml").write_text(text.replace("training_years = 3\n", ""), encoding="utf-8")
     assert main(("plan", "imka.toml", "hop-step-sand", *DAY)) == 0
-    assert "Set `training_years`" in _squeezed(capsys.readouterr().out)
+    assert "Give the years of training" in _squeezed(capsys.readouterr().out)
 
 
 def test_reading_a_drill_shows_the_cautions_and_who_comes_first(

@@ -37,7 +37,8 @@ def test_ages_from_8_to_80_are_believed(born: int, age: int, assumed: list[str])
     if assumed:
         made = 2026 - born - 1
         assert found.taken("born") == (
-            f"Born {born} makes {made} years, not 8 to 80: taken as 8 years. Set `born` to change this."
+            f"Born {born} makes {made} years, not 8 to 80: taken as 8 years. "
+            "Give the year of birth to change this."
         )
 
 
@@ -64,7 +65,8 @@ def test_a_level_stands_for_its_least_years(level: str, years: float) -> None:
 
 def test_of_two_birth_years_the_younger_is_said_as_taken() -> None:
     assert standing(1990, "advanced", 5.0, ON, None, 2014).taken("born") == (
-        "Born 1990 given over the file's 2014: taken as 2014, the younger. Set `born` to change this."
+        "Born 1990 given over the file's 2014: taken as 2014, the younger. "
+        "Give the year of birth to change this."
     )
     assert standing(2014, "advanced", 5.0, ON, None, 1990).age == 11
 
@@ -160,7 +162,7 @@ def test_what_a_closing_says() -> None:
     (level,) = reasons(unknown, Demand(8, "advanced", "low"), "Ada")
     assert level.text == (
         "For advanced athletes; Ada counts as beginner. No level given: taken as beginner. "
-        "Set `level` to change this."
+        "Give the level to change this."
     )
     far = standing(2014, "advanced", 5.0, datetime.date(2029, 5, 1), ON)
     assert "over a year ahead" in reasons(far, Demand(16, "beginner", "low"), "Ada")[0].text

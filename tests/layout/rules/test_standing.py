@@ -34,7 +34,7 @@ def test_an_unknown_or_impossible_age_counts_as_the_most_careful_and_is_said(
     found = standing(born, level, 6.0, ON)
     assert found.age == CAREFUL_AGE
     assert found.young
-    assert "`born`" in found.taken("born")
+    assert "the year of birth" in found.taken("born")
     assert born is None or str(born) in found.taken("born")
 
 
@@ -103,5 +103,6 @@ def test_why_a_drill_is_closed() -> None:
     guess = closed_to(standing(None, "advanced", 6.0, ON), Demand(10, "beginner", "low"), "Ada")
     assert guess is not None
     assert guess.text == (
-        "From 10 years; Ada counts as 8. No birth year given: taken as 8 years. Set `born` to change this."
+        "From 10 years; Ada counts as 8. No birth year given: taken as 8 years. "
+        "Give the year of birth to change this."
     )

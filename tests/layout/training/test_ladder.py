@@ -182,7 +182,7 @@ def test_an_unknown_or_impossible_birth_year_opens_no_rung(born: int | None, lev
     rungs, shut = open_rungs(replace(GROWN, born=born, level=level), ON, ladder())
     assert not rungs
     assert all(f"counts as {LOAD['careful-age']['age']}." in note.text for _, note in shut)
-    assert all("Set `born`" in note.text for _, note in shut)
+    assert all("Give the year of birth" in note.text for _, note in shut)
 
 
 GIRL = replace(member("imka"), born=2008, training_years=None)
@@ -222,7 +222,7 @@ def test_unknown_training_years_are_taken_from_the_level() -> None:
     assert closed(rung, replace(GROWN, training_years=3.9), ON) is not None
     why = closed(rung, replace(GROWN, training_years=None), ON)
     assert why is not None
-    assert "taken as 3, the least for advanced. Set `training_years`" in why.text
+    assert "taken as 3, the least for advanced. Give the years of training" in why.text
     assert closed(rung, replace(GROWN, training_years=4.0), ON) is None
 
 

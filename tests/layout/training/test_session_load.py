@@ -173,7 +173,7 @@ def test_a_session_is_held_against_each_drills_own_dose_and_intensity() -> None:
     ("name", "text", "changed", "why"),
     [("runa", "full-triple-jump:1x1", {}, "Very hard contacts"), ("bram", "short-six", {}, "Very hard"),
      ("runa", "hop-step-hold, two-hops-step-track", {}, "two-hops-step-track is closed to Runa"),
-     ("tevin", "full-triple-jump", {"born": None}, "`born`"),
+     ("tevin", "full-triple-jump", {"born": None}, "Give the year of birth"),
      ("tevin", "full-triple-jump", {"level": "beginner"}, "For intermediate athletes"),
      ("tevin", "full-triple-jump", {"level": "beginner", "level_given": False}, "`level`")],
 )  # fmt: skip
@@ -213,7 +213,7 @@ def test_youth_limits_warn_with_their_sources() -> None:
 
 @pytest.mark.parametrize("slug", sorted(catalogue()))
 def test_of_unknown_age_no_session_is_opened_and_the_cure_is_said(slug: str) -> None:
-    with pytest.raises(BadInput, match="Set `born`"):
+    with pytest.raises(BadInput, match="Give the year of birth"):
         load_of("tevin", f"{slug}:1x1", born=None)
 
 
