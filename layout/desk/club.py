@@ -30,7 +30,7 @@ LABELS: Final = {
 FIRST: Final = (
     "name", "stature", "born", "level", "training_years", "leg", "best", "target", "strides", "mass",
 )  # fmt: skip
-"""Fields in the order a coach is asked: what is needed, what opens drills, what sets the marks; then others."""
+"""In the order a coach is asked: what is needed, what opens drills, what sets the marks; then the rest."""
 UNKNOWN: Final = {
     "born": f"such as 2009; unknown counts as {CAREFUL_AGE} years, and most drills stay closed",
     "level": "unknown counts as beginner",

@@ -19,6 +19,7 @@ from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import read_count
 
 if TYPE_CHECKING:
+    from layout.book.own import Own
     from layout.desk.setout import SetOut
 
 OWN_FILES = POLICY.replace("img-src 'self'", "img-src 'self' blob:; media-src blob:")
@@ -31,20 +32,21 @@ def _asked(given: Given) -> Wanted:
     return wanted(given, FIELDS)
 
 
-def _set(member: Member, asked: Wanted) -> tuple[SetOut | None, str]:
+def _set(member: Member, asked: Wanted, own: Own) -> tuple[SetOut | None, str]:
     """What is set out for the athlete, where a drill is named; else why there is none."""
     from layout.desk.setout import set_out
 
     if not asked.d:
         return None, ""
     try:
-        return set_out(asked, member, datetime.date.today()), ""
+        return set_out(asked, member, datetime.date.today(), own), ""
     except BadInput as error:
         return None, str(error.faults[0])
 
 
 def page(desk: Desk, given: Given) -> Response:
     """Room for a picture of an athlete, and what is kept of others."""
+    from layout.book.own import own_of
     from layout.book.pictures import INSTANTS
     from layout.book.typed import ENTRY_KINDS
     from layout.desk import picture
@@ -54,13 +56,14 @@ def page(desk: Desk, given: Given) -> Response:
     with desk.opened() as book:
         everybody = members(book)
         member = numbered(everybody, asked.a) if asked.a else None
-        kept = pictures(book)
-    out, why = _set(member, asked) if member else (None, "")
+        kept, own = pictures(book), own_of(book)
+    out, why = _set(member, asked, own) if member else (None, "")
     target, none = picture.aimed(out, instant) if member else (None, "")
-    wishes = [wish for wish in asked.fields().items() if wish[0] not in ("a", "d")]
+    wishes = [wish for wish in asked.fields().items() if wish[0] not in ("a", "d", "despite")]
     answer = pages.page(
         "picture.html", "Picture", asked=asked, everybody=everybody, member=member, out=out,
-        drills=[(d.slug, d.title) for d in catalogue().values()], at=picture.slug_of(instant),
+        drills=[(d.slug, d.title) for d in {**own.drills, **catalogue()}.values()],
+        at=picture.slug_of(instant),
         instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none, wishes=wishes,
         aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
         kept=_kept(kept, asked.a), once=secrets.token_hex(8), today=datetime.date.today(),
@@ -81,13 +84,15 @@ def _kept(kept: list[Any], athlete: int) -> str:
 
 
 def _seen(desk: Desk, given: Given) -> tuple[Member, Wanted, Any]:
+    from layout.book.own import own_of
     from layout.desk import picture
 
     asked = _asked(given)
     if not asked.a:
         raise refuse("athlete", "is needed")
-    member = desk.member(asked.a)
-    out, _ = _set(member, asked)
+    with desk.opened() as book:
+        member, own = numbered(members(book), asked.a), own_of(book)
+    out, _ = _set(member, asked, own)
     return member, asked, picture.seen_in(given, member, out, picture.instant_of(given))
 
 

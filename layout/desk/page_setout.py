@@ -54,19 +54,25 @@ def whole(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
     return out
 
 
+def pain(desk: Desk, athlete: int) -> str:
+    """What is told before anything else of an athlete who had pain today; else nothing."""
+    from layout.desk.jumped import pained
+    from layout.rules.cautions import PAIN
+
+    with desk.opened() as book:
+        return PAIN if pained(book, athlete, datetime.date.today()) else ""
+
+
 def page(desk: Desk, given: Given) -> Response:
     """One drill set out."""
     from layout.desk.choices import controls
-    from layout.desk.jumped import pained
-    from layout.rules.cautions import PAIN
 
     out = asked_for(desk, given, ("work",))
     if out.plan is not None and out.motion is None and given.get("work"):
         desk.worker.ask(out.key, out.plan, out.settings)
-    with desk.opened() as book:
-        pain = pained(book, out.asked.a, datetime.date.today())
     return pages.page(
-        "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out), pain=PAIN if pain else "",
+        "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out),
+        pain=pain(desk, out.asked.a),
         parts=_parts(out, (True, False)),
         work=_work(desk, out), figure=_figure(out), video=find_spec("av") is not None,
     )  # fmt: skip

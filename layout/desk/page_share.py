@@ -103,7 +103,7 @@ def page(desk: Desk, given: Given) -> Response:
 
 def _page(desk: Desk, given: Given, wrong: tuple[str, ...] = ()) -> Response:
     from layout.book.doors import OPEN_FOR
-    from layout.desk.page_setout import whole
+    from layout.desk.page_setout import pain, whole
 
     asked = {k: v for k, v in given.items() if k != "address"}
     out = whole(desk, asked) if asked else None
@@ -117,6 +117,7 @@ def _page(desk: Desk, given: Given, wrong: tuple[str, ...] = ()) -> Response:
         "share.html", "Today", 400 if wrong else 200, out=out, host=desk.hotspot.host,
         addresses=addresses(), typed=typed, wrong=wrong, asked=out.asked.fields() if out else {},
         doors=_doors(desk), others=others, hours=OPEN_FOR // 3600,
+        pain=pain(desk, out.asked.a) if out else "",
     )  # fmt: skip
 
 

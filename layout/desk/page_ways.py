@@ -8,7 +8,7 @@ from starlette.responses import JSONResponse, Response
 
 from layout.desk import pages
 from layout.desk.app import Desk, Given
-from layout.desk.page_setout import whole
+from layout.desk.page_setout import pain, whole
 from layout.words.faults import refuse
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ def page(desk: Desk, given: Given) -> Response:
     return pages.page(
         "ways.html", "Set out", pair=pair, out=out, offered=offered(out), told=_told(desk, pair, False),
         warnings=[text for text, _ in warnings(out)], short=cared(out), fields=out.asked.fields(),
+        pain=pain(desk, out.asked.a),
     )  # fmt: skip
 
 

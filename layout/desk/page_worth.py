@@ -8,7 +8,7 @@ from starlette.responses import Response
 
 from layout.desk import pages
 from layout.desk.app import Desk, Given
-from layout.desk.page_setout import whole
+from layout.desk.page_setout import pain, whole
 from layout.words.faults import BadInput, refuse
 from layout.words.reading import one_of
 
@@ -42,7 +42,8 @@ def page(desk: Desk, given: Given) -> Response:
         work = begin(out.plan, of, aim) if given.get("work") else about(out.plan, of, aim)
     return pages.page(
         "worth.html", "Set out", out=out, of=of, aim=aim, topics=list(TOPICS.values()), aims=AIMS,
-        why=why or work.why, work=work, ours=OURS, short=cared(out), **_shown(worth, given),
+        why=why or work.why, work=work, ours=OURS, short=cared(out),
+        pain=pain(desk, out.asked.a), **_shown(worth, given),
     )  # fmt: skip
 
 

@@ -142,6 +142,14 @@ def _refuse_positions(asked: Wanted, plan: Plan) -> None:
             raise BadInput(faults)
 
 
+def _on_desk(fault: Fault, drill: Drill) -> Fault:
+    """A fault in the desk's words: drills by their titles, and no option of the command line."""
+    rule = fault.rule.replace(f" {GO_ON}", "").removeprefix(f"{drill.slug} ")
+    for other in catalogue().values():
+        rule = rule.replace(f"open: {other.slug}.", f"open: {other.title}.")
+    return replace(fault, field=drill.title if fault.field == "drill" else fault.field, rule=rule)
+
+
 def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None = None) -> SetOut:
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
     own = own or Own()
@@ -159,9 +167,7 @@ def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None
             plan, motion = _moved(plan, settings)
         card = tape_card(plan, asked.zero, asked.tape)
     except BadInput as error:
-        # What the command line can go on with, the desk cannot.
-        why = tuple(replace(f, rule=f.rule.replace(f" {GO_ON}", "")) for f in error.faults)
-        return SetOut(*bare, None, None, None, why)
+        return SetOut(*bare, None, None, None, tuple(_on_desk(f, drill) for f in error.faults))
     return SetOut(*bare, plan, card, motion, ())
 
 

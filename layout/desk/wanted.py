@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import ClassVar, Final
+from dataclasses import dataclass, replace
+from typing import Any, ClassVar, Final, Self
 
 from layout.desk.form import Address, Readers, read_parts, row_number
 from layout.words.dates import read_day
@@ -47,6 +47,13 @@ class Wanted(Address):
     def only(self) -> Wanted:
         """The same athlete, drill, place and unit, with nothing changed of the drill."""
         return Wanted(a=self.a, d=self.d, v=self.v, tape=self.tape)
+
+    def changed(self, **parts: Any) -> Self:
+        """The same with other parts; who decided to go on decided for this athlete and drill alone."""
+        told = replace(self, **parts)
+        if (told.a, told.d) != (self.a, self.d) and "despite" not in parts:
+            told = replace(told, despite=None)
+        return told
 
 
 @dataclass(frozen=True)

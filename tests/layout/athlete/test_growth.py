@@ -15,6 +15,7 @@ from layout.athlete.approach import board_speed
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.growth import (
     LOW,
+    NARROW,
     SPREAD,
     by_age,
     far_over,
@@ -271,8 +272,9 @@ def test_a_test_narrows_the_guess_and_follows_the_athlete(
     bare, low, high = (guessed(13, "female", 1.58, t) for t in ({}, {test: weak}, {test: strong}))
     assert low.total < high.total
     assert max(low.width, high.width) < bare.width
-    assert f"`{test}`" in bare.text
-    assert f"`{test}`" not in low.text
+    asked = bare.text.partition("what narrows it:")[2]
+    assert NARROW[test] in asked
+    assert NARROW[test] not in low.text.partition("what narrows it:")[2]
     assert guessed(13, "average", 1.58, {test: weak}).total <= low.total
 
 

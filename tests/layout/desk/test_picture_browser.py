@@ -225,7 +225,7 @@ def test_kept_compared_struck_out_and_told_in_season(desk: Desk) -> None:
     all_points(page, shot)
     shown = measured(page)
     expect(page.locator("#measured")).to_contain_text(
-        "No target figure: short-triple-jump is closed to Runa"
+        "No target figure: Short-approach triple jump, split markers: is closed to Runa"
     )
     for kind, day in (("training", "2026-05-02"), ("competition", "2026-05-09")):
         page.locator("#keep label", has_text=kind).click()
