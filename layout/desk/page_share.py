@@ -6,6 +6,7 @@ import datetime
 import time
 from dataclasses import dataclass
 from typing import Final
+from urllib.parse import urlencode
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
 
@@ -150,7 +151,7 @@ def make(desk: Desk, given: Given) -> Response:
     out = whole(desk, {k: v for k, v in given.items() if k != "once"})
     with desk.writing, desk.opened() as book:
         if not once or once not in desk.had:
-            asked = out.asked.address("").removeprefix("?")
+            asked = urlencode(out.asked.fields())
             number, secret = doors.make(book, keep_planned(book, out), asked, time.time())
             desk.hotspot.codes[number] = secret
             desk.had.append(once)
