@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
@@ -70,6 +71,15 @@ class Shape:
     plan: Planned | None
 
 
+def _joined(title: str) -> str:
+    """The words of a title, however they are kept apart.
+
+    >>> _joined("Short-approach triple jump, split markers")
+    'short-approach-triple-jump-split-markers'
+    """
+    return "-".join(re.findall(r"\w+", title.lower()))
+
+
 def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> str:
     """A drill by its name or the beginning of it: the catalogue's, the coach's or a kept plan's."""
     known = drills_known(book, own)
@@ -77,11 +87,11 @@ def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> 
         [*known, *(str(r[0]) for r in book.rows("SELECT DISTINCT drill FROM plan"))]
     )
     plain = name.strip().lower()
-    titles = {d.title.lower(): s for s, d in known.items()}
+    titles = {_joined(d.title): s for s, d in known.items()}
     if plain in slugs:
         return plain
-    if plain in titles:
-        return titles[plain]
+    if _joined(plain) in titles:
+        return titles[_joined(plain)]
     found = [s for s in slugs if s.startswith(plain)] if len(plain) >= 3 else []
     if len(found) == 1:
         return str(found[0])

@@ -92,8 +92,7 @@ def find_member(book: Book, name: str, exact: bool = False) -> Member:
     if len(found) > 1:
         raise refuse("athlete", f"more of the name needed: {some_of(found, 5)}", name)
     if not found:
-        hint = nearest(name, names)
-        hint = hint or "; phasemark book keep BOOK ATHLETE.toml takes one in"
+        hint = nearest(name, names) or "; take the athlete in first"
         raise refuse("athlete", f"is not in this book{hint}", name)
     return everybody[same(found[0])]
 

@@ -296,7 +296,8 @@ def next_rung(view: View) -> RungView | None:
     ]
     seen = as_read("; ".join(view.season.seen), view.look.tape)
     return RungView(
-        f"{MOVED[placing.advice]} {rung.title}, height {rung.height}", version_text(rung), seen, notes,
+        f"{MOVED[placing.advice]} {rung.title}, height {rung.height}",
+        version_text(rung).replace(rung.drill.slug, rung.drill.title, 1), seen, notes,
         then, "" if placing.advice == "rest" else set_out(view, rung), _seen_runs(view),
     )  # fmt: skip
 

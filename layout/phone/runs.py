@@ -19,7 +19,7 @@ from layout.rules.cautions import PAIN
 from layout.words.units import System, show_length
 
 SYSTEMS: Final[tuple[tuple[System, str], ...]] = (("cm", "metres"), ("ft", "feet and inches"))
-KEYS: Final = "789<456x123>.0"
+KEYS: Final = "123<456x789>.0"
 """The keys in their order; < takes the last sign away, x is not measured, > is the next landing."""
 FEET: Final = ("ft", "¼", "½", "¾")
 NAMED: Final = {"<": "⌫", ">": "Next", "x": "not read"}

@@ -108,6 +108,10 @@ class Season:
         target = self.athlete.target if self.athlete is not None else None
         if best is None or target is None or best <= target - 0.005:
             return None
+        # Where no target is told it is the best that the file tells: nothing was reached with that.
+        told = self.athlete.jumped if self.athlete is not None else None
+        if told is not None and best <= told + 0.005 and abs(target - told) < 0.005:
+            return None
         return best, target
 
 

@@ -93,7 +93,7 @@ def test_runs_that_were_not_measured_count_for_the_load(book: Book) -> None:
     ("typed", "rule"),
     [
         (Typed("rune", "hop-step-sand", ("2.6", "4.8")), "athlete: .*did you mean Runa"),
-        (Typed("zz", "hop-step-sand", ("2.6", "4.8")), "athlete: .*phasemark book keep"),
+        (Typed("zz", "hop-step-sand", ("2.6", "4.8")), "athlete: .*take the athlete in first"),
         (Typed("runa", "hop-stp-sand", ("2.6", "4.8")), "drill: .*did you mean hop-step-sand"),
         (Typed("runa", "two", ("2.6", "4.8")), "drill: more of the name needed: two-hops"),
         (Typed("runa", "hop-step-sand", ("2.6", "4.8"), day="2099-01-01"), "on: must be a day from 1900"),
@@ -140,6 +140,13 @@ def test_the_plan_is_the_last_one_made_by_that_day(book: Book, tmp_path: Path) -
     assert [p and p.id for p in found] == [None, 1, 2]
     assert from_json(book.rows("SELECT json FROM plan WHERE id = 2")[0][0]) == later
     assert [(p.id, p.athlete, p.attempts) for p in plans(book)] == [(1, "Runa", 0), (2, "Runa", 0)]
+
+
+@pytest.mark.parametrize(
+    "said", ["Hop and step to the sand", "hop-and-step-to-the-sand", "hop-step-sand"]
+)
+def test_a_drill_goes_by_its_title_too_as_the_desk_shows_it(book: Book, said: str) -> None:
+    assert find_slug(book, said) == "hop-step-sand"
 
 
 def test_own_drill_wants_its_phases_or_a_plan(book: Book) -> None:

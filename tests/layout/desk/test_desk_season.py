@@ -313,3 +313,16 @@ def test_season_is_linked_from_today_and_jumped(desk: Asked) -> None:
     jumped = desk.get("/jumped", params={"a": number, "d": "hop-step-sand"}).text
     assert f"/season?a={number}&amp;d=hop-step-sand" in jumped
     assert "/season" in {a.get("href") for t, a in Words(jumped).tags if t == "a"}
+
+
+def test_a_best_that_the_file_tells_has_reached_no_target(own: Asked) -> None:
+    new = {"name": "Zoa", "stature": "1.75", "leg": "left", "best": "12.40", "born": "2000"}
+    assert own.post("/club/athlete", {**new, "level": "advanced"}).status_code == 303
+    with open_book(own.desk.book) as book:
+        number = find_member(book, "Zoa").id
+    drill = {"a": str(number), "d": "hop-step-sand", "from": "each"}
+    assert own.post("/jumped", {**drill, "r0": "2.80", "r1": "2.45"}).status_code == 303
+    assert "has reached the target" not in own.get(f"/season?a={number}").text
+    whole = {**drill, "d": "full-triple-jump", "r0": "4.60", "r1": "3.70", "r2": "4.30"}
+    assert own.post("/jumped", whole).status_code in (200, 303)
+    assert "has reached the target of 12.40 m" in own.get(f"/season?a={number}").text
