@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_play
 from layout.picture.points import points_from
 from tests.browser import BROWSER
 from tests.layout.desk.desks import started
-from tests.layout.desk.test_desk_browser import SIZES
+from tests.layout.desk.shown import SIZES
 from tests.layout.picture.shots import TAPPED, Shot, solved
 
 IMKA = next((p, m) for p, m in solved() if p.drill == "short-triple-jump")

@@ -6,46 +6,26 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from tests.browser import BROWSER
 from tests.layout.desk.desks import killed, started
 
 pytest.importorskip("playwright")
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import expect
 
-expect.set_options(timeout=30_000)
-"""A shared machine is slow now and then [ms]."""
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
-LEAST = 44.0
-"""Least side of anything to tap [px] (W3C, Web Content Accessibility Guidelines 2.1, 2.5.5)."""
-READ = 16.0
-"""Least height of letters to read [px] (ours)."""
-SIZES = {"phone": (390, 844), "laptop": (1366, 768)}
-SMALL = """(least) => [...document.querySelectorAll('a, button, select, input:not([type=hidden]), summary')]
-  .filter((e) => e.checkVisibility() && !e.closest('.skip') && !e.closest('svg'))
-  .map((e) => e.type === 'radio' ? e.closest('label') : e)
-  .map((e) => [e.outerHTML.slice(0, 80), e.getBoundingClientRect()])
-  .filter(([, b]) => b.width < least || b.height < least).map(([t]) => t)"""
-LETTERS = """(least) => {
-  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), out = [];
-  while (walk.nextNode()) {
-    const e = walk.currentNode.parentElement;
-    if (!walk.currentNode.textContent.trim() || !e.checkVisibility() || e.closest('svg, script')) continue;
-    if (parseFloat(getComputedStyle(e).fontSize) < least) out.push(walk.currentNode.textContent);
-  }
-  return out;
-}"""
-DRAWN = """() => Math.min(...[...document.querySelectorAll('#runway text')].filter((e) => e.checkVisibility())
-  .map((e) => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a))"""
-WIDE = "() => document.documentElement.scrollWidth - innerWidth"
+from tests.layout.desk.shown import (
+    BROWSING,
+    DRAWN,
+    Shown,
+    fits_everywhere,
+    hostile_page,
+    press,
+    shown_desk,
+)
+
+pytestmark = BROWSING
 
 
 HOSTILE = """async (home) => {
@@ -70,38 +50,10 @@ HOSTILE = """async (home) => {
 """What a page of another address can try."""
 
 
-class Shown:
-    """One desk and one browser that is let in."""
-
-    def __init__(self, browser: Browser, address: str) -> None:
-        self.browser, self.home = browser, address.partition("/enter")[0]
-        self.context = browser.new_context(viewport={"width": 390, "height": 844})
-        self.said: list[str] = []
-        self.asked: list[str] = []
-        self.page = self._page()
-        self.page.goto(address)
-
-    def _page(self) -> Page:
-        page = self.context.new_page()
-        page.on("console", lambda m: self.said.append(m.text))
-        page.on("pageerror", lambda e: self.said.append(str(e)))
-        page.on("request", lambda r: self.asked.append(r.url))
-        return page
-
-    def go(self, path: str, size: str = "laptop", dark: bool = False) -> Page:
-        wide, high = SIZES[size]
-        self.page.set_viewport_size({"width": wide, "height": high})
-        self.page.emulate_media(color_scheme="dark" if dark else "light", reduced_motion="reduce")
-        self.page.goto(self.home + path)
-        return self.page
-
-
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
-    with started(tmp_path_factory.mktemp("desk")) as address, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        yield Shown(browser, address)
-        browser.close()
+    with shown_desk(tmp_path_factory.mktemp("desk")) as made:
+        yield made
 
 
 KEPT = "/set-out?a=6&d=full-triple-jump&v=marram-point"
@@ -123,42 +75,14 @@ SCREENS = (
 )
 
 
-def fits(shown: Shown, path: str) -> None:
-    """A page, all that is folded away opened, can be read, tapped and heard at both sizes, light and dark."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    for size in SIZES:
-        for dark in (False, True):
-            page = shown.go(path, size, dark)
-            page.evaluate(
-                "() => document.querySelectorAll('details').forEach((d) => d.open = true)"
-            )
-            assert page.evaluate(WIDE) <= 0
-            assert page.evaluate(SMALL, LEAST) == []
-            assert page.evaluate(LETTERS, READ) == []
-            if dark or size == "phone":
-                found = Axe().run(page).response["violations"]
-                assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
-
-
 @pytest.mark.parametrize("path", SCREENS)
 def test_every_screen_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
-    fits(shown, path)
-
-
-def press(page: Page, name: str) -> None:
-    """Go on by the tab key to what begins with a name, and take it."""
-    for _ in range(150):
-        page.keyboard.press("Tab")
-        if page.evaluate("document.activeElement.innerText.trim()").startswith(name):
-            page.keyboard.press("Enter")
-            return
-    raise AssertionError(name)
+    fits_everywhere(shown, path)
 
 
 def test_the_drawing_can_be_read_at_both_sizes(shown: Shown) -> None:
     for size, least in (("phone", 11.0), ("laptop", 13.0)):
-        assert shown.go(KEPT, size).evaluate(DRAWN) >= least
+        assert shown.go(KEPT, size).evaluate(DRAWN, "#runway text") >= least
 
 
 def test_a_finger_on_the_strides_moves_everything_and_the_newest_wins(shown: Shown) -> None:
@@ -229,50 +153,17 @@ def test_the_clip_plays_and_is_held(shown: Shown) -> None:
 
 
 def test_without_script_a_page_reads_changes_and_prints(shown: Shown) -> None:
-    context = shown.browser.new_context(
-        java_script_enabled=False, storage_state=shown.context.storage_state()
-    )
-    page = context.new_page()
-    page.goto(f"{shown.home}/?a=6")
-    page.get_by_role("link", name="Hop and step to the sand").click()
-    page.get_by_label("pit", exact=True).check(force=True)
-    page.get_by_role("button", name="Set out").click()
-    expect(page).to_have_url(re.compile("zero=pit"))
-    expect(page.locator(".zero")).to_contain_text("near edge of the pit")
-    sheet = context.request.get(
-        shown.home + str(page.locator("[data-away='/sheet.pdf']").get_attribute("href"))
-    )
-    assert sheet.body().startswith(b"%PDF")
-    context.close()
-
-
-@contextmanager
-def hostile_page(shown: Shown) -> Iterator[tuple[Page, list[int]]]:
-    """A page on another port of this machine, in the same browser, and how the desk answers it."""
-    from http.server import BaseHTTPRequestHandler, HTTPServer
-    from threading import Thread
-
-    class Hostile(BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            self.send_response(200)
-            self.end_headers()
-            self.wfile.write(b"<!doctype html><title>x</title>")
-
-        def log_message(self, *_: Any) -> None:
-            pass
-
-    server = HTTPServer(("127.0.0.1", 0), Hostile)
-    Thread(target=server.serve_forever, daemon=True).start()
-    page = shown.context.new_page()
-    answers: list[int] = []
-    page.on("response", lambda r: r.url.startswith(shown.home) and answers.append(r.status))
-    page.goto(f"http://127.0.0.1:{server.server_port}/")
-    try:
-        yield page, answers
-    finally:
-        page.close()
-        server.shutdown()
-        server.server_close()
+    with shown.unscripted() as page:
+        page.goto(f"{shown.home}/?a=6")
+        page.get_by_role("link", name="Hop and step to the sand").click()
+        page.get_by_label("pit", exact=True).check(force=True)
+        page.get_by_role("button", name="Set out").click()
+        expect(page).to_have_url(re.compile("zero=pit"))
+        expect(page.locator(".zero")).to_contain_text("near edge of the pit")
+        sheet = page.request.get(
+            shown.home + str(page.locator("[data-away='/sheet.pdf']").get_attribute("href"))
+        )
+        assert sheet.body().startswith(b"%PDF")
 
 
 def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:

@@ -8,56 +8,34 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser import BROWSER
-from tests.layout.desk.desks import started
-from tests.layout.desk.test_desk_browser import (
-    LEAST,
-    LETTERS,
-    READ,
-    SIZES,
-    SMALL,
-    WIDE,
-    Shown,
-    hostile_page,
-)  # fmt: skip
 from tests.layout.desk.test_desk_take_in import ADA, JUMPED, ROSTER
 
 pytest.importorskip("playwright")
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import expect
 
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+from tests.layout.desk.shown import (
+    BROWSING,
+    Shown,
+    fits,
+    fits_everywhere,
+    hostile_page,
+    shown_desk,
+)
+
+pytestmark = BROWSING
 
 
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
-    with started(tmp_path_factory.mktemp("desk")) as address, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        yield Shown(browser, address)
-        browser.close()
-
-
-def fits(page: Page) -> None:
-    """Everything on a page can be seen, tapped, read, and read out."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    page.wait_for_load_state()
-    assert page.evaluate(WIDE) <= 0
-    assert page.evaluate(SMALL, LEAST) == []
-    assert page.evaluate(LETTERS, READ) == []
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+    with shown_desk(tmp_path_factory.mktemp("desk")) as made:
+        yield made
 
 
 @pytest.mark.parametrize(
     "path", ["/club", "/club/athlete?a=1&tape=ft", "/club/venue", "/club/in", "/club/erase?a=1"]
 )
 def test_every_page_of_club_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
-    for size in SIZES:
-        for dark in (False, True):
-            fits(shown.go(path, size, dark))
+    fits_everywhere(shown, path)
 
 
 def test_files_are_chosen_taken_in_and_asked_about(shown: Shown, tmp_path: Path) -> None:
@@ -134,17 +112,13 @@ def test_an_athlete_is_erased_in_two_steps_by_keyboard(shown: Shown) -> None:
 
 
 def test_without_script_a_file_is_pasted_and_a_question_answered(shown: Shown) -> None:
-    context = shown.browser.new_context(
-        java_script_enabled=False, storage_state=shown.context.storage_state()
-    )
-    page = context.new_page()
-    page.goto(f"{shown.home}/club/in")
-    expect(page.locator("#files")).to_be_hidden()
-    page.get_by_label("Or paste what one holds").fill(ROSTER.replace("57.5", "58.5"))
-    page.get_by_role("button", name="Take in", exact=True).click()
-    page.get_by_role("button", name="Bring these up to date too").click()
-    expect(page.locator("main")).to_contain_text("Imka: brought up to date")
-    context.close()
+    with shown.unscripted() as page:
+        page.goto(f"{shown.home}/club/in")
+        expect(page.locator("#files")).to_be_hidden()
+        page.get_by_label("Or paste what one holds").fill(ROSTER.replace("57.5", "58.5"))
+        page.get_by_role("button", name="Take in", exact=True).click()
+        page.get_by_role("button", name="Bring these up to date too").click()
+        expect(page.locator("main")).to_contain_text("Imka: brought up to date")
 
 
 def test_a_hostile_page_reaches_none_of_it(shown: Shown) -> None:

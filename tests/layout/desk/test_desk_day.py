@@ -25,37 +25,17 @@ from tests.layout.phone.phone_pages import NAMES
 pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect, sync_playwright
 
-from tests.layout.desk.test_desk_browser import LEAST, READ, SMALL, WIDE, Shown, press
+from tests.layout.desk.shown import BROWSING, WIDE, Shown, fits, press, shown_desk
 
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+pytestmark = BROWSING
 LOOKS = [("phone", False), ("laptop", True)]
 PLACES = ("Today", "Squad", "Season", "Picture", "Club")
-SMALL_LETTERS = """(least) => [...document.querySelectorAll('main :is(p, li, td, label, button)')]
-  .filter((e) => e.checkVisibility() && e.textContent.trim() && !e.closest('svg'))
-  .filter((e) => parseFloat(getComputedStyle(e).fontSize) < least).map((e) => e.textContent.slice(0, 60))"""
 
 
 @pytest.fixture
 def shown(tmp_path: Path) -> Iterator[Shown]:
-    with started(tmp_path) as address, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        yield Shown(browser, address)
-        browser.close()
-
-
-def seen(page: Page) -> None:
-    """What every screen of the day holds to, as it stands just now."""
-    from axe_playwright_python.sync_playwright import Axe
-
-    page.wait_for_load_state()
-    assert page.evaluate(WIDE) <= 0, page.url
-    assert page.evaluate(SMALL, LEAST) == []
-    assert page.evaluate(SMALL_LETTERS, READ) == []
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+    with shown_desk(tmp_path) as made:
+        yield made
 
 
 def commanded(*words: str) -> str:
@@ -96,7 +76,7 @@ def morning(page: Page) -> None:
     """Who, which drill, the runway as it is to be, its figure, the sheet."""
     page.get_by_role("link", name="Imka", exact=True).click()
     expect(page).to_have_title("Imka: which drill?")
-    seen(page)
+    fits(page)
     page.get_by_role("link", name=re.compile("^Hop and step to the sand")).click()
     expect(page.locator("h1")).to_have_text("Imka: Hop and step to the sand")
     as_planned(page)
@@ -109,7 +89,7 @@ def morning(page: Page) -> None:
     expect(page.locator("#state")).to_have_text("Worked out for this spacing.", timeout=90_000)
     expect(page.locator("#said")).to_have_text(re.compile(r"knee gap (29\.[5-9]|30\.[0-5]) cm"))
     as_planned(page, "--strides", now, "--zero", "pit")
-    seen(page)
+    fits(page)
     sheet = page.locator("[data-away='/sheet.pdf']").get_attribute("href") or ""
     assert page.context.request.get(page.url.partition("/set-out")[0] + sheet).body()[:4] == b"%PDF"
 
@@ -118,7 +98,7 @@ def at_the_runway(page: Page, book: Path) -> None:
     """Runs put down by the keys on the page, a foul, one put right, one struck out and put back."""
     page.get_by_role("link", name="Jumped", exact=True).click()
     expect(page.locator("#run")).to_have_text("Run 1")
-    seen(page)
+    fits(page)
     typed(page, "r0", "2.61")
     typed(page, "r1", "2.4")
     page.get_by_role("button", name="Put down").click()
@@ -134,7 +114,7 @@ def at_the_runway(page: Page, book: Path) -> None:
     page.get_by_role("button", name="Strike out run 2").click()
     page.get_by_role("button", name="Put run 2 back").click()
     expect(page.get_by_role("button", name="Strike out run 2")).to_be_visible()
-    seen(page)
+    fits(page)
     assert kept(book) == [((2.61, 2.45), False), ((2.7, None), True)]
 
 
@@ -148,7 +128,7 @@ def two_ways(page: Page) -> None:
     assert page.locator(".differs tbody tr").count() > 20
     page.get_by_role("button", name="Frame on").click()
     expect(page.locator("#clock")).to_contain_text("after the step contact")
-    seen(page)
+    fits(page)
 
 
 def the_rest(page: Page) -> None:
@@ -156,10 +136,10 @@ def the_rest(page: Page) -> None:
     for name in PLACES:
         page.get_by_role("navigation", name="Screens").get_by_role("link", name=name).click()
         expect(page.locator("[aria-current=page]")).to_have_text(name)
-        seen(page)
+        fits(page)
     page.goto(page.url.partition("/club")[0] + "/season?a=2")
     expect(page.locator("main")).to_contain_text("2.61")
-    seen(page)
+    fits(page)
 
 
 @pytest.mark.parametrize(("size", "dark"), LOOKS)
@@ -168,7 +148,7 @@ def test_a_whole_day_by_finger(shown: Shown, tmp_path: Path, size: str, dark: bo
     with open_book(book) as opened:
         assert {m.name: m.id for m in members(opened)}["Imka"] == 2
     page = shown.go("/", size, dark)
-    seen(page)
+    fits(page)
     morning(page)
     at_the_runway(page, book)
     two_ways(page)

@@ -10,24 +10,25 @@ import pytest
 
 from layout.book.people import keep_text, members
 from layout.book.store import open_book
-from tests.browser import BROWSER
-from tests.layout.desk.desks import started
 from tests.layout.desk.season_desks import named, season_of_club
 from tests.layout.season.season_cases import put
 
 pytest.importorskip("playwright")
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
-from tests.layout.desk.test_desk_browser import SIZES, Shown, fits, press
+from tests.layout.desk.shown import (
+    BROWSING,
+    DRAWN,
+    SIZES,
+    Shown,
+    fits_everywhere,
+    press,
+    shown_desk,
+)
 
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+pytestmark = BROWSING
 LONG = "Wolfeschlegelsteinhausenbergerdorff" * 2
 RTL = "الكتاب <b>שלום</b>"
-DRAWN = """() => Math.min(...[...document.querySelectorAll('.plot text')].filter((e) => e.checkVisibility())
-  .map((e) => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a))"""
 
 
 @pytest.fixture(scope="module")
@@ -47,12 +48,9 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
         for name in (LONG, RTL):
             put(book, numbers[name], [{**row, "note": "W" * 300}] * 40)
         put(book, numbers["Sefa"], [{**row, "note": "pain; heel", "lengths": [9.9, 0.3]}])
-    with started(folder, str(path)) as address, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        made = Shown(browser, address)
+    with shown_desk(folder, str(path)) as made:
         made.page.set_default_timeout(30_000)
         yield made
-        browser.close()
 
 
 SCREENS = (
@@ -75,7 +73,7 @@ SCREENS = (
 
 @pytest.mark.parametrize("path", SCREENS)
 def test_every_page_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
-    fits(shown, path)
+    fits_everywhere(shown, path)
 
 
 def test_plots_can_be_read_at_both_sizes(shown: Shown) -> None:
@@ -83,7 +81,7 @@ def test_plots_can_be_read_at_both_sizes(shown: Shown) -> None:
         page = shown.go("/season?a=1&until=2026-05-20", size)
         page.evaluate("() => document.querySelectorAll('details').forEach((d) => d.open = true)")
         assert page.locator(".plot svg").count() >= 6
-        assert page.evaluate(DRAWN) >= 11.0
+        assert page.evaluate(DRAWN, ".plot text") >= 11.0
 
 
 def test_from_today_to_a_run_put_right_and_back(shown: Shown) -> None:
@@ -154,18 +152,16 @@ def test_own_figures_are_taken_in_by_two_taps(shown: Shown) -> None:
 
 
 def test_without_script_the_pages_read_and_ask(shown: Shown) -> None:
-    context = shown.browser.new_context(
-        java_script_enabled=False, storage_state=shown.context.storage_state()
-    )
-    page = context.new_page()
-    page.goto(f"{shown.home}/season?a=3")
-    page.locator("summary", has_text="What did you see").click()
-    page.get_by_label("Runs with every mark met").fill("9/10")
-    page.get_by_label("Loudest contact").select_option("quiet")
-    page.get_by_role("button", name="Say where next").click()
-    expect(page).to_have_url(re.compile("sound=quiet"))
-    expect(page.locator("#rung ~ .big")).to_have_text(re.compile("^(Up to|Stay on|Sideways to) "))
-    context.close()
+    with shown.unscripted() as page:
+        page.goto(f"{shown.home}/season?a=3")
+        page.locator("summary", has_text="What did you see").click()
+        page.get_by_label("Runs with every mark met").fill("9/10")
+        page.get_by_label("Loudest contact").select_option("quiet")
+        page.get_by_role("button", name="Say where next").click()
+        expect(page).to_have_url(re.compile("sound=quiet"))
+        expect(page.locator("#rung ~ .big")).to_have_text(
+            re.compile("^(Up to|Stay on|Sideways to) ")
+        )
 
 
 def test_nothing_is_asked_elsewhere_and_the_console_is_still(shown: Shown) -> None:

@@ -299,7 +299,7 @@ def test_the_sheets_are_those_of_the_command(fresh: Asked, folder: Path, tmp_pat
 
 
 def test_sheets_of_before_a_change_are_not_handed_out(fresh: Asked) -> None:
-    begun(fresh, "sheets", ("Tevin",), "full-triple-jump")
+    begun(fresh, "sheets", ("Tevin",), "hop-step-sand")
     told(fresh, "done")
     with open_book(fresh.desk.book) as book:
         keep_text(book, club_files()["tevin"].replace("mass = 79.0", "mass = 81.0"))
@@ -309,16 +309,16 @@ def test_sheets_of_before_a_change_are_not_handed_out(fresh: Asked) -> None:
     found = fresh.get("/squad/sheets.pdf")
     assert found.status_code == 400
     assert "make them again" in said(found.text)
-    begun(fresh, "sheets", ("Tevin",), "full-triple-jump")
+    begun(fresh, "sheets", ("Tevin",), "hop-step-sand")
     told(fresh, "done")
     assert fresh.get("/squad/sheets.pdf").status_code == 200
 
 
 def test_a_round_stops_is_kept_and_goes_on_where_it_was(fresh: Asked, tmp_path: Path) -> None:
     names = ("Imka", "Sefa", "Tevin", "Odalys")
-    wish = begun(fresh, "figures", names, "hop-step-sand,two-hops-step-sand")
+    wish = begun(fresh, "figures", names, "hop-step-sand")
     end = time.monotonic() + 120.0
-    while fresh.desk.worker.round()[1].done < 2 and time.monotonic() < end:  # type: ignore[index]
+    while fresh.desk.worker.round()[1].done < 1 and time.monotonic() < end:  # type: ignore[index]
         time.sleep(0.05)
     assert fresh.post("/squad/stop", wish).status_code == 303
     text = told(fresh, "stopped")
@@ -332,7 +332,7 @@ def test_a_round_stops_is_kept_and_goes_on_where_it_was(fresh: Asked, tmp_path: 
     resume(fresh.desk)
     assert fresh.desk.worker.round() is None
     assert "were stopped before they were done" in said(fresh.get("/squad", params=wish).text)
-    begun(fresh, "figures", names, "hop-step-sand,two-hops-step-sand")
+    begun(fresh, "figures", names, "hop-step-sand")
     told(fresh, "done")
     after = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "cache").glob("*.json")}
     motions = {n: t for n, t in before.items() if not n.startswith("desk-")}
@@ -350,12 +350,12 @@ def test_a_desk_opened_again_goes_on_by_itself(fresh: Asked) -> None:
 
 
 def test_the_figure_on_set_out_goes_first_and_the_round_says_that_it_waits(fresh: Asked) -> None:
-    begun(fresh, "figures", ("Imka", "Sefa", "Odalys"), "two-hops-step-sand,two-hops-step-track")
+    begun(fresh, "figures", ("Imka", "Sefa", "Odalys", "Tevin"), "hop-step-sand")
     end = time.monotonic() + 120.0
     while not fresh.desk.worker.round()[1].done:  # type: ignore[index]
         assert time.monotonic() < end
         time.sleep(0.02)  # the next is being worked out now
-    asked_for = {"a": str(fresh.numbers["Tevin"]), "d": "two-hops-step-track", "strides": "3"}
+    asked_for = {"a": str(fresh.numbers["Tevin"]), "d": "hop-step-sand", "strides": "3"}
     assert fresh.post("/solve", asked_for).json()["state"] == "working"
     done = fresh.desk.worker.round()[1].done  # type: ignore[index]
     assert "waits until the figure on Set out" in said(fresh.get("/squad/progress").json()["html"])

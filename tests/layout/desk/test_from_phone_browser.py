@@ -8,46 +8,21 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser import BROWSER
-from tests.layout.desk.desks import started
-
 pytest.importorskip("playwright")
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, expect
 
 from tests.layout.desk.practice import AT
-from tests.layout.desk.test_desk_browser import LEAST, LETTERS, READ, SIZES, SMALL, WIDE, Shown
+from tests.layout.desk.shown import BROWSING, Shown, fits, fits_everywhere, shown_desk
 
-expect.set_options(timeout=30_000)
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+pytestmark = BROWSING
 LINES = "tevin hop-step-sand 3.40 6.38 loud\nimka hop-step-sand 2.61 4.80 pain\n"
 TEVIN = "a=6&d=hop-step-sand&v=marram-point"
 
 
 @pytest.fixture(scope="module")
 def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
-    folder = tmp_path_factory.mktemp("desk")
-    with started(folder, "--share", AT) as address, sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        yield Shown(browser, address)
-        browser.close()
-
-
-def check(page: Page) -> None:
-    """It fits, can be hit and read, and is kept from nobody.
-
-    What may be tapped on the phone page is measured in tests/layout/phone.
-    """
-    from axe_playwright_python.sync_playwright import Axe
-
-    assert page.evaluate(WIDE) <= 0
-    if not page.locator("#runs").count():
-        assert page.evaluate(SMALL, LEAST) == []
-    assert page.evaluate(LETTERS, READ) == []
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+    with shown_desk(tmp_path_factory.mktemp("desk"), "--share", AT) as made:
+        yield made
 
 
 def paste(page: Page, text: str) -> None:
@@ -62,9 +37,7 @@ def test_every_screen_fits_both_sizes_in_light_and_dark(shown: Shown, path: str)
     paste(shown.go("/from-phone"), LINES)
     shown.go(f"/share?{TEVIN}").get_by_role("button", name="Make a page").click()
     expect(shown.page.locator(".code svg").first).to_be_visible()
-    for size in SIZES:
-        for dark in (False, True):
-            check(shown.go(path, size, dark))
+    fits_everywhere(shown, path)
     assert [s for s in shown.said if "404" not in s and "400" not in s] == []
 
 
@@ -109,25 +82,23 @@ def test_a_fault_stands_beside_its_field(shown: Shown) -> None:
 
 
 def test_without_script_what_came_is_pasted_and_taken_in(shown: Shown) -> None:
-    context = shown.browser.new_context(
-        java_script_enabled=False, storage_state=shown.context.storage_state()
-    )
-    page = context.new_page()
-    page.goto(f"{shown.home}/from-phone")
-    expect(page.locator("#file")).to_be_hidden()
-    paste(page, "bram hop-step-sand 2.21 4.10")
-    page.get_by_label("Take in Bram", exact=True).click()
-    expect(page.get_by_label("Take in Bram", exact=True)).to_have_count(0)
-    page.goto(f"{shown.home}/share?{TEVIN}")
-    page.get_by_role("button", name="Make a page").click()
-    expect(page.locator(".address").first).to_contain_text(f"http://{AT}:")
-    context.close()
+    with shown.unscripted() as page:
+        page.goto(f"{shown.home}/from-phone")
+        expect(page.locator("#file")).to_be_hidden()
+        paste(page, "bram hop-step-sand 2.21 4.10")
+        page.get_by_label("Take in Bram", exact=True).click()
+        expect(page.get_by_label("Take in Bram", exact=True)).to_have_count(0)
+        page.goto(f"{shown.home}/share?{TEVIN}")
+        page.get_by_role("button", name="Make a page").click()
+        expect(page.locator(".address").first).to_contain_text(f"http://{AT}:")
 
 
 def test_a_phone_on_the_hotspot_from_the_code_to_the_coachs_end(shown: Shown) -> None:
     page = shown.go(f"/share?{TEVIN}&strides=6")
-    while page.locator(".door").count():
+    doors = page.locator(".door")
+    for left in range(doors.count() - 1, -1, -1):
         page.get_by_role("button", name="End the page").first.click()
+        expect(doors).to_have_count(left)
     page.goto(f"{shown.home}/share?{TEVIN}&strides=6")
     page.get_by_role("button", name="Make a page").click()
     address = page.locator(".address").inner_text()
@@ -138,10 +109,10 @@ def test_a_phone_on_the_hotspot_from_the_code_to_the_coachs_end(shown: Shown) ->
     phone.on("console", lambda m: said.append(m.text))
     phone.on("pageerror", lambda e: said.append(str(e)))
     phone.goto(address)
-    check(phone)
+    fits(phone)
     phone.get_by_role("button", name="Open it on this phone").click()
     expect(phone.locator("h1")).to_contain_text("Tevin")
-    check(phone)
+    fits(phone, small=False)  # what may be tapped there is measured in tests/layout/phone
     for key in ("3", ".", "4", ">", "2", ".", "9", "8"):
         phone.locator(f'.keys [data-key="{key}"]').click()
     phone.locator("#put").click()

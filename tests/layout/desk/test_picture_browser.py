@@ -11,7 +11,6 @@ import pytest
 
 from layout.book.pictures import pictures
 from layout.book.store import open_book
-from tests.browser import BROWSER
 
 pytest.importorskip("playwright")
 from playwright.sync_api import expect
@@ -31,14 +30,10 @@ from tests.layout.desk.picture_desks import (
     with_marks,
     zoom_of,
 )
-from tests.layout.desk.test_desk_browser import LEAST, LETTERS, READ, SIZES, SMALL, WIDE
+from tests.layout.desk.shown import BROWSING, SIZES, fits
 from tests.layout.picture.shots import Camera, film, picture_of
 
-expect.set_options(timeout=30_000)
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+pytestmark = BROWSING
 
 
 @pytest.fixture(scope="module")
@@ -293,8 +288,6 @@ def test_everything_is_printed_on_one_sheet(desk: Desk, tmp_path: Path) -> None:
 def test_the_page_fits_reads_and_works_for_all(
     desk: Desk, tmp_path: Path, size: str, dark: bool
 ) -> None:
-    from axe_playwright_python.sync_playwright import Axe
-
     path = tmp_path / "a.mp4"
     film(path, 30, 20)
     shot = picture_of(IMKA[1], Camera())
@@ -307,11 +300,7 @@ def test_the_page_fits_reads_and_works_for_all(
     measured(page)
     choose(page, path)
     expect(page.locator("#measured.late")).to_have_count(0)
-    assert page.evaluate(WIDE) <= 0
-    assert page.evaluate(SMALL, LEAST) == []
-    assert page.evaluate(LETTERS, READ) == []
-    violations = Axe().run(page).response["violations"]
-    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in violations] == []
+    fits(page)
 
 
 def test_without_script_the_page_reads(desk: Desk) -> None:

@@ -18,7 +18,6 @@ from layout.book.people import members
 from layout.book.pictures import pictures
 from layout.book.store import open_book
 from layout.plan.value import Plan
-from tests.browser import BROWSER
 
 pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect
@@ -35,13 +34,10 @@ from tests.layout.desk.picture_desks import (
     tap,
     with_marks,
 )
+from tests.layout.desk.shown import BROWSING
 from tests.layout.picture.shots import TAPPED, Camera, Shot, film, picture_of, solved
 
-expect.set_options(timeout=30_000)
-pytestmark = [
-    pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
-    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
-]
+pytestmark = BROWSING
 
 
 @pytest.fixture(scope="module")
