@@ -77,6 +77,7 @@ def _runs(
     told: tuple[str, ...] = (),
     faults: tuple[Fault, ...] = (),
 ) -> Response:
+    from layout.book.marks import named
     from layout.book.waits import WENT
     from layout.desk.jumped import pained, readings_of, runs_of, zero_of, zeros
     from layout.desk.setout import cared
@@ -88,10 +89,11 @@ def _runs(
     with desk.opened() as book:
         runs = runs_of(book, out)
         pain = pained(book, out.asked.a, datetime.date.fromisoformat(out.plan.date))
-    wrong = {
-        f.field: f.rule for f in faults if f.field in {"wind", "note", *(r.name for r in readings)}
-    }
-    other = [str(f) for f in faults if f.field not in wrong]
+    fields = {"wind": "wind", "note": "note", **{r.name: r.name for r in readings}}
+    phases = named([f.phase for f in out.plan.flights])
+    fields |= dict(zip(phases, (r.name for r in readings), strict=True))
+    wrong = {fields[f.field]: f.rule for f in faults if f.field in fields}
+    other = [str(f) for f in faults if f.field not in fields]
     return pages.page(
         "jumped.html", "Jumped", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
         zeros=zeros(out), readings=readings, runs=runs, values=values, wrong=wrong,

@@ -107,12 +107,13 @@ def _decided(out: SetOut) -> dict[str, str]:
 
 def _faults(out: SetOut) -> str:
     """Why a drill is not possible, what is open instead, and how to go on where it is closed."""
-    from layout.desk.setout import closed, instead
+    from layout.desk.setout import closed, instead, unknown
     from layout.plan.drill import LONGEST_DESPITE
 
     return pages.part(
         "faults.html", told=[str(f) for f in out.why], instead=instead(out), out=out,
-        closed=closed(out), fields=out.asked.fields(), longest=LONGEST_DESPITE,
+        closed=closed(out), unknown=closed(out) and unknown(out),
+        fields=out.asked.fields(), longest=LONGEST_DESPITE,
     )  # fmt: skip
 
 

@@ -202,6 +202,11 @@ def closed(out: SetOut) -> bool:
     return bool(_shut(out.asked, out.drill, out.athlete))
 
 
+def unknown(out: SetOut) -> bool:
+    """Whether something of the athlete that opens drills was taken, not known."""
+    return bool(_stands(out.athlete).assumed)
+
+
 def _shut(asked: Wanted, drill: Drill, athlete: Athlete) -> tuple[Reason, ...]:
     return reasons(_stands(athlete), drill.demand(asked.strides), athlete.name)
 

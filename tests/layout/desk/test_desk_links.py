@@ -67,6 +67,28 @@ def test_who_decided_for_one_athlete_decided_for_no_other(desk: Asked) -> None:
     assert "Coach Bo" not in about.partition("</form>")[0]
 
 
+def test_who_is_not_known_is_led_to_what_is_missing_before_a_decision(desk: Asked) -> None:
+    found = desk.post("/club/athlete", {"name": "Nim", "stature": "1.60", "best": "9.00"})
+    number = re.findall(r"a=(\d+)", found.headers["location"])[0]
+    missing = f'href="/club/athlete?a={number}">Put in what is missing'
+    shut = desk.get(f"/set-out?a={number}&d=hop-step-sand").text
+    assert missing in shut.partition("Who goes on")[0]
+    for page in (f"/?a={number}", f"/season?a={number}"):
+        assert "Put in what is missing" in desk.get(page).text
+    known = desk.set_out("Runa", "full-triple-jump").text
+    assert "Who goes on" in known
+    assert "Put in what is missing" not in known
+
+
+def test_a_phase_that_is_none_is_told_beside_its_field(desk: Asked) -> None:
+    drill = {"a": str(desk.numbers["Imka"]), "d": "hop-step-sand", "from": "each"}
+    wrong = desk.post("/jumped", {**drill, "r0": "2.75", "r1": "12.40"})
+    assert wrong.status_code == 400
+    assert "Not put down yet: 1 field to mend below" in wrong.text
+    assert re.search(r'id="r1"[^>]*aria-invalid="true"', wrong.text)
+    assert "a phase is 0.2 to 10 m" in wrong.text
+
+
 def test_pain_is_told_wherever_a_drill_is_looked_at(desk: Asked) -> None:
     drill = {"a": str(desk.numbers["Imka"]), "d": "hop-step-sand"}
     pages = ("/", "/set-out", "/jumped", "/ways", "/worth", "/share")
