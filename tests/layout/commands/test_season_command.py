@@ -215,7 +215,7 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
         "! No rung is open to Zoe. The lowest is hold-low: From 10 years; Zoe counts as 8." in plain
     )
     assert "Counts as 8 years old" in plain
-    assert "`training_years`" in plain
+    assert "years of training" in plain
     assert "! full-triple-jump: Very hard contacts, from 16 years; Zoe counts as 8." in plain
     for flag in ("3 sessions; at most 2 a week under 16", "never on days in a row", "TAKE CARE"):
         assert flag in plain

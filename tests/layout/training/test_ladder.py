@@ -194,9 +194,9 @@ def test_who_is_on_a_rung_is_not_sent_down_because_nobody_told_the_years(at: str
     placing = placed(GIRL, at)
     assert (placing.advice, placing.rung.slug) == ("stay", at)
     (kept,) = (n for n in placing.reasons if n.code == "held")
-    assert "`training_years`" in kept.text
+    assert "years of training" in kept.text
     assert placing.rung not in dict(placing.closed)
-    assert "`training_years`" in placing.standing.text
+    assert "years of training" in placing.standing.text
     # What is known, and every other limit, sends her down as ever; so do loud contacts.
     assert went(replace(GIRL, training_years=1.5), at)[0] == "down"
     assert went(replace(GIRL, born=2013), at)[0] == "down"
@@ -207,13 +207,13 @@ def test_who_is_on_a_rung_is_not_sent_down_because_nobody_told_the_years(at: str
 def test_taken_years_open_nothing_new_and_the_cure_is_said() -> None:
     placing = placed(GIRL, "short-six", **GOOD)
     assert (placing.advice, placing.rung.slug, placing.up) == ("stay", "short-six", None)
-    assert any("is closed" in n.text and "`training_years`" in n.text for n in placing.reasons)
+    assert any("is closed" in n.text and "years of training" in n.text for n in placing.reasons)
     assert went(replace(GIRL, training_years=2.0), "short-six", **GOOD) == ("up", "short-eight")
     # The next rung is for advanced athletes; the years open the ones after it, and that is said too.
     top = placed(GIRL, "two-beside", **GOOD)
     assert top.advice == "stay"
     assert "advanced" in top.reasons[0].text
-    assert "`training_years`" in top.reasons[0].text
+    assert "years of training" in top.reasons[0].text
     assert went(replace(GIRL, training_years=2.0), "two-beside", **GOOD) == ("up", "three-beside")
 
 

@@ -175,7 +175,7 @@ def test_a_session_is_held_against_each_drills_own_dose_and_intensity() -> None:
      ("runa", "hop-step-hold, two-hops-step-track", {}, "two-hops-step-track is closed to Runa"),
      ("tevin", "full-triple-jump", {"born": None}, "Give the year of birth"),
      ("tevin", "full-triple-jump", {"level": "beginner"}, "For intermediate athletes"),
-     ("tevin", "full-triple-jump", {"level": "beginner", "level_given": False}, "`level`")],
+     ("tevin", "full-triple-jump", {"level": "beginner", "level_given": False}, "Give the level")],
 )  # fmt: skip
 def test_a_session_with_a_drill_that_is_closed_is_refused(
     name: str, text: str, changed: dict[str, object], why: str
