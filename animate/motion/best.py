@@ -2,32 +2,37 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from animate.body.body import Array
 from animate.motion.chain import Settings
 from animate.motion.check import Missed, check
+from animate.motion.dynamics import ground_force, moments
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome
 from animate.motion.solver import interior
 from animate.motion.solver.assemble import Weak
-from animate.motion.solver.freed import Freed, Terms, moved
+from animate.motion.solver.freed import IMPACT_UNTIL, Freed, Terms, moved
 from animate.motion.solver.run import Watch, _carried, _threads, start_from
 from animate.motion.solver.weak import weak_points
+from animate.motion.strength import asked
 
-STEPS: Final = 120
+STEPS: Final = 250
 ROUNDS: Final = 3
 """Solves with instants added, at most."""
-NEAR: Final = interior.Near(0.03, 0.1)
+WHOLE: Final = interior.Near(whole=True)
 WITHIN: Final = 1.03
 """Times over the column that still count as inside it, as elsewhere (`animate.motion.strength.SLACK`)."""
 EDGE: Final = 0.01
 """Nearer than this share of a range to its end, an answer is the range's and not the body's."""
 MATCHED: Final = 0.02
 """How near a matched length is to the planned one [m]."""
-STRENGTHS: Final = (0.15, 1.6)
+STRENGTHS: Final = (0.05, 1.6)
 IMPACTS: Final = (2.0, 2.6, 3.4)
 """Where a matching strength, and the share let through in an impact, are sought (ours)."""
 
@@ -83,9 +88,16 @@ def best(
         build = Freed(part, settings, terms)
         outcome = _solved(build, start, tell)
         extra: list[Weak] = []
-        # Where a promise is missed between the instants, instants are added.
-        while late(outcome.motion) and len(extra) < ROUNDS:
-            extra.append({k: at for k, at in weak_points(outcome.motion).items() if k > 1})
+        # Where a promise is missed or a leg strained between the instants, instants are added.
+        while len(extra) < ROUNDS:
+            more = strained(outcome.motion, terms)
+            if late(outcome.motion):
+                for k, at in weak_points(outcome.motion).items():
+                    more[k] = sorted({*more.get(k, ()), *at})
+            more = {k: at for k, at in more.items() if k > 1}
+            if not more:
+                break
+            extra.append(more)
             build = Freed(part, settings, terms, extra)
             outcome = _solved(build, outcome, tell)
     x = outcome.point.x
@@ -102,15 +114,15 @@ def _solved(build: Freed, start: Outcome | None, tell: Callable[[], None] | None
     assert x is not None
     if start is not None and len(start.point.x) == program.n:
         x, warm = start.point.x, _carried(start, program) if start.labels else None
-    ended = interior.solve(program, x, warm, NEAR, tell, STEPS)
+    ended = interior.solve(program, x, warm, WHOLE, tell, STEPS)
     if not ended.ok:
         # Once more from where it got to, the multipliers forgotten.
-        ended = interior.solve(program, ended.point.x, None, NEAR, tell, STEPS)
+        ended = interior.solve(program, ended.point.x, None, WHOLE, tell, STEPS)
     if not ended.ok and start is not None:
         # And from the motion as it was planned.
         planned = start_from(build, build.part)
         assert planned is not None
-        ended = interior.solve(program, planned, None, NEAR, tell, STEPS)
+        ended = interior.solve(program, planned, None, WHOLE, tell, STEPS)
     if not ended.ok:
         raise Watch().lost(f"hardest: {ended.label}, off by {ended.over:.2g}")
     return Outcome(moved(build, ended.point.x), ended.point, tuple(program.labels), ended.steps)
@@ -121,6 +133,25 @@ def late(motion: Motion) -> list[Missed]:
     solved, and does not lead into it without a jolt."""
     before = ("contact 1", "flight after contact 1", "")
     return [fault for fault in check(motion).faults if fault.where not in before]
+
+
+def strained(motion: Motion, terms: Terms) -> dict[int, list[float]]:
+    """Fractions of each contact from the landing on where a leg is asked for more than it may give after
+    the impact, as solved only at instants."""
+    out: dict[int, list[float]] = {}
+    body = replace(motion.body, strength=terms.strength)
+    for k, phase in enumerate(motion.phases):
+        support = phase.slot.support
+        if k < 2 or phase.slot.kind != "contact" or support.leave == "end":
+            continue
+        begins = motion.starts[k] + IMPACT_UNTIL * phase.duration
+        f = motion.frames(np.arange(begins, motion.starts[k + 1] - 1e-9, 0.001), k)
+        torque = moments(motion, f, *ground_force(motion, f), support.side)
+        at = {round(float((a.at - motion.starts[k]) / phase.duration), 3)
+              for a in asked("", torque, f, body)}  # fmt: skip
+        if at:
+            out[k] = sorted(at)
+    return out
 
 
 def _loads(outcome: Outcome) -> dict[str, float]:
@@ -192,6 +223,7 @@ def _matched(
     start: Outcome | None = None
     low: tuple[float, float] | None = None
     high: tuple[float, float] | None = None
+    tried: list[tuple[float, float]] = []
     share, plain = 1.0, Settings(arms=part.settings.arms)
     for _ in range(10):
         try:
@@ -212,10 +244,21 @@ def _matched(
             high = share, gain
         else:
             low = share, gain
+        tried.append((share, gain))
         if low and high:
-            share = low[0] + (high[0] - low[0]) * -low[1] / (high[1] - low[1])
+            share = low[0] * (high[0] / low[0]) ** (low[1] / (low[1] - high[1]))
         else:
-            share *= 0.78 if gain > 0 else 1.25
+            share *= _onward(tried)
         if not STRENGTHS[0] <= share <= STRENGTHS[1]:
             return None
     return None
+
+
+def _onward(tried: list[tuple[float, float]]) -> float:
+    """By what to multiply the last share tried: lengths grow with its logarithm, nearly."""
+    usual = 0.78 if tried[-1][1] > 0 else 1.25
+    if len(tried) < 2:
+        return usual
+    (before, first), (here, then) = tried[-2:]
+    grows = (then - first) / math.log(here / before)
+    return usual if grows <= 0 else min(max(math.exp(-1.05 * then / grows), 0.55), 1.5)

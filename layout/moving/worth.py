@@ -52,9 +52,11 @@ class Worth:
     points: in order of the value; all within strength.
     stops: why there is no point beyond either end: "", or what was asked too much.
     margins: of the gain at each point, the most that another strength, contact or weighting changes it,
-        with the curve's deepest notch; infinite where too few of them were found.
+        with `apart`; infinite where too few of them were found.
     terms: on which they were solved; `terms.strength` is the matching share of the column.
     presumed: share the athlete is taken to have.
+    apart: how far solves of the same point from either neighbour were apart at most, or the deepest notch
+        if more; it is in every margin.
     """
 
     topic: Topic
@@ -65,6 +67,7 @@ class Worth:
     terms: Terms
     presumed: float
     planned: tuple[float, ...]
+    apart: float
 
     @property
     def unit(self) -> str:
@@ -152,7 +155,7 @@ def curve(
     jump = len(part.phases) > 5
     aim = "step" if aim == "both" and not jump else aim
     count = [0]
-    total = MATCHING + (2 * STEPS + 1) + 3 * len(VARIED)
+    total = MATCHING + 2 * (2 * STEPS + 1) + 3 * len(VARIED)
 
     def tell() -> None:
         count[0] += 1
@@ -170,16 +173,17 @@ def curve(
     walk.worth = lambda b, back: given(b, aim, jump, back)
     with pool_of(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
+        apart = walk.inward(pool, found)
         margins = walk.margins(pool, found)
     if len(found) < 3:
         raise NotFound("worth", f"only {len(found)} positions found")
     order = sorted(found)
     gains = {k: given(found[k], aim, jump, walk.back(k)) for k in order}
     points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
-    rough = _rough([gains[k] for k in order])
-    spread = tuple(math.hypot(margins[k], rough) for k in order)
+    apart = max(apart, _rough([gains[k] for k in order]))
+    spread = tuple(math.hypot(margins[k], apart) for k in order)
     lengths = tuple(_lengths(part))
-    return Worth(topic, aim, points, stops, spread, terms, presumed, lengths)
+    return Worth(topic, aim, points, stops, spread, terms, presumed, lengths, apart)
 
 
 MATCHING: Final = 10
@@ -273,7 +277,7 @@ class _Walk:
 
     def _ask(self, pool: Executor, job: Job) -> Future[Best | str]:
         """The answer to a job, kept or to come."""
-        kept = self.kept.get(job.settings, job.terms)
+        kept = self.kept.get(job.settings, job.terms, job.way)
         if kept is None:
             return pool.submit(solve, job)
         ready: Future[Best | str] = Future()
@@ -281,7 +285,7 @@ class _Walk:
         return ready
 
     def _told(self, job: Job, answer: Best | str) -> None:
-        self.kept.put(job.settings, job.terms, answer)
+        self.kept.put(job.settings, job.terms, answer, job.way)
         self.tell()
 
     def run(self, pool: Executor, start: Outcome) -> tuple[dict[int, Best], tuple[str, str]]:
@@ -318,6 +322,23 @@ class _Walk:
     def _rises(self, found: dict[int, Best], k: int) -> bool:
         """Whether a point is the best so far."""
         return max(found, key=lambda i: self.worth(found[i], self.back(i))) == k
+
+    def inward(self, pool: Executor, found: dict[int, Best]) -> float:
+        """Every point once more, from its outer neighbour, the better of both kept; returns how far
+        they were apart at most."""
+        off = [0.0]
+        for way in (-1, 1):
+            end = max(found) if way > 0 else min(found)
+            for k in range(end - way, -way, -way):
+                job = replace(self._job(k, -1, found[k + way].outcome), way=f"inward {way}")
+                answer = self._ask(pool, job).result()
+                self._told(job, answer)
+                if isinstance(answer, str) or not answer.inside:
+                    continue
+                usual, again = (self.worth(b, self.back(k)) for b in (found[k], answer))
+                off.append(abs(again - usual))
+                found[k] = answer if again > usual else found[k]
+        return max(off)
 
     def margins(self, pool: Executor, found: dict[int, Best]) -> dict[int, float]:
         """Margin of the gain of each point: solved at both ends and the middle, between them in

@@ -25,6 +25,7 @@ class Job:
 
     varied: number of what is changed for a margin, -1 for the curve itself.
     inner, half: of a point outward from another, that point's best, and what is asked half-way.
+    way: "inward" for a point solved once more, from its outer neighbour.
     """
 
     at: int
@@ -35,6 +36,7 @@ class Job:
     start: Outcome | None
     inner: Best | None = None
     half: tuple[Settings, Terms] | None = None
+    way: str = ""
 
 
 def solve(job: Job) -> Best | str:

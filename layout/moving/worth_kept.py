@@ -20,7 +20,7 @@ from animate.motion.solver.freed import Terms
 from animate.motion.solver.interior import Point
 from animate.whole_file import fill_with, read_bounded, write_whole
 
-VERSION: Final = 3
+VERSION: Final = 4
 """Raise it when the solver, or what is asked of it, changes: what was kept before is then left alone."""
 LARGEST: Final = 2_000_000
 """Bytes of a kept point, unpacked, at most."""
@@ -36,25 +36,25 @@ class Kept:
         self.folder = folder or cache_folder().parent / "worth"
         self.part = part.as_dict()
 
-    def _path(self, settings: Settings, terms: Terms) -> Path:
+    def _path(self, settings: Settings, terms: Terms, way: str) -> Path:
         asked = {
             "version": VERSION, "part": self.part, "settings": settings.as_dict(),
-            "terms": asdict(terms),
+            "terms": asdict(terms), "way": way,
         }  # fmt: skip
         return self.folder / f"{digest(asked)}.json.gz"
 
-    def get(self, settings: Settings, terms: Terms) -> Answer | None:
-        """What was found on these terms, if it is kept."""
+    def get(self, settings: Settings, terms: Terms, way: str = "") -> Answer | None:
+        """What was found on these terms, if it is kept; `way` tells solves of the same apart."""
         try:
-            data = json.loads(read_bounded(self._path(settings, terms), LARGEST))
+            data = json.loads(read_bounded(self._path(settings, terms, way), LARGEST))
             return str(data["none"]) if "none" in data else _best(data)
         except (OSError, ValueError, KeyError, TypeError):
             return None
 
-    def put(self, settings: Settings, terms: Terms, found: Answer) -> None:
+    def put(self, settings: Settings, terms: Terms, found: Answer, way: str = "") -> None:
         """Keep it."""
         data = {"none": found} if isinstance(found, str) else _plain(found)
-        path = self._path(settings, terms)
+        path = self._path(settings, terms, way)
         with contextlib.suppress(OSError, ValueError):
             path.parent.mkdir(parents=True, exist_ok=True)
             packed = gzip.compress(json.dumps(data).encode(), mtime=0)

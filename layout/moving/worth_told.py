@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from layout.moving.worth import LEAST, VARIED, Worth
+from layout.moving.worth_topics import UNTESTED
 
 FLAT: Final = {"both": 0.03, "step": 0.03, "speed": 0.05}
 """Within this of the best the curve counts as flat [m], [m/s] (ours)."""
@@ -64,8 +65,9 @@ def its(worth: Worth) -> str:
 
 
 def headline(worth: Worth) -> str:
-    """One sentence: where it is best and how flat, what the ends cost, or that it can't be told."""
-    what = worth.topic.told[:1].upper() + worth.topic.told[1:]
+    """One sentence: first that it is untested, then where it is best and how flat and what the ends cost,
+    or that it can't be told."""
+    what = UNTESTED + worth.topic.told
     told = [i for i in _ends(worth) if worth.tells(i)]
     what_counts = its(worth)
     whole = f"from {at(worth, 0)} to {at(worth, len(worth.points) - 1)}"
@@ -123,10 +125,11 @@ def strength(worth: Worth) -> str:
 
 def trust(worth: Worth) -> str:
     """What the margin is made of."""
-    names = ", ".join(name for name, _ in VARIED)
+    names, apart = ", ".join(name for name, _ in VARIED), size(worth, worth.apart)
     return (
         f"The margin is the most that one of these changes a difference: {names}; at least {LEAST} of them "
-        "must be found. The deepest notch of the curve is in it too."
+        f"must be found. In it too: every point is solved from both neighbours, {apart} apart at "
+        "most."
     )
 
 

@@ -14,9 +14,11 @@ from animate.motion.chain import LIMITS, Settings
 from animate.motion.motion import Motion
 from animate.motion.solver.freed import Terms
 
+UNTESTED: Final = "Untested against anything published: "
+"""What an answer begins with: no topic that is shown has a published contrast of its own at hand."""
 CLOSER: Final = (
     "better jumpers were filmed with their thighs closer as the foot lands (50 against 70 degrees; Kong & "
-    "Zhou 1999), and this model has it the other way round, so its curve is not shown"
+    "Zhou 1999), and this model does not show that, so its curve is not shown"
 )
 
 
@@ -27,7 +29,7 @@ class Topic:
     step: from one point to the next, SI.
     middle: value of the middle point; None: the one that is best when it is left open.
     unit, times: as people read it, and by what a value is multiplied for it.
-    against: what is published that the model has the other way round: its curve is then not shown.
+    against: what is published that the model does not show: its curve is then not shown.
     """
 
     name: str

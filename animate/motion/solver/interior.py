@@ -29,6 +29,8 @@ EQUATIONS: Final = 2e-5
 INEQUALITIES: Final = 3e-4
 DUAL: Final = 0.03
 """What rows and the gradient may be off at the end."""
+WHOLE: Final = (1e-3, 1e-4)
+"""The same for a whole solve: the gradient, and the multipliers of bounds times their room."""
 _FAR: Final = 1e4
 _TURNS: Final = 20
 Flags = NDArray[np.bool_]
@@ -58,10 +60,14 @@ class Ended:
 
 @dataclass(frozen=True)
 class Near:
-    """When to leave the barrier for the rows: their greatest excess and that of the gradient."""
+    """When to leave the barrier for the rows: their greatest excess and that of the gradient.
+
+    whole: never; it ends at the barrier's own least value, so that an end does not hang on its start.
+    """
 
     rows: float = 0.1
     dual: float = 3.0
+    whole: bool = False
 
 
 class _Stuck(ArithmeticError):
@@ -140,13 +146,22 @@ class _Walk:
         out += (self.z_high - self.z_low)[: p.n]
         return float(np.abs(out[~self.fixed]).max())
 
-    def complementary(self) -> bool:
+    def complementary(self, most: float = 0.01) -> bool:
         """Whether the multipliers of the bounds go with the barrier."""
         low, high = self._rooms(self.u)
         off = np.abs(low * self.z_low - BARRIER * self.has_low)
         return bool(
-            max(off.max(), np.abs(high * self.z_high - BARRIER * self.has_high).max()) <= 0.01
+            max(off.max(), np.abs(high * self.z_high - BARRIER * self.has_high).max()) <= most
         )
+
+    def stands(self, near: Near, rows: float = 0.1 * EQUATIONS) -> bool:
+        """Whether it may end here; a whole solve with no row further off than `rows`."""
+        if not self.held(EQUATIONS, INEQUALITIES):
+            return False
+        if not near.whole:
+            return self.dual() <= DUAL and self.complementary()
+        off = float(np.abs(self.off(self.u, self.g)).max())
+        return off <= rows and self.dual() <= WHOLE[0] and self.complementary(WHOLE[1])
 
     def barrier(self, u: Array) -> float:
         """Objective and barrier."""
@@ -330,9 +345,9 @@ def solve(
         while count < steps:
             if tell is not None:
                 tell()
-            dual = walk.dual()
-            ok = walk.held(EQUATIONS, INEQUALITIES) and dual <= DUAL and walk.complementary()
-            if not ok and not tried and dual <= near.dual and walk.held(near.rows, near.rows):
+            ok = walk.stands(near)
+            close = not near.whole and not tried and walk.dual() <= near.dual
+            if not ok and close and walk.held(near.rows, near.rows):
                 tried = True
                 ok, more = walk.project()
                 count += more
@@ -343,7 +358,8 @@ def solve(
             walk.advance()
             count += 1
     except (_Stuck, np.linalg.LinAlgError):
-        pass
+        # So near that rounding leads no further.
+        ok = near.whole and walk.stands(near, EQUATIONS)
     over = walk.excess()
     worst = int(np.argmax(over))
     return Ended(walk.point(), ok, count, float(over[worst]), program.labels[worst])

@@ -25,7 +25,7 @@ def curve(
 ) -> Worth:
     points = tuple(At(0.30 + 0.03 * i, gain, cast(Best, Nothing())) for i, gain in enumerate(gains))
     stops = more.get("stops", ("", ""))
-    return Worth(TOPICS["knees"], aim, points, stops, margins, Terms(0.6), 1.0, (4.0, 5.0))
+    return Worth(TOPICS["knees"], aim, points, stops, margins, Terms(0.6), 1.0, (4.0, 5.0), 0.01)
 
 
 def test_a_clear_end_is_told_with_its_margin_and_the_flat_part_named() -> None:
@@ -35,6 +35,13 @@ def test_a_clear_end_is_told_with_its_margin_and_the_flat_part_named() -> None:
     assert "between 33 cm and 39 cm it changes step and jump together by under 3 cm" in text
     assert "at 30 cm it costs 20 cm ± 5 cm" in text
     assert "at 42 cm it costs 12 cm ± 5 cm" in text
+
+
+def test_the_answer_begins_with_that_it_is_untested() -> None:
+    for gains in ((-0.2, 0.0, -0.2), (-0.01, 0.0, -0.01)):
+        assert headline(curve(gains, (0.02, 0.0, 0.02))).startswith(
+            "Untested against anything published"
+        )
 
 
 def test_what_lies_in_its_margin_cannot_be_told() -> None:
@@ -68,6 +75,7 @@ def test_limits_and_honesty_go_with_every_answer() -> None:
     told = " ".join(said(worth))
     assert "not a measurement" in told
     assert "60 % of the published column" in told
+    assert "solved from both neighbours, 1 cm apart at most" in told
 
 
 def test_a_notch_says_how_far_solves_are_apart() -> None:
