@@ -16,7 +16,8 @@ from animate.motion.outcome import Outcome
 from animate.motion.solver import library
 from animate.motion.solver.freed import Freed, Terms, from_contact
 from animate.motion.solver.interior import Point
-from layout.moving.worth import curve, step_contact_of
+from layout.moving import worth
+from layout.moving.worth import LEAST, VARIED, curve, step_contact_of
 from layout.moving.worth_jobs import NotKept
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import NAMES, TOPICS, asked, middle_of, read
@@ -68,6 +69,35 @@ def test_with_nobody_to_solve_what_is_not_kept_is_not_at_hand(
     with pytest.raises(NotKept):
         curve(motion_of(), "lever", "step", 1.0, workers=0)
     assert not (tmp_path / "worth").exists()
+
+
+class Cut(Exception):
+    """Somebody cut it off."""
+
+
+def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
+    monkeypatch.setattr(worth, "STEPS", 1)
+    monkeypatch.setattr(worth, "VARIED", VARIED[:LEAST])
+
+    def cut(done: int, total: int) -> None:
+        if len(list((tmp_path / "worth").glob("*"))) >= 3:
+            raise Cut
+
+    with pytest.raises(Cut):
+        curve(motion_of(), "trunk", "step", 1.0, cut, workers=1)
+    before = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "worth").iterdir()}
+    told: list[tuple[int, int]] = []
+    whole = curve(motion_of(), "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
+    assert told == sorted(told)
+    assert len(whole.points) >= 3
+    assert whole.apart < 0.03
+    again = curve(motion_of(), "trunk", "step", 1.0, workers=0)
+    assert [p.gain for p in again.points] == pytest.approx([p.gain for p in whole.points])
+    assert again.margins == pytest.approx(whole.margins)
+    assert before.keys() <= {p.name for p in (tmp_path / "worth").iterdir()}
 
 
 def test_a_drill_without_one_step_is_refused() -> None:
