@@ -17,7 +17,7 @@ from animate.motion.solver import library
 from animate.motion.solver.freed import Freed, Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.moving import worth
-from layout.moving.worth import LEAST, VARIED, curve, step_contact_of
+from layout.moving.worth import VARIED, curve, step_contact_of
 from layout.moving.worth_jobs import NotKept
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import NAMES, TOPICS, asked, middle_of, read
@@ -80,7 +80,8 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
 ) -> None:
     monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
     monkeypatch.setattr(worth, "STEPS", 1)
-    monkeypatch.setattr(worth, "VARIED", VARIED[:LEAST])
+    monkeypatch.setattr(worth, "VARIED", VARIED[:1])
+    monkeypatch.setattr(worth, "LEAST", 1)
 
     def cut(done: int, total: int) -> None:
         if len(list((tmp_path / "worth").glob("*"))) >= 3:
