@@ -94,7 +94,7 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
     whole = curve(motion_of(), "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
     assert told == sorted(told)
     assert len(whole.points) >= 3
-    assert whole.apart < 0.03
+    assert min(whole.margins) >= whole.apart
     again = curve(motion_of(), "trunk", "step", 1.0, workers=0)
     assert [p.gain for p in again.points] == pytest.approx([p.gain for p in whole.points])
     assert again.margins == pytest.approx(whole.margins)
