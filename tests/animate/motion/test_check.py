@@ -147,9 +147,10 @@ def test_a_foot_off_the_ground_in_contact() -> None:
 def test_a_knee_bent_forward_and_what_it_does_to_the_ground() -> None:
     knee = TRIPLE.phases[4].angles.copy()
     knee[4:7, FREE.index("r_knee")] = -0.5
-    _, faults = spoilt(4, angles=knee)
-    assert faults["range"].where == "r_knee"
-    assert faults["range"].off == pytest.approx(0.5, abs=0.05)
+    motion, faults = spoilt(4, angles=knee)
+    bent = {f.where: f.off for f in check(motion).faults if f.promise == "range"}
+    assert bent["r_knee"] == pytest.approx(0.5, abs=0.05)
+    assert max(bent, key=lambda joint: bent[joint]) == "r_knee"
     assert faults["pull"].off > 1.0
     assert faults["friction"].off > 1.0
 
