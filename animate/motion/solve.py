@@ -85,7 +85,7 @@ def fingerprint(chain: Chain, body: Body, settings: Settings) -> str:
     )
 
 
-SOLVER = {"track": 4, "sand": 5}
+SOLVER = {"track": 5, "sand": 6}
 """By where a chain ends; raise one when the solver changes what it finds there: old cached motions are
 then left alone."""
 CACHE_VARIABLE = "PHASEMARK_CACHE"

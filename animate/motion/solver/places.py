@@ -143,7 +143,7 @@ class Places:
         after = supports[k + 1] if k + 1 < len(supports) else None
         pull = pulls(slot, supports[k - 1] if k else None, after, tau)
         if not self.posed and slot.support.leave == "run" and slot.kind == "contact":
-            pull = np.ones_like(pull)
+            pull[tau > 0.15] = 1.0
         for d, name in enumerate(FREE):
             for c, col in enumerate(index[:, d]):
                 if col >= 0:
