@@ -30,6 +30,7 @@ from animate.motion.solver.tuning import (
     STILL_WEIGHT,
     TALL,
     TOE_OFF_MARK,
+    TOUCH,
     part,
 )
 
@@ -143,7 +144,7 @@ class Places:
         after = supports[k + 1] if k + 1 < len(supports) else None
         pull = pulls(slot, supports[k - 1] if k else None, after, tau)
         if not self.posed and slot.support.leave == "run" and slot.kind == "contact":
-            pull[tau > 0.15] = 1.0
+            pull[tau > TOUCH] = 1.0
         for d, name in enumerate(FREE):
             for c, col in enumerate(index[:, d]):
                 if col >= 0:

@@ -102,6 +102,9 @@ class Pull:
     times: float
 
 
+TOUCH: Final = 0.08
+"""Share of the run-in stride's contact in which the thighs are drawn together, whatever becomes of the rest
+of its posture."""
 PULLS: Final = (
     # Heel recovery is what a coach looks for in the hop.
     Pull(("flight.hop",), ("s_knee", "s_thigh"), 0.1, 0.62, 6.0),
@@ -115,7 +118,7 @@ PULLS: Final = (
     Pull(("contact.run",), ("trunk",), 0.0, 1.0, 5.0),
     Pull(("contact.run",), ("f_thigh", "f_knee"), 0.0, 1.0, 8.0),
     Pull(("contact.run",), ("f_thigh",), 0.7, 1.0, 4.0),
-    Pull(("contact.run",), ("f_thigh", "s_thigh"), 0.0, 0.15, 30.0),
+    Pull(("contact.run",), ("f_thigh", "s_thigh"), 0.0, TOUCH, 30.0),
     # The thigh is held near level.
     Pull(("flight.step",), ("f_thigh",), 0.0, 0.62, 50.0),
     # The knee gives and stays soft; the free leg waits beside it.
