@@ -330,7 +330,7 @@ def test_a_target_beyond_the_shown_keeps_as_much_of_its_split_as_can_be() -> Non
 
 def test_what_a_file_must_have() -> None:
     needed = {name for name, f in FIELDS.items() if f.needed}
-    assert needed == {"name", "stature", "mass", "leg"}
+    assert needed == {"name", "stature"}
     assert FIELDS["strides"].dest == "full_strides"
     assert FIELDS["target"].dest == "target"
 
