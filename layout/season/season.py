@@ -289,7 +289,7 @@ def planned_as(athlete: Athlete, on: datetime.date) -> Athlete:
 
 
 def counted_as(member: Member) -> tuple[str, int | None]:
-    """Level and year of birth that a member's load is counted with."""
+    """Level and year of birth that a member's load is counted with; unknown where the file can't be read."""
     if member.file is None:
         return member.level or LEVELS[0], member.born
     return _counted_as(member.file, member.name)
@@ -297,7 +297,10 @@ def counted_as(member: Member) -> tuple[str, int | None]:
 
 @lru_cache(maxsize=1024)
 def _counted_as(file: str, name: str) -> tuple[str, int | None]:
-    who = athlete_in(file, name)
+    try:
+        who = athlete_in(file, name)
+    except BadInput:
+        return LEVELS[0], None
     return who.level, who.born
 
 

@@ -96,9 +96,9 @@ def test_a_session(track: Path, capsys: pytest.CaptureFixture[str]) -> None:
     said("new club.book", capsys)
     said("keep club.book runa.toml plan.json imka.toml", capsys)
     out = said("add club.book runa hop-step-sand 2.61 4.80 --wind -0.3", capsys)
-    assert "hop 2.61 m, step 2.19 m, total 4.80 m (planned 2.54 + 2.10)" in out
+    assert "hop 2.61 m, step 2.19 m, total 4.80 m (planned 2.53 + 2.10)" in out
     assert "phasemark book correct club.book 1 --readings" in out
-    out = said("add club.book run 0,46 -1,73 --zero pit --foul", capsys)  # Runa's last drill again
+    out = said("add club.book run 0,45 -1,74 --zero pit --foul", capsys)  # Runa's last drill again
     assert "hop 2.61 m, step 2.19 m, total 4.80 m" in out
     assert "foul" in out
     assert "look: hop 4.61 m is" in said("add club.book runa 461 680", capsys)
@@ -174,7 +174,7 @@ def test_a_line_for_each_attempt(
         ("keep club.book gone.toml", r"gone\.toml: file: cannot be read"),
         (
             "keep club.book club.book",
-            r"club\.book: file: must be an athlete file \(\.toml\) or a saved plan",
+            r"club\.book: file: must be an athlete's, drills' or venue's file \(\.toml\) or a saved plan",
         ),
         ("correct club.book 1", "correct: say what to change"),
         ("correct club.book 1 --strike", "attempt: no attempt of this number"),

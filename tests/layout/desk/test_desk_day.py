@@ -221,6 +221,7 @@ def test_names_of_every_kind_on_every_screen(tmp_path: Path) -> None:
         page.get_by_label("Take-off leg").select_option("left")
         page.get_by_role("button", name="Keep").click()
         expect(page.locator("#e-name")).to_be_visible()
+        page.wait_for_load_state()  # without its style sheet it is wide
         assert page.evaluate(WIDE) <= 0
         assert [s for s in shown.said if "400" not in s] == []
         browser.close()

@@ -342,7 +342,7 @@ def test_the_sheet_is_a_page_of_true_size(desk: Asked) -> None:
 
 
 def test_a_figure_is_worked_out_told_of_and_shown(desk: Asked) -> None:
-    wish = {"strides": "5", "gap": "0.3"}
+    wish = {"strides": "5", "gap": "0.5"}
     asked_for = ("Imka", "hop-step-sand")
     first = desk.set_out(*asked_for, **wish)
     assert "Not worked out for this spacing yet." in said(first.text)
