@@ -97,28 +97,23 @@ def _code(address: str) -> str:
                                lineclass=None))  # fmt: skip
 
 
-def page(desk: Desk, given: Given) -> Response:
-    """Who has a page, and room for another."""
-    return _page(desk, given)
-
-
-def _page(desk: Desk, given: Given, wrong: tuple[str, ...] = ()) -> Response:
+def page(desk: Desk, given: Given, wrong: tuple[str, ...] = ()) -> Response:
+    """Who has a page, and room for another; `wrong`: why phones cannot be let in at an address."""
     from layout.book.doors import OPEN_FOR
     from layout.desk.page_setout import pain, whole
 
-    asked = {k: v for k, v in given.items() if k != "address"}
-    out = whole(desk, asked) if asked else None
+    out = whole(desk, given, ("address",)) if given.keys() - {"address"} else None
     others: list[tuple[str, str]] = []
     if out is not None:
         with desk.opened() as book:
             rest = [m for m in members(book) if m.id != out.asked.a]
         others = [(m.name, out.asked.address(HERE, a=m.id)) for m in rest]
-    typed = given.get("address", "")
+    host = desk.hotspot.host
     return pages.page(
-        "share.html", "Today", 400 if wrong else 200, out=out, host=desk.hotspot.host,
-        addresses=addresses(), typed=typed, wrong=wrong, asked=out.asked.fields() if out else {},
-        doors=_doors(desk), others=others, hours=OPEN_FOR // 3600,
-        pain=pain(desk, out.asked.a) if out else "",
+        "share.html", "Today", 400 if wrong else 200, out=out, host=host,
+        addresses=[] if host else addresses(), typed=given.get("address", ""), wrong=wrong,
+        asked=out.asked.fields() if out else {}, doors=_doors(desk) if host else "", others=others,
+        hours=OPEN_FOR // 3600, pain=pain(desk, out.asked.a) if out else "",
     )  # fmt: skip
 
 
@@ -137,8 +132,8 @@ def listen(desk: Desk, given: Given) -> Response:
         if not desk.hotspot.host:
             open_hotspot(desk, given.get("address", ""))
     except BadInput as error:
-        return _page(desk, given, error.told())
-    return _back(desk, given)
+        return page(desk, given, error.told())
+    return _back(given, "address")
 
 
 def make(desk: Desk, given: Given) -> Response:
@@ -148,14 +143,14 @@ def make(desk: Desk, given: Given) -> Response:
     from layout.desk.page_setout import whole
 
     once = given.get("once", "")
-    out = whole(desk, {k: v for k, v in given.items() if k != "once"})
+    out = whole(desk, given, ("once",))
     with desk.writing, desk.opened() as book:
         if not once or once not in desk.had:
             asked = urlencode(out.asked.fields())
             number, secret = doors.make(book, keep_planned(book, out), asked, time.time())
             desk.hotspot.codes[number] = secret
             desk.had.append(once)
-    return _back(desk, {k: v for k, v in given.items() if k != "once"})
+    return _back(given, "once")
 
 
 def end(desk: Desk, given: Given) -> Response:
@@ -175,10 +170,10 @@ def close(desk: Desk, given: Given) -> Response:
     return RedirectResponse(HERE, 303)
 
 
-def _back(desk: Desk, given: Given) -> Response:
+def _back(given: Given, also: str) -> Response:
     from layout.desk.wanted import wanted
 
-    asked = wanted({k: v for k, v in given.items() if k != "address"})
+    asked = wanted(given, (also,))
     return RedirectResponse(asked.address(HERE) if asked.a else HERE, 303)
 
 
