@@ -25,6 +25,8 @@ MOST_FILM: Final = 2_000_000_000
 """Bytes of a video whose frames are cut out here (ours)."""
 FILM: Final = "/frame"
 """The one address that takes a file: streamed, never held whole."""
+FORM: Final = "application/x-www-form-urlencoded"
+"""What a form's fields come as."""
 LARGE: Final = {"/club/in": MOST_FILES_BODY, FILM: MOST_FILM}
 """Addresses that take more than a form."""
 MOST_ADDRESS: Final = 4_000
@@ -107,15 +109,24 @@ def _refusal(scope: Scope, key: Key) -> tuple[int, str] | None:
     if scope["method"] == "POST":
         headers = Headers(scope=scope)
         film = scope["path"] == FILM
-        kind = headers.get("content-type", "").partition(";")[0].strip().lower()
-        if kind != ("application/octet-stream" if film else "application/x-www-form-urlencoded"):
+        if kind_of(headers) != ("application/octet-stream" if film else FORM):
             return 415, "A form's fields needed.\n"
-        # Without a length told a stream has no end: a form's body is counted, a film's is not held.
-        told = headers.get("content-length", "" if film else "0")
         most = LARGE.get(scope["path"], MOST_BODY)
-        if not told.isdecimal() or int(told[:12]) > most:
+        # Without a length told a stream has no end: a form's body is counted, a film's is not held.
+        if told_long(headers, most, "" if film else "0"):
             return 413, f"At most {most} bytes.\n"
     return None
+
+
+def kind_of(headers: Headers) -> str:
+    """What kind of thing a request says that it sends."""
+    return headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+def told_long(headers: Headers, most: int, untold: str = "0") -> bool:
+    """Whether a request says that it is longer than allowed, or no length; `untold`: where it says none."""
+    told = headers.get("content-length", untold)
+    return not told.isdecimal() or int(told[:12]) > most
 
 
 def stray(scope: Scope, host: str) -> tuple[int, str] | None:

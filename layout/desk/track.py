@@ -30,7 +30,17 @@ from layout.book.inbox import receive
 from layout.book.store import Book
 from layout.desk import pages
 from layout.desk.app import Desk
-from layout.desk.guard import HEADERS, MOST_BODY, marked, sent_body, shown_cookie, stray
+from layout.desk.guard import (
+    FORM,
+    HEADERS,
+    MOST_BODY,
+    kind_of,
+    marked,
+    sent_body,
+    shown_cookie,
+    stray,
+    told_long,
+)
 from layout.words.faults import BadInput
 
 PLACE: Final = "/t/"
@@ -38,7 +48,7 @@ KEPT_FOR: Final = 2 * 24 * 3600
 """How long a phone keeps its cookie [s] (ours): longer than any page is open, by a day, since phones' clocks
 may jump; the desk's clock alone decides."""
 _PATH: Final = re.compile(rf"{PLACE}([A-Za-z0-9_-]{{{doors.LETTERS}}})")
-_FORM, _RUNS = "application/x-www-form-urlencoded", "text/plain"
+_RUNS: Final = "text/plain"
 STYLE: Final = (
     ":root{color-scheme:light dark}body{font:1.125rem/1.45 system-ui,sans-serif;margin:1rem;max-width:40rem}"
     "button{font:inherit;font-weight:700;font-size:1.4rem;min-height:4rem;width:100%;border:0;"
@@ -113,8 +123,11 @@ class Track:
         cookies = Headers(scope=scope).get("cookie", "")
         mine = door.knows(shown_cookie(cookies, f"track-{door.id}"))
         if mine:
-            self.desk.hotspot.hear(door.id, scope["client"][0] if scope.get("client") else "")
+            self._hear(scope, door)
         return mine
+
+    def _hear(self, scope: Scope, door: Door) -> None:
+        self.desk.hotspot.hear(door.id, scope["client"][0] if scope.get("client") else "")
 
     def _shown(self, scope: Scope, book: Book, door: Door) -> Response:
         if door.claim is None:
@@ -126,8 +139,7 @@ class Track:
         return HTMLResponse(page_of(book, door), headers={"content-security-policy": FOR_THE_PAGE})
 
     def _sent(self, scope: Scope, book: Book, door: Door, body: bytes) -> Response:
-        kind = Headers(scope=scope).get("content-type", "").partition(";")[0].strip().lower()
-        if kind == _FORM:
+        if kind_of(Headers(scope=scope)) == FORM:
             return self._opened(scope, book, door)
         if not self._mine(scope, door):
             return _told(ANOTHER, 403)
@@ -150,7 +162,7 @@ class Track:
                 return _told(ANOTHER, 403)
             keep = f"Path={scope['path']}; Max-Age={KEPT_FOR}; HttpOnly; SameSite=Strict"
             headers = {"set-cookie": f"track-{door.id}={token}; {keep}"}
-            self.desk.hotspot.hear(door.id, scope["client"][0] if scope.get("client") else "")
+            self._hear(scope, door)
         elif not self._mine(scope, door):
             return _told(ANOTHER, 403)
         return RedirectResponse(scope["path"], 303, headers=headers)
@@ -165,11 +177,9 @@ def _refused(scope: Scope, host: str) -> Response | None:
         return _told(NOWHERE, 404)
     if scope["method"] == "POST":
         headers = Headers(scope=scope)
-        kind = headers.get("content-type", "").partition(";")[0].strip().lower()
-        if kind not in (_FORM, _RUNS):
+        if kind_of(headers) not in (FORM, _RUNS):
             return PlainTextResponse("Runs or a tap needed.\n", 415)
-        length = headers.get("content-length", "0")
-        if not length.isdecimal() or int(length[:12]) > MOST_BODY:
+        if told_long(headers, MOST_BODY):
             return PlainTextResponse(f"At most {MOST_BODY} bytes.\n", 413)
     return None
 
