@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import secrets
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -110,8 +109,4 @@ def port_of(book: Book) -> int | None:
 def keep_port(book: Book, port: int) -> None:
     """Keep the port: what phones keep lies under it."""
     with book.writing() as db:
-        _keep(db, port)
-
-
-def _keep(db: sqlite3.Connection, port: int) -> None:
-    db.execute("INSERT OR REPLACE INTO setting VALUES ('share-port', ?)", (str(port),))
+        db.execute("INSERT OR REPLACE INTO setting VALUES ('share-port', ?)", (str(port),))
