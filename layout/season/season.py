@@ -12,13 +12,13 @@ from typing import Any, Final
 from layout.athlete.ability import ability
 from layout.athlete.athlete import TOTAL_RANGE, Athlete, athlete_from
 from layout.athlete.questions import questions
-from layout.book.own import own_of
+from layout.book.own import drills_known
 from layout.book.people import Member
 from layout.book.pictures import Kept, pictures
 from layout.book.record import Aside, Record, read_record
 from layout.book.sound import athlete_in
 from layout.book.store import Book
-from layout.plan.drill import Drill, catalogue
+from layout.plan.drill import Drill
 from layout.plan.venue import Venue
 from layout.plan.warn import SEASON
 from layout.rules.cautions import cautions_for
@@ -139,7 +139,6 @@ def record_of(
     `on`: nothing after this day. `since`: first day; 26 weeks before the latest attempt where left
     out. `own`: the coach's drills beside those that the book keeps.
     """
-    own = {**own_of(book).drills, **(own or {})}
     until = on.isoformat()
     if since is None:
         ((latest,),) = book.rows(
@@ -174,12 +173,11 @@ def season_of(
 ) -> Season:
     """Tell an athlete's season back, the new spacing as for a venue."""
     asked = asked or Asked()
-    asked = replace(asked, own={**own_of(book).drills, **asked.own})
     record, first = record_of(book, member, on, asked.since, asked.own)
     athlete, why_not = able_athlete(member, record, on)
     tolds = told_of(record, athlete.strides if athlete else None)
     stands = athlete.standing(on) if athlete else standing(member.born, member.level, None, on)
-    drills = {**catalogue(), **asked.own}
+    drills = drills_known(book, asked.own)
     closed = _closed(tolds, drills, stands, member.name)
     sights = pictures(book, member.id, on.isoformat())
     bare = Season(
@@ -194,7 +192,7 @@ def season_of(
     )  # fmt: skip
     if athlete is None:
         return bare
-    return _with_athlete(bare, (athlete, sights), record, ladder, venue, asked)
+    return _with_athlete(bare, athlete, sights, record, ladder, venue, replace(asked, own=drills))
 
 
 def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Athlete | None, str]:
@@ -209,14 +207,17 @@ def able_athlete(member: Member, record: Record, on: datetime.date) -> tuple[Ath
 
 def _with_athlete(
     bare: Season,
-    who: tuple[Athlete, Sequence[Kept]],
+    athlete: Athlete,
+    sights: Sequence[Kept],
     record: Record,
     ladder: Ladder,
     venue: Venue,
     asked: Asked,
 ) -> Season:
-    """A season with all that takes an athlete to tell; `who` with what was measured on pictures."""
-    athlete, sights = who
+    """A season with all that takes an athlete to tell.
+
+    `sights`: what was measured on pictures. `asked`: its `own` are all drills there are.
+    """
     on, tolds, typed = bare.on, bare.told, asked.typed
     found = refit(athlete, record)
     refitted = _usable(with_best(calibrated(athlete, found), tolds))
@@ -225,7 +226,6 @@ def _with_athlete(
     if bare.pains:
         table, seen = {**table, "pain": True}, (f"pain put down on {', '.join(bare.pains)}", *seen)
     observed = observed_from({**table, **typed}, on, options=frozenset(typed))
-    drills = {**catalogue(), **asked.own}
     placing, no_rung = None, ""
     try:
         placing = next_rung(athlete, observed, ladder)
@@ -237,7 +237,7 @@ def _with_athlete(
         refitted=refitted,
         next_phase=next_phase(tolds, able.who, found.form, found.draws),
         refit=found,
-        spacings=spacings_of(athlete, refitted, tolds, goal, drills, venue, on),
+        spacings=spacings_of(athlete, refitted, tolds, goal, asked.own, venue, on),
         placing=placing,
         no_rung=no_rung,
         seen=seen,
