@@ -20,14 +20,16 @@ from layout.season import words
 from layout.season.next_phase import best_split_text
 from layout.season.plots import (
     DAY_KEY,
+    POSITIONS_KEY,
     STEP_KEY,
     WEEKS_KEY,
     phases_page,
+    positions_page,
     step_page,
     weeks_page,
     with_shares,
 )
-from layout.season.positions import KEY, position_rows, position_texts, positions_page
+from layout.season.positions import position_rows, position_texts
 from layout.season.rung import matches
 from layout.season.season import Asked, Season, season_of
 from layout.season.told import Told
@@ -167,7 +169,7 @@ def positions(view: View) -> Positions | None:
     if not found:
         return None
     page = positions_page(name, found, NARROW)
-    plot = _plot(page, f"{name}: positions on pictures by day", KEY)
+    plot = _plot(page, f"{name}: positions on pictures by day", POSITIONS_KEY)
     return Positions(plot, position_rows(found), position_texts(found))
 
 

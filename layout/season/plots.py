@@ -1,4 +1,4 @@
-"""Plots of a season: phases against plan, the step's share, contacts by week."""
+"""Plots of a season: phases against plan, the step's share, positions on pictures, contacts by week."""
 
 from __future__ import annotations
 
@@ -11,9 +11,21 @@ import numpy as np
 from animate.body.body import Array
 from animate.body.shapes import Role
 from layout.book.record import Whole
-from layout.page.chart import DASH, DOTS, EDGE, WIDE, Chart, chart_page, date_ticks, headed, say
+from layout.book.typed import ENTRY_KINDS
+from layout.page.chart import (
+    DASH,
+    DOTS,
+    EDGE,
+    SMALL,
+    WIDE,
+    Chart,
+    chart_page,
+    date_ticks,
+    headed,
+    say,
+)
 from layout.page.page import Ink, Page
-from layout.season.positions import positions_page
+from layout.season.positions import INSTANT, NAMES, Position
 from layout.season.season import Season
 from layout.season.told import Told
 from layout.season.weeks import BEFORE, WeekLoad
@@ -22,6 +34,10 @@ from layout.words.units import FOOT, System
 
 CORNERS: Final = (24, 4, 3)
 """Of the marks of hop, step and jump: round, square and three-cornered."""
+KINDS: Final = {"training": 4, "competition": 24}
+"""Of the marks of pictures by the kind of day."""
+HIGH: Final = 30.0
+"""Height of one measure's chart [mm]."""
 MOST_DOTS: Final = 400
 """Days drawn at most; the latest."""
 WEEKS_DRAWN: Final = 30
@@ -32,6 +48,7 @@ DAY_KEY: Final = "Mark: middle of a day; line: shortest to longest"
 STEP_KEY: Final = (
     "Mark: middle of a day; line: least to greatest; dashed: about 30 %, common practice, no source"
 )
+POSITIONS_KEY: Final = "Square: in training; round: in competition; line: its margin"
 WEEKS_KEY: Final = (
     "Bars: ground contacts; hatched and !: to be looked at; dashed: the most a week may hold; "
     f"dotted: mean of the {BEFORE} weeks before"
@@ -161,6 +178,39 @@ def _steps(told: Told, wide: float, top: float) -> tuple[list[Ink], float]:
     ink += [*chart.level(line, "measure"), *_days_drawn(chart, CORNERS[1], days, values)]
     ink.append(say((chart.right + 1.0, chart.at(0.0, line)[1] + 1.1), "30 %", "measure"))
     return ink, chart.low + 8.0
+
+
+def positions_page(name: str, positions: Sequence[Position], wide: float | None = None) -> Page:
+    """Each measure at the step touchdown by day; `wide` as for `phases_page`."""
+    said = (f"{name}: positions at the {INSTANT}", POSITIONS_KEY)
+    return _page(name, said, partial(_positions, positions), wide)
+
+
+def _positions(positions: Sequence[Position], wide: float, top: float) -> tuple[list[Ink], float]:
+    ink: list[Ink] = []
+    every = [d for p in positions for m in (p.training, p.competition) if m for d in m.dots]
+    span = padded(np.array([float(d.day) for d in every]), 0.05)
+    when = date_ticks(*span, round(wide / DATE_WIDE))
+    for i, p in enumerate(positions):
+        sides = [(kind, m) for kind in ENTRY_KINDS if (m := getattr(p, kind))]
+        shown = p.measure.in_coach_units
+        ends = [
+            shown(d.value + way * d.margin) for _, m in sides for d in m.dots for way in (-1, 1)
+        ]
+        box = Chart(
+            LEFT, top + 8.0, wide - 6.0, top + 8.0 + HIGH, span, padded(np.array(ends), 0.1)
+        )
+        last = i == len(positions) - 1
+        # A thigh is said to the level or the vertical, which one axis cannot do.
+        unit = "°; 0 level, -90 straight down" if p.measure.words else p.measure.coach_unit
+        ink += box.frame(f"{NAMES[p.measure.name]} [{unit}]", when if last else [])
+        for kind, m in sides:
+            for d in m.dots:
+                reach = [shown(d.value + way * d.margin) for way in (-1, 1)]
+                ink += box.curve((d.day, d.day), reach, "quiet", 0.35)
+                ink.append(box.spot(d.day, shown(d.value), KINDS[kind]))
+        top += HIGH + 10.0
+    return ink, top + SMALL
 
 
 def weeks_page(name: str, weeks: tuple[WeekLoad, ...], wide: float | None = None) -> Page:

@@ -13,23 +13,16 @@ import numpy as np
 from animate.motion.measure_table import MEASURE, Measure
 from layout.book.pictures import SHORT, Kept
 from layout.book.typed import ENTRY_KINDS
-from layout.page.chart import SMALL, WIDE, Chart, chart_page, date_ticks, headed
-from layout.page.page import Ink, Line, Page
-from layout.sheet.plots import LEFT, padded
 from layout.words.names import counted
 
 INSTANT: Final = "step touchdown"
 """The instant that is told over time and that the ladder asks about."""
 NAMES: Final = {"knee_gap": "knee gap", "free_knee_touchdown": "lever, free knee",
                 "free_thigh_touchdown": "free thigh"}  # fmt: skip
-KEY: Final = "Square: in training; round: in competition; line: its margin"
 BASIS: Final = (
     "A middle keeps a single picture's margin, however many there are, since the same eyes tapped "
     "them, and adds their scatter (Phasemark's rule). Within the margins the two cannot be told apart."
 )
-CORNERS: Final = {"training": 4, "competition": 24}
-HIGH: Final = 30.0
-"""Height of one measure's chart [mm]."""
 
 
 @dataclass(frozen=True)
@@ -135,37 +128,3 @@ def position_texts(positions: Sequence[Position]) -> list[str]:
         other = "competition" if first.competition is None else "training"
         out.append(f"Nothing of {other} yet to hold it against.")
     return [*out, BASIS]
-
-
-def positions_page(name: str, positions: Sequence[Position], wide: float | None = None) -> Page:
-    """Each measure by day; `wide`: for a screen of this width [mm]."""
-    ink, top = headed((f"{name}: positions at the {INSTANT}", KEY)) if wide is None else ([], 0.0)
-    more, low = _drawn(positions, wide or WIDE, top)
-    return chart_page(name, low, [*ink, *more], wide or WIDE)
-
-
-def _drawn(positions: Sequence[Position], wide: float, top: float) -> tuple[list[Ink], float]:
-    ink: list[Ink] = []
-    every = [d for p in positions for m in (p.training, p.competition) if m for d in m.dots]
-    span = padded(np.array([float(d.day) for d in every]), 0.05)
-    when = date_ticks(*span, round(wide / 23.0))
-    for i, p in enumerate(positions):
-        sides = [(kind, m) for kind in ENTRY_KINDS if (m := getattr(p, kind))]
-        shown = p.measure.in_coach_units
-        ends = [
-            shown(d.value + way * d.margin) for _, m in sides for d in m.dots for way in (-1, 1)
-        ]
-        box = Chart(
-            LEFT, top + 8.0, wide - 6.0, top + 8.0 + HIGH, span, padded(np.array(ends), 0.1)
-        )
-        last = i == len(positions) - 1
-        # A thigh is said to the level or the vertical, which one axis cannot do.
-        unit = "°; 0 level, -90 straight down" if p.measure.words else p.measure.coach_unit
-        ink += box.frame(f"{NAMES[p.measure.name]} [{unit}]", when if last else [])
-        for kind, m in sides:
-            for d in m.dots:
-                low, high = (box.at(d.day, shown(d.value + way * d.margin)) for way in (-1, 1))
-                ink.append(Line((low, high), "quiet", None, 0.35))
-                ink.append(box.spot(d.day, shown(d.value), CORNERS[kind]))
-        top += HIGH + 10.0
-    return ink, top + SMALL

@@ -15,13 +15,8 @@ from layout.book.store import open_book
 from layout.page.page import Line
 from layout.plan.drill import catalogue
 from layout.plan.venue import find_venue
-from layout.season.plots import season_pages
-from layout.season.positions import (
-    position_rows,
-    position_texts,
-    positions_of,
-    positions_page,
-)
+from layout.season.plots import positions_page, season_pages
+from layout.season.positions import position_rows, position_texts, positions_of
 from layout.season.season import season_of
 from layout.training.rungs import ladder
 from tests.layout.book.book_cases import club_book
