@@ -21,6 +21,7 @@ from layout.season.told import Told
 from layout.training.rungs import Ladder, Rung
 from layout.words.dates import iso
 from layout.words.faults import BadInput
+from layout.words.names import counted
 
 SPACED: Final = 3
 """Drills whose new spacing is shown beside the next rung's (ours)."""
@@ -144,7 +145,7 @@ def seen_in(
     rung, groups = here
     sessions = int(np.unique(record.session[np.concatenate([g.rows for g in groups])]).size)
     table |= {"at": rung.slug, "sessions": min(sessions, 500)}
-    words.append(f"on {rung.title}, {sessions} session{'s' * (sessions != 1)}")
+    words.append(f"on {rung.title}, {counted(sessions, 'session')}")
     hit, runs, past = _runs(record, groups, recent, rung.tolerance)
     if past > rung.tolerance and 2 * hit < runs:
         past_cm = f"{100 * past:.0f} cm"
@@ -178,17 +179,18 @@ def _runs(
 def _filmed(sights: Sequence[Kept], words: list[str]) -> dict[str, Any]:
     """Knee gap at the step and contact time from pictures, before what was typed; words are added to."""
     table: dict[str, Any] = {}
-    told = {"knee_gap": ("cm", 100.0, 1, -0.5, 1.0), "contact": ("s", 1.0, 3, 0.08, 1.0)}
-    for name, (unit, factor, digits, low, high) in told.items():
-        key = MEASURE["contact_time" if name == "contact" else name]
-        found = [k.measures[key.name] for k in sights
-                 if key.name in k.measures and (name == "contact" or k.instant == INSTANT)
-                 and low <= k.measures[key.name][0] <= high]  # fmt: skip
+    at_step = [k for k in sights if k.instant == INSTANT]
+    for name, measure, seen, low, high in (
+        ("knee_gap", MEASURE["knee_gap"], at_step, -0.5, 1.0),
+        ("contact", MEASURE["contact_time"], sights, 0.08, 1.0),
+    ):
+        each = [k.measures[measure.name] for k in seen if measure.name in k.measures]
+        found = [pair for pair in each if low <= pair[0] <= high]
         if found:
             value, margin = np.median(np.array(found), axis=0).tolist()
-            table[name] = f"{factor * value:.{digits}f} {unit}"
-            count = f"{len(found)} picture{'s' * (len(found) != 1)}"
-            words.append(f"{key.label} {key.with_margin(value, margin)} from {count}")
+            table[name] = measure.shown(value)
+            count = counted(len(found), "picture")
+            words.append(f"{measure.label} {measure.with_margin(value, margin)} from {count}")
     return table
 
 
