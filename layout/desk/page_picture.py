@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import secrets
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -13,10 +12,10 @@ from layout.book.people import Member, members, numbered
 from layout.book.pictures import pictures
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import row_number
 from layout.desk.guard import POLICY
 from layout.desk.wanted import Wanted, wanted
 from layout.words.faults import BadInput, Fault, refuse
-from layout.words.reading import read_count
 
 if TYPE_CHECKING:
     from layout.book.own import Own
@@ -50,6 +49,7 @@ def page(desk: Desk, given: Given) -> Response:
     from layout.book.pictures import INSTANTS
     from layout.book.typed import ENTRY_KINDS
     from layout.desk import picture
+    from layout.desk.choices import pick
     from layout.plan.drill import catalogue
 
     asked, instant = _asked(given), picture.instant_of(given)
@@ -59,14 +59,17 @@ def page(desk: Desk, given: Given) -> Response:
         kept, own = pictures(book), own_of(book)
     out, why = _set(member, asked, own) if member else (None, "")
     target, none = picture.aimed(out, instant) if member else (None, "")
-    wishes = [wish for wish in asked.fields().items() if wish[0] not in ("a", "d", "despite")]
+    names, at = [(m.id, m.name) for m in everybody], picture.slug_of(instant)
+    drills = [(d.slug, d.title) for d in {**own.drills, **catalogue()}.values()]
+    about = (
+        pick("a", "Athlete", names, asked.a),
+        pick("d", "Drill", [("", "none, a competition"), *drills], asked.d),
+        pick("at", "It shows the", [(picture.slug_of(i), i) for i in INSTANTS], at),
+    )
     answer = pages.page(
-        "picture.html", "Picture", asked=asked, everybody=everybody, member=member, out=out,
-        drills=[(d.slug, d.title) for d in {**own.drills, **catalogue()}.values()],
-        at=picture.slug_of(instant),
-        instants=[(picture.slug_of(i), i) for i in INSTANTS], aimless=why or none, wishes=wishes,
-        aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
-        kept=_kept(kept, asked.a), once=secrets.token_hex(8), today=datetime.date.today(),
+        "picture.html", "Picture", asked=asked, names=names, member=member, out=out, about=about, at=at,
+        aimless=why or none, aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
+        kept=_kept(kept, asked.a), today=datetime.date.today(),
     )  # fmt: skip
     answer.headers["content-security-policy"] = OWN_FILES
     return answer
@@ -77,10 +80,7 @@ def _kept(kept: list[Any], athlete: int) -> str:
 
     own = [picture.told_of(k) for k in kept if k.athlete == athlete]
     every = [picture.told_of(k, True) for k in kept]
-    return pages.part(
-        "picture_kept.html", own=own[::-1], every=every[::-1], athlete=athlete,
-        once=secrets.token_hex(8),
-    )  # fmt: skip
+    return pages.part("picture_kept.html", own=own[::-1], every=every[::-1], athlete=athlete)
 
 
 def _seen(desk: Desk, given: Given) -> tuple[Member, Wanted, Any]:
@@ -103,7 +103,7 @@ def _failed(error: BadInput) -> Response:
 
 def _plain(fault: Fault) -> str:
     """A fault without the line of the table that the page has sent."""
-    return str(replace(fault, file="", line=0)).removeprefix("phasemark: ")
+    return str(replace(fault, file="", line=0))
 
 
 def measured(desk: Desk, given: Given) -> Response:
@@ -139,8 +139,8 @@ def strike(desk: Desk, given: Given) -> Response:
     """Strike one kept picture out."""
     from layout.book.pictures import strike_picture
 
-    athlete = read_count("athlete", given.get("a", ""), 1, 10**9)
-    number = read_count("picture", given.get("picture", ""), 1, 10**9)
+    athlete = row_number("athlete", given.get("a", ""))
+    number = row_number("picture", given.get("picture", ""))
     with desk.writing, desk.opened() as book:
         if number not in {p.id for p in pictures(book, athlete)}:
             raise refuse("picture", "is not one of this athlete's, or struck out already", number)
@@ -153,7 +153,7 @@ def two(desk: Desk, given: Given) -> Response:
     from layout.desk import picture
     from layout.desk.setout import athlete_of
 
-    numbers = [read_count(n, given.get(n, ""), 1, 10**9) for n in ("one", "two")]
+    numbers = [row_number(n, given.get(n, "")) for n in ("one", "two")]
     if numbers[0] == numbers[1]:
         raise refuse("two", "must be another picture than the first", numbers[1])
     with desk.opened() as book:

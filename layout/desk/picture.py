@@ -39,7 +39,7 @@ SHOWN: Final[dict[str, Measure]] = {
     **{name: MEASURE[name] for name in ("contact_time", "flight_time")},
 }
 """What a kept picture may have measured, in the order it is shown."""
-FIELDS: Final = ("at", "points", "events", "slower", "kind", "on", "note", "once")
+FIELDS: Final = ("at", "points", "events", "slower", "kind", "on", "note")
 """What is sent beside whose and which drill it is."""
 
 
