@@ -17,16 +17,16 @@ from layout.book.store import Book
 from layout.desk.setout import LETTERS, SetOut, athlete_of
 from layout.page.page import Page
 from layout.phone.drawing import drawing
-from layout.picture.beside import camera_text
+from layout.picture.beside import camera_text, figures_of
 from layout.picture.kept import USUAL, Said, again, body_of, sight_of
-from layout.picture.measured import Held, Measured, held_against, measure
+from layout.picture.measured import Held, Measured, Value, held_against, measure
 from layout.picture.overlaid import target_on
 from layout.picture.pair import Apart, apart, of_measured, of_target, pair_page
 from layout.picture.places import READ
 from layout.picture.points import Frame, points_from
 from layout.picture.remarks import remarks, warnings_of
 from layout.picture.target import Target, target_of
-from layout.picture.timing import MOST_EVENTS, Event, Span, spans
+from layout.picture.timing import ENDS, MOST_EVENTS, SLOWEST, Event, Span, spans
 from layout.plan.drill import catalogue
 from layout.rules.cautions import in_short
 from layout.words.dates import read_past_day
@@ -106,7 +106,7 @@ def events_of(text: str) -> tuple[Event, ...]:
     for part in filter(None, text.split(";")):
         end, _, rest = part.partition(" ")
         at, _, gap = rest.partition(" ")
-        if end not in ("down", "off") or len(out) >= MOST_EVENTS:
+        if end not in ENDS or len(out) >= MOST_EVENTS:
             raise refuse("frames", "cannot be read", part)
         seconds = read_number("frames", at, 0.0, 36_000.0, "s")
         out.append(Event(end, seconds, read_number("frames", gap, 1e-4, 1.0, "s")))
@@ -118,7 +118,7 @@ def times_of(given: Mapping[str, str]) -> tuple[Span, ...]:
     events = events_of(given.get("events", ""))
     if not events or not given.get("slower"):
         return ()
-    return spans(events, read_number("slower", given["slower"], 1.0, 64.0, "times"))
+    return spans(events, read_number("slower", given["slower"], 1.0, SLOWEST, "times"))
 
 
 def seen_in(given: Mapping[str, str], member: Member, out: SetOut | None, instant: str) -> Seen:
@@ -159,19 +159,19 @@ def rows_of(seen: Seen) -> list[Row]:
     held = {h.measure.name: h for h in seen.held}
     out = []
     for v in seen.measured.values:
-        m, found = v.measure, held.get(v.measure.name)
-        more = ("", "", "", False)
-        if found is not None:
-            verdict = "beyond margin" if found.clear else "within margin"
-            more = (m.shown(found.target), m.shown(found.difference, True), verdict, found.clear)
-        target, change, verdict, clear = more
-        found_text = tight(m.with_margin(v.value, v.margin))
-        out.append(Row(m.label, tight(target), found_text, tight(change), verdict, clear))
-    for s in seen.times:
-        out.append(
-            Row(s.measure.label, "", tight(s.measure.with_margin(s.value, s.margin)), "", "", False)
-        )
-    return out
+        found = held.get(v.measure.name)
+        if found is None:
+            out.append(_alone(v))
+        else:
+            target, text, change, verdict = map(tight, figures_of(found))
+            out.append(Row(v.measure.label, target, text, change, verdict, found.clear))
+    return [*out, *(_alone(s) for s in seen.times)]
+
+
+def _alone(found: Value | Span) -> Row:
+    """What has no target."""
+    text = tight(found.measure.with_margin(found.value, found.margin))
+    return Row(found.measure.label, "", text, "", "", False)
 
 
 def figures(seen: Seen) -> str:
@@ -179,10 +179,9 @@ def figures(seen: Seen) -> str:
     if seen.target is None:
         return ""
     gap = next(h for h in seen.held if h.measure.name == "knee_gap")
-    m = gap.measure
+    aim, found, *_ = figures_of(gap)
     page = pair_page(
-        of_target(seen.target, seen.measured, m.shown(gap.target)),
-        of_measured("Measured", seen.measured, m.with_margin(gap.measured, gap.margin)),
+        of_target(seen.target, seen.measured, aim), of_measured("Measured", seen.measured, found)
     )
     return _drawn(page, "Target figure and measured figure beside each other, at one scale")
 
