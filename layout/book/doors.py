@@ -65,11 +65,9 @@ def make(book: Book, plan: int, asked: str, now: float) -> tuple[int, str]:
     """A new page of a plan; its number, and its secret, which is kept nowhere."""
     secret = secrets.token_urlsafe(SECRET)
     with book.writing() as db:
-        put_handed(db, plan, door=_digest(secret), until=int(now) + OPEN_FOR, asked=asked)
-        number = db.execute("SELECT id FROM handed WHERE door = ?", (_digest(secret),)).fetchone()[
-            0
-        ]
-    return int(number), secret
+        until = int(now) + OPEN_FOR
+        number, _ = put_handed(db, plan, door=_digest(secret), until=until, asked=asked)
+    return number, secret
 
 
 def found(book: Book, secret: str) -> Door | None:

@@ -13,6 +13,7 @@ from layout.book import typed
 from layout.book.marks import unlikely, usual_of
 from layout.book.own import drills_known
 from layout.book.people import Planned, find_member, plan_for, planned
+from layout.book.schema import put_row
 from layout.book.store import Book
 from layout.book.typed import Typed, as_typed, measured
 from layout.plan.drill import Drill
@@ -211,10 +212,9 @@ def put(book: Book, made: Ready) -> Saved:
             warnings.append(f"the same readings as attempt {last[0][0]}; entered twice?")
     now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
     values = {**made.values, "session": session, "made": now}
-    keys, slots = ", ".join(values), ", ".join("?" * len(values))
-    row = book.db.execute(f"INSERT INTO attempt ({keys}) VALUES ({slots})", tuple(values.values()))
+    number = put_row(book.db, "attempt", values)
     return Saved(
-        int(row.lastrowid or 0), made.athlete, slug, made.day, place, made.phases, made.lengths,
+        number, made.athlete, slug, made.day, place, made.phases, made.lengths,
         made.values["total"], tuple(warnings),
     )  # fmt: skip
 

@@ -17,6 +17,7 @@ from layout.book import entry, marks, rows
 from layout.book.entry import Ready, Saved
 from layout.book.message import Message, found_in, new_key, readings_in
 from layout.book.people import find_member
+from layout.book.schema import put_row
 from layout.book.store import Book
 from layout.book.typed import Typed
 from layout.book.waits import SAID, SOUNDS, Waiting, count, one
@@ -51,15 +52,13 @@ def hand_out(book: Book, plan: int) -> str:
     with book.writing() as db:
         asked = "SELECT key FROM handed WHERE plan = ? AND door IS NULL ORDER BY id"
         found = db.execute(asked, (plan,)).fetchone()
-        return str(found[0]) if found else put_handed(db, plan)
+        return str(found[0]) if found else put_handed(db, plan)[1]
 
 
-def put_handed(db: sqlite3.Connection, plan: int, **door: Any) -> str:
-    """A new key for a page of a plan, inside a change; `door`: what else its row says."""
-    values = {"key": new_key(), "plan": plan, "made": _now(), **door}
-    keys, slots = ", ".join(values), ", ".join("?" * len(values))
-    db.execute(f"INSERT INTO handed ({keys}) VALUES ({slots})", tuple(values.values()))
-    return str(values["key"])
+def put_handed(db: sqlite3.Connection, plan: int, **door: Any) -> tuple[int, str]:
+    """Number and key of a new page of a plan, inside a change; `door`: what else its row says."""
+    key = new_key()
+    return put_row(db, "handed", {"key": key, "plan": plan, "made": _now(), **door}), key
 
 
 def _now() -> str:
@@ -131,9 +130,7 @@ def _put(book: Book, whole: str, row: dict[str, Any], struck: bool, got: Receive
             return replace(got, struck=got.struck + 1)
         return replace(got, had=got.had + 1)
     values = {**row, "mark": mark, "came": _now(), "state": "waits", "struck": int(struck)}
-    keys, slots = ", ".join(values), ", ".join("?" * len(values))
-    made = book.db.execute(f"INSERT INTO waiting ({keys}) VALUES ({slots})", tuple(values.values()))
-    return replace(got, new=(*got.new, int(made.lastrowid or 0)))
+    return replace(got, new=(*got.new, put_row(book.db, "waiting", values)))
 
 
 def _line(book: Book, text: str, counts: dict[str, int], got: Received) -> Received:

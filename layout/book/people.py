@@ -12,6 +12,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from layout.book.schema import put_row
 from layout.book.store import Book, damaged
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
@@ -108,10 +109,8 @@ def _put_member(db: sqlite3.Connection, book: Book, values: dict[str, Any]) -> t
             db.execute(f"UPDATE athlete SET {sets} WHERE id = ?", (*changed.values(), member.id))
             _everybody(book)[same(member.name)] = replace(member, **changed)
         return member.id, False
-    keys = ", ".join(values)
-    marks = ", ".join("?" * len(values))
-    made = db.execute(f"INSERT INTO athlete ({keys}) VALUES ({marks})", tuple(values.values()))
-    row = db.execute(f"SELECT {_FIELDS} FROM athlete WHERE id = ?", (made.lastrowid,)).fetchone()
+    number = put_row(db, "athlete", values)
+    row = db.execute(f"SELECT {_FIELDS} FROM athlete WHERE id = ?", (number,)).fetchone()
     _everybody(book)[same(values["name"])] = Member(*row)
     return int(row[0]), True
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Mapping
+from typing import Any, Final
 
 APPLICATION: Final = 0x50684D4B
 """Written in the file's header, so that no other database is taken for a book."""
@@ -122,6 +122,13 @@ def _triggers(db: sqlite3.Connection) -> list[str]:
         "SELECT RAISE(ABORT, 'corrections are kept'); END"
     )
     return out
+
+
+def put_row(db: sqlite3.Connection, table: str, values: Mapping[str, Any]) -> int:
+    """Put a new row of some columns into a table; its number."""
+    keys, slots = ", ".join(values), ", ".join("?" * len(values))
+    made = db.execute(f"INSERT INTO {table} ({keys}) VALUES ({slots})", tuple(values.values()))
+    return int(made.lastrowid or 0)
 
 
 def drop_triggers(db: sqlite3.Connection) -> None:
