@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from animate.motion.measure_table import MEASURE
+from layout.book.schema import put_row
 from layout.book.sound import measures_in
 from layout.book.store import Book, told
 from layout.words.faults import refuse
@@ -19,6 +20,7 @@ INSTANTS: Final = tuple(f"{move} {end}" for move in MOVES for end in ("touchdown
 SHORT: Final = ("knee_gap", "free_knee_touchdown", "free_thigh_touchdown")
 """Knee gap, lever and free thigh: what a list tells of a picture."""
 _FIELDS: Final = ("athlete", "day", "kind", "drill", "instant", "points", "measures", "note")
+_COLUMNS: Final = f"{', '.join(f'p.{f}' for f in _FIELDS)}, p.id, h.name, p.struck"
 
 
 @dataclass(frozen=True)
@@ -55,47 +57,50 @@ def short_of(measures: Mapping[str, tuple[float, float]]) -> str:
 
 def keep_picture(book: Book, sight: Sight) -> tuple[int, bool]:
     """Keep what was measured; returns its number and whether it is new: the same points count once."""
-    row = (
-        sight.athlete, sight.day, sight.kind, sight.drill, sight.instant, sight.points,
-        json.dumps({name: list(found) for name, found in sight.measures.items()}), sight.note,
-    )  # fmt: skip
-    if max(len(sight.points) - 20_000, len(row[6] or "") - 5000) > 0:
+    row = {name: getattr(sight, name) for name in _FIELDS}
+    row["measures"] = json.dumps({name: list(found) for name, found in sight.measures.items()})
+    if len(sight.points) > 20_000 or len(row["measures"]) > 5000:
         raise refuse("points", "at most 20,000 characters allowed", len(sight.points))
-    asked = "SELECT id FROM picture WHERE athlete = ? AND day = ? AND instant = ? AND points = ? "
+    same = "athlete = :athlete AND day = :day AND instant = :instant AND points = :points"
     with book.writing() as db:
-        twin = db.execute(f"{asked} AND struck = 0", (*row[:2], *row[4:6])).fetchone()
+        asked = f"SELECT id FROM picture WHERE {same} AND struck = 0"
+        twin = db.execute(asked, row).fetchone()
         if twin:
             return int(twin[0]), False
-        made = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
-        put = f"INSERT INTO picture ({', '.join(_FIELDS)}, made) VALUES ({', '.join('?' * 9)})"
-        return int(db.execute(put, (*row, made)).lastrowid or 0), True
+        row["made"] = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+        return put_row(db, "picture", row), True
 
 
 def pictures(
     book: Book, athlete: int | None = None, until: str | None = None, struck: bool = False
 ) -> list[Kept]:
     """What was measured on pictures, in the order of the days; `until` a day, included."""
-    found = book.rows(
-        f"SELECT {', '.join(f'p.{f}' for f in _FIELDS)}, p.id, h.name, p.struck "
-        "FROM picture p JOIN athlete h ON h.id = p.athlete WHERE (?1 IS NULL OR p.athlete = ?1) "
-        "AND (?2 IS NULL OR p.day <= ?2) AND p.struck <= ?3 ORDER BY p.day, p.id",
-        (athlete, until, int(struck)),
+    where = (
+        "(?1 IS NULL OR p.athlete = ?1) AND (?2 IS NULL OR p.day <= ?2) AND p.struck <= ?3 "
+        "ORDER BY p.day, p.id"
     )
+    return _found(book, where, (athlete, until, int(struck)))
+
+
+def _found(book: Book, where: str, values: Sequence[Any]) -> list[Kept]:
+    asked = f"SELECT {_COLUMNS} FROM picture p JOIN athlete h ON h.id = p.athlete WHERE {where}"
+    found = book.rows(asked, values)
     with told(book.path):
         return [_kept(row) for row in found]
 
 
 def _kept(row: Sequence[Any]) -> Kept:
     found = dict(zip((*_FIELDS, "id", "name", "struck"), row, strict=True))
-    return Kept(**{**found, "measures": measures_in(row[6]), "struck": bool(row[-1])})
+    measures = measures_in(found["measures"])
+    return Kept(**{**found, "measures": measures, "struck": bool(found["struck"])})
 
 
 def picture(book: Book, number: int) -> Kept:
     """One of them by its number, struck or not; refused where there is none."""
-    for kept in pictures(book, struck=True):
-        if kept.id == number:
-            return kept
-    raise refuse("picture", "no picture of this number is in the book", number)
+    found = _found(book, "p.id = ?", (number,))
+    if not found:
+        raise refuse("picture", "no picture of this number is in the book", number)
+    return found[0]
 
 
 def strike_picture(book: Book, number: int) -> Kept:
