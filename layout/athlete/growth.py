@@ -84,10 +84,10 @@ def by_age(values: Sequence[float], age: int) -> float:
     return values[min(age - FROM, len(values) - 1)]
 
 
-def squad(table: Mapping[str, Any], what: str, age: int) -> tuple[float, float]:
-    """Mean and standard deviation of `what` in squads of the nearest age that was measured [m]."""
-    *_, mean, sd = min(table["squads"][what], key=lambda row: abs(row[0] - age))
-    return float(mean), float(sd)
+def squad_mean(table: Mapping[str, Any], what: str, age: int) -> float:
+    """Mean of `what` in squads of the nearest age that was measured [m]."""
+    rows = table["squads"][what]
+    return float(min(rows, key=lambda row: abs(row[0] - age))[2])
 
 
 def guessed_mass(build: str, stature: float) -> tuple[float, float]:
@@ -127,10 +127,10 @@ def _usual(table: Mapping[str, Any], age: int, stature: float, tests: Mapping[st
     """
     mark = by_age(table["triple"], age)
     if not tests:
-        under = max(0.0, squad(table, "stature", age)[0] - stature) if age >= 13 else 0.0
+        under = max(0.0, squad_mean(table, "stature", age) - stature) if age >= 13 else 0.0
         return mark * (1.0 - SHORT * under)
     near = min(max(age, 13), 17)
-    per_five = by_age(table["triple"], near) / squad(table, "five_bounds", near)[0]
+    per_five = by_age(table["triple"], near) / squad_mean(table, "five_bounds", near)
     slope, level, _ = table["five_on_speed"]
     totals = []
     for name, value in tests.items():

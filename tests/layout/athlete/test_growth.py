@@ -21,7 +21,7 @@ from layout.athlete.growth import (
     far_over,
     growth,
     guessed,
-    squad,
+    squad_mean,
     standing_triple,
 )
 from layout.athlete.march import Chain, march
@@ -139,7 +139,7 @@ def test_who_does_a_test_as_the_very_good_or_the_squads_do_jumps_as_they_do(sex:
         mark = by_age(table["triple"], age)
         for test in (
             {"standing_jump": by_age(table["long"], age)},
-            {"five_bounds": squad(table, "five_bounds", age)[0]},
+            {"five_bounds": squad_mean(table, "five_bounds", age)},
         ):
             guess = guessed(age, sex, 1.7, test)
             assert guess.usual == pytest.approx(mark)
