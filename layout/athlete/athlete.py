@@ -193,11 +193,12 @@ class Athlete:
     def on_day(self, on: datetime.date) -> Athlete:
         """The athlete as a plan and a refit for a day have them: strides of the full approach, whether
         forecasts are held low, and a total guessed by that day's age where none is known."""
-        now = replace(self, strides=self.full_strides(on), held_low=self.standing(on).held_low)
+        stands = self.standing(on)
+        now = replace(self, strides=self.full_strides(on), held_low=stands.held_low)
         if self.guess is None:
             return now
         tests = {name: value for name in NARROW if (value := getattr(self, name)) is not None}
-        guess = guessed(self.standing(on).age, self.build, self.stature, tests)
+        guess = guessed(stands.age, self.build, self.stature, tests)
         return replace(now, target=guess.total, guess=guess)
 
 
@@ -253,20 +254,19 @@ def athlete_from(
     fields.done()
     if not fields.given("strides"):
         values["strides"] = default_strides(values["level"], values["training_years"])
-    untold = {name for name in ("mass", "leg") if values[name] is None and not fields.faults}
-    if "mass" in untold:
+    if not fields.given("mass"):
         values["mass"], _ = guessed_mass(values["build"], values["stature"])
     values["leg"] = values["leg"] or USUAL_LEG
     guess = None
-    if values["target"] is None and not fields.faults:
+    if values["target"] is None:
         guess = guessed(CAREFUL_AGE, values["build"], values["stature"], {})
         values["target"] = guess.total
     return Athlete(
         **values,
         guess=guess,
         strides_given=fields.given("strides"),
-        mass_given="mass" not in untold,
-        leg_given="leg" not in untold,
+        mass_given=fields.given("mass"),
+        leg_given=fields.given("leg"),
         calibration=calibration,
         level_given=fields.given("level"),
         file_born=file_born,
