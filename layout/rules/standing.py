@@ -15,6 +15,8 @@ CAREFUL_AGE: Final = AGES[0]
 YOUTH_AGE: Final[int] = rule("youth_age")
 GROWN_AGE: Final[int] = rule("grown_age")
 YEARS_BY_LEVEL: Final[dict[str, float]] = rule("level_years")
+CAREFUL_LEVEL: Final = next(iter(YEARS_BY_LEVEL))
+"""What an athlete of unknown level counts as."""
 CONE_AGE: Final[int] = rule("cone_age")
 CONE: Final[float] = rule("cone_height")
 YOUNG_AGE: Final[int] = rule("low_hurdle_age")
@@ -71,7 +73,7 @@ class Standing:
     @property
     def held_low(self) -> bool:
         """Whether forecasts are held low: not grown, or a beginner; nobody like that was ever fitted to."""
-        return self.age < GROWN_AGE or self.level == next(iter(YEARS_BY_LEVEL))
+        return self.age < GROWN_AGE or self.level == CAREFUL_LEVEL
 
     @property
     def text(self) -> str:
@@ -138,7 +140,7 @@ def standing(
     """
     age, said = _age(born, on, today, file_born)
     if level not in YEARS_BY_LEVEL:
-        level = next(iter(YEARS_BY_LEVEL))
+        level = CAREFUL_LEVEL
         said.append(Assumed("level", level, "no level given"))
     if training_years is None:
         training_years = YEARS_BY_LEVEL[level]
