@@ -88,11 +88,11 @@ def find_slug(book: Book, name: str, own: Mapping[str, Drill] | None = None) -> 
         [*known, *(str(r[0]) for r in book.rows("SELECT DISTINCT drill FROM plan"))]
     )
     plain = name.strip().lower()
-    titles = {_joined(d.title): s for s, d in known.items()}
     if plain in slugs:
         return plain
-    if _joined(plain) in titles:
-        return titles[_joined(plain)]
+    titles = {_joined(d.title): s for s, d in known.items()}
+    if slug := titles.get(_joined(plain)):
+        return slug
     found = [s for s in slugs if s.startswith(plain)] if len(plain) >= 3 else []
     if len(found) == 1:
         return str(found[0])
