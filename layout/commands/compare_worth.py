@@ -13,7 +13,7 @@ from layout.commands.given import plan_from
 from layout.commands.streams import progress
 from layout.commands.text import figure_cautions, folded
 from layout.moving.chain import body_of
-from layout.moving.worth import AIMS, Aim, Worth, curve, step_contact_of
+from layout.moving.worth import AIMS, Aim, Worth, curve
 from layout.moving.worth_told import headline, rows, said
 from layout.moving.worth_topics import TOPICS
 from layout.plan.value import Plan
@@ -25,7 +25,6 @@ def worth_of(plan: Plan, given: argparse.Namespace, of: str) -> Worth:
     """The curve, with a line on the screen while it is worked out."""
     aim = cast(Aim, one_of("--aim", given.aim, tuple(AIMS)))
     motion = solving(plan, Settings())
-    step_contact_of(motion)
     with progress("motion", f"{plan.who.name}, what it is worth: ") as tell:
         try:
             return curve(motion, of, aim, body_of(plan).strength, tell)
