@@ -17,7 +17,7 @@ from layout.book.store import Book, damaged
 from layout.words.dates import read_day
 from layout.words.faults import BadInput, refuse
 from layout.words.names import find_named, same, some_of
-from layout.words.reading import LARGEST_TOML, line_text, nearest, read_text, table_of
+from layout.words.reading import line_text, nearest, read_text, table_of
 
 if TYPE_CHECKING:
     from layout.athlete.athlete import Athlete
@@ -128,13 +128,9 @@ def add_name(book: Book, name: str) -> tuple[int, bool]:
         return _put_member(db, book, {"name": kept})
 
 
-def keep_athlete(book: Book, path: Path) -> tuple[str, bool]:
-    """Take in an athlete file, or bring the athlete up to date; returns the name and whether new."""
-    return keep_text(book, read_text(path, LARGEST_TOML), str(path))
-
-
 def keep_text(book: Book, text: str, path: str = "") -> tuple[str, bool]:
-    """The same for what an athlete file holds; `path`, where it is from, is for messages."""
+    """Take in what an athlete file holds, or bring the athlete up to date; returns the name and whether
+    new. `path`, where it is from, is for messages."""
     return keep_texts(book, [text], path)[0]
 
 

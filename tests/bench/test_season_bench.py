@@ -14,14 +14,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from layout.book.people import add_name, find_member, keep_athlete
+from layout.book.people import add_name, find_member
 from layout.book.record import read_record
 from layout.book.store import open_book
 from layout.plan.venue import find_venue
 from layout.season.comparison import INDEX, NAMES
 from layout.season.season import Asked, season_of
 from layout.training.rungs import ladder
-from tests.layout.book.book_cases import ROOT, empty_book
+from tests.layout.book.book_cases import ROOT, empty_book, keep_file
 from tests.layout.season.season_cases import SEASON, attempts_of, blank, misses
 from tests.strategies import CLUB_FOLDER
 
@@ -36,7 +36,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     rng = np.random.default_rng(7)
     theta = blank().mean[:, None]
     with open_book(made) as book:
-        keep_athlete(book, CLUB_FOLDER / "imka.toml")
+        keep_file(book, CLUB_FOLDER / "imka.toml")
         for i in range(11):
             add_name(book, f"Fictive {i}")
         pools = [

@@ -12,10 +12,11 @@ from typing import Any, Final
 from hypothesis import strategies as st
 
 from layout.book.entry import add
-from layout.book.people import keep_athlete, keep_plan
+from layout.book.people import keep_plan, keep_text
 from layout.book.store import Book, create, open_book
 from layout.book.typed import Typed
 from layout.plan.stored import to_json
+from layout.words.reading import LARGEST_TOML, read_text
 from tests.strategies import CLUB_FOLDER, plan
 
 ROOT: Final = Path(__file__).parents[3]
@@ -29,6 +30,11 @@ def plan_text(who: str = "runa", drill: str = "hop-step-sand") -> str:
     return to_json(plan(who, drill))
 
 
+def keep_file(book: Book, path: Path) -> tuple[str, bool]:
+    """Take in an athlete file."""
+    return keep_text(book, read_text(path, LARGEST_TOML), str(path))
+
+
 @lru_cache(maxsize=1)
 def _club() -> bytes:
     with tempfile.TemporaryDirectory() as name:
@@ -36,8 +42,8 @@ def _club() -> bytes:
         create(path)
         saved.write_text(plan_text(), encoding="utf-8")
         with open_book(path) as book:
-            keep_athlete(book, CLUB_FOLDER / "runa.toml")
-            keep_athlete(book, CLUB_FOLDER / "imka.toml")
+            keep_file(book, CLUB_FOLDER / "runa.toml")
+            keep_file(book, CLUB_FOLDER / "imka.toml")
             keep_plan(book, saved)
         return path.read_bytes()
 

@@ -21,7 +21,6 @@ from layout.book.people import (
     _put_member,
     add_name,
     find_member,
-    keep_athlete,
     keep_plan,
     members,
     plan_for,
@@ -34,7 +33,7 @@ from layout.plan.stored import from_json, to_json
 from layout.season.totals import plans, sessions, sums, weeks
 from layout.words.dates import read_day
 from layout.words.faults import BadInput
-from tests.layout.book.book_cases import DAY, club_book, empty_book, jumped, plan_text
+from tests.layout.book.book_cases import DAY, club_book, empty_book, jumped, keep_file, plan_text
 from tests.strategies import attempt as tried
 from tests.strategies import plan, texts
 
@@ -301,14 +300,14 @@ def test_a_changed_athlete_file_keeps_what_was_before(book: Book, tmp_path: Path
     file = tmp_path / "runa.toml"
     text = 'name = "runa"\nstature = 1.56\nmass = 43\nleg = "right"\ntarget = 8.4\n'
     file.write_text(text, encoding="utf-8")
-    assert keep_athlete(book, file) == ("runa", False)
+    assert keep_file(book, file) == ("runa", False)
     assert [m.name for m in members(book)] == ["Imka", "Runa"]
     assert find_member(book, "Runa").stature == 1.56
     kept = {c.field: c.before for c in changes(book, "athlete")}
     assert (kept["stature"], kept["mass"]) == ("1.52", "41.0")
     assert "First season" in kept["file"]
     with pytest.raises(BadInput, match=r"gone\.toml: file: cannot be read"):
-        keep_athlete(book, tmp_path / "gone.toml")
+        keep_file(book, tmp_path / "gone.toml")
     for text in ("{", '{"version": 9}', "[]", to_json(plan("runa", "hop-step-sand"))[:-9]):
         (tmp_path / "bad.json").write_text(text, encoding="utf-8")
         with pytest.raises(BadInput, match=r"bad\.json"):

@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from layout.athlete.athlete import Calibration, athlete_from, read_athlete
 from layout.book.exchange import back, out
-from layout.book.people import add_name, find_member, keep_athlete
+from layout.book.people import add_name, find_member
 from layout.book.record import read_record
 from layout.book.store import open_book
 from layout.cli import main
@@ -34,7 +34,7 @@ from layout.season.season import Asked, athlete_of, fit_of, planned_as, season_o
 from layout.sheet.plots import plot_file
 from layout.training.rungs import ladder
 from layout.words.faults import BadInput
-from tests.layout.book.book_cases import attempt_rows, club_book, empty_book, insert
+from tests.layout.book.book_cases import attempt_rows, club_book, empty_book, insert, keep_file
 from tests.layout.season.season_cases import drawn, put, record_from, season_book, truth
 from tests.paper import collisions
 from tests.strategies import CLUB_FOLDER
@@ -202,7 +202,7 @@ def test_a_child_on_no_open_rung_is_told_of_the_load_all_the_same(
         text = (CLUB_FOLDER / "runa.toml").read_text(encoding="utf-8")
         text = text.replace("born = 2014", "born = 2017").replace("training_years = 0.5\n", "")
         (tmp_path / "zoe.toml").write_text(text.replace("Runa", "Zoe"), encoding="utf-8")
-        keep_athlete(book, tmp_path / "zoe.toml")
+        keep_file(book, tmp_path / "zoe.toml")
         rows = [{"day": f"2026-05-0{day}", "drill": "hop-step-hold", "phases": "hop step",
                  "lengths": [1.1, 1.1]} for day in (4, 5, 6)]  # fmt: skip
         whole = {"day": "2026-05-06", "drill": "full-triple-jump", "phases": "hop step jump",

@@ -16,7 +16,7 @@ from animate.body.body import Array
 from layout.athlete.ability import ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.march import Chain as Moves
-from layout.book.people import find_member, keep_athlete, keep_plan
+from layout.book.people import find_member, keep_plan
 from layout.book.record import Group, Kind, Record
 from layout.book.store import Book, open_book
 from layout.plan.drill import catalogue
@@ -24,7 +24,7 @@ from layout.plan.stored import to_json
 from layout.season.comparison import INDEX, Problem, predicted, prior_of, speeds_of
 from layout.season.gather import MODEL
 from layout.season.refit import refit
-from tests.layout.book.book_cases import empty_book
+from tests.layout.book.book_cases import empty_book, keep_file
 from tests.strategies import CLUB_FOLDER, ON, member, plan
 
 HSJ: Final = ("hop", "step", "jump")
@@ -180,7 +180,7 @@ def season_book(folder: Path, name: str = "imka", seed: int = 3, weeks: int = 14
     theta[INDEX["pull"]], theta[INDEX["tau"]] = 0.17, 1.7
     planned: dict[str, int] = {}
     with open_book(path) as book:
-        keep_athlete(book, CLUB_FOLDER / f"{name}.toml")
+        keep_file(book, CLUB_FOLDER / f"{name}.toml")
         for drill, strides in (("full-triple-jump", None), ("hop-step-sand", 6)):
             saved = folder / f"{drill}.json"
             text = json.loads(to_json(plan(name, drill, strides=strides)))
