@@ -10,12 +10,12 @@ from layout.commands.ladder_text import care, columns, folded, noted, placed_tex
 from layout.commands.text import counted, section
 from layout.rules.sources import said
 from layout.season import words
-from layout.season.next_phase import NextPhase, best_split_text
+from layout.season.next_phase import NextPhase
 from layout.season.positions import position_rows, position_texts
 from layout.season.refit import Refit
 from layout.season.season import Season
 from layout.season.told import Told
-from layout.season.weeks import WeekLoad
+from layout.season.weeks import SHOWN, WeekLoad
 from layout.training.ladder import Placing
 from layout.training.seen import version_text
 from layout.words.dates import iso
@@ -23,8 +23,6 @@ from layout.words.units import System
 
 DRILLS: Final = 5
 """Drills told on the screen; all of them in JSON."""
-WEEKS: Final = 12
-"""Weeks shown on the screen; all of them in JSON."""
 
 
 def aside_text(aside: Sequence[Aside], system: System, most: int = 8) -> list[str]:
@@ -125,7 +123,7 @@ def weeks_text(weeks: tuple[WeekLoad, ...]) -> list[str]:
     out = ["", "CONTACTS BY WEEK"]
     if not weeks:
         return [*out, "  No session yet."]
-    shown = weeks[-WEEKS:]
+    shown = weeks[-SHOWN:]
     most = max(max(w.contacts for w in shown), 1)
     rows = [("week of", "sessions", "contacts", "of", "hardest", "")]
     for week in shown:
@@ -154,7 +152,7 @@ def season_text(season: Season, system: System) -> list[str]:
     if season.told:
         out += _tolds(season, system)
     elif season.attempts:
-        out += folded("Nothing of it was measured, or all were fouls: only the load is known.")
+        out += folded(words.UNMEASURED)
     if season.athlete is None:
         out += ["", "NO ATHLETE FILE TO GO BY"]
         out += folded(
@@ -179,8 +177,6 @@ def season_text(season: Season, system: System) -> list[str]:
         out += ["", "THE LADDER", *folded(season.no_rung[0].upper() + season.no_rung[1:], "  ! ")]
     out += section("IN THE BOOK, THOUGH CLOSED NOW", noted(season.closed))
     out += weeks_text(season.weeks)
-    if season.split is not None and season.attempts:
-        whole = any(t.kind.whole for t in season.told)
-        none = "No whole jump in the book to compare with."
-        out += ["", "BEST SPLIT", *folded(best_split_text(season.split) if whole else none)]
+    if split := words.split_text(season):
+        out += ["", "BEST SPLIT", *folded(split)]
     return out + care(season.cautions)

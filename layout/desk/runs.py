@@ -18,9 +18,9 @@ from layout.desk.jumped import was_text
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
 from layout.plan.drill import MOST_MOVES, catalogue
-from layout.rules.wind import assisted, wind_text
+from layout.rules.wind import blown_text
 from layout.season.runs import Run, Which, runs_behind
-from layout.season.words import why_text
+from layout.season.words import start_text, why_text
 from layout.words.faults import BadInput, refuse
 from layout.words.trade import date_text
 from layout.words.units import System, show_length
@@ -106,8 +106,7 @@ def drills_of(book: Book) -> dict[str, str]:
 def _what(look: Look, known: Mapping[str, str]) -> str:
     parts = [known.get(look.d, look.d)] if look.d else []
     if look.phases:
-        start = "from standing" if look.run_up == 0 else f"{look.run_up} strides"
-        parts.append("strides not noted" if look.run_up is None else start)
+        parts.append(start_text(look.run_up))
     if look.week is not None:
         parts.append(f"the week of {look.week}")
     return ", ".join(parts) or "all of these days"
@@ -120,13 +119,10 @@ def lengths_text(lengths: Any, system: System) -> str:
 
 def about(kept: Attempt) -> str:
     """What is known of a run beside its lengths."""
-    parts = ["from standing" if kept.strides == 0 else f"{kept.strides} strides"]
-    if kept.strides is None:
-        parts = []
+    parts = [start_text(kept.strides)] if kept.strides is not None else []
     parts += [f"{kept.runs} runs"] if kept.runs > 1 else []
     parts += [f"{kept.speed:.2f} m/s"] if kept.speed is not None else []
-    if kept.wind is not None:
-        parts.append(f"wind {wind_text(kept.wind)}{' (wind-assisted)' * assisted(kept.wind)}")
+    parts += [blown_text(kept.wind)] if kept.wind is not None else []
     return ", ".join([*parts, *filter(None, (kept.kind, kept.note))])
 
 

@@ -17,7 +17,6 @@ from layout.page.svg import letters_of
 from layout.phone.drawing import NARROW, drawing
 from layout.rules.sources import said
 from layout.season import words
-from layout.season.next_phase import best_split_text
 from layout.season.plots import (
     DAY_KEY,
     POSITIONS_KEY,
@@ -33,11 +32,12 @@ from layout.season.positions import position_rows, position_texts
 from layout.season.rung import matches
 from layout.season.season import Asked, Season, season_of
 from layout.season.told import Told
-from layout.season.weeks import WeekLoad
+from layout.season.weeks import SHOWN, WeekLoad
 from layout.training.block import MOST_WEEKS, LadderView, block, parse_days
 from layout.training.ladder import MOVED
 from layout.training.rungs import Rung, ladder
 from layout.training.seen import observed_from, version_text
+from layout.words.dates import iso
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.feet import as_read
 from layout.words.names import counted
@@ -45,8 +45,6 @@ from layout.words.note import Note
 from layout.words.reading import one_of, read_count
 from layout.words.trade import day_text
 
-WEEKS: Final = 12
-"""Weeks in the table, the latest; as the command shows them."""
 SEEN: Final = ("at", "hit", "sound", "contact", "pain")
 """What the coach saw on the present rung, as the address says it."""
 
@@ -240,7 +238,7 @@ def weeks(view: View) -> list[WeekView]:
         WeekView(
             w, noted(w.notes, view.look), view.look.address("/season/runs", d="", week=w.monday)
         )
-        for w in reversed(view.season.weeks[-WEEKS:])
+        for w in reversed(view.season.weeks[-SHOWN:])
     ]
 
 
@@ -255,14 +253,14 @@ def mind(view: View) -> list[str]:
     late = [f"Week of {w.week.monday}: {text}" for w in weeks(view)[:2] for text in w.notes]
     shut = [f"Jumped, though closed now: {text}" for text in noted(season.closed, look)]
     first, last = words.pain_text(season.pains), words.aside_text(season.aside)
-    return [*filter(None, [first]), *late, *shut, *filter(None, [last])]
+    return [text for text in (first, *late, *shut, last) if text]
 
 
 def asides(view: View) -> list[tuple[str, str]]:
     """Attempts that are left out: what they say, and where each is changed."""
     season, look = view.season, view.look
     return [
-        (f"{datetime.date.fromordinal(row.day)}, {row.title}: {words.why_text(row, look.tape)}",
+        (f"{iso(row.day)}, {row.title}: {words.why_text(row, look.tape)}",
          look.address("/season/run", n=row.id))
         for row in season.aside
     ]  # fmt: skip
@@ -379,12 +377,3 @@ def block_rows(shown: LadderView, look: Look) -> list[SessionRow]:
         )
         for s in shown.block.sessions
     ]  # fmt: skip
-
-
-def split(view: View) -> str:
-    """The best split in words; empty where nothing was jumped."""
-    season = view.season
-    if season.split is None or not season.attempts:
-        return ""
-    whole = any(t.kind.whole for t in season.told)
-    return best_split_text(season.split) if whole else "No whole jump in the book to compare with."

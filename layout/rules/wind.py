@@ -36,6 +36,15 @@ def wind_text(wind: float) -> str:
     return f"{tenth:+}{' w' if assisted(wind) else ''}" if tenth else "0.0"
 
 
+def blown_text(wind: float) -> str:
+    """A wind in words, and whether the jump was wind-assisted.
+
+    >>> blown_text(2.1), blown_text(-1.2)
+    ('wind +2.1 w (wind-assisted)', 'wind -1.2')
+    """
+    return f"wind {wind_text(wind)}{' (wind-assisted)' * assisted(wind)}"
+
+
 def assisted(wind: float | None) -> bool:
     """Whether a jump had more wind behind it than the rules allow a record; no where not measured."""
     return wind is not None and wind > LEGAL_WIND

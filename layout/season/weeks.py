@@ -16,6 +16,8 @@ from layout.words.note import Note
 
 RISE: Final = 1.3
 """A week with more contacts than this times the mean of the weeks before is a sudden rise (ours)."""
+SHOWN: Final = 12
+"""Weeks in a table, the latest (ours)."""
 BEFORE: Final = 4
 """Weeks before that count, those without a session as zero (ours)."""
 LIGHT: Final = 30

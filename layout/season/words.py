@@ -8,8 +8,8 @@ from typing import Final, NamedTuple
 from layout.book.record import Aside, Kind
 from layout.book.typed import ENTRY_KINDS
 from layout.rules.cautions import UNTIL_GONE
-from layout.rules.wind import assisted, wind_text
-from layout.season.next_phase import LEAST, NextPhase
+from layout.rules.wind import blown_text
+from layout.season.next_phase import LEAST, NextPhase, best_split_text
 from layout.season.refit import LITTLE, TOLD, Refit
 from layout.season.rung import Spacing
 from layout.season.season import Season
@@ -40,6 +40,7 @@ USUAL: Final = (
     f"Usual: the middle of the last {RECENT}, misread marks set aside (Phasemark's rule). "
     "Fouls are left out."
 )
+UNMEASURED: Final = "Nothing of it was measured, or all were fouls: only the load is known."
 
 
 def small(metres: float, system: System, sign: bool = False) -> str:
@@ -72,10 +73,14 @@ def kind_text(told: Told) -> str:
     kind = told.kind
     hops = {a for m, a in zip(kind.phases, kind.arcs, strict=False) if m == "hop"}
     arc = f", {hops.pop()} hops" if len(hops) == 1 and hops != {"natural"} else ""
-    if kind.stand:
-        return f"{kind.title}{arc}, from standing"
-    start = "strides not noted" if kind.strides is None else f"{kind.strides} strides"
-    return f"{kind.title}{arc}, {start}"
+    return f"{kind.title}{arc}, {start_text(0 if kind.stand else kind.strides)}"
+
+
+def start_text(strides: int | None) -> str:
+    """A run-up by its strides, 0 from standing: "6 strides"."""
+    if strides is None:
+        return "strides not noted"
+    return f"{strides} strides" if strides else "from standing"
 
 
 def best_text(best: Best, kind: Kind, system: System) -> str:
@@ -89,7 +94,7 @@ def best_text(best: Best, kind: Kind, system: System) -> str:
     if best.said is not None:
         text += f", {best.said}"
     if best.wind is not None:
-        return f"{text}, wind {wind_text(best.wind)}{' (wind-assisted)' * assisted(best.wind)}"
+        return f"{text}, {blown_text(best.wind)}"
     return text + (", wind not written down" if kind.whole else "")
 
 
@@ -367,6 +372,14 @@ def reached_text(season: Season, system: System) -> str:
 
 
 NOT_ENOUGH: Final = "Until there is enough for a refit, set out what is usual, as told above."
+
+
+def split_text(season: Season) -> str:
+    """The best split beside the usual one; empty where nothing was jumped."""
+    if season.split is None or not season.attempts:
+        return ""
+    whole = any(t.kind.whole for t in season.told)
+    return best_split_text(season.split) if whole else "No whole jump in the book to compare with."
 
 
 # --- contacts by week -----------------------------------------------------------------------------
