@@ -6,12 +6,12 @@ import difflib
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
-from layout.book.correct import Change, changes, plain
+from layout.book.correct import Change, plain
 from layout.book.people import Member, keep_text
 from layout.book.store import Book
 from layout.desk.club import LABELS, OWN, own_figures, shown_value
 from layout.desk.form import mark_of
-from layout.desk.season import day_of
+from layout.desk.season import day_of, file_changes
 from layout.desk.wanted import Look
 from layout.season.put_in import calibration_lines, own_file
 from layout.season.season import fit_of
@@ -62,7 +62,6 @@ class Shown:
 
     lines: tuple[str, ...]
     why: tuple[str, ...]
-    before: tuple[Before, ...]
     rows: tuple[Row, ...] = ()
     mark: str = ""
     text: str = ""
@@ -71,24 +70,21 @@ class Shown:
 
 def shown(book: Book, member: Member, look: Look) -> Shown:
     """The own figures as lines of the athlete's file, beside what stands there."""
-    kept = tuple(
-        _before(c) for c in reversed(changes(book, "athlete", member.id)) if c.field == "file"
-    )
     if member.file is None:
         why = "The book has no athlete file of them to put figures into: take one in on Club."
-        return Shown((), (why,), kept)
+        return Shown((), (why,))
     try:
         fitted = fit_of(book, member, day_of(look), look.since)
         if not fitted.refit.enough:
-            return Shown((), tuple(f"Needed: {text}." for text in fitted.refit.lacking), kept)
+            return Shown((), tuple(f"Needed: {text}." for text in fitted.refit.lacking))
         table = calibration_lines(fitted.refitted, fitted.refit, fitted.first, fitted.last)
         if table[0] in member.file:
-            return Shown((), (TAKEN,), kept, taken=True)
+            return Shown((), (TAKEN,), taken=True)
         text = own_file(member.file, fitted.athlete, fitted.refitted, table)
     except BadInput as error:
-        return Shown((), tuple(error.told()), kept)
+        return Shown((), error.told())
     mark = mark_of((member.file, text))
-    return Shown(_changed(member.file, text), (), kept, _rows(member, text, look.tape), mark, text)
+    return Shown(_changed(member.file, text), (), _rows(member, text, look.tape), mark, text)
 
 
 def take_in(book: Book, member: Member, look: Look, mark: str) -> tuple[str, ...]:
@@ -134,17 +130,22 @@ def _changed(before: str, after: str) -> tuple[str, ...]:
     return tuple(line for line in lines if line[:1] in "+-" and line[1:].strip())
 
 
+def before_of(book: Book, member: Member) -> tuple[Before, ...]:
+    """The athlete's file as it stood before each change, the latest first."""
+    return tuple(_before(change) for change in file_changes(book, member))
+
+
 def _before(change: Change) -> Before:
     was, now = ("" if t == "NULL" else plain(t) for t in (change.before, change.after))
     return Before(change.at, _changed(was, now), was)
 
 
-def put_back(book: Book, member: Member, look: Look, at: str, mark: str) -> tuple[str, ...]:
+def put_back(book: Book, member: Member, at: str, mark: str) -> tuple[str, ...]:
     """Put the file back as it stood until a moment; what is wrong instead, or nothing.
 
     What stands now is kept like every earlier file. The same tap sent twice counts once.
     """
-    found = next((b for b in shown(book, member, look).before if b.at == at and b.text), None)
+    found = next((b for b in before_of(book, member) if b.at == at and b.text), None)
     if found is None:
         return ("No file of that moment is kept.",)
     if found.text == member.file:

@@ -63,22 +63,22 @@ def put_back(desk: Desk, given: Given) -> Response:
     """Put the athlete's file back as it stood until a moment; what stands now is kept too."""
     from layout.desk.own_figures import put_back
 
-    look = looked({n: t for n, t in given.items() if n != "at"}, ("was",))
+    look = looked(given, ("was", "at"))
     with desk.writing, desk.opened() as book:
         member = numbered(members(book), look.a)
-        told = put_back(book, member, look, given.get("at", ""), given.get("was", ""))
+        told = put_back(book, member, given.get("at", ""), given.get("was", ""))
     if told:
         return _fit(desk, look, told)
     return RedirectResponse(look.address("/season/own") + "#before", 303)
 
 
 def _fit(desk: Desk, look: Look, told: tuple[str, ...]) -> Response:
-    from layout.desk.own_figures import shown
+    from layout.desk.own_figures import before_of, shown
 
     with desk.opened() as book:
         member = numbered(members(book), look.a)
-        change = shown(book, member, look)
+        change, before = shown(book, member, look), before_of(book, member)
     return pages.page(
         "own_figures.html", "Season", 400 if told else 200, member=member, look=look, change=change,
-        told=told, mark=mark_of(member.file),
+        before=before, told=told, mark=mark_of(member.file),
     )  # fmt: skip

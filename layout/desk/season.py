@@ -87,7 +87,7 @@ class View:
     member: Member
     season: Season
     wrong: Mapping[str, str]
-    changed: tuple[Change, ...]  # what was changed of the athlete, the latest first
+    changed: tuple[Change, ...]  # of the athlete's file, the latest first
 
 
 def day_of(look: Look) -> datetime.date:
@@ -133,8 +133,13 @@ def view_of(book: Book, member: Member, look: Look) -> View:
     places = own_of(book).all_venues()
     venue = places[one_of("venue", look.v, tuple(places))]
     season = season_of(book, member, day_of(look), ladder(), venue, asked)
-    own = [c for c in changes(book, "athlete", member.id) if c.field == "file"]
-    return View(look, member, season, wrong, tuple(reversed(own)))
+    return View(look, member, season, wrong, file_changes(book, member))
+
+
+def file_changes(book: Book, member: Member) -> tuple[Change, ...]:
+    """What was changed of an athlete's file, the latest first."""
+    found = reversed(changes(book, "athlete", member.id))
+    return tuple(c for c in found if c.field == "file")
 
 
 # --- what is drawn --------------------------------------------------------------------------------
