@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -9,7 +10,7 @@ from typing import Any, Final, NamedTuple
 
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of, toml_line
-from layout.book.people import Member, find_member, keep_text, members, numbered
+from layout.book.people import Member, find_member, keep_text, members
 from layout.book.store import Book
 from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
 from layout.rules.standing import CAREFUL_AGE
@@ -143,9 +144,10 @@ class OwnFigure(NamedTuple):
 
 def own_figures(member: Member | None) -> list[OwnFigure]:
     """What stands in an athlete's file instead of the usual figures, with its margins."""
-    table = table_of(member.file or "", member.name) if member else {}
-    own = table.get("calibration", {})
-    text = (member.file or "").partition("[calibration]")[2] if member else ""
+    if member is None or member.file is None:
+        return []
+    own = table_of(member.file, member.name).get("calibration", {})
+    text = member.file.partition("[calibration]")[2]
     said = {m["name"]: m["said"].strip() for m in _REMARK.finditer(text)}
     return [
         OwnFigure(label, shown_value(own[name]), said.get(name, "").replace("+-", "±"))
@@ -208,6 +210,12 @@ def sure(text: str, wanted: Mapping[str, Any]) -> str:
     return text
 
 
+def changed_lines(before: str, after: str) -> tuple[str, ...]:
+    """Lines that go ("- ") and come ("+ ") where one text follows another."""
+    lines = difflib.ndiff(before.splitlines(), after.splitlines())
+    return tuple(line for line in lines if line[:1] in "+-" and line[1:].strip())
+
+
 def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
     """Keep an athlete as the form says; the earlier values stay in the book's corrections.
 
@@ -225,12 +233,3 @@ def keep(book: Book, member: Member | None, given: Mapping[str, str]) -> int:
     athlete_from(table_of(text, ""), "", text)  # every fault by its field
     name, _ = keep_text(book, text)
     return find_member(book, name, exact=True).id
-
-
-def answered(book: Book, number: int, given: Mapping[str, str]) -> tuple[int, tuple[Fault, ...]]:
-    """Keep what a form says; the athlete's number, and what was wrong instead."""
-    member = numbered(members(book), number) if number else None
-    try:
-        return keep(book, member, given), ()
-    except BadInput as error:
-        return number, error.faults

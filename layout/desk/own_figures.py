@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import difflib
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
 
 from layout.book.correct import Change, plain
 from layout.book.people import Member, keep_text
 from layout.book.store import Book
-from layout.desk.club import LABELS, OWN, own_figures, shown_value
+from layout.desk.club import LABELS, OWN, changed_lines, own_figures, shown_value
 from layout.desk.form import mark_of
 from layout.desk.season import day_of, file_changes
 from layout.desk.wanted import Look
@@ -84,7 +83,7 @@ def shown(book: Book, member: Member, look: Look) -> Shown:
     except BadInput as error:
         return Shown((), error.told())
     mark = mark_of((member.file, text))
-    return Shown(_changed(member.file, text), (), _rows(member, text, look.tape), mark, text)
+    return Shown(changed_lines(member.file, text), (), _rows(member, text, look.tape), mark, text)
 
 
 def take_in(book: Book, member: Member, look: Look, mark: str) -> tuple[str, ...]:
@@ -125,11 +124,6 @@ def _read(value: Any, tape: System) -> str:
     return as_read(shown_value(value), tape)
 
 
-def _changed(before: str, after: str) -> tuple[str, ...]:
-    lines = difflib.ndiff(before.splitlines(), after.splitlines())
-    return tuple(line for line in lines if line[:1] in "+-" and line[1:].strip())
-
-
 def before_of(book: Book, member: Member) -> tuple[Before, ...]:
     """The athlete's file as it stood before each change, the latest first."""
     return tuple(_before(change) for change in file_changes(book, member))
@@ -137,7 +131,7 @@ def before_of(book: Book, member: Member) -> tuple[Before, ...]:
 
 def _before(change: Change) -> Before:
     was, now = ("" if t == "NULL" else plain(t) for t in (change.before, change.after))
-    return Before(change.at, _changed(was, now), was)
+    return Before(change.at, changed_lines(was, now), was)
 
 
 def put_back(book: Book, member: Member, at: str, mark: str) -> tuple[str, ...]:

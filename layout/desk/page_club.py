@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 from starlette.responses import RedirectResponse, Response
 
-from layout.book.people import Member, members
+from layout.book.people import Member, members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given, Screen
 from layout.desk.form import known_only, mark_of
 from layout.desk.wanted import Wanted, wanted
 from layout.words.faults import BadInput, Fault
+from layout.words.names import counted
 from layout.words.reading import line_text
 
 if TYPE_CHECKING:
@@ -44,14 +45,16 @@ def athlete(desk: Desk, given: Given) -> Response:
 
 def keep_athlete(desk: Desk, given: Given) -> Response:
     """Keep what the form says, or show it again with what is wrong."""
-    from layout.desk.club import answered
+    from layout.desk.club import keep
 
     asked = wanted({n: given.get(n, "") for n in ("a", "tape")})
     with desk.writing, desk.opened() as book:
-        kept, faults = answered(book, asked.a, given)
-    if not faults:
-        return RedirectResponse(Wanted(a=kept, tape=asked.tape).address("/") + "#which", 303)
-    return _athlete(asked, desk.member(asked.a) if asked.a else None, given, faults)
+        member = numbered(members(book), asked.a) if asked.a else None
+        try:
+            kept = keep(book, member, given)
+        except BadInput as error:
+            return _athlete(asked, member, given, error.faults)
+    return RedirectResponse(Wanted(a=kept, tape=asked.tape).address("/") + "#which", 303)
 
 
 def _athlete(
@@ -69,7 +72,7 @@ def _athlete(
 
 def _wrong(rows: Sequence[Row]) -> str:
     count = sum(bool(row.faults) for row in rows)
-    return f"{count} field{'s' * (count != 1)}" if count else ""
+    return counted(count, "field") if count else ""
 
 
 def venue(desk: Desk, given: Given) -> Response:
@@ -97,7 +100,7 @@ def keep_venue(desk: Desk, given: Given) -> Response:
 
 def _which(given: Given) -> tuple[Wanted, str]:
     """The unit asked for, and the club's own venue, empty for a new one."""
-    asked = wanted({n: t for n, t in given.items() if n != "v"})
+    asked = wanted(given, ("v",))
     slug = given.get("v", "")
     return asked, line_text("venue", slug, 80) if slug else ""
 

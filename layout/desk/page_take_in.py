@@ -16,6 +16,7 @@ from layout.words.faults import BadInput
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
+    from layout.book.store import Book
     from layout.book.typed import Typed
     from layout.desk.taken import Outcome
 
@@ -38,7 +39,7 @@ def take_in(desk: Desk, given: Given) -> Response:
         files = files_of(given)
         word = one_of("take", given["take"], WORDS) if given.get("take") else ""
         with desk.writing, desk.opened() as book:
-            done = take(book, files, _base(desk, given), word)
+            done = take(book, files, _base(book, given), word)
     except BadInput as error:
         return _page(desk, given, (), error.told())
     return _page(desk, given, tuple(done))
@@ -48,14 +49,13 @@ def _is_file(name: str) -> bool:
     return name[:4] in ("name", "data") and name[4:].isdecimal()
 
 
-def _base(desk: Desk, given: Given) -> Typed:
+def _base(book: Book, given: Given) -> Typed:
     from layout.book.typed import Typed
 
     said = {n: given.get(n, "").strip() for n in BASE}
     athlete = ""
     if said["athlete"]:
-        with desk.opened() as book:
-            athlete = numbered(members(book), row_number("athlete", said["athlete"])).name
+        athlete = numbered(members(book), row_number("athlete", said["athlete"])).name
     return Typed(athlete, said["drill"], day=said["day"] or None, place=said["place"] or None)
 
 

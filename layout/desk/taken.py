@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import base64
 import binascii
-import difflib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -19,7 +18,7 @@ from layout.book.people import Member, keep_plan_text, keep_texts, members
 from layout.book.schema import TABLES, columns_of
 from layout.book.store import Book
 from layout.book.typed import Typed
-from layout.desk.club import shown_value, text_with, told_of
+from layout.desk.club import changed_lines, shown_value, text_with, told_of
 from layout.squad.roster import NEEDED, squad_from
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import counted, same
@@ -139,7 +138,9 @@ def _kept(book: Book, file: File, base: Typed, word: str) -> list[str]:
     text, _ = table_in(data, name)
     titles = {column_name(t) for t in split_table(text, name)[0].cells}
     if set(NEEDED) <= titles:
-        return _roster(book, text, name, word)
+        kept = _roster(book, text, name, word)
+        weight = "weight counts where marks are shared; the book does not keep it"
+        return [*kept, weight] if "weight" in titles else kept
     return _attempts(book, text, name, base, word)
 
 
@@ -167,8 +168,8 @@ def _known(book: Book) -> dict[str, Member]:
 
 def _differing(name: str, before: str, after: str) -> list[str]:
     """Lines that go and come, as a coach reads them."""
-    rows = [r for r in difflib.ndiff(before.splitlines(), after.splitlines()) if r[:1] in "-+"]
-    return [f"{name}, {'book' if r[0] == '-' else 'file'}: {r[2:]}" for r in rows if r[2:].strip()]
+    rows = changed_lines(before, after)
+    return [f"{name}, {'book' if r[0] == '-' else 'file'}: {r[2:]}" for r in rows]
 
 
 def _athlete(book: Book, text: str, name: str, word: str) -> list[str]:
@@ -212,9 +213,7 @@ def _roster(book: Book, text: str, name: str, word: str) -> list[str]:
         f"{who}: {'new in the book' if fresh else 'brought up to date'}" for who, fresh in kept
     ]
     more = [f"{counted(same_count, 'athlete')} in the book already, the same"] if same_count else []
-    titles = {column_name(t) for t in split_table(text, name)[0].cells}
-    weight = ["weight counts where marks are shared; the book does not keep it"]
-    return lines + more + (weight if "weight" in titles else [])
+    return lines + more
 
 
 # --- own drills and venues ------------------------------------------------------------------------
@@ -287,9 +286,13 @@ def _otherwise(change: Changed) -> str:
 # --- a whole book's tables ------------------------------------------------------------------------
 
 
+def _table_name(file: File) -> str:
+    return re.split(r"[/\\]", file.name)[-1].removesuffix(".csv")
+
+
 def _is_table_of_book(book: Book, file: File) -> bool:
     """Whether a file is one that "the same as tables" wrote."""
-    table = re.split(r"[/\\]", file.name)[-1].removesuffix(".csv")
+    table = _table_name(file)
     if table not in TABLES:
         return False
     head = file.data.split(b"\n", 1)[0].decode("utf-8", "replace").strip("\ufeff\r\n ")
@@ -298,7 +301,7 @@ def _is_table_of_book(book: Book, file: File) -> bool:
 
 def _taken_back(book: Book, files: Sequence[File]) -> Outcome:
     """A whole book's tables, into an empty book only."""
-    texts = {re.split(r"[/\\]", f.name)[-1].removesuffix(".csv"): f for f in files}
+    texts = {_table_name(f): f for f in files}
     all_of = File("tables of a whole book", b"")
 
     def read(table: str) -> tuple[str, str]:
