@@ -77,12 +77,8 @@ def _wrong(rows: Sequence[Row]) -> str:
 
 def venue(desk: Desk, given: Given) -> Response:
     """A venue of the club's own as a form, empty for a new one."""
-    from layout.desk.venue_form import values_of
-
     asked, slug = _which(given)
-    with desk.opened() as book:
-        values = values_of(book, slug)
-    return _venue(desk, asked, slug, values, ())
+    return _venue(desk, asked, slug)
 
 
 def keep_venue(desk: Desk, given: Given) -> Response:
@@ -106,12 +102,14 @@ def _which(given: Given) -> tuple[Wanted, str]:
 
 
 def _venue(
-    desk: Desk, asked: Wanted, slug: str, values: Given, faults: tuple[Fault, ...]
+    desk: Desk, asked: Wanted, slug: str, sent: Given | None = None, faults: tuple[Fault, ...] = ()
 ) -> Response:
+    """The form as the book has it, or as it was sent with what is wrong."""
     from layout.desk.venue_form import rows, values_of, venue_mark
 
     with desk.opened() as book:
         was, before = venue_mark(book, slug), values_of(book, slug)
+    values = before if sent is None else sent
     shown, other = rows(values, faults, asked.tape)
     return pages.page(
         "venue.html", "Club", 400 if faults else 200, rows=shown, other=other, asked=asked,
