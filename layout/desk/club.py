@@ -12,7 +12,7 @@ from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of, toml_line
 from layout.book.people import Member, find_member, keep_text, members
 from layout.book.store import Book
-from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
+from layout.desk.form import beside, by_field, known_only, lines_of, mark_of, refuse_changed
 from layout.rules.standing import CAREFUL_AGE
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.names import same
@@ -99,13 +99,10 @@ def rows(
     values: Mapping[str, str], faults: tuple[Fault, ...] = (), tape: System = "cm"
 ) -> tuple[list[Row], list[str]]:
     """The form's fields in their order, and the faults that belong to none of them."""
-    out, left = [], list(faults)
     known = {field.name: field for field in fields_of(Athlete)}
-    for field in (known[n] for n in (*FIRST, *(n for n in known if n not in FIRST))):
-        own = [f for f in left if f.field == field.name]
-        left = [f for f in left if f not in own]
-        out.append(_row(field, values.get(field.name, ""), own, tape))
-    return out, [str(f) for f in left]
+    wrong, other = by_field(faults, known)
+    names = [*FIRST, *(n for n in known if n not in FIRST)]
+    return [_row(known[n], values.get(n, ""), wrong.get(n, []), tape) for n in names], other
 
 
 def _row(field: Field, value: str, faults: list[Fault], tape: System) -> Row:

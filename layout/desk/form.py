@@ -92,6 +92,24 @@ def refuse_changed(field: str, given: Mapping[str, str], mark: str, what: Any = 
         raise refuse(field, "was changed meanwhile, perhaps in another tab; look at it anew", what)
 
 
+def by_field(
+    faults: Iterable[Fault], fields: Container[str], name: Callable[[str], str] = str
+) -> tuple[dict[str, list[Fault]], list[str]]:
+    """Faults by the field of a form each belongs to, and the lines of those that belong to none.
+
+    `name`: a field of the form out of a fault's.
+    """
+    own: dict[str, list[Fault]] = {}
+    other: list[str] = []
+    for fault in faults:
+        field = name(fault.field)
+        if field in fields:
+            own.setdefault(field, []).append(fault)
+        else:
+            other.append(str(fault))
+    return own, other
+
+
 def beside(fault: Fault) -> str:
     """A fault as it stands beside its field.
 

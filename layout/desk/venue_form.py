@@ -10,7 +10,7 @@ from layout.athlete.fields import typed_number
 from layout.book.own import changes_of, own_of, put_own, text_of
 from layout.book.store import Book
 from layout.desk.club import Row, lines_with, shown_value, sure
-from layout.desk.form import beside, known_only, lines_of, mark_of, refuse_changed
+from layout.desk.form import beside, by_field, known_only, lines_of, mark_of, refuse_changed
 from layout.plan.venue import venues
 from layout.words.faults import BadInput, Fault
 from layout.words.names import plain
@@ -73,16 +73,15 @@ def rows(
     values: Mapping[str, str], faults: tuple[Fault, ...] = (), tape: System = "cm"
 ) -> tuple[list[Row], list[str]]:
     """The form's fields in their order, and the faults that belong to none of them."""
-    out, left = [], list(faults)
+    wrong, other = by_field(faults, FIELDS, lambda field: field.rpartition(".")[2])
+    out = []
     for name, (label, such) in FIELDS.items():
-        own = [f for f in left if f.field.rpartition(".")[2] == name]
-        left = [f for f in left if f not in own]
-        told = tuple(_told(f) for f in own)
+        told = tuple(map(_told, wrong.get(name, ())))
         value = values.get(name, "")
         read = "" if told else _read_as(name, value, tape)
         hint = f"such as {such[tape == 'ft']}"
         out.append(Row(name, label, hint, value, (), name in NEEDED, told, read))
-    return out, [str(f) for f in left]
+    return out, other
 
 
 def _told(fault: Fault) -> str:
