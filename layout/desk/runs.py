@@ -9,15 +9,15 @@ from typing import Any, Final, NamedTuple
 
 from layout.book.correct import Change, changes_of, correct, looks_at, plain
 from layout.book.marks import ZEROS, named
-from layout.book.own import own_of
+from layout.book.own import drills_known
 from layout.book.people import Member, planned
 from layout.book.rows import Attempt, attempt
 from layout.book.store import Book
-from layout.desk.form import beside, mark_of, refuse_changed
+from layout.desk.form import beside, by_field, mark_of, refuse_changed
 from layout.desk.jumped import was_text
 from layout.desk.season import day_of
 from layout.desk.wanted import Look
-from layout.plan.drill import MOST_MOVES, catalogue
+from layout.plan.drill import MOST_MOVES
 from layout.rules.wind import blown_text
 from layout.season.runs import Run, Which, runs_behind
 from layout.season.words import start_text, why_text
@@ -99,8 +99,7 @@ def listed(book: Book, member: Member, look: Look) -> Listed:
 
 def drills_of(book: Book) -> dict[str, str]:
     """Titles of the catalogue's drills and the club's own, by name."""
-    known = {**catalogue(), **own_of(book).drills}
-    return {slug: drill.title for slug, drill in known.items()}
+    return {slug: drill.title for slug, drill in drills_known(book).items()}
 
 
 def _what(look: Look, known: Mapping[str, str]) -> str:
@@ -140,10 +139,8 @@ def state_of(run: Run, system: System) -> str:
     if not run.told:
         return "Before the days that are told: counts for the load only."
     if run.usual:
-        every = {*named(kept.phases), "total"} <= {
-            *run.usual,
-            *(["total"] * (len(kept.phases) == 1)),
-        }
+        parts = {*named(kept.phases), *(["total"] if len(kept.phases) > 1 else [])}
+        every = parts <= set(run.usual)
         return "In the usual." if every else f"In the usual of {', '.join(run.usual)}."
     return "Earlier than those the usual is of."
 
@@ -292,14 +289,6 @@ def mended(
 ) -> tuple[One, dict[str, str], list[str]]:
     """The form as it was sent, with each fault by its field and those that belong to none."""
     values = {**one.values, **{n: t for n, t in given.items() if n in one.values}}
-    by_name = {label: field for field, label in one.readings}
-    wrong: dict[str, str] = {}
-    other: list[str] = []
-    for fault in error.faults:
-        name = {"on": "day", "board-at": "pit"}.get(fault.field, fault.field)
-        name = by_name.get(name, name)
-        if name in values:
-            wrong[name] = beside(fault)
-        else:
-            other.append(str(fault))
-    return replace(one, values=values), wrong, other
+    names = {"on": "day", "board-at": "pit", **{label: field for field, label in one.readings}}
+    wrong, other = by_field(error.faults, values, lambda field: names.get(field, field))
+    return replace(one, values=values), {n: beside(f[-1]) for n, f in wrong.items()}, other

@@ -63,8 +63,10 @@ def runs_behind(book: Book, member: Member, on: datetime.date, which: Which) -> 
     aside = {row.id: row for row in record.aside}
     usual = _usual(told_of(record, full))
     changed = changes_of(book, "attempt", [a.id for a in found])
+    numbers = {a.plan for a in found if a.plan is not None}
+    plans: dict[int | None, tuple[float, ...]] = {n: planned(book, n).lengths for n in numbers}
     return [
-        Run(a, planned(book, a.plan).lengths if a.plan is not None else (), aside.get(a.id),
+        Run(a, plans.get(a.plan, ()), aside.get(a.id),
             a.id in keys, tuple(usual.get(a.id, ())), changed.get(a.id, ()))
         for a in reversed(found)
     ]  # fmt: skip
