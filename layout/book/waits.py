@@ -76,13 +76,10 @@ def waiting(book: Book, every: bool = False) -> list[Waiting]:
     return [_waiting(row) for row in book.rows(asked)]
 
 
-def pained(book: Book, athlete: int, day: str) -> bool:
-    """Whether pain is said of an athlete on a day in what still waits."""
-    return any(
-        "pain" in run.said and not run.struck
-        for run in waiting(book)
-        if (run.member, run.day) == (athlete, day)
-    )
+def pained(book: Book, day: str) -> set[int]:
+    """The athletes, by number, of whom pain is said on a day in what still waits."""
+    runs = (run for run in waiting(book) if run.day == day and not run.struck)
+    return {run.member for run in runs if "pain" in run.said}
 
 
 def _waiting(row: Sequence[Any]) -> Waiting:

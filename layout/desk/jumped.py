@@ -21,6 +21,7 @@ from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
 from layout.plan.stored import to_json
 from layout.plan.tape import planned_reading, read_from
+from layout.rules.cautions import PAIN
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.reading import number_in, one_of
 from layout.words.units import System, show_length
@@ -235,9 +236,15 @@ def was_text(change: Change, system: System) -> str:
     return {"1": "a foul", "0": "no foul"}.get(before or "", "") if change.field == "foul" else ""
 
 
-def pained(book: Book, athlete: int, day: datetime.date) -> bool:
-    """Whether pain was put down of an athlete on a day, at any drill, or is said in what waits."""
-    return bool(pains(book, day, day, athlete)) or waits.pained(book, athlete, day.isoformat())
+def pained(book: Book, day: datetime.date) -> frozenset[int]:
+    """The athletes, by number, of whom pain was put down on a day, at any drill, or is said in what waits."""
+    put_down = {athlete for athlete, _, _ in pains(book, day, day)}
+    return frozenset(put_down | waits.pained(book, day.isoformat()))
+
+
+def pain_told(book: Book, athlete: int, day: datetime.date) -> str:
+    """What is told before anything else of an athlete who had pain on a day; else nothing."""
+    return PAIN if athlete in pained(book, day) else ""
 
 
 def strike(book: Book, out: SetOut, number: int) -> None:

@@ -79,16 +79,15 @@ def _runs(
 ) -> Response:
     from layout.book.marks import named
     from layout.book.waits import WENT
-    from layout.desk.jumped import pained, readings_of, runs_of, zero_of, zeros
+    from layout.desk.jumped import pain_told, readings_of, runs_of, zero_of, zeros
     from layout.desk.setout import cared
-    from layout.rules.cautions import PAIN
 
     assert out.plan is not None
     zero, number = zero_of(out, values), _number(values)
     readings = readings_of(out, zero)
     with desk.opened() as book:
         runs = runs_of(book, out)
-        pain = pained(book, out.asked.a, datetime.date.fromisoformat(out.plan.date))
+        pain = pain_told(book, out.asked.a, datetime.date.fromisoformat(out.plan.date))
     fields = {"wind": "wind", "note": "note", **{r.name: r.name for r in readings}}
     phases = named([f.phase for f in out.plan.flights])
     fields |= dict(zip(phases, (r.name for r in readings), strict=True))
@@ -97,7 +96,7 @@ def _runs(
     return pages.page(
         "jumped.html", "Jumped", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
         zeros=zeros(out), readings=readings, runs=runs, values=values, wrong=wrong,
-        told=(*((PAIN,) if pain else ()), *told, *other), once=secrets.token_hex(8),
+        told=(*filter(None, [pain]), *told, *other), once=secrets.token_hex(8),
         short=cared(out), cautions=out.plan.cautions, went=WENT, number=number,
         nr=next((r.nr for r in runs if r.number == number), len(runs) + 1),
         back=_address(out, zero), warnings=[n.text for n in out.plan.warnings],

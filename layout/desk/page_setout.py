@@ -56,11 +56,10 @@ def whole(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
 
 def pain(desk: Desk, athlete: int) -> str:
     """What is told before anything else of an athlete who had pain today; else nothing."""
-    from layout.desk.jumped import pained
-    from layout.rules.cautions import PAIN
+    from layout.desk.jumped import pain_told
 
     with desk.opened() as book:
-        return PAIN if pained(book, athlete, datetime.date.today()) else ""
+        return pain_told(book, athlete, datetime.date.today())
 
 
 def page(desk: Desk, given: Given) -> Response:

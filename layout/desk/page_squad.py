@@ -24,21 +24,19 @@ if TYPE_CHECKING:
 
 
 class Seen(NamedTuple):
-    """What the book has: athletes, the club's own, and who had pain today of those who are here."""
+    """What the book has: athletes, the club's own, and who had pain today."""
 
     everybody: list[Member]
     own: Own
-    hurt: frozenset[int] = frozenset()
+    hurt: frozenset[int]
 
 
-def _book(desk: Desk, roll: Roll | None = None) -> Seen:
+def _book(desk: Desk) -> Seen:
     from layout.book.own import own_of
     from layout.desk.jumped import pained
 
-    today = datetime.date.today()
     with desk.opened() as book:
-        hurt = frozenset(n for n in (roll.who if roll else ()) if pained(book, n, today))
-        return Seen(members(book), own_of(book), hurt)
+        return Seen(members(book), own_of(book), pained(book, datetime.date.today()))
 
 
 def page(desk: Desk, given: Given) -> Response:
@@ -53,7 +51,7 @@ def page(desk: Desk, given: Given) -> Response:
             return RedirectResponse(before.address(), 303)
     else:
         _here(desk, roll, today)
-    seen = _book(desk, roll)
+    seen = _book(desk)
     resume(desk, seen)
     parts = _parts(roll, seen, (True, False), bool(given.get("feet")))
     from layout.desk.shared import crew_of, open_to, picks
@@ -101,7 +99,7 @@ def live(desk: Desk, given: Given) -> Response:
     from layout.desk.shared import crew_of, open_to
 
     today, roll = datetime.date.today(), rolled(given, ("w", "feet"))
-    seen = _book(desk, roll)
+    seen = _book(desk)
     _here(desk, roll, today)
     parts = _parts(roll, seen, (given.get("w") == "narrow",), bool(given.get("feet")))
     parts["work"] = _work(desk, roll, seen)

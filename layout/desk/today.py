@@ -36,9 +36,9 @@ def page(desk: Desk, given: Given) -> Response:
 def _drills(member: Member, book: Book) -> dict[str, Any]:
     """Drills open and closed to an athlete, or why there are none."""
     from layout.book.own import own_of
-    from layout.desk.jumped import pained
+    from layout.desk.jumped import pain_told
     from layout.desk.setout import athlete_of, drills_for
-    from layout.rules.cautions import PAIN, in_short
+    from layout.rules.cautions import in_short
 
     today = datetime.date.today()
     try:
@@ -51,7 +51,7 @@ def _drills(member: Member, book: Book) -> dict[str, Any]:
         {"drill": row.drill, "why": [_once(why.text, stands) for why in row.closed]}
         for row in closed
     ]
-    pain = PAIN if pained(book, member.id, today) else ""
+    pain = pain_told(book, member.id, today)
     told = {"counts": stands.text, "short": in_short(stands), "pain": pain}
     return {"faults": (), "open": fit, "closed": shut, "unknown": bool(stands.assumed), **told}
 
