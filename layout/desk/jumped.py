@@ -16,7 +16,7 @@ from layout.book.rows import Attempt, attempts, pains
 from layout.book.store import Book
 from layout.book.typed import Typed
 from layout.book.waits import WENT
-from layout.desk.setout import SetOut, choices_of, planned
+from layout.desk.setout import SetOut
 from layout.plan.drill import MOST_MOVES
 from layout.plan.hurdles import flight_text
 from layout.plan.stored import to_json
@@ -133,9 +133,7 @@ def put_down(book: Book, out: SetOut, given: Mapping[str, str]) -> tuple[str, ..
 
 def keep_planned(book: Book, out: SetOut) -> int:
     """Keep the plan that is set out as the one that runs now belong to; its number."""
-    choices = choices_of(out.asked, out.drill, out.athlete)
-    plan = planned(out.athlete, out.drill, out.venue, _day(out), choices)
-    return keep_latest(book, to_json(plan))
+    return keep_latest(book, to_json(out.plan_of(out.asked)))
 
 
 def put_right(book: Book, out: SetOut, number: int, given: Mapping[str, str]) -> tuple[str, ...]:
@@ -175,11 +173,6 @@ def form_of(out: SetOut, kept: Attempt) -> dict[str, str]:
     return {**values, "from": zero, "went": went, "note": note, "wind": wind}
 
 
-def _day(out: SetOut) -> datetime.date:
-    assert out.plan is not None
-    return datetime.date.fromisoformat(out.plan.date)
-
-
 @dataclass(frozen=True)
 class Run:
     """One run of today as it is shown; `was`: what stood there before."""
@@ -194,7 +187,7 @@ class Run:
 
 
 def _today(book: Book, out: SetOut) -> list[Attempt]:
-    day = _day(out).isoformat()
+    day = out.day.isoformat()
     return attempts(book, out.asked.a, drill=out.drill.slug, since=day, until=day, struck=True)
 
 

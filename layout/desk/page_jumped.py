@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 import secrets
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
@@ -87,7 +86,7 @@ def _runs(
     readings = readings_of(out, zero)
     with desk.opened() as book:
         runs = runs_of(book, out)
-        pain = pain_told(book, out.asked.a, datetime.date.fromisoformat(out.plan.date))
+        pain = pain_told(book, out.asked.a, out.day)
     fields = {"wind": "wind", "note": "note", **{r.name: r.name for r in readings}}
     phases = named([f.phase for f in out.plan.flights])
     fields |= dict(zip(phases, (r.name for r in readings), strict=True))

@@ -71,6 +71,17 @@ class SetOut:
         return settings_of(self.asked)
 
     @property
+    def day(self) -> datetime.date:
+        """The day it is set out for."""
+        assert self.plan is not None
+        return datetime.date.fromisoformat(self.plan.date)
+
+    def plan_of(self, asked: Wanted) -> Plan:
+        """The plan without a figure of the same athlete, drill, place and day, for what is asked."""
+        choices = choices_of(asked, self.drill, self.athlete)
+        return planned(self.athlete, self.drill, self.venue, self.day, choices)
+
+    @property
     def key(self) -> str:
         """The name of the figure: the same for the same contacts, body and positions."""
         assert self.plan is not None

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import datetime
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from animate.motion.chain import Settings
 from layout.desk.pages import part
-from layout.desk.setout import SetOut, choices_of, planned, settings_of
+from layout.desk.setout import SetOut, settings_of
 from layout.moving.clip import which_step
 from layout.moving.solved import at_hand, mark_of
 from layout.moving.ways import HOPS, OF, differences, lacking, ways
@@ -68,11 +67,8 @@ def pair_of(out: SetOut, of: str) -> Pair:
 
 
 def _way(out: SetOut, arc: str | None, name: str, settings: Settings) -> Way:
-    assert out.plan is not None
     asked = replace(out.asked, hops=arc)
-    choices = choices_of(asked, out.drill, out.athlete)
-    day = datetime.date.fromisoformat(out.plan.date)
-    plan = planned(out.athlete, out.drill, out.venue, day, choices)
+    plan = out.plan_of(asked)
     card = tape_card(plan, asked.zero, asked.tape)
     return Way(name, plan, card, settings, at_hand(plan, settings))
 
