@@ -20,7 +20,7 @@ from layout.words.reading import one_of
 if TYPE_CHECKING:
     from layout.book.own import Own
     from layout.desk.rounds import Kind, Round, Told
-    from layout.desk.shared import Shared
+    from layout.desk.shared import Crew, Shared
 
 
 class Seen(NamedTuple):
@@ -53,10 +53,10 @@ def page(desk: Desk, given: Given) -> Response:
         _here(desk, roll, today)
     seen = _book(desk)
     resume(desk, seen)
-    parts = _parts(roll, seen, (True, False), bool(given.get("feet")))
-    from layout.desk.shared import crew_of, open_to, picks
+    from layout.desk.shared import open_to, picks
 
-    crew = crew_of(roll, seen.everybody, today)
+    crew = _crew(roll, seen)
+    parts = _parts(roll, seen.own, crew, (True, False), bool(given.get("feet")))
     return pages.page(
         "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts, most=MOST_HERE,
         drills=open_to(crew, seen.own, roll, today), picks=picks(roll, seen.own),
@@ -71,12 +71,19 @@ def _here(desk: Desk, roll: Roll, today: datetime.date) -> None:
         keep(desk.book, replace(kept, day=today.isoformat(), here=roll))
 
 
-def _parts(roll: Roll, seen: Seen, widths: tuple[bool, ...], feet: bool) -> dict[str, str]:
-    """What changes as names and drills are tapped, as markup by name."""
-    from layout.desk.shared import crew_of, drawn, drills_of, shared, told
+def _crew(roll: Roll, seen: Seen) -> Crew:
+    from layout.desk.shared import crew_of
 
-    today = datetime.date.today()
-    crew, drills = crew_of(roll, seen.everybody, today, seen.hurt), drills_of(roll, seen.own)
+    return crew_of(roll, seen.everybody, datetime.date.today(), seen.hurt)
+
+
+def _parts(
+    roll: Roll, own: Own, crew: Crew, widths: tuple[bool, ...], feet: bool
+) -> dict[str, str]:
+    """What changes as names and drills are tapped, as markup by name."""
+    from layout.desk.shared import drawn, drills_of, shared, told
+
+    drills = drills_of(roll, own)
     names = [m.athlete.name for m in crew.members]
     here = f"{counted(len(names), 'athlete')}: {', '.join(names)}" if names else "Nobody yet"
     which = ", ".join(d.title for d in drills) or "None yet"
@@ -84,7 +91,7 @@ def _parts(roll: Roll, seen: Seen, widths: tuple[bool, ...], feet: bool) -> dict
              "which": pages.part("squad_line.html", text=which)}  # fmt: skip
     out: Shared | None = None
     if drills and crew.members:
-        out = shared(roll, crew, seen.own, today, feet)
+        out = shared(roll, crew, own, datetime.date.today(), feet)
     laid = out is not None and out.laid is not None
     parts["shared"] = pages.part(
         "squad_shared.html", roll=roll, crew=crew, drills=drills, out=out, feet=feet,
@@ -96,14 +103,15 @@ def _parts(roll: Roll, seen: Seen, widths: tuple[bool, ...], feet: bool) -> dict
 
 def live(desk: Desk, given: Given) -> Response:
     """The same for what is tapped now, for one width of screen."""
-    from layout.desk.shared import crew_of, open_to
+    from layout.desk.shared import open_to
 
     today, roll = datetime.date.today(), rolled(given, ("w", "feet"))
     seen = _book(desk)
     _here(desk, roll, today)
-    parts = _parts(roll, seen, (given.get("w") == "narrow",), bool(given.get("feet")))
+    crew = _crew(roll, seen)
+    parts = _parts(roll, seen.own, crew, (given.get("w") == "narrow",), bool(given.get("feet")))
     parts["work"] = _work(desk, roll, seen)
-    opened = open_to(crew_of(roll, seen.everybody, today), seen.own, roll, today)
+    opened = open_to(crew, seen.own, roll, today)
     return JSONResponse({
         "parts": parts, "address": roll.address(), "open": {s: t for s, (_, t) in opened.items()},
     })  # fmt: skip
@@ -114,7 +122,7 @@ def live(desk: Desk, given: Given) -> Response:
 
 def paper(desk: Desk, given: Given) -> Response:
     """The shown drill's set-out as PDF, of exact scale."""
-    from layout.desk.shared import crew_of, page_of, shared
+    from layout.desk.shared import page_of, shared
     from layout.page.letters import fonts_of
     from layout.page.pdf import to_pdf
 
@@ -122,7 +130,7 @@ def paper(desk: Desk, given: Given) -> Response:
     seen = _book(desk)
     if not roll.shown:
         raise refuse("drill", "one needed; tap it on Squad")
-    made = page_of(shared(roll, crew_of(roll, seen.everybody, today), seen.own, today, True))
+    made = page_of(shared(roll, _crew(roll, seen), seen.own, today, True))
     data = to_pdf([made], title=made.title, fonts=fonts_of([made]))
     return pages.file(f"squad-{roll.shown}.pdf", data, "application/pdf", "inline")
 
@@ -132,10 +140,10 @@ def paper(desk: Desk, given: Given) -> Response:
 
 def _round(kind: Kind, roll: Roll, seen: Seen) -> Round:
     from layout.desk.rounds import round_of
-    from layout.desk.shared import crew_of, drills_of, making_of
+    from layout.desk.shared import drills_of, making_of
 
     today = datetime.date.today()
-    crew, drills = crew_of(roll, seen.everybody, today), drills_of(roll, seen.own)
+    crew, drills = _crew(roll, seen), drills_of(roll, seen.own)
     if not crew.members or not drills:
         raise refuse("squad", "somebody must be here, and a drill chosen")
     return round_of(kind, roll, crew.members, drills, making_of(roll, seen.own, today), crew.left)
