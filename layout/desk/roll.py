@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Final
 
 from layout.desk.form import Address, Readers, read_parts, row_number
-from layout.desk.wanted import ZEROS, Wanted, wanted
+from layout.desk.wanted import Wanted, wanted
 from layout.words.faults import refuse
-from layout.words.reading import line_text, one_of, read_count
+from layout.words.reading import read_count
 from layout.words.units import System
 
 MOST_HERE: Final = 200
@@ -22,7 +22,8 @@ WITHIN: Final = (5, 10, 15, 20, 30)
 """How far off shared marks may be, to choose from [cm] (ours)."""
 
 
-_AS_ON_SET_OUT: Final = ("strides", "hops", "board", "hurdle")
+_AS_ON_SET_OUT: Final = ("v", "tape", "strides", "hops", "board", "hurdle", "zero")
+"""Parts of the address that are those of Set out."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class Roll(Address):
 
     def one(self, athlete: int, page: str = "/set-out") -> str:
         """The address of one athlete's own drill, set out as it is here."""
-        same = {n: getattr(self, n) for n in (*_AS_ON_SET_OUT, "v", "zero", "tape")}
+        same = {n: getattr(self, n) for n in _AS_ON_SET_OUT}
         return Wanted(a=athlete, d=self.shown, **same).address(page)
 
 
@@ -67,24 +68,17 @@ def _list(field: str, text: str, most: int, read: Callable[[str], Any]) -> tuple
     return tuple(dict.fromkeys(read(p.strip()) for p in parts))
 
 
-def _drill(text: str) -> str:
-    return line_text("drill", text, 80)
-
-
 def _as_on_set_out(name: str) -> Callable[[str], Any]:
     return lambda text: getattr(wanted({name: text}), name)
 
 
 _READ: Final[Readers] = {
     "who": lambda t: _list("who", t, MOST_HERE, lambda n: row_number("athlete", n)),
-    "d": lambda t: _list("drills", t, MOST_DRILLS, _drill),
-    "at": _drill,
-    "v": lambda t: line_text("venue", t, 80),
-    "tape": lambda t: one_of("tape", t, ("cm", "ft")),
+    "d": lambda t: _list("drills", t, MOST_DRILLS, _as_on_set_out("d")),
+    "at": _as_on_set_out("d"),
     "sets": lambda t: read_count("sets", t, 1, MOST_SETS),
     "within": lambda t: read_count("tolerance", t, 1, 200),
     **{name: _as_on_set_out(name) for name in _AS_ON_SET_OUT},
-    "zero": lambda t: one_of("zero", t, ZEROS),
 }
 
 
