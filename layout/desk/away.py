@@ -25,15 +25,13 @@ KINDS: Final = {".svg": "image/svg+xml", ".gif": "image/gif", ".mp4": "video/mp4
 def sheet(desk: Desk, given: Given) -> Response:
     """The handout as PDF, of exact scale."""
     from layout.desk.setout import sheet
-    from layout.page.letters import fonts_of
     from layout.page.pdf import to_pdf
 
     out = whole(desk, given)
     assert out.plan is not None
     made = sheet(out)
     title = f"{out.plan.who.name}: {out.plan.title}, 1:{made[0].scale}"
-    data = to_pdf(made, title=title, fonts=fonts_of(made))
-    return _file(out, data, ".pdf", "application/pdf", "inline")
+    return _file(out, to_pdf(made, title=title), ".pdf", "application/pdf", "inline")
 
 
 def phone(desk: Desk, given: Given) -> Response:

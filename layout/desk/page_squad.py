@@ -123,7 +123,6 @@ def live(desk: Desk, given: Given) -> Response:
 def paper(desk: Desk, given: Given) -> Response:
     """The shown drill's set-out as PDF, of exact scale."""
     from layout.desk.shared import page_of, shared
-    from layout.page.letters import fonts_of
     from layout.page.pdf import to_pdf
 
     today, roll = datetime.date.today(), rolled(given)
@@ -131,8 +130,7 @@ def paper(desk: Desk, given: Given) -> Response:
     if not roll.shown:
         raise refuse("drill", "one needed; tap it on Squad")
     made = page_of(shared(roll, _crew(roll, seen), seen.own, today, True))
-    data = to_pdf([made], title=made.title, fonts=fonts_of([made]))
-    return pages.file(f"squad-{roll.shown}.pdf", data, "application/pdf", "inline")
+    return pages.file(f"squad-{roll.shown}.pdf", to_pdf([made]), "application/pdf", "inline")
 
 
 # --- long work
