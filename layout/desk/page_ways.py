@@ -24,11 +24,9 @@ def page(desk: Desk, given: Given) -> Response:
 
     pair = _pair(desk, given)
     out = pair.out
-    if given.get("work"):
-        _told(desk, pair, True)
     return pages.page(
-        "ways.html", "Set out", pair=pair, out=out, offered=offered(out), told=_told(desk, pair, False),
-        warnings=[text for text, _ in warnings(out)], short=cared(out), fields=out.asked.fields(),
+        "ways.html", "Set out", pair=pair, out=out, offered=offered(out),
+        told=_told(desk, pair, bool(given.get("work"))), warnings=warnings(out), short=cared(out),
         pain=pain(desk, out.asked.a),
     )  # fmt: skip
 
