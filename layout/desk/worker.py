@@ -165,8 +165,7 @@ class Worker:
     def leave(self) -> None:
         """Stop the round; what it found is kept."""
         with self._lock:
-            if self._round is not None and self._round[1].state == "working":
-                self._round = self._round[0], replace(self._round[1], state="stopped", now="")
+            if self._halted():
                 self._sent(_Rounds(None))
 
     def drop(self) -> None:
@@ -242,6 +241,14 @@ class Worker:
             self._works.popitem(last=False)
         return work
 
+    def _halted(self) -> bool:
+        """Whether a round was under way, which it is no more."""
+        known = self._round
+        if known is None or known[1].state != "working":
+            return False
+        self._round = known[0], replace(known[1], state="stopped", now="")
+        return True
+
     def _stopped(self) -> None:
         work = self._works.get(self._now)
         if work is not None and work.state == "working":
@@ -275,14 +282,9 @@ class Worker:
                         self._put(key, work)
         except (EOFError, OSError):
             with self._lock:
-                if self._pipe is pipe and self._round is not None:
-                    wish, told = self._round
-                    if told.state == "working":
-                        self._round = wish, replace(told, state="stopped", now="")
-                work = self._works.get(self._now)
-                if self._pipe is pipe and work is not None and work.state == "working":
-                    # Ended from outside: that says nothing of the figure.
-                    self._put(self._now, Work("stopped"))
+                if self._pipe is pipe:  # ended from outside: that says nothing of the figure
+                    self._halted()
+                    self._stopped()
                     self._now = ""
 
     def _hear(self, mark: str, told: Told) -> None:
