@@ -10,7 +10,7 @@ from layout.moving.clip import has_step_contact
 from layout.plan.drill import HURDLE_HEIGHTS
 from layout.words.feet import as_read
 from layout.words.trade import ARC_WORDS
-from layout.words.units import show_length
+from layout.words.units import System, show_length
 
 KNEE_GAPS: Final = (0.2, 0.3, 0.4, 0.5)
 """Knee gaps offered at the step contact [m] (ours)."""
@@ -44,6 +44,16 @@ class Pick(NamedTuple):
 def pick(name: str, title: str, rows: Iterable[tuple[Any, str]], now: Any) -> Pick:
     """A question over values and their texts; None is what the drill or the body has."""
     return Pick(name, title, [(_said(v), text) for v, text in rows], _said(now))
+
+
+def in_cm(metres: float, system: System) -> str:
+    """A length as a choice has it, in whole centimetres or in inches."""
+    return as_read(f"{100 * metres:.0f} cm", system)
+
+
+def line_at(metres: float, system: System) -> str:
+    """How far a take-off line is, as a choice has it."""
+    return show_length(metres, "ft") if system == "ft" else f"{metres:g} m"
 
 
 def _said(value: Any) -> str:
@@ -90,14 +100,14 @@ def _with(
 
 def controls(out: SetOut) -> Controls:
     """What may be changed here."""
-    asked, drill, feet = out.asked, out.drill, out.asked.tape == "ft"
+    asked, drill = out.asked, out.drill
     step = has_step_contact(out.plan) if out.plan is not None else "step" in drill.moves
 
     def cm(metres: float) -> str:
-        return as_read(f"{100 * metres:.0f} cm", asked.tape)
+        return in_cm(metres, asked.tape)
 
     def line(metres: float) -> str:
-        return show_length(metres, "ft") if feet else f"{metres:g} m"
+        return line_at(metres, asked.tape)
 
     hops = [(None, "as the drill"), *((word, word) for word in ARC_WORDS)]
     gaps = _with("as it comes", ((g, cm(g)) for g in KNEE_GAPS), asked.gap, cm)

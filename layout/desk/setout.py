@@ -153,6 +153,14 @@ def _refuse_positions(asked: Wanted, plan: Plan) -> None:
             raise BadInput(faults)
 
 
+def venue_of(slug: str, own: Own) -> Venue:
+    """A place that is known here, by name."""
+    places = own.all_venues()
+    if slug not in places:
+        raise refuse("venue", f"must be one of {', '.join(places)}", slug)
+    return places[slug]
+
+
 def _on_desk(fault: Fault, drill: Drill) -> Fault:
     """A fault in the desk's words: drills by their titles, and no option of the command line."""
     rule = fault.rule.replace(f" {GO_ON}", "").removeprefix(f"{drill.slug} ")
@@ -165,11 +173,8 @@ def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
     own = own or Own()
     athlete, drill = athlete_of(member, today), find_drill(asked.d, own.drills)
-    places = own.all_venues()
-    if asked.v not in places:
-        raise refuse("venue", f"must be one of {', '.join(places)}", asked.v)
-    venue = places[asked.v]
-    bare = (asked, athlete, drill, venue, tuple(places.values()))
+    venue = venue_of(asked.v, own)
+    bare = (asked, athlete, drill, venue, tuple(own.all_venues().values()))
     try:
         plan = planned(athlete, drill, venue, today, choices_of(asked, drill, athlete))
         _refuse_positions(asked, plan)

@@ -10,12 +10,11 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.own import Own
-from layout.desk.choices import UNITS, Pick, pick
+from layout.desk.choices import UNITS, Pick, in_cm, line_at, pick
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
-from layout.desk.setout import LETTERS, athlete_of, planned
+from layout.desk.setout import LETTERS, athlete_of, planned, venue_of
 from layout.phone.drawing import NARROW
 from layout.plan.drill import HURDLE_HEIGHTS, Choices, Drill, catalogue, find_drill
-from layout.plan.venue import Venue
 from layout.rules.cautions import PAIN
 from layout.rules.sources import said
 from layout.squad.batch import (
@@ -39,7 +38,6 @@ from layout.squad.squad_words import (
     near_text,
     off_text,
     shut_faults,
-    sign_name,
     starts,
     sure_text,
 )
@@ -102,14 +100,6 @@ def drills_of(roll: Roll, own: Own) -> tuple[Drill, ...]:
     return tuple(find_drill(slug, own.drills) for slug in roll.d)
 
 
-def venue_of(roll: Roll, own: Own) -> Venue:
-    """The place chosen."""
-    places = own.all_venues()
-    if roll.v not in places:
-        raise refuse("venue", f"must be one of {', '.join(places)}", roll.v)
-    return places[roll.v]
-
-
 def changed(roll: Roll) -> Choices:
     """What the coach changes for everybody, in every drill that has a place for it."""
     return Choices(strides=roll.strides, arc=roll.hops, board=roll.board, hurdle=roll.hurdle)
@@ -118,7 +108,7 @@ def changed(roll: Roll) -> Choices:
 def making_of(roll: Roll, own: Own, today: datetime.date) -> Making:
     """How the sheets of everybody are made."""
     zero: Any = roll.zero
-    return Making(venue_of(roll, own), today, changed(roll), zero, roll.tape, apart=False)
+    return Making(venue_of(roll.v, own), today, changed(roll), zero, roll.tape, apart=False)
 
 
 @lru_cache(maxsize=32)
@@ -153,7 +143,7 @@ def shared(roll: Roll, crew: Crew, own: Own, today: datetime.date, feet: bool = 
     drill = find_drill(roll.shown, own.drills)
     tolerance = Tolerance() if roll.within is None else Tolerance(roll.within / 100)
     settings = Settings(
-        venue_of(roll, own), today, choices_for(drill, changed(roll)), roll.sets, tolerance,
+        venue_of(roll.v, own), today, choices_for(drill, changed(roll)), roll.sets, tolerance,
         system=roll.tape,
     )  # fmt: skip
     try:
@@ -191,7 +181,7 @@ class Row:
     def __init__(self, out: Shared, item: LaidSet, who: Served) -> None:
         assert out.laid is not None
         system, number = out.laid.system, out.crew.numbers[who.name]
-        self.name, self.young = who.name, who.young
+        self.name = who.name
         texts = off_text(who, system) if item.shared else ()
         self.offs = tuple(zip(out.laid.phases, texts, strict=False))
         self.over, self.hurt = who.over, who.name in out.crew.hurt
@@ -210,7 +200,6 @@ class Marks:
         laid = out.laid
         self.label, self.shared = item.label, item.shared
         self.sign = "" if number is None else sign_drawn(number, LETTERS)
-        self.called = "" if number is None else sign_name(number)
         self.lane = f"lane {item.lane}" if laid.lanes > 1 else ""
         self.phases = [
             (move, show_length(x, laid.system))
@@ -263,7 +252,7 @@ def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str,
 
 def picks(roll: Roll, own: Own) -> list[Pick]:
     """What may be changed for everybody here; a drill that has no place for a thing is left as it is."""
-    venue, feet = venue_of(roll, own), roll.tape == "ft"
+    venue = venue_of(roll.v, own)
 
     def of(name: str, title: str, rows: Iterable[tuple[Any, str]], usual: str = "") -> Pick:
         now, said = getattr(roll, name), dict(rows)
@@ -271,25 +260,22 @@ def picks(roll: Roll, own: Own) -> list[Pick]:
             said.setdefault(now, f"{now}")
         return pick(name, title, [*([(None, usual)] if usual else []), *said.items()], now)
 
-    def cm(size: float) -> str:
-        return as_read(f"{size:.0f} cm", roll.tape)
+    def cm(metres: float) -> str:
+        return in_cm(metres, roll.tape)
 
-    def line(metres: float) -> str:
-        return show_length(metres, "ft") if feet else f"{metres:g} m"
-
-    least = round(100 * TOLERANCE)
-    within = [n for n in WITHIN if n != least]
-    heights = [h / 100 for h in HURDLE_HEIGHTS]
+    within = [(n, cm(n / 100)) for n in WITHIN if n != round(100 * TOLERANCE)]
+    boards = [(b, line_at(b, roll.tape)) for b in venue.boards]
+    heights = [(h / 100, cm(h / 100)) for h in HURDLE_HEIGHTS]
     zeros = [("board", "take-off line"), ("start", "start mark")]
     return [
         of("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
         of("tape", "Tape in", UNITS),
         of("sets", "Shared sets of marks", _counts(MOST_SETS), "as few as do"),
-        of("within", "Nobody off by more than", ((n, cm(n)) for n in within), f"{cm(least)}, as usual"),
+        of("within", "Nobody off by more than", within, f"{cm(TOLERANCE)}, as usual"),
         of("strides", "Strides, where there is a run-up", _counts(24), "as the drill"),
         of("hops", "Hop height, where there is a hop", ((w, w) for w in ARC_WORDS), "as the drill"),
-        of("board", "Take-off line to the pit", ((b, line(b)) for b in venue.boards), "as it fits"),
-        of("hurdle", "Hurdles", ((h, cm(100 * h)) for h in heights), "as the drill"),
+        of("board", "Take-off line to the pit", boards, "as it fits"),
+        of("hurdle", "Hurdles", heights, "as the drill"),
         of("zero", "Tape zero of the sheets",
            [*zeros, *([("pit", "pit")] if venue.has_pit else [])]),
     ]  # fmt: skip
