@@ -16,7 +16,7 @@ from animate.body.shapes import Area, Point, Role, Shape, Stroke
 from layout.page.page import MARGIN, Ink, Line, Page, Text, View, paper_size
 from layout.page.widths import text_width, wrapped
 from layout.picture.measured import Held, Measured
-from layout.picture.places import ROLES, roles_of
+from layout.picture.places import ROLES, from_hip, roles_of
 from layout.sheet.texts import SMALL, columns
 from layout.words.faults import refuse
 
@@ -203,7 +203,7 @@ def page_of(
     The largest of `SCALES` that fits is taken; where none does it is refused.
     """
     paper = paper_size("A4", False)
-    target = positions - np.array([positions[figure.JOINTS.index("hip"), 0], 0.0])
+    target = from_hip(positions)
     every = np.vstack([target, np.array(list(measured.places.values()))])
     span = float(every[:, 0].min()) - 2 * AROUND, float(every[:, 0].max()) + AROUND
     high = float(every[:, 1].max()) + UNDER
@@ -236,15 +236,19 @@ def page_of(
 
 
 def aimed(target: Array, support: Side, measured: Measured, gap: str) -> list[Shape]:
-    """The target figure, turned as the athlete is: the same leg towards the camera."""
-    other: Side = "l" if support == "r" else "r"
-    near = support if measured.near == "support" else other
+    """The target figure, turned as the athlete is, with the plumb line and the knee gap."""
     at = roles_of(target, support)
     return [
         *_plumb(at["support toe"], float(at["hip"][1])),
-        *figure.athlete(target, near),
+        *turned(target, support, measured),
         *_gap(at, gap),
     ]
+
+
+def turned(target: Array, support: Side, measured: Measured) -> tuple[Shape, ...]:
+    """The target figure alone, with the leg towards the camera that the athlete has there."""
+    other: Side = "l" if support == "r" else "r"
+    return figure.athlete(target, support if measured.near == "support" else other)
 
 
 def seen(measured: Measured, gap: str) -> list[Shape]:

@@ -7,12 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from animate.body import figure
 from animate.body.body import Array, Body
 from animate.body.outlines import Side
 from animate.body.shapes import Area, Shape, Stroke
+from layout.picture.beside import turned
 from layout.picture.camera import Reader
 from layout.picture.measured import Measured
+from layout.picture.places import from_hip
 from layout.picture.points import Frame
 
 
@@ -53,7 +54,4 @@ def target_on(
     frame: Frame, who: Body, measured: Measured, positions: Array, support: Side
 ) -> list[dict[str, Any]]:
     """The target figure over the picture: hip over hip, on the same ground, the same leg nearer."""
-    at = positions - np.array([positions[figure.JOINTS.index("hip"), 0], 0.0])
-    other: Side = "l" if support == "r" else "r"
-    near = support if measured.near == "support" else other
-    return drawn_on(Onto(frame, who), figure.athlete(at, near))
+    return drawn_on(Onto(frame, who), turned(from_hip(positions), support, measured))

@@ -9,13 +9,13 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from animate.body import figure
 from animate.body.body import Array
 from animate.body.shapes import Shape
 from animate.motion.measures import Measure
 from layout.page.page import Ink, Line, Page, Text, View, extent, moved
 from layout.picture.beside import AROUND, PANEL, UNDER, aimed, panel, seen
 from layout.picture.measured import Measured
+from layout.picture.places import from_hip
 from layout.picture.target import Target
 from layout.sheet.texts import SMALL
 from layout.words.faults import refuse
@@ -39,7 +39,7 @@ class Figure(NamedTuple):
 
 def of_target(target: Target, measured: Measured, gap: str) -> Figure:
     """The target figure, turned as the measured athlete is; `gap` is its knee gap in words."""
-    at = target.positions - np.array([target.positions[figure.JOINTS.index("hip"), 0], 0.0])
+    at = from_hip(target.positions)
     return Figure("Target", aimed(at, target.support, measured, gap), at)
 
 

@@ -115,6 +115,12 @@ def as_complex(places: Array) -> Complex:
     return np.asarray(places[..., 0] + 1j * places[..., 1])
 
 
+def from_hip(positions: Array) -> Array:
+    """Places of a figure, x from its hip [m]; in the order of `pose.JOINTS`."""
+    out: Array = positions - np.array([positions[JOINTS.index("hip"), 0], 0.0])
+    return out
+
+
 def roles_of(positions: Array, support: str) -> dict[str, Array]:
     """Places of a figure by role, x from the hip.
 
@@ -122,9 +128,8 @@ def roles_of(positions: Array, support: str) -> dict[str, Array]:
     support: {"r", "l"}, the leg that is down.
     """
     words = {support: "support", "r" if support == "l" else "l": "free"}
-    hip = np.array([positions[JOINTS.index("hip"), 0], 0.0])
     out = {}
-    for name, place in zip(JOINTS, positions, strict=True):
+    for name, place in zip(JOINTS, from_hip(positions), strict=True):
         plain = f"{words[name[0]]} {name[2:]}" if name[1] == "_" else name
-        out["head" if plain == "vertex" else plain] = place - hip
+        out["head" if plain == "vertex" else plain] = place
     return out
