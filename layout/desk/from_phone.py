@@ -64,7 +64,11 @@ class Group:
     title: str
     day: str
     runs: tuple[Shown, ...]
-    as_of: str = ""  # the day they came, where the phone's clock was ahead of that
+
+    @property
+    def as_of(self) -> str:
+        """The day they came, where the phone's clock was ahead of that."""
+        return self.runs[0].as_of
 
     @property
     def ready(self) -> tuple[int, ...]:
@@ -82,8 +86,7 @@ def groups(book: Book) -> list[Group]:
     for (athlete, drill, day), runs in groupby(sorted(waiting(book), key=key), key):
         title = drills[drill].title if drill in drills else drill
         said = day_text(datetime.date.fromisoformat(day))
-        rows = tuple(shown(book, run) for run in runs)
-        out.append(Group(athlete, title, said, rows, rows[0].as_of))
+        out.append(Group(athlete, title, said, tuple(shown(book, run) for run in runs)))
     return out
 
 
@@ -100,10 +103,10 @@ def system_of(run: Waiting) -> System:
 
 def shown(book: Book, run: Waiting) -> Shown:
     """One run worked out, beside what was planned."""
-    system, looks = system_of(run), _minded(run)
+    came, day = _came(run), datetime.date.fromisoformat(run.day)
+    system, looks = system_of(run), _minded(run, came, day)
     made: Ready | None = None
     faults: tuple[str, ...] = ()
-    came, day = _came(run), datetime.date.fromisoformat(run.day)
     ahead = run.phone is not None and day > came
     if ahead:
         run = replace(run, day=came.isoformat())
@@ -136,10 +139,8 @@ def _came(run: Waiting) -> datetime.date:
     return datetime.datetime.fromisoformat(run.came).astimezone().date()
 
 
-def _minded(run: Waiting) -> tuple[str, ...]:
-    """What is to be minded of a run before anything is worked out from it."""
-    came = _came(run)
-    day = datetime.date.fromisoformat(run.day)
+def _minded(run: Waiting, came: datetime.date, day: datetime.date) -> tuple[str, ...]:
+    """What is to be minded of a run before anything is worked out from it; `day`: as it says itself."""
     told = []
     if "pain" in run.said:
         told.append(PAIN)
