@@ -19,7 +19,7 @@ from layout.page.page import Page, View, extent, thinned
 from layout.page.svg import Letters, escaped, letters_of
 from layout.phone.clip import PhoneClip, phone_clip
 from layout.phone.drawing import drawing, screen_drawings, script_of, sheet, style_of
-from layout.phone.runs import Sent, taking_runs
+from layout.phone.runs import Sent, choice, taking_runs
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
 from layout.sheet.handout import POSITIONS
@@ -189,11 +189,6 @@ def _paragraphs(texts: Iterable[str]) -> str:
 
 def _clip(clip: PhoneClip) -> str:
     held = next((m for m in clip.moments if m.frame == clip.poster), clip.moments[0])
-    speeds = "".join(
-        f'<label><input type="radio" name="speed" value="{value}"'
-        f"{' checked' if value == RESTING else ''}><span>{name}</span></label>"
-        for value, name in SPEEDS
-    )
     jumps = "".join(
         f'<button type="button" data-go="{m.frame}">{escaped(m.label)}</button>'
         for m in clip.moments
@@ -208,7 +203,7 @@ def _clip(clip: PhoneClip) -> str:
         '<div class="row"><button type="button" id="back">Frame back</button>'
         '<button type="button" id="play">Play</button>'
         '<button type="button" id="on">Frame on</button></div>'
-        f'<fieldset class="speeds"><legend>Speed</legend>{speeds}</fieldset>'
+        f"{choice('speed', 'Speed', SPEEDS, RESTING, 'speeds')}"
         f'<div class="row jumps" role="group" aria-label="Go to and hold">{jumps}</div></div>'
     )
 

@@ -43,13 +43,16 @@ class Sent:
     home: bool = False
 
 
-def _choice(name: str, title: str, rows: Iterable[tuple[str, str]], chosen: str) -> str:
+def choice(
+    name: str, title: str, rows: Iterable[tuple[str, str]], chosen: str, look: str = "speeds wrap"
+) -> str:
+    """One out of a few as buttons in a row; `look`: its classes."""
     labels = "".join(
         f'<label><input type="radio" name="{name}" value="{value}"'
         f"{' checked' if value == chosen else ''}><span>{escaped(text)}</span></label>"
         for value, text in rows
     )
-    return f'<fieldset class="speeds wrap"><legend>{escaped(title)}</legend>{labels}</fieldset>'
+    return f'<fieldset class="{look}"><legend>{escaped(title)}</legend>{labels}</fieldset>'
 
 
 def _pads(plan: Plan, zeros: list[tuple[str, str]], system: System) -> str:
@@ -111,11 +114,11 @@ def taking_runs(plan: Plan, card: TapeCard, sent: Sent) -> str:
         f'{_unscripted(plan, card.system)}<div class="scripted" id="runs" '
         f'data-runs="{escaped(json.dumps(data))}">'
         f'<details><summary id="how">Each phase by itself</summary>'
-        f"{_choice('from', 'Read', zeros, 'each')}{_choice('unit', 'In', SYSTEMS, card.system)}</details>"
+        f"{choice('from', 'Read', zeros, 'each')}{choice('unit', 'In', SYSTEMS, card.system)}</details>"
         f'<h3 id="which">Run 1</h3>{_pads(plan, zeros, card.system)}'
         f'<p id="wrong" class="warned" role="alert"></p>{_keys()}'
-        f"{_choice('went', 'The run went', [(w, w) for w in WENT], WENT[0])}"
-        f"{_choice('sound', 'Landing', [('', 'not said'), *((s, s) for s in SOUNDS)], '')}"
+        f"{choice('went', 'The run went', [(w, w) for w in WENT], WENT[0])}"
+        f"{choice('sound', 'Landing', [('', 'not said'), *((s, s) for s in SOUNDS)], '')}"
         '<p class="row"><button type="button" id="put" class="main">Put down</button></p>'
         "<p>In small, what is planned. Left empty is not measured. 2.61, 261 and 8-7 are all lengths. "
         "Stop at once on any pain.</p>"
