@@ -14,6 +14,7 @@ const fresh = () => ({
   runs: [],
   home: "",
 });
+const choices = ["from", "unit", "went", "sound"];
 let state = null;
 let keeps = true;
 const look = () => {
@@ -37,7 +38,7 @@ const keep = () => {
 const draft = () => {
   try {
     const said = { pads: pads.map((p) => p.value) };
-    for (const name of ["from", "unit", "went", "sound"]) said[name] = chosen(name);
+    for (const name of choices) said[name] = chosen(name);
     localStorage.setItem(place + "-draft", JSON.stringify(said));
   } catch {
     // the run is told as not kept when it is put down
@@ -48,7 +49,7 @@ const undraft = () => {
     const said = JSON.parse(localStorage.getItem(place + "-draft"));
     if (!said) return;
     pads.forEach((pad, i) => { pad.value = said.pads[i] || ""; });
-    for (const name of ["from", "unit", "went", "sound"]) {
+    for (const name of choices) {
       const box = [...room.querySelectorAll(`[name=${name}]`)].find((b) => b.value === said[name]);
       if (box) box.checked = true;
     }
@@ -299,9 +300,8 @@ room.addEventListener("change", () => {
 });
 
 // Home by hand: what this browser allows is offered, what it does not is said.
-const cannot = [];
-if (!navigator.share) cannot.push("share");
-else get("share").hidden = false;
+if (navigator.share) get("share").hidden = false;
+else get("cannot").textContent = "This browser has no share button: copy the text into a message, or save it as a file.";
 get("share").addEventListener("click", () => navigator.share({ text: text() }).catch(() => {}));
 const copied = (done) => {
   get("copy").textContent = done ? "Copied" : "Copy the text";
@@ -325,7 +325,6 @@ get("save").addEventListener("click", () => {
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10000);
 });
-if (cannot.length) get("cannot").textContent = "This browser has no share button: copy the text into a message, or save it as a file.";
 
 look();
 undraft();
