@@ -102,11 +102,17 @@ class Figure:
         at = self.points[joint if joint in self.points else f"{side}_{joint}"]
         return self._beyond([f"{side}_{p}" for p in BEYOND[joint]], at, origin)
 
+    def _swinging(self, side: str, joint: str, origin: Complex) -> Quantity:
+        """Moment of a joint with nothing but air beyond it, accelerations counted from `origin` [N m/kg]."""
+        pair, pull, spin = self._leg(side, joint, origin)
+        return Quantity(pair=pair, pull=pull, spin=spin)
+
     def contact(self, heel: bool, feet: float) -> dict[str, Quantity]:
         """Of a contact on the right foot, or both: the heel or the toe stands still, or on a path b.
 
         ground : moment of the ground force about the still point [N m/kg].
-        ankle, knee, hip : of the stance leg, free_knee, free_hip : of the other [N m/kg].
+        ankle, knee, hip : of the stance leg, free_ankle, free_knee, free_hip : of the other, r_shoulder,
+            r_elbow and of the left : of the arms [N m/kg]; hip speed, free_hip speed and so on [rad/s].
         fx, fz : ground force [m/s2].
         com_x (from the heel's mark), com_z, com_vx, com_vz : [m], [m/s].
         free_heel, free_toe, hip_z : heights, knee_gap : support knee ahead of the free one [m].
@@ -124,8 +130,7 @@ class Figure:
                 spin=spin - self.spin / feet,
             )
         for joint in ("knee", "hip"):
-            pair, pull, spin = self._leg("l", joint, held)
-            out["free_" + joint] = Quantity(pair=pair, pull=pull, spin=spin)
+            out["free_" + joint] = self._swinging("l", joint, held)
         out |= {
             "fx": _moved(com, 2, 0),
             "fz": _moved(com, 2, 1, GRAVITY),
@@ -138,17 +143,10 @@ class Figure:
         }
         for end in ("heel", "toe"):
             out["free_" + end] = _moved(self.points["l_" + end] - held, 0, 1)
-        pair, pull, spin = self._leg("l", "ankle", held)
-        out["free_ankle"] = Quantity(pair=pair, pull=pull, spin=spin)
-        return out | self._arms(held) | self._speeds("", "free_")
-
-    def _arms(self, origin: Complex) -> dict[str, Quantity]:
-        """Moments of shoulders and elbows, accelerations counted from `origin` [N m/kg]."""
-        out = {}
+        out["free_ankle"] = self._swinging("l", "ankle", held)
         for side, joint in itertools.product("rl", ("shoulder", "elbow")):
-            pair, pull, spin = self._leg(side, joint, origin)
-            out[f"{side}_{joint}"] = Quantity(pair=pair, pull=pull, spin=spin)
-        return out
+            out[f"{side}_{joint}"] = self._swinging(side, joint, held)
+        return out | self._speeds("", "free_")
 
     def _speeds(self, right: str, left: str) -> dict[str, Quantity]:
         """How fast the legs' joints turn, each the way its positive moment turns it [rad/s]."""
