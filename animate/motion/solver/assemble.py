@@ -26,7 +26,6 @@ from animate.motion.solver.tuning import (
     BETWEEN,
     BETWEEN_RUN,
     CEILING,
-    EASED,
     FORCE_CAP,
     HIP,
     LAST_CAP,
@@ -38,7 +37,6 @@ from animate.motion.solver.tuning import (
     SAND_SLOWS,
     SEAT,
     SHOULDER,
-    SPEED_WEIGHT,
     STRAIGHT,
     pair,
 )
@@ -233,7 +231,7 @@ class Build(Ledger):
                 self.line([(index[1, d], 1.0), (index[0, d], -1.0)], 0, 0, f"rest {d}")
             return
         self.low[vx], self.high[vx] = s.vx_in - TOLERANCE, s.vx_in + TOLERANCE
-        self.soft(vx, s.vx_in, (1.0 if self.posed else EASED) * SPEED_WEIGHT)
+        self.soft(vx, s.vx_in, self.speed_weight)
         self.low[vz], self.high[vz] = (-1.3, -0.3) if s.arrive == "run" else (-4.0, -0.5)
         self.start[vz] = 0.5 * (self.low[vz] + self.high[vz])
 

@@ -68,6 +68,8 @@ class Places:
     def __init__(self, chain: Chain, body: Body, settings: Settings, posed: bool = True) -> None:
         self.chain, self.body, self.settings, self.posed = chain, body, settings, posed
         self.phases = slots(chain)
+        # Where no motion is found as near the plan, the mechanics come first here too.
+        self.speed_weight = SPEED_WEIGHT if posed else EASED * SPEED_WEIGHT
         # L (1 - cos a) is how far turning the foot up by a takes the toe back.
         self.heel_first = float(np.sqrt(2 * TOE_OFF_MARK / body.lengths[-1]))
         self.low: list[float] = []
@@ -199,12 +201,10 @@ class Places:
                     (0.0, INF),
                 )
             ]
-            # Where no motion is found as near the plan, the mechanics come first here too.
-            near = 1.0 if self.posed else EASED
-            self.soft(fall[2], s.vx, near * SPEED_WEIGHT)
-            self.soft(fall[3], s.vy, near * SPEED_WEIGHT)
-            pose = takeoff(self.body, "stand" if s.arrive == "stand" else s.leave)
+            self.soft(fall[2], s.vx, self.speed_weight)
+            self.soft(fall[3], s.vy, self.speed_weight)
             if self.posed:
+                pose = takeoff(self.body, "stand" if s.arrive == "stand" else s.leave)
                 self.soft(fall[1], float(pose.at(s.vx).height), HEIGHT_WEIGHT)
             return Place(angles, None, time, np.array(fall), None, None)
         slack = np.array([self.new(0.95, 4.0, 1.05) for _ in range(3)])
