@@ -23,7 +23,7 @@ from animate.motion.solver.form import Phase, Slot, slots
 from animate.motion.solver.instants import Instant
 from animate.motion.solver.places import AT, INF, Place
 from animate.motion.solver.program import Joins
-from animate.motion.solver.run import start_from
+from animate.motion.solver.run import start_from, unpack
 from animate.motion.solver.tuning import FORCE_CAP
 from animate.motion.strength import STRENGTH
 
@@ -288,28 +288,24 @@ def _fallen(phase: Phase, time: float, velocity: Array) -> tuple[Array, Array]:
 
 def moved(build: Freed, x: Array) -> Motion:
     """The motion a vector of unknowns stands for, its marks where the jump falls."""
-    padded = np.append(x, 0.0)
     supports, flights = list(build.chain.supports), list(build.chain.flights)
-    shift, start = 0.0, 0.0
+    shift = 0.0
     supports[0] = replace(supports[0], toe=supports[0].toe + build.back)
-    made: list[tuple[float, float, Array, Array | None, Array, Array]] = []
-    for i, (slot, place) in enumerate(zip(build.phases, build.places, strict=True)):
-        time, com, velocity = float(x[place.time]), np.zeros(2), np.zeros(2)
+    found: list[Phase] = []
+    for i, (phase, place) in enumerate(zip(unpack(build, x).phases, build.places, strict=True)):
+        k = phase.slot.index
         if place.fall is not None:
-            com, velocity = x[place.fall[:2]] + np.array([shift, 0.0]), x[place.fall[2:4]]
+            vx, vy = map(float, phase.velocity)
+            supports[k] = replace(supports[k], vx=vx, vy=vy)
+            flights[k] = phase.duration
+            found.append(replace(phase, com=phase.com + np.array([shift, 0.0])))
             shift += float(x[build.further[i]]) if i in build.further else 0.0
-            flights[slot.index] = time
-            here = supports[slot.index]
-            supports[slot.index] = replace(here, vx=float(velocity[0]), vy=float(velocity[1]))
-        elif i:
+            continue
+        if i:
             speed = float(x[place.landing[2]]) if place.landing is not None else 0.0
-            toe = slot.support.toe + shift
-            supports[slot.index] = replace(
-                supports[slot.index], toe=toe, vx_in=speed, duration=time
-            )
-        base = None if place.base is None else padded[place.base]
-        made.append((start, time, padded[place.angles], base, com, velocity))
-        start += time
+            toe = supports[k].toe + shift
+            supports[k] = replace(supports[k], toe=toe, vx_in=speed, duration=phase.duration)
+        found.append(phase)
     chain = Chain(tuple(supports), tuple(flights))
-    phases = tuple(Phase(slot, *rest) for slot, rest in zip(slots(chain), made, strict=True))
+    phases = tuple(replace(p, slot=slot) for p, slot in zip(found, slots(chain), strict=True))
     return Motion(build.body, chain, build.settings, phases)
