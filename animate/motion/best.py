@@ -18,16 +18,14 @@ from animate.motion.outcome import NotFound, Outcome
 from animate.motion.solver import interior
 from animate.motion.solver.assemble import Weak
 from animate.motion.solver.freed import IMPACT_UNTIL, Freed, Terms, moved
-from animate.motion.solver.run import Watch, _carried, _threads, start_from
+from animate.motion.solver.run import Watch, begun, threads
 from animate.motion.solver.weak import weak_points
-from animate.motion.strength import asked
+from animate.motion.strength import SLACK, asked
 
 STEPS: Final = 250
 ROUNDS: Final = 3
 """Solves with instants added, at most."""
 WHOLE: Final = interior.Near(whole=True)
-WITHIN: Final = 1.03
-"""Times over the column that still count as inside it, as elsewhere (`animate.motion.strength.SLACK`)."""
 EDGE: Final = 0.01
 """Nearer than this share of a range to its end, an answer is the range's and not the body's."""
 MATCHED: Final = 0.02
@@ -70,7 +68,7 @@ class Best:
     @property
     def inside(self) -> bool:
         """Whether it is an answer: within strength, at no bound of the search."""
-        return self.over <= WITHIN and not self.edges
+        return self.over <= SLACK and not self.edges
 
 
 def best(
@@ -84,7 +82,7 @@ def best(
 
     Raises `NotFound` where no motion is found.
     """
-    with _threads().limit(limits=1, user_api="blas"):
+    with threads().limit(limits=1, user_api="blas"):
         build = Freed(part, settings, terms)
         outcome = _solved(build, start, tell)
         extra: list[Weak] = []
@@ -110,19 +108,13 @@ def best(
 
 def _solved(build: Freed, start: Outcome | None, tell: Callable[[], None] | None) -> Outcome:
     program = build.program()
-    x, warm = start_from(build, build.part), None
-    assert x is not None
-    if start is not None and len(start.point.x) == program.n:
-        x, warm = start.point.x, _carried(start, program) if start.labels else None
-    ended = interior.solve(program, x, warm, WHOLE, tell, STEPS)
+    ended = interior.solve(program, *begun(build, program, start or build.part), WHOLE, tell, STEPS)
     if not ended.ok:
         # Once more from where it got to, the multipliers forgotten.
         ended = interior.solve(program, ended.point.x, None, WHOLE, tell, STEPS)
     if not ended.ok and start is not None:
         # And from the motion as it was planned.
-        planned = start_from(build, build.part)
-        assert planned is not None
-        ended = interior.solve(program, planned, None, WHOLE, tell, STEPS)
+        ended = interior.solve(program, *begun(build, program, build.part), WHOLE, tell, STEPS)
     if not ended.ok:
         raise Watch().lost(f"hardest: {ended.label}, off by {ended.over:.2g}")
     return Outcome(moved(build, ended.point.x), ended.point, tuple(program.labels), ended.steps)

@@ -112,7 +112,7 @@ def run(
     Raises `NotFound`, and `Stopped` when the caller's `stop` says so.
     """
     # The matrices are small: more threads than one wait for each other, ten times as long.
-    with _threads().limit(limits=1, user_api="blas"):
+    with threads().limit(limits=1, user_api="blas"):
         with contextlib.suppress(NotFound):
             return _mended(asked, neighbour, watch)
         found = _unposed(asked, neighbour, watch)
@@ -136,7 +136,8 @@ def _unposed(
 
 
 @cache
-def _threads() -> ThreadpoolController:
+def threads() -> ThreadpoolController:
+    """Who says how many threads numpy takes."""
     return ThreadpoolController()
 
 
@@ -149,7 +150,7 @@ def _mended(
     """Solve, measure off the solver's points, and solve again with those that fail added."""
     build = Build(*asked, posed=posed)
     program = build.program()
-    x, warm = _start(build, program, start)
+    x, warm = begun(build, program, start)
     if start is None:
         x = approach(program, x, watch)
     steps = LONG if start is None else interior.STEPS
@@ -169,7 +170,7 @@ def _mended(
         extra.append(weak)
         build = Build(*asked, extra, posed)
         program = build.program()
-        ended = interior.solve(program, *_start(build, program, found), None, watch)
+        ended = interior.solve(program, *begun(build, program, found), None, watch)
     raise watch.lost(faults[0].text)
 
 
@@ -178,7 +179,7 @@ def _outcome(build: Build, program: Program, point: Point, watch: Watch) -> Outc
     return Outcome(unpack(build, point.x), point, tuple(program.labels), watch.count)
 
 
-def _start(
+def begun(
     build: Build, program: Program, start: Motion | Outcome | None
 ) -> tuple[Array, Point | None]:
     """Unknowns to start from, and multipliers where there are some."""
@@ -220,7 +221,7 @@ def _bridge(asked: tuple[Chain, Body, Settings], near: Motion, watch: Watch) -> 
         who = make_body(stature, mass, body.build) if share < 1 else body
         build = Build(there, who, settings, posed=False)
         program = build.program()
-        ended = interior.solve(program, *_start(build, program, start), None, watch, 25)
+        ended = interior.solve(program, *begun(build, program, start), None, watch, 25)
         if ended.ok:
             start = _outcome(build, program, ended.point, watch)
             at, step = share, step * (1.5 if ended.steps < 12 else 1.0)
