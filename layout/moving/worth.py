@@ -19,7 +19,7 @@ from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
 from animate.motion.solver.freed import Terms, from_contact
 from animate.refused import Refused
-from layout.moving.worth_jobs import Job, NotKept, solve
+from layout.moving.worth_jobs import Job, NotKept, ready, solve
 from layout.moving.worth_jobs import pool as pool_of
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
@@ -250,6 +250,7 @@ class _Walk:
     ) -> None:
         self.part, self.topic, self.terms, self.middle = part, topic, terms, middle
         self.kept, self.tell = keep
+        self.known: set[Job] = set()
         self.worth: Callable[[Best, float], float] = lambda b, back: back + b.further[0]
 
     def value(self, k: int) -> float:
@@ -280,19 +281,21 @@ class _Walk:
         kept = self.kept.get(job.settings, job.terms, job.way)
         if kept is None:
             return pool.submit(solve, job)
-        ready: Future[Best | str] = Future()
-        ready.set_result(kept)
-        return ready
+        self.known.add(job)
+        return ready(kept)
 
-    def _told(self, job: Job, answer: Best | str) -> None:
-        self.kept.put(job.settings, job.terms, answer, job.way)
+    def _answer(self, job: Job, future: Future[Best | str]) -> Best | str:
+        """What came of a job, kept unless it was."""
+        answer = future.result()
+        if job not in self.known:
+            self.kept.put(job.settings, job.terms, answer, job.way)
         self.tell()
+        return answer
 
     def run(self, pool: Executor, start: Outcome) -> tuple[dict[int, Best], tuple[str, str]]:
         """Best motions by place, and why there are none beyond each end."""
         middle = self._job(0, -1, start)
-        first = self._ask(pool, middle).result()
-        self._told(middle, first)
+        first = self._answer(middle, self._ask(pool, middle))
         if isinstance(first, str):
             raise NotFound("worth", "no motion within strength at the middle")
         found, stops = {0: first}, {-1: "", 1: ""}
@@ -303,8 +306,8 @@ class _Walk:
         while waiting:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
-                job, answer = waiting.pop(future), future.result()
-                self._told(job, answer)
+                job = waiting.pop(future)
+                answer = self._answer(job, future)
                 k, way = job.at, 1 if job.at > 0 else -1
                 if isinstance(answer, str):
                     stops[way] = "no motion found"
@@ -331,8 +334,7 @@ class _Walk:
             end = max(found) if way > 0 else min(found)
             for k in range(end - way, -way, -way):
                 job = replace(self._job(k, -1, found[k + way].outcome), way=f"inward {way}")
-                answer = self._ask(pool, job).result()
-                self._told(job, answer)
+                answer = self._answer(job, self._ask(pool, job))
                 if isinstance(answer, str) or not answer.inside:
                     continue
                 usual, again = (self.worth(b, self.back(k)) for b in (found[k], answer))
@@ -348,8 +350,7 @@ class _Walk:
         futures = [self._ask(pool, job) for job in jobs]
         got: dict[tuple[int, int], float] = {}
         for job, future in zip(jobs, futures, strict=True):
-            answer = future.result()
-            self._told(job, answer)
+            answer = self._answer(job, future)
             if not isinstance(answer, str) and answer.inside:
                 got[job.at, job.varied] = self.worth(answer, self.back(job.at))
         usual = {k: self.worth(found[k], self.back(k)) for k in found}

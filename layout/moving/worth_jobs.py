@@ -73,6 +73,13 @@ def _value(found: Best, terms: Terms) -> float:
     return length + terms.speed * found.speed
 
 
+def ready(answer: Any) -> Future[Any]:
+    """An answer that is there."""
+    out: Future[Any] = Future()
+    out.set_result(answer)
+    return out
+
+
 def pool(workers: int) -> Executor:
     if workers < 2:
         return _Here() if workers else _Kept()
@@ -94,6 +101,4 @@ class _Here(Executor):
     """Answers at once, in this process."""
 
     def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
-        ready: Future[Any] = Future()
-        ready.set_result(fn(*given, **more))
-        return ready
+        return ready(fn(*given, **more))

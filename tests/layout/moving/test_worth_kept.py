@@ -71,6 +71,11 @@ def test_with_nobody_to_solve_what_is_not_kept_is_not_at_hand(
     assert not (tmp_path / "worth").exists()
 
 
+def written(folder: Path) -> dict[str, int]:
+    """The kept points, and when each was written."""
+    return {p.name: p.stat().st_mtime_ns for p in (folder / "worth").iterdir()}
+
+
 class Cut(Exception):
     """Somebody cut it off."""
 
@@ -89,16 +94,18 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
 
     with pytest.raises(Cut):
         curve(motion_of(), "trunk", "step", 1.0, cut, workers=1)
-    before = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "worth").iterdir()}
+    before = written(tmp_path)
     told: list[tuple[int, int]] = []
     whole = curve(motion_of(), "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
     assert told == sorted(told)
     assert len(whole.points) >= 3
     assert min(whole.margins) >= whole.apart
+    after = written(tmp_path)
     again = curve(motion_of(), "trunk", "step", 1.0, workers=0)
     assert [p.gain for p in again.points] == pytest.approx([p.gain for p in whole.points])
     assert again.margins == pytest.approx(whole.margins)
-    assert before.keys() <= {p.name for p in (tmp_path / "worth").iterdir()}
+    assert before.items() <= after.items(), "what was kept is not written again"
+    assert written(tmp_path) == after
 
 
 def test_a_drill_without_one_step_is_refused() -> None:
