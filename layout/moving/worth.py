@@ -6,9 +6,8 @@ open, and one thing is held at a row of values.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass, replace
 from typing import Final, Literal
@@ -66,13 +65,7 @@ class Worth:
     margins: tuple[float, ...]
     terms: Terms
     presumed: float
-    planned: tuple[float, ...]
     apart: float
-
-    @property
-    def unit(self) -> str:
-        """Of the gains."""
-        return "m/s" if self.aim == "speed" else "m"
 
     @property
     def top(self) -> int:
@@ -182,8 +175,7 @@ def curve(
     points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
     apart = max(apart, _rough([gains[k] for k in order]))
     spread = tuple(math.hypot(margins[k], apart) for k in order)
-    lengths = tuple(_lengths(part))
-    return Worth(topic, aim, points, stops, spread, terms, presumed, lengths, apart)
+    return Worth(topic, aim, points, stops, spread, terms, presumed, apart)
 
 
 MATCHING: Final = 10
@@ -229,12 +221,6 @@ def _planned(part: Motion, aim: Aim, jump: bool) -> Callable[[Best], float]:
         speed = float(part.phases[3].velocity[0])
         return lambda b: 0.5 * (b.speed - speed)
     return lambda b: given(b, aim, jump)
-
-
-def _lengths(part: Motion) -> Iterator[float]:
-    supports = part.chain.supports
-    for here, then in itertools.pairwise(supports[1:]):
-        yield then.toe - here.toe
 
 
 class _Walk:

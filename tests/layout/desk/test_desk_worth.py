@@ -39,7 +39,7 @@ def made_curve() -> Worth:
     best = Best(Outcome(part, Point(*(none,) * 5), (), 0), (0.0,), 6.5, 1.0, (), {})
     points = (At(1.0, -0.30, best), At(1.2, 0.0, replace(best, speed=6.4)), At(1.4, -0.02, best))
     margins = (0.05, 0.0, 0.01)
-    return Worth(TOPICS["lever"], "step", points, ("", ""), margins, Terms(0.5), 0.8, (3.0,), 0.01)
+    return Worth(TOPICS["lever"], "step", points, ("", ""), margins, Terms(0.5), 0.8, 0.01)
 
 
 def test_nothing_is_worked_out_before_it_is_asked_for(desk: Asked) -> None:

@@ -25,7 +25,7 @@ def curve(
 ) -> Worth:
     points = tuple(At(0.30 + 0.03 * i, gain, cast(Best, Nothing())) for i, gain in enumerate(gains))
     stops = more.get("stops", ("", ""))
-    return Worth(TOPICS["knees"], aim, points, stops, margins, Terms(0.6), 1.0, (4.0, 5.0), 0.01)
+    return Worth(TOPICS["knees"], aim, points, stops, margins, Terms(0.6), 1.0, 0.01)
 
 
 def test_a_clear_end_is_told_with_its_margin_and_the_flat_part_named() -> None:
