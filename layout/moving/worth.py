@@ -122,11 +122,11 @@ def terms_of(aim: Aim) -> Terms:
     return Terms(1.0, reward=(0.0, 1.0), speed=10.0, same=True, meets=True)
 
 
-def given(found: Best, aim: Aim, jump: bool, back: float = 0.0) -> float:
+def given(found: Best, aim: Aim, back: float = 0.0) -> float:
     """What a motion gives: further than planned [m], or speed at take-off [m/s]."""
     if aim == "speed":
         return found.speed
-    return back + (sum(found.further) if jump and aim == "both" else found.further[0])
+    return back + (sum(found.further) if aim == "both" else found.further[0])
 
 
 def curve(
@@ -145,8 +145,7 @@ def curve(
     """
     number = step_contact_of(motion)
     part, topic = from_contact(motion, number), TOPICS[of]
-    jump = len(part.phases) > 5
-    aim = "step" if aim == "both" and not jump else aim
+    aim = "step" if aim == "both" and len(part.phases) <= 5 else aim
     count = [0]
     total = MATCHING + 2 * (2 * STEPS + 1) + 3 * len(VARIED)
 
@@ -155,15 +154,14 @@ def curve(
         if progress is not None:
             progress(min(count[0], total - 1), total)
 
-    worth = _planned(part, aim, jump)
     kept = Kept(part)
-    terms, free = _match((part, terms_of(aim)), worth, kept, tell if workers else None)
+    planned = _planned(part, aim)
+    terms, free = _match((part, terms_of(aim)), planned, kept, tell if workers else None)
     count[0] = MATCHING - 1
     tell()
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
     middle = middle_of(topic, middle)
-    walk = _Walk(part, topic, terms, middle, (kept, tell))
-    walk.worth = lambda b, back: given(b, aim, jump, back)
+    walk = _Walk(part, topic, terms, aim, middle, (kept, tell))
     with pool_of(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
         apart = walk.inward(pool, found)
@@ -171,7 +169,7 @@ def curve(
     if len(found) < 3:
         raise NotFound("worth", f"only {len(found)} positions found")
     order = sorted(found)
-    gains = {k: given(found[k], aim, jump, walk.back(k)) for k in order}
+    gains = {k: walk.worth(k, found[k]) for k in order}
     points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
     apart = max(apart, _rough([gains[k] for k in order]))
     spread = tuple(math.hypot(margins[k], apart) for k in order)
@@ -190,8 +188,8 @@ def _match(
 ) -> tuple[Terms, Best]:
     """The matching strength and its best, kept under the terms that were to be matched."""
     part, terms = asked_of
-    plain = Settings(arms=part.settings.arms)
-    found = kept.get(plain, replace(terms, strength=0.0))
+    plain, unmatched = Settings(arms=part.settings.arms), replace(terms, strength=0.0)
+    found = kept.get(plain, unmatched)
     if isinstance(found, Best):
         for impact in IMPACTS:
             # The kept one's own terms are its strength and impact, beside it.
@@ -205,10 +203,10 @@ def _match(
     try:
         got, best_one = matched(part, terms, worth, lambda _: tell())
     except NotFound as fault:
-        kept.put(plain, replace(terms, strength=0.0), fault.told)
+        kept.put(plain, unmatched, fault.told)
         raise
     marked = {**best_one.loads, _share(got.impact): got.strength}
-    kept.put(plain, replace(terms, strength=0.0), replace(best_one, loads=marked))
+    kept.put(plain, unmatched, replace(best_one, loads=marked))
     return got, best_one
 
 
@@ -216,11 +214,11 @@ def _share(impact: float) -> str:
     return f"matched at {impact:g}"
 
 
-def _planned(part: Motion, aim: Aim, jump: bool) -> Callable[[Best], float]:
+def _planned(part: Motion, aim: Aim) -> Callable[[Best], float]:
     if aim == "speed":
         speed = float(part.phases[3].velocity[0])
         return lambda b: 0.5 * (b.speed - speed)
-    return lambda b: given(b, aim, jump)
+    return lambda b: given(b, aim)
 
 
 class _Walk:
@@ -231,21 +229,22 @@ class _Walk:
         part: Motion,
         topic: Topic,
         terms: Terms,
+        aim: Aim,
         middle: float,
         keep: tuple[Kept, Callable[[], None]],
     ) -> None:
-        self.part, self.topic, self.terms, self.middle = part, topic, terms, middle
+        self.part, self.topic, self.terms, self.aim, self.middle = part, topic, terms, aim, middle
         self.kept, self.tell = keep
         self.known: set[Job] = set()
-        self.worth: Callable[[Best, float], float] = lambda b, back: back + b.further[0]
 
     def value(self, k: int) -> float:
         """The value of point k, 0 in the middle."""
         return self.middle + k * self.topic.step
 
-    def back(self, k: int) -> float:
-        """How much the hop before grows at point k [m]."""
-        return asked(self.topic, self.value(k), self.part, self.terms)[2]
+    def worth(self, k: int, found: Best) -> float:
+        """What a best at point k gives, with how much the hop before grows there."""
+        back = asked(self.topic, self.value(k), self.part, self.terms)[2]
+        return given(found, self.aim, back)
 
     def _job(self, k: int, varied: int, start: Outcome | None) -> Job:
         terms = VARIED[varied][1](self.terms) if varied >= 0 else self.terms
@@ -284,7 +283,8 @@ class _Walk:
         first = self._answer(middle, self._ask(pool, middle))
         if isinstance(first, str):
             raise NotFound("worth", "no motion within strength at the middle")
-        found, stops = {0: first}, {-1: "", 1: ""}
+        found: dict[int, Best] = {0: first}
+        stopped: set[int] = set()
         waiting: dict[Future[Best | str], Job] = {}
         for way in (-1, 1):
             if begin := self._outward(0, way, first):
@@ -295,22 +295,19 @@ class _Walk:
                 job = waiting.pop(future)
                 answer = self._answer(job, future)
                 k, way = job.at, 1 if job.at > 0 else -1
-                if isinstance(answer, str):
-                    stops[way] = "no motion found"
-                elif not answer.inside:
-                    stops[way] = "strength" if not answer.edges else answer.edges[0]
+                if isinstance(answer, str) or not answer.inside:
+                    stopped.add(way)
                 else:
                     found[k] = answer
                     on = abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k))
                     if on and (then := self._outward(k, way, answer)):
                         waiting[self._ask(pool, then)] = then
-        low, high = min(found), max(found)
-        stops = {-1: stops[-1] and _limit(found, low), 1: stops[1] and _limit(found, high)}
-        return found, (stops[-1], stops[1])
+        low = _limit(found, min(found)) if -1 in stopped else ""
+        return found, (low, _limit(found, max(found)) if 1 in stopped else "")
 
     def _rises(self, found: dict[int, Best], k: int) -> bool:
         """Whether a point is the best so far."""
-        return max(found, key=lambda i: self.worth(found[i], self.back(i))) == k
+        return max(found, key=lambda i: self.worth(i, found[i])) == k
 
     def inward(self, pool: Executor, found: dict[int, Best]) -> float:
         """Every point once more, from its outer neighbour, the better of both kept; returns how far
@@ -323,7 +320,7 @@ class _Walk:
                 answer = self._answer(job, self._ask(pool, job))
                 if isinstance(answer, str) or not answer.inside:
                     continue
-                usual, again = (self.worth(b, self.back(k)) for b in (found[k], answer))
+                usual, again = (self.worth(k, b) for b in (found[k], answer))
                 off.append(abs(again - usual))
                 found[k] = answer if again > usual else found[k]
         return max(off)
@@ -338,8 +335,8 @@ class _Walk:
         for job, future in zip(jobs, futures, strict=True):
             answer = self._answer(job, future)
             if not isinstance(answer, str) and answer.inside:
-                got[job.at, job.varied] = self.worth(answer, self.back(job.at))
-        usual = {k: self.worth(found[k], self.back(k)) for k in found}
+                got[job.at, job.varied] = self.worth(job.at, answer)
+        usual = {k: self.worth(k, found[k]) for k in found}
         ends: dict[int, float] = {0: 0.0}
         for k in places:
             off = [
