@@ -18,7 +18,7 @@ from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
 from animate.motion.solver.freed import Terms, from_contact
 from animate.refused import Refused
-from layout.moving.worth_jobs import Job, NotKept, ready, solve
+from layout.moving.worth_jobs import Job, NotKept, inside, ready, solve
 from layout.moving.worth_jobs import pool as pool_of
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
@@ -293,15 +293,15 @@ class _Walk:
             done, _ = wait(waiting, return_when=FIRST_COMPLETED)
             for future in done:
                 job = waiting.pop(future)
-                answer = self._answer(job, future)
                 k, way = job.at, 1 if job.at > 0 else -1
-                if isinstance(answer, str) or not answer.inside:
+                answer = inside(self._answer(job, future))
+                if answer is None:
                     stopped.add(way)
-                else:
-                    found[k] = answer
-                    on = abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k))
-                    if on and (then := self._outward(k, way, answer)):
-                        waiting[self._ask(pool, then)] = then
+                    continue
+                found[k] = answer
+                on = abs(k) < STEPS or (abs(k) < 2 * STEPS and self._rises(found, k))
+                if on and (then := self._outward(k, way, answer)):
+                    waiting[self._ask(pool, then)] = then
         low = _limit(found, min(found)) if -1 in stopped else ""
         return found, (low, _limit(found, max(found)) if 1 in stopped else "")
 
@@ -317,8 +317,8 @@ class _Walk:
             end = max(found) if way > 0 else min(found)
             for k in range(end - way, -way, -way):
                 job = replace(self._job(k, -1, found[k + way].outcome), way=f"inward {way}")
-                answer = self._answer(job, self._ask(pool, job))
-                if isinstance(answer, str) or not answer.inside:
+                answer = inside(self._answer(job, self._ask(pool, job)))
+                if answer is None:
                     continue
                 usual, again = (self.worth(k, b) for b in (found[k], answer))
                 off.append(abs(again - usual))
@@ -333,8 +333,8 @@ class _Walk:
         futures = [self._ask(pool, job) for job in jobs]
         got: dict[tuple[int, int], float] = {}
         for job, future in zip(jobs, futures, strict=True):
-            answer = self._answer(job, future)
-            if not isinstance(answer, str) and answer.inside:
+            answer = inside(self._answer(job, future))
+            if answer is not None:
                 got[job.at, job.varied] = self.worth(job.at, answer)
         usual = {k: self.worth(k, found[k]) for k in found}
         ends: dict[int, float] = {0: 0.0}

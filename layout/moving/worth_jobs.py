@@ -44,19 +44,22 @@ def solve(job: Job) -> Best | str:
     first = _tried(job, job.start)
     if job.inner is None or job.half is None:
         return first
-    found = not isinstance(first, str) and first.inside
-    if found and _value(job.inner, job.terms) - _value(first, job.terms) < DROPS:  # type: ignore[arg-type]
+    found = inside(first)
+    if found and _value(job.inner, job.terms) - _value(found, job.terms) < DROPS:
         return first
     try:
         between = best(job.part, *job.half, job.inner.outcome)
     except NotFound:
         return first
-    again = _tried(job, between.outcome)
-    if isinstance(again, str) or not again.inside:
+    again = inside(_tried(job, between.outcome))
+    if again is None:
         return first
-    if isinstance(first, str) or not first.inside:
-        return again
-    return max(first, again, key=lambda found: _value(found, job.terms))
+    return again if found is None else max(found, again, key=lambda b: _value(b, job.terms))
+
+
+def inside(answer: Best | str) -> Best | None:
+    """The best of an answer, where there is one and it is within strength and the search."""
+    return None if isinstance(answer, str) or not answer.inside else answer
 
 
 def _tried(job: Job, start: Outcome | None) -> Best | str:
