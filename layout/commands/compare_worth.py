@@ -57,7 +57,7 @@ def run(given: argparse.Namespace) -> int:
     worth = worth_of(plan, given, of)
     from layout.sheet.worth_page import worth_file, worth_page
 
-    data = worth_file(worth_page(plan, worth), kind[1:], given.grey)
+    data = worth_file(worth_page(plan, worth), kind[1:], output.look_of(given))
     output.save(given.worth, data, given.overwrite)
     head = f"{given.worth}: {plan.who.name}: {plan.title}"
     return output.end([head, *told(worth), "", *figure_cautions(plan)])

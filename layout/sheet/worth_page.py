@@ -15,10 +15,11 @@ from layout.moving.worth_told import at, headline, margin, rows, said, size
 from layout.page.chart import SMALL, Chart, chart_page
 from layout.page.files import page_file
 from layout.page.letters import fonts_of
-from layout.page.page import BODY, MARGIN, PAPERS, Ink, Line, Page, Text, View, moved, thinned
+from layout.page.page import BODY, MARGIN, PAPERS, Ink, Line, Page, Text, View, thinned
 from layout.page.widths import wrapped
 from layout.plan.value import Plan
 from layout.rules.cautions import in_short
+from layout.sheet.texts import flowed
 from layout.words.faults import refuse
 
 SCALE: Final = 40
@@ -33,7 +34,7 @@ ROW: Final = 4.3
 def _moment(worth: Worth, motion: Motion) -> float:
     """The instant a topic is looked at: touchdown, take-off, or the height of what is held [s]."""
     start, off, end = (float(t) for t in motion.starts[2:5])
-    if worth.topic.name in ("arms",):
+    if worth.topic.name == "arms":
         return off - 1e-6
     if worth.topic.name == "thigh":
         return off + 0.3 * (end - off)
@@ -64,12 +65,11 @@ def figures(worth: Worth, top: float) -> tuple[list[Ink], float]:
         middle = MARGIN + wide * (k + 0.5)
         left = middle - 500.0 * (pose.left + pose.right) / SCALE
         out += thinned(View(SCALE, left, base).ink(pose.shapes))
-        loss = (
-            "best"
-            if i == worth.top
-            else f"-{size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
-        )
-        if i != worth.top and not worth.tells(i):
+        if i == worth.top:
+            loss = "best"
+        elif worth.tells(i):
+            loss = f"-{size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
+        else:
             loss = "can't be told"
         out.append(Text((middle, base + 6.0), at(worth, i), 4.6, align="middle", bold=True))
         out.append(Text((middle, base + 11.0), loss, BODY, align="middle"))
@@ -140,10 +140,7 @@ def _flowed(
     texts: Sequence[str], top: float, em: float, bold: bool = False
 ) -> tuple[list[Ink], float]:
     lines = [line for text in texts for line in wrapped(text, em, WIDE - 2 * MARGIN, bold)]
-    ink: list[Ink] = [
-        Text((MARGIN, top + 1.35 * em * k), line, em, bold=bold) for k, line in enumerate(lines)
-    ]
-    return ink, top + 1.35 * em * len(lines)
+    return flowed(lines, (MARGIN, top), em, 1.35 * em, bold=bold), top + 1.35 * em * len(lines)
 
 
 def worth_page(plan: Plan, worth: Worth) -> Page:
@@ -163,9 +160,9 @@ def worth_page(plan: Plan, worth: Worth) -> Page:
     if top > HIGH - MARGIN:
         raise refuse("--worth", f"does not fit on one sheet by {top - HIGH + MARGIN:.0f} mm")
     sign = Text((WIDE - MARGIN, MARGIN + 4.0), f"figures 1:{SCALE}", SMALL, align="right")
-    return Page(WIDE, HIGH, SCALE, title, tuple(moved([*ink, sign], 0.0, 0.0)))
+    return Page(WIDE, HIGH, SCALE, title, (*ink, sign))
 
 
-def worth_file(page: Page, kind: str, grey: bool) -> bytes:
-    """The sheet as SVG, PNG or PDF with its letters inside."""
-    return page_file(page, kind, theme("print-grey" if grey else "light"), fonts_of([page]), 150.0)
+def worth_file(page: Page, kind: str, look: str) -> bytes:
+    """The sheet as SVG, PNG or PDF with its letters inside, in the colours of a theme."""
+    return page_file(page, kind, theme(look), fonts_of([page]), 150.0)
