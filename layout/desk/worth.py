@@ -7,7 +7,6 @@ import os
 import time
 from contextlib import suppress
 from dataclasses import dataclass
-from hashlib import blake2b
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Final, Literal
@@ -18,7 +17,7 @@ from animate.motion.outcome import NotFound
 from animate.motion.solve import cache_folder
 from animate.whole_file import fill_with, read_bounded, write_whole
 from layout.moving.chain import body_of
-from layout.moving.solved import at_hand, motion_of
+from layout.moving.solved import at_hand, mark_of, motion_of
 from layout.moving.worth import Aim, Worth, curve
 from layout.moving.worth_jobs import NotKept
 from layout.plan.value import Plan
@@ -82,8 +81,8 @@ def about(plan: Plan, of: str, aim: Aim) -> Work:
 
 
 def _note(plan: Plan, of: str, aim: Aim) -> Path:
-    mark = blake2b(repr((plan, of, aim)).encode(), digest_size=16).hexdigest()
-    return cache_folder().parent / "worth" / f"work-{mark}.json"
+    mark = mark_of(plan, Settings())
+    return cache_folder().parent / "worth" / f"work-{mark}-{of}-{aim}.json"
 
 
 def _write(path: Path, told: dict[str, int | str | None]) -> None:

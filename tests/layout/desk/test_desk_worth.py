@@ -18,6 +18,7 @@ from animate.motion.solver.freed import Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.desk import worth as desk_worth
 from layout.desk.worth import Work, about, begin
+from layout.moving.solved import motion_of, with_motion
 from layout.moving.worth import At, Worth
 from layout.moving.worth_topics import TOPICS
 from layout.plan.value import Plan
@@ -121,6 +122,18 @@ def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
 
     monkeypatch.setattr(desk_worth.os, "kill", gone)
     assert about(a_plan, "lever", "step") == Work("none")
+
+
+def test_work_is_found_again_once_the_motion_has_told_its_plan_more(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, a_plan: Plan
+) -> None:
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
+    path = desk_worth._note(a_plan, "lever", "step")
+    desk_worth._write(path, {"pid": os.getpid(), "done": 3, "of": 40})
+    told = with_motion(a_plan, motion_of(a_plan))
+    assert told != a_plan
+    assert about(told, "lever", "step") == Work("working", 3, 40)
+    assert about(told, "lever", "both") == about(told, "trunk", "step") == Work("none")
 
 
 @pytest.fixture
