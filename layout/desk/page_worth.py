@@ -9,7 +9,7 @@ from starlette.responses import Response
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.page_setout import pain, whole
-from layout.words.faults import BadInput, refuse
+from layout.words.faults import refuse
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
@@ -57,27 +57,17 @@ def _asked(desk: Desk, given: Given) -> tuple[SetOut, str, Aim]:
 
 
 def _possible(out: SetOut) -> None:
-    from layout.moving.worth import one_step
+    from layout.moving.worth import NEEDED, one_step
 
     assert out.plan is not None
     if not one_step(tuple(c.leave for c in out.plan.contacts)):
-        raise refuse(
-            "worth", "needs a drill with one step, and a hop or a run-up before it", out.plan.drill
-        )
+        raise refuse("worth", NEEDED, out.plan.drill)
 
 
 def _shown(worth: Worth | None, given: Given) -> dict[str, Any]:
     """The answer's parts for the page."""
     if worth is None:
-        return {
-            "worth": None,
-            "at": 0,
-            "rows": [],
-            "headline": "",
-            "said": [],
-            "chart": "",
-            "figure": "",
-        }
+        return {"worth": None}
     from layout.moving.worth_told import headline, rows, said
     from layout.page.svg import letters_of
     from layout.phone.drawing import drawing
@@ -94,6 +84,6 @@ def _shown(worth: Worth | None, given: Given) -> dict[str, Any]:
 
 
 def _number(text: str, count: int) -> int:
-    if not text.isdigit() or int(text) >= count:
-        raise BadInput(refuse("at", f"must be a number from 0 to {count - 1}", text).faults)
+    if not text.isdecimal() or int(text) >= count:
+        raise refuse("at", f"must be a number from 0 to {count - 1}", text)
     return int(text)

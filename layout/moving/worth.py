@@ -97,14 +97,16 @@ LEAST: Final = 4
 """Of these, found at least for a margin."""
 
 
+NEEDED: Final = "needs a drill with one step, and a hop or a run-up before it"
+
+
 def step_contact_of(motion: Motion) -> int:
     """Number of the contact a step leaves from; refused where its landing cannot be held."""
     steps = [
         i for i, s in enumerate(motion.chain.supports) if s.leave == "step" and s.side != "both"
     ]
     if len(steps) != 1 or steps[0] == 0:
-        rule = "needs a drill with one step, and a hop or a run-up before it"
-        raise refuse("--worth", rule)
+        raise refuse("--worth", NEEDED)
     return steps[0]
 
 

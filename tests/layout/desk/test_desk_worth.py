@@ -81,9 +81,10 @@ def test_a_curve_is_shown_point_by_point(desk: Asked, monkeypatch: pytest.Monkey
     assert "111°: best" in page.text
     third = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at="0")
     assert "123°: -30 cm, ± 5 cm" in third.text
-    wrong = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at="3")
-    assert wrong.status_code == 400
-    assert "at: must be a number from 0 to 2" in wrong.text
+    for beyond in ("3", "²"):
+        wrong = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at=beyond)
+        assert wrong.status_code == 400
+        assert "at: must be a number from 0 to 2" in wrong.text
 
 
 def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
