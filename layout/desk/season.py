@@ -11,6 +11,7 @@ from layout.book.correct import Change, changes
 from layout.book.own import own_of
 from layout.book.people import Member
 from layout.book.store import Book
+from layout.desk.form import Readers, read_parts
 from layout.desk.wanted import Look, Wanted
 from layout.page.page import Page
 from layout.page.svg import letters_of
@@ -333,6 +334,12 @@ def rungs(view: View) -> list[tuple[str, str]]:
     return [(r.slug, f"{r.height}: {r.title}") for r in ladder().rungs if r.slug not in shut]
 
 
+_BLOCK: Final[Readers] = {
+    "weeks": lambda text: read_count("weeks", text, 1, MOST_WEEKS), "days": parse_days,
+}  # fmt: skip
+"""What a coach may say of the weeks ahead."""
+
+
 def block_of(view: View) -> tuple[LadderView | None, dict[str, str]]:
     """A block of weeks from the placing on, and what is wrong with what was typed of it.
 
@@ -342,22 +349,14 @@ def block_of(view: View) -> tuple[LadderView | None, dict[str, str]]:
     placing, athlete, observed = season.placing, season.athlete, season.observed
     if placing is None or athlete is None or observed is None or look.until is not None:
         return None, {}
-    wrong: dict[str, str] = {}
-    many, days = 4, parse_days("mon,thu")
     try:
-        many = read_count("weeks", look.weeks, 1, MOST_WEEKS)
+        asked = read_parts({name: getattr(look, name) for name in _BLOCK}, _BLOCK, ())
     except BadInput as error:
-        wrong["weeks"] = f"{error.faults[0].rule}: {look.weeks}"
-    try:
-        days = parse_days(look.days)
-    except BadInput as error:
-        wrong["days"] = f"{error.faults[0].rule}: {look.days}"
-    if wrong:
-        return None, wrong
+        return None, {f.field: f"{f.rule}: {getattr(look, f.field)}" for f in error.faults}
     done = (observed.sessions or 0) if placing.advice == "stay" else 0
-    made = block(athlete, placing, ladder(), season.on, many, days, done)
+    made = block(athlete, placing, ladder(), season.on, asked["weeks"], asked["days"], done)
     shown = LadderView(
-        season.name, season.on, many, placing, ladder(), made, {}, {}, season.cautions
+        season.name, season.on, asked["weeks"], placing, ladder(), made, {}, {}, season.cautions
     )
     return shown, {}
 
