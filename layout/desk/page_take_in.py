@@ -68,8 +68,9 @@ def _page(
         everybody, drills = members(book), drills_known(book)
     wrong = told or any(o.faults for o in done)
     return pages.page(
-        "take_in.html", "Club", 400 if wrong else 200, done=done, told=told, everybody=everybody,
-        drills=drills.values(), base={n: given.get(n, "") for n in BASE},
+        "take_in.html", "Club", 400 if wrong else 200, done=done, told=told,
+        everybody=[(str(m.id), m.name) for m in everybody],
+        drills=[(d.slug, d.title) for d in drills.values()], base={n: given.get(n, "") for n in BASE},
         text=given.get("text", "") if wrong else "", most=MOST_FILES_BODY,
     )  # fmt: skip
 
