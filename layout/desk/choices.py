@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Final, NamedTuple
 
+from layout.desk.pages import UNITS
 from layout.desk.setout import SetOut
 from layout.moving.clip import has_step_contact
 from layout.plan.drill import HURDLE_HEIGHTS
@@ -26,9 +27,6 @@ TRUNKS: Final = (
     (10.0, "10° forward"),
 )
 """Leans of the trunk offered at the step contact [degrees] (ours)."""
-
-
-UNITS: Final = (("cm", "metres"), ("ft", "feet and inches"))
 
 
 class Pick(NamedTuple):

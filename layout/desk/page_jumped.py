@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
@@ -10,9 +9,9 @@ from starlette.responses import RedirectResponse, Response
 
 from layout.desk import pages
 from layout.desk.app import Desk, Given
+from layout.desk.form import row_number
 from layout.desk.page_setout import whole
 from layout.words.faults import BadInput, Fault
-from layout.words.reading import read_count
 
 if TYPE_CHECKING:
     from layout.desk.setout import SetOut
@@ -66,7 +65,7 @@ def strike(desk: Desk, given: Given) -> Response:
 def _number(given: Given) -> int:
     """The run that is to be changed; 0 where none is."""
     text = given.get("run", "")
-    return read_count("run", text, 1, 10**9) if text else 0
+    return row_number("run", text) if text else 0
 
 
 def _runs(
@@ -87,7 +86,7 @@ def _runs(
     with desk.opened() as book:
         runs = runs_of(book, out)
         pain = pain_told(book, out.asked.a, out.day)
-    fields = {"wind": "wind", "note": "note", **{r.name: r.name for r in readings}}
+    fields = {n: n for n in ("wind", "note", *(r.name for r in readings))}
     phases = named([f.phase for f in out.plan.flights])
     fields |= dict(zip(phases, (r.name for r in readings), strict=True))
     wrong = {fields[f.field]: f.rule for f in faults if f.field in fields}
@@ -95,7 +94,7 @@ def _runs(
     return pages.page(
         "jumped.html", "Jumped", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
         zeros=zeros(out), readings=readings, runs=runs, values=values, wrong=wrong,
-        told=(*filter(None, [pain]), *told, *other), once=secrets.token_hex(8),
+        told=(*filter(None, [pain]), *told, *other),
         short=cared(out), cautions=out.plan.cautions, went=WENT, number=number,
         nr=next((r.nr for r in runs if r.number == number), len(runs) + 1),
         back=_address(out, zero), warnings=[n.text for n in out.plan.warnings],

@@ -22,6 +22,8 @@ PLACES: Final = (
     ("/club", "Club"),
 )
 """The screens on the bar, in the order of a coach's day."""
+UNITS: Final = (("cm", "metres"), ("ft", "feet and inches"))
+"""What a tape may be read in, and how it is called."""
 PLAYING: Final = ("desk", "ways")
 """Scripts that play a clip."""
 _HERE: Final = files("layout.desk")
@@ -35,7 +37,7 @@ def _templates() -> Environment:
         loader=DictLoader(found), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
-    made.globals |= {"once": lambda: secrets.token_hex(8), "places": PLACES}
+    made.globals |= {"once": lambda: secrets.token_hex(8), "places": PLACES, "tapes": UNITS}
     return made
 
 

@@ -10,7 +10,8 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.own import Own
-from layout.desk.choices import UNITS, Pick, in_cm, line_at, pick
+from layout.desk.choices import Pick, in_cm, line_at, pick
+from layout.desk.pages import UNITS
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
 from layout.desk.setout import LETTERS, athlete_of, planned, venue_of
 from layout.phone.drawing import NARROW
