@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Iterator, Mapping
 from functools import partial
 from typing import Final
 from urllib.parse import parse_qsl
@@ -53,9 +53,30 @@ SCRIPTS: Final = (
 
 
 SCREENS: Final[dict[str, Screen]] = {
+    "/": today.page, "/set-out": page_setout.page, "/jumped": page_jumped.page,
+    "/squad": page_squad.page, "/squad/set-out.pdf": page_squad.paper,
+    "/squad/sheets.pdf": page_squad.sheets,
+    "/ways": page_ways.page,
+    "/worth": page_worth.page,
+    "/sheet.pdf": away.sheet, "/phone.html": away.phone, "/clip.{kind}": away.clip,
+    "/season": page_season.page, "/season/own": page_season.fit,
+    "/season/runs": page_runs.page, "/season/run": page_runs.run,
     **page_club.SCREENS, **page_copies.SCREENS, **page_take_in.SCREENS, **page_picture.SCREENS,
     **page_from_phone.SCREENS, **page_share.SCREENS,
 }  # fmt: skip
+"""What is looked at, and what is taken away."""
+DATA: Final[dict[str, Screen]] = {
+    "/live": page_setout.live, "/figure": page_setout.figure,
+    "/squad/live": page_squad.live, "/squad/progress": page_squad.progress,
+    "/ways/told": page_ways.told,
+}  # fmt: skip
+"""What a page's script asks for."""
+ASKED: Final[dict[str, Screen]] = {
+    "/solve": page_setout.solve, "/stop": page_setout.stop,
+    **page_picture.ASKED,
+    "/ways/solve": page_ways.solve,
+}  # fmt: skip
+"""What a page's script sends, and is answered with data."""
 FORMS: Final[dict[str, Screen]] = {
     **page_club.POSTS, **page_copies.POSTS, **page_take_in.POSTS, **page_picture.POSTS,
     **page_from_phone.POSTS, **page_share.POSTS,
@@ -63,6 +84,7 @@ FORMS: Final[dict[str, Screen]] = {
     "/squad/work": page_squad.begin, "/squad/stop": page_squad.stop,
     "/season/run": page_runs.put_right, "/season/own": page_season.take_in,
     "/season/own/back": page_season.put_back,
+    "/end": Desk.ended,
 }  # fmt: skip
 """What each form of the desk is sent to."""
 
@@ -104,43 +126,22 @@ def _script(name: str) -> Answer:
 def routes(desk: Desk) -> list[Route]:
     """Every address of a desk."""
 
-    def of(answer: Screen) -> Answer:
-        return partial(answer, desk)
+    def of(table: Mapping[str, Screen], method: str, data: bool = False) -> Iterator[Route]:
+        for path, answer in table.items():
+            yield Route(path, _endpoint(partial(answer, desk), data), methods=[method])
 
-    screens: dict[str, Answer] = {
-        "/": of(today.page), "/set-out": of(page_setout.page), "/jumped": of(page_jumped.page),
-        "/squad": of(page_squad.page), "/squad/set-out.pdf": of(page_squad.paper),
-        "/squad/sheets.pdf": of(page_squad.sheets),
-        "/ways": of(page_ways.page),
-        "/worth": of(page_worth.page),
-        "/sheet.pdf": of(away.sheet), "/phone.html": of(away.phone), "/clip.{kind}": of(away.clip),
-        "/season": of(page_season.page), "/season/own": of(page_season.fit),
-        "/season/runs": of(page_runs.page), "/season/run": of(page_runs.run),
-        **{path: of(answer) for path, answer in SCREENS.items()},
+    pieces: dict[str, Answer] = {
         "/desk.css": _text(pages.style, "text/css"),
         **{f"/{name}.js": _script(name) for name in SCRIPTS},
         "/icon.svg": _text(lambda: ICON, "image/svg+xml"),
-    }  # fmt: skip
-    data: dict[str, Answer] = {
-        "/live": of(page_setout.live),
-        "/figure": of(page_setout.figure),
-        "/squad/live": of(page_squad.live),
-        "/squad/progress": of(page_squad.progress),
-        "/ways/told": of(page_ways.told),
-    }
-    posts: dict[str, Answer] = {
-        "/solve": of(page_setout.solve),
-        "/stop": of(page_setout.stop),
-        **{path: of(answer) for path, answer in page_picture.ASKED.items()},
-        "/ways/solve": of(page_ways.solve),
     }
     return [
-        *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in screens.items()),
-        *(Route(path, _endpoint(answer, True), methods=["GET"]) for path, answer in data.items()),
-        *(Route(path, _endpoint(answer, True), methods=["POST"]) for path, answer in posts.items()),
-        *(Route(path, _endpoint(of(answer)), methods=["POST"]) for path, answer in FORMS.items()),
+        *of(SCREENS, "GET"),
+        *(Route(path, _endpoint(answer), methods=["GET"]) for path, answer in pieces.items()),
+        *of(DATA, "GET", True),
+        *of(ASKED, "POST", True),
+        *of(FORMS, "POST"),
         Route(FILM, page_frame.frame, methods=["POST"]),
-        Route("/end", _endpoint(desk.ended), methods=["POST"]),
     ]
 
 
