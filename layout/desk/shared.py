@@ -21,8 +21,8 @@ from layout.rules.sources import said
 from layout.squad.batch import (
     Settings,
     choices_for,
+    closed_in,
     gathered,
-    no_marks,
     refuse_misplaced,
     shared_out,
 )
@@ -243,10 +243,10 @@ def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str,
     out = {}
     for slug, drill in {**catalogue(), **own.drills}.items():
         choices = choices_for(drill, changed(roll))
-        shut = [m for m in crew.members if no_marks(m.athlete, drill, today, choices)]
+        shut = len(closed_in(crew.members, [drill], today, choices)[slug])
         many = len(crew.members)
-        text = "open to all here" if not shut else f"open to {many - len(shut)} of {many} here"
-        text = "closed to all here" if many and len(shut) == many else text
+        text = "open to all here" if not shut else f"open to {many - shut} of {many} here"
+        text = "closed to all here" if many and shut == many else text
         out[slug] = drill, text if many else ""
     return out
 

@@ -22,7 +22,7 @@ from layout.plan.stored import to_json
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.plan.venue import Venue
-from layout.rules.demand import closed_to
+from layout.rules.demand import Demand, closed_to
 from layout.sheet.drawing import Sheet, draw
 from layout.squad.feet import held, stood
 from layout.squad.laid import NoMarks, SetOut
@@ -73,7 +73,10 @@ class Runner:
 
 def no_marks(athlete: Athlete, drill: Drill, on: datetime.date, choices: Choices) -> NoMarks | None:
     """Why nothing is laid for an athlete; None where the drill is open to them as it is changed."""
-    asked = drill.demand(choices.strides, choices.cycles)
+    return _no_marks(athlete, drill.demand(choices.strides, choices.cycles), on)
+
+
+def _no_marks(athlete: Athlete, asked: Demand, on: datetime.date) -> NoMarks | None:
     why = closed_to(athlete.standing(on), asked, athlete.name)
     return None if why is None else NoMarks(athlete.name, why.text, why.source)
 
@@ -103,9 +106,10 @@ def closed_in(
 ) -> dict[str, dict[int, NoMarks]]:
     """By drill, the members it is closed to, by their place; none where a coach goes on despite that."""
     out: dict[str, dict[int, NoMarks]] = {d.slug: {} for d in drills}
-    for i, member in enumerate(members if choices.despite is None else ()):
-        for drill in drills:
-            why = no_marks(member.athlete, drill, on, choices)
+    for drill in drills if choices.despite is None else ():
+        asked = drill.demand(choices.strides, choices.cycles)
+        for i, member in enumerate(members):
+            why = _no_marks(member.athlete, asked, on)
             if why is not None:
                 out[drill.slug][i] = why
     return out
@@ -119,13 +123,11 @@ def gathered(
 ) -> tuple[list[Runner], list[NoMarks], list[Fault]]:
     """Who can be laid marks for, whom the drill is closed to, and what is wrong with the others."""
     runners: list[Runner] = []
-    closed: list[NoMarks] = []
     faults: list[Fault] = []
-    for member in members:
+    shut = closed_in(members, [drill], settings.on, settings.choices)[drill.slug]
+    for i, member in enumerate(members):
         athlete = member.athlete
-        why = no_marks(athlete, drill, settings.on, settings.choices)
-        if why is not None and not settings.choices.despite:
-            closed.append(why)
+        if i in shut:
             continue
         try:
             plan = make(athlete, drill, settings.venue, settings.on, settings.choices)
@@ -133,7 +135,7 @@ def gathered(
             faults += error.at(member.file, member.line).faults
             continue
         runners.append(Runner(plan, member.weight, athlete.standing(settings.on).young))
-    return runners, closed, faults
+    return runners, list(shut.values()), faults
 
 
 def planned(
