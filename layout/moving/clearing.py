@@ -25,11 +25,11 @@ from layout.plan.hurdles import (
     MARGIN,
     SLACK,
     cm,
-    flight_text,
     greatest,
     height_of,
     sideways,
     signed_cm,
+    within_text,
 )
 from layout.plan.value import Clearing, Hurdle, Plan
 from layout.plan.warn import FOOT_ROOM, THICK, TOE_ROOM
@@ -155,9 +155,8 @@ def _warning(plan: Plan, hurdle: Hurdle, better: float | None) -> Note | None:
     assert found is not None
     if found.worst >= MARGIN - 1e-9:
         return None
-    under = flight_text(plan, hurdle.flight)
     thing = f"The {100 * hurdle.height:.0f} cm {hurdle.thing}"
-    where = f"under {under}" if under[-1].isdigit() else f"under the {under}"
+    where = f"under {within_text(plan, hurdle.flight)}"
     would = ""
     if hurdle.place == "beside":
         where = where.replace("under", "beside")

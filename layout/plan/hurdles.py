@@ -129,6 +129,12 @@ def flight_text(plan: Plan, number: int) -> str:
     return f"{move} {nth}" if several else move
 
 
+def within_text(plan: Plan, number: int) -> str:
+    """A flight inside a sentence: "hop 2", or "the step" where there is one."""
+    name = flight_text(plan, number)
+    return name if name[-1].isdigit() else f"the {name}"
+
+
 def cm(metres: float) -> str:
     """Centimetres of room rounded down, of too little room rounded up.
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from layout.moving.clearing import OURS, cleared
 from layout.moving.solved import at_hand
-from layout.plan.hurdles import MARGIN, SLACK, cm, flight_text, greatest
+from layout.plan.hurdles import MARGIN, SLACK, cm, greatest, within_text
 from layout.plan.value import Plan
 from layout.squad.laid import LaidSet, SetOut
 from layout.squad.squad_words import GROUND
@@ -82,11 +82,10 @@ def _too_low(item: LaidSet, number: int, rooms: Sequence[tuple[Plan, float]]) ->
     tall = min(greatest(room, p.who.age) for p, room in rooms)
     mend = f"Lower it to {100 * tall:.0f} cm" if tall else "Lay a line on the ground there instead"
     text = (
-        f"Set {item.label}, the {100 * hurdle.height:.0f} cm {hurdle.thing} in the "
-        f"{flight_text(plan, flight)}: too little room for {some_of(few, 6)}; {found}, "
+        f"Set {item.label}, the {100 * hurdle.height:.0f} cm {hurdle.thing} in "
+        f"{within_text(plan, flight)}: too little room for {some_of(few, 6)}; {found}, "
         f"{100 * MARGIN:.0f} cm needed. {mend}."
     )
-    text = text.replace(" in the hop ", " in hop ").replace(" in the step ", " in step ")
     return Note("hurdle-hit" if gap < 0.0 else "hurdle-tight", text, SOURCE)
 
 
