@@ -12,7 +12,7 @@ from layout.book.marks import unlikely, usual_of
 from layout.book.people import find_member, plan_for, planned
 from layout.book.rows import CHUNK
 from layout.book.store import Book
-from layout.book.typed import Typed, as_typed, measured
+from layout.book.typed import Typed, as_typed, measured, typed_parts
 from layout.words.dates import read_past_day
 from layout.words.faults import BadInput, refuse
 
@@ -164,16 +164,8 @@ def _drill(
 
 def _was_typed(old: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
     """What was typed before, as far as it still holds beside what is given now."""
-    parts = (old["readings"] or "").split(" ; ")
-    out: dict[str, Any] = {"zero": old["zero"] or "board"}
-    readings = []
-    for part in filter(None, parts):
-        name, _, text = part.partition(" ")
-        if name in ("total", "behind", "pit") and text:
-            out[name] = text
-        else:
-            readings.append(part)
-    out["readings"] = tuple(readings)
+    readings, beside = typed_parts(old["readings"])
+    out: dict[str, Any] = {"zero": old["zero"] or "board", **beside, "readings": readings}
     if "readings" in given:  # an old total belongs to the old readings
         out.pop("total", None)
         if len(given["readings"]) == old["phases"].count(" ") + 2:  # the toe is read now

@@ -161,10 +161,31 @@ def _read(
     return marks.lengths_between(xs, phases), marks.whole((), xs), behind
 
 
+_BESIDE: Final = ("total", "behind", "pit")
+_BETWEEN: Final = " ; "
+
+
 def as_typed(given: Typed) -> str | None:
     """Readings as they were typed, kept beside what was worked out from them."""
     parts = [*given.readings]
-    for name, text in (("total", given.total), ("behind", given.behind), ("pit", given.pit)):
+    for name in _BESIDE:
+        text = getattr(given, name)
         if text is not None:
             parts.append(f"{name} {text}")
-    return line_text("readings", " ; ".join(parts), 400) if parts else None
+    return line_text("readings", _BETWEEN.join(parts), 400) if parts else None
+
+
+def typed_parts(kept: str | None) -> tuple[tuple[str, ...], dict[str, str]]:
+    """The readings that `as_typed` kept, and what was typed beside them.
+
+    >>> typed_parts("2.61 ; 4.80 ; behind 12 cm")
+    (('2.61', '4.80'), {'behind': '12 cm'})
+    """
+    readings, beside = [], {}
+    for part in filter(None, (kept or "").split(_BETWEEN)):
+        name, _, text = part.partition(" ")
+        if name in _BESIDE and text:
+            beside[name] = text
+        else:
+            readings.append(part)
+    return tuple(readings), beside

@@ -14,7 +14,7 @@ from layout.book.marks import parse_reading
 from layout.book.people import find_member, keep_latest
 from layout.book.rows import Attempt, attempts, pains
 from layout.book.store import Book
-from layout.book.typed import Typed
+from layout.book.typed import Typed, typed_parts
 from layout.book.waits import WENT
 from layout.desk.setout import SetOut
 from layout.plan.drill import MOST_MOVES
@@ -159,11 +159,10 @@ def run_of(book: Book, out: SetOut, number: int) -> Attempt:
 def form_of(out: SetOut, kept: Attempt) -> dict[str, str]:
     """A run that is kept as its form had it."""
     count = len(kept.phases)
-    parts = (kept.readings or "").split(" ; ")
-    typed = [p for p in parts if p and p.partition(" ")[0] not in ("total", "behind", "pit")]
+    typed, _ = typed_parts(kept.readings)
     zero = kept.zero or "each"
     if len(typed) != count or zero not in dict(zeros(out)):
-        typed = ["" if v is None else f"{v:.3f} m" for v in kept.lengths]
+        typed = tuple("" if v is None else f"{v:.3f} m" for v in kept.lengths)
         zero = "each"
     went, _, note = (kept.note or "").partition("; ")
     if went not in WENT[2:]:

@@ -13,6 +13,7 @@ from layout.book.own import drills_known
 from layout.book.people import Member, planned
 from layout.book.rows import Attempt, attempt
 from layout.book.store import Book
+from layout.book.typed import typed_parts
 from layout.desk.form import beside, by_field, mark_of, refuse_changed
 from layout.desk.jumped import was_text
 from layout.desk.season import day_of
@@ -213,24 +214,12 @@ def one_of(book: Book, member: Member, look: Look) -> One:
     )  # fmt: skip
 
 
-def _typed_of(kept: Attempt) -> tuple[list[str], dict[str, str]]:
-    """Readings as they were typed, and what was typed beside them."""
-    readings, beside = [], {}
-    for part in filter(None, (kept.readings or "").split(" ; ")):
-        name, _, text = part.partition(" ")
-        if name in ("total", "behind", "pit") and text:
-            beside[name] = text
-        else:
-            readings.append(part)
-    return readings, beside
-
-
 def _form(kept: Attempt) -> tuple[tuple[tuple[str, str], ...], dict[str, str]]:
     """Fields of the readings, and what the form begins with."""
-    readings, beside = _typed_of(kept)
+    readings, beside = typed_parts(kept.readings)
     zero = kept.zero or "each"
     if not readings:  # none were kept: what was worked out stands in for them
-        readings, zero = ["" if v is None else f"{v:g}" for v in kept.lengths], "each"
+        readings, zero = tuple("" if v is None else f"{v:g}" for v in kept.lengths), "each"
     names = named(kept.phases)
     if len(readings) == len(names) + 1:
         names = ["take-off toe", *names]
