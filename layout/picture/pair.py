@@ -55,6 +55,8 @@ def pair_page(one: Figure, two: Figure) -> Page:
     high = float(every[:, 1].max()) + UNDER
     low = min(float(every[:, 1].min()), 0.0) - UNDER
     for scale in SCALES:
+        if 2000.0 * (span[1] - span[0]) / scale + BETWEEN > WIDE:
+            continue  # their ground alone is too wide: nothing need be drawn to see it
         base = BAR + 1000.0 * high / scale
         drawn = [panel(View(scale, 0.0, base), span, of.title, of.shapes) for of in (one, two)]
         # A knee gap's figure may stand out to the left of everything else.
