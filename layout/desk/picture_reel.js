@@ -94,16 +94,16 @@ class Played {
   seek(time) {
     return new Promise((go, stop) => {
       const { video } = this;
-      const late = setTimeout(() => stop(new Trouble("The video cannot be read here: it is cut off or damaged.")), 4000);
+      const damaged = () => stop(new Trouble("The video cannot be read here: it is cut off or damaged."));
+      const late = setTimeout(damaged, 4000);
       const id = video.requestVideoFrameCallback((_, meta) => {
         clearTimeout(late);
-        this.shown = time;
         go(meta.mediaTime);
       });
       video.onerror = () => {
         clearTimeout(late);
         video.cancelVideoFrameCallback(id);
-        stop(new Trouble("The video cannot be read here: it is cut off or damaged."));
+        damaged();
       };
       video.currentTime = Math.min(Math.max(time, 0), this.end);
     });
@@ -205,11 +205,11 @@ class Cut {
     const frame = await createImageBitmap(this.kept.get(index));
     this.frame?.close();
     Object.assign(this, { frame, index, now: this.times[index] });
-    const near = this.times[Math.min(index + 1, this.times.length - 1)] - this.times[Math.max(index - 1, 0)];
+    const [before, after] = [Math.max(index - 1, 0), Math.min(index + 1, this.times.length - 1)];
+    this.gap = (this.times[after] - this.times[before]) / Math.max(after - before, 1) || 1 / 30;
     // What the next steps will want is cut meanwhile.
     const soon = [index + 3, index - 3].find((i) => i >= 0 && i < this.times.length && !this.kept.has(i));
     if (soon !== undefined) this.ahead = this.fetch(soon < index ? soon - 3 : soon).catch(() => {});
-    this.gap = near / Math.max(Math.min(index + 1, this.times.length - 1) - Math.max(index - 1, 0), 1) || 1 / 30;
   }
   next() {
     return this.take(Math.min(this.index + 1, this.times.length - 1));

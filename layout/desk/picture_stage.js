@@ -223,15 +223,18 @@ export class Stage {
       ink.stroke();
       ink.setLineDash([]);
     };
+    const plus = ([px, py], size, colour, width) => {
+      const arm = size / z;
+      line([[px - arm, py], [px + arm, py]], colour, width);
+      line([[px, py - arm], [px, py + arm]], colour, width);
+    };
     for (const { points, closed } of scene.over) line(points, LOOK.aim, 1.2, [5, 3], closed);
     for (const { from, to: end, far } of scene.bones) line([from, end], far ? LOOK.far : LOOK.near, 2.5, far ? [7, 5] : []);
     for (const { at, kind, held } of scene.points) {
       const [px, py] = to(at);
       const colour = held ? LOOK.held : LOOK[kind];
       if (kind === "scale") {
-        const arm = 8 / z;
-        line([[at[0] - arm, at[1]], [at[0] + arm, at[1]]], colour, 2);
-        line([[at[0], at[1] - arm], [at[0], at[1] + arm]], colour, 2);
+        plus(at, 8, colour, 2);
         continue;
       }
       for (const [radius, fill] of [[6.5, DARK], [5, colour], [1.6, DARK]]) {
@@ -241,11 +244,6 @@ export class Stage {
         ink.fill();
       }
     }
-    if (this.cross) {
-      const arm = 14 / z;
-      const [cx, cy] = this.cross;
-      line([[cx - arm, cy], [cx + arm, cy]], LOOK.held, 1.5);
-      line([[cx, cy - arm], [cx, cy + arm]], LOOK.held, 1.5);
-    }
+    if (this.cross) plus(this.cross, 14, LOOK.held, 1.5);
   }
 }
