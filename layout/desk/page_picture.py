@@ -118,7 +118,7 @@ def measured(desk: Desk, given: Given) -> Response:
         )  # fmt: skip
     except BadInput as error:
         return _failed(error)
-    return Response(picture.as_data(seen, html), media_type="application/json")
+    return JSONResponse({"state": "ok", "html": html, "over": picture.over(seen)})
 
 
 def keep(desk: Desk, given: Given) -> Response:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
@@ -261,8 +260,3 @@ def cautions(*athletes: Athlete) -> list[str]:
     """What to mind, for everybody who is seen."""
     today = datetime.date.today()
     return list(dict.fromkeys(in_short(a.standing(today)) for a in athletes))
-
-
-def as_data(seen: Seen, html: str) -> str:
-    """What the page asks for after a tap."""
-    return json.dumps({"state": "ok", "html": html, "over": over(seen)})

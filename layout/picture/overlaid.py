@@ -37,17 +37,15 @@ class Onto:
 
 
 def drawn_on(onto: Onto, shapes: Iterable[Shape]) -> list[dict[str, Any]]:
-    """Lines and outlines as pixels, with the roles that colour them."""
-    out = []
-    for shape in shapes:
-        if not isinstance(shape, Area | Stroke):
-            continue
-        points = np.round(onto.pixels(np.array(shape.points)), 1).tolist()
-        if isinstance(shape, Stroke):
-            out.append({"points": points, "role": shape.role, "closed": shape.closed})
-        else:
-            out.append({"points": points, "role": shape.edge or shape.role, "closed": True})
-    return out
+    """Lines and outlines as pixels."""
+    return [
+        {
+            "points": np.round(onto.pixels(np.array(shape.points)), 1).tolist(),
+            "closed": isinstance(shape, Area) or shape.closed,
+        }
+        for shape in shapes
+        if isinstance(shape, Area | Stroke)
+    ]
 
 
 def target_on(
