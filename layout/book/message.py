@@ -48,11 +48,6 @@ class Said:
     words: tuple[str, ...]
     struck: bool = False
 
-    @property
-    def readings(self) -> tuple[str, ...]:
-        """What was read off the tape; empty where the run was not measured."""
-        return readings_in(self.words)
-
 
 @dataclass(frozen=True)
 class Message:
