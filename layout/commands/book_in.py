@@ -6,6 +6,7 @@ import argparse
 import re
 import shlex
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -50,10 +51,10 @@ def run(given: argparse.Namespace) -> int:
         pool = list(got.new) if text else [w.id for w in waiting(book) if w.state == "waits"]
         told += _taken(given, book, pool, faults)
         told += _left(given, book, pool, faults)
-        lines = [*told, *_waiting(book), *privacy_warning(given.book, book.unfinished)]
-        some = [w.id for w in waiting(book)]
+        left = waiting(book)
+        lines = [*told, *_told(book, left), *privacy_warning(given.book, book.unfinished)]
     file = shlex.quote(str(given.book))
-    after = f"in {file} --take all, or --take {some[0]} --leave N" if some else f"list {file}"
+    after = f"in {file} --take all, or --take {left[0].id} --leave N" if left else f"list {file}"
     done = "what was kept and taken in is kept: phasemark book in lists what waits"
     return end(
         [*lines, f"next: phasemark book {after}"], [_placed(f, given.source) for f in faults], done
@@ -146,9 +147,8 @@ def _named(fault: Fault, number: int) -> Fault:
     return Fault(f"run {number}: {fault.field}", fault.rule, fault.value)
 
 
-def _waiting(book: Book) -> list[str]:
+def _told(book: Book, found: Sequence[Waiting]) -> list[str]:
     """What waits, a line or two each."""
-    found = waiting(book)
     if not found:
         return ["nothing waits"]
     lines = ["waiting, by the number to take or leave:"]
