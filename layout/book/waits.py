@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
@@ -76,10 +77,19 @@ def waiting(book: Book, every: bool = False) -> list[Waiting]:
     return [_waiting(row) for row in book.rows(asked)]
 
 
-def pained(book: Book, day: str) -> set[int]:
-    """The athletes, by number, of whom pain is said on a day in what still waits."""
-    runs = (run for run in waiting(book) if run.day == day and not run.struck)
-    return {run.member for run in runs if "pain" in run.said}
+def pains(
+    book: Book, since: datetime.date, until: datetime.date, athlete: int | None = None
+) -> list[tuple[int, str]]:
+    """Where pain is said in what still waits: athlete and day, as `layout.book.rows.pains` has it of what
+    was put down."""
+    return [
+        (run.member, run.day)
+        for run in waiting(book)
+        if "pain" in run.said
+        and not run.struck
+        and athlete in (None, run.member)
+        and since.isoformat() <= run.day <= until.isoformat()
+    ]
 
 
 def _waiting(row: Sequence[Any]) -> Waiting:

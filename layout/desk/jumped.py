@@ -231,7 +231,7 @@ def was_text(change: Change, system: System) -> str:
 def pained(book: Book, day: datetime.date) -> frozenset[int]:
     """The athletes, by number, of whom pain was put down on a day, at any drill, or is said in what waits."""
     put_down = {athlete for athlete, _, _ in pains(book, day, day)}
-    return frozenset(put_down | waits.pained(book, day.isoformat()))
+    return frozenset(put_down | {athlete for athlete, _ in waits.pains(book, day, day)})
 
 
 def pain_told(book: Book, athlete: int, day: datetime.date) -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 
+from layout.book import waits
 from layout.book.rows import pains
 from layout.book.store import Book
-from layout.book.waits import waiting
 from layout.season.rung import LATELY
 
 
@@ -19,14 +19,7 @@ def pain_days(
     """
     since = datetime.date.fromordinal(max(1, on.toordinal() - LATELY))
     found = [(who, day) for who, day, _ in pains(book, since, on, athlete)]
-    found += [
-        (run.member, run.day)
-        for run in waiting(book)
-        if "pain" in run.said
-        and not run.struck
-        and athlete in (None, run.member)
-        and since.isoformat() <= run.day <= on.isoformat()
-    ]
+    found += waits.pains(book, since, on, athlete)
     out: dict[int, tuple[str, ...]] = {}
     for who, day in sorted(set(found)):
         out[who] = (*out.get(who, ()), day)
