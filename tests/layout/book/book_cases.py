@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import sqlite3
 import tempfile
+from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+import pytest
 from hypothesis import strategies as st
 
 from layout.book.entry import add
 from layout.book.people import keep_plan, keep_text
+from layout.book.schema import STEPS
 from layout.book.store import Book, create, open_book
 from layout.book.typed import Typed
 from layout.plan.stored import to_json
@@ -70,6 +74,15 @@ def club_book(folder: Path, name: str = "marram.book") -> Path:
     path.touch(0o600)
     path.write_bytes(_club())
     return path
+
+
+@contextlib.contextmanager
+def of_version(version: int, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Books are made and opened as an older version did."""
+    with monkeypatch.context() as then:
+        then.setattr("layout.book.schema.STEPS", STEPS[:version])
+        then.setattr("layout.book.store.VERSION", version)
+        yield
 
 
 def jumped(book: Book, *readings: str, who: str = "runa", **more: Any) -> int:

@@ -13,12 +13,11 @@ from layout.book.erase import erase
 from layout.book.exchange import back, out
 from layout.book.own import changes_of, drills_known, own_of, put_own, take_away, text_of
 from layout.book.people import find_member
-from layout.book.schema import STEPS
 from layout.book.sound import check
 from layout.book.store import create, open_book
 from layout.book.typed import Typed
 from layout.words.faults import BadInput
-from tests.layout.book.book_cases import DAY, club_book, empty_book
+from tests.layout.book.book_cases import DAY, club_book, empty_book, of_version
 
 DUNES = """\
 # measured in May
@@ -145,9 +144,7 @@ def test_a_book_of_version_4_keeps_its_corrections(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "four.book"
-    with monkeypatch.context() as then:
-        then.setattr("layout.book.schema.STEPS", STEPS[:4])
-        then.setattr("layout.book.store.VERSION", 4)
+    with of_version(4, monkeypatch):
         create(path)
         with open_book(path) as book:
             book.rows("INSERT INTO athlete (name) VALUES ('Ada')")

@@ -14,11 +14,11 @@ from layout.book.erase import erase, export
 from layout.book.exchange import back, out
 from layout.book.people import find_member
 from layout.book.pictures import Sight, keep_picture, picture, pictures, strike_picture
-from layout.book.schema import STEPS, VERSION
+from layout.book.schema import VERSION
 from layout.book.sound import check
 from layout.book.store import Book, create, open_book
 from layout.words.faults import BadInput
-from tests.layout.book.book_cases import DAY, club_book, empty_book, every_byte
+from tests.layout.book.book_cases import DAY, club_book, empty_book, every_byte, of_version
 
 POINTS = "point,x,y,value\nhip,100.25,7,\nmark,3,4,2.61\n"
 
@@ -124,9 +124,7 @@ def test_a_book_of_version_2_opens_with_its_corrections(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "second.book"
-    with monkeypatch.context() as then:
-        then.setattr("layout.book.schema.STEPS", STEPS[:2])
-        then.setattr("layout.book.store.VERSION", 2)
+    with of_version(2, monkeypatch):
         create(path)
     with sqlite3.connect(path, isolation_level=None) as db:
         db.execute("INSERT INTO athlete (name, leg) VALUES ('Imka', 'right')")

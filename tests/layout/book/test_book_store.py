@@ -29,6 +29,7 @@ from tests.layout.book.book_cases import (
     dump,
     insert,
     jumped,
+    of_version,
 )
 from tests.strategies import CLUB_FOLDER
 
@@ -137,9 +138,7 @@ def test_a_book_of_version_1_opens_with_its_attempts_history_and_athlete_files(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = tmp_path / "first.book"
-    with monkeypatch.context() as then:
-        then.setattr("layout.book.schema.STEPS", STEPS[:1])
-        then.setattr("layout.book.store.VERSION", 1)
+    with of_version(1, monkeypatch):
         create(path)
     file = (CLUB_FOLDER / "imka.toml").read_text(encoding="utf-8")
     with sqlite3.connect(path, isolation_level=None) as db:
