@@ -201,17 +201,28 @@ def _lengths(
     }
 
 
+def unquoted(kept: str) -> str | None:
+    """A kept value out of the signs that SQL writes it with; None for nothing.
+
+    >>> unquoted("'Runa''s'"), unquoted("4.8"), unquoted("NULL")
+    ("Runa's", '4.8', None)
+    """
+    if kept == "NULL":
+        return None
+    return kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
+
+
 def plain(kept: str, field: str = "") -> str:
     """A kept value as a coach reads it.
 
     >>> plain("'2.61 ; 4.80'"), plain("NULL"), plain("1", "foul"), plain("'[2.61, null]'", "lengths")
     ('2.61 ; 4.80', 'nothing', 'yes', '2.61, ? m')
     """
-    if kept == "NULL":
+    text = unquoted(kept)
+    if text is None:
         return "nothing"
     if field in ("foul", "struck"):
         return "yes" if kept == "1" else "no"
-    text = kept[1:-1].replace("''", "'") if kept.startswith("'") else kept
     if field == "lengths":
         return text.strip("[]").replace("null", "?") + " m"
     return text

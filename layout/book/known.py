@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from layout.book import entry
+from layout.book.correct import unquoted
 from layout.book.entry import Ready
 from layout.book.store import Book
 from layout.words.faults import BadInput, Fault
@@ -174,7 +175,7 @@ def _before_corrections(book: Book) -> dict[Key, list[Old]]:
     first: dict[int, dict[str, Any]] = {}
     for number, field, before, athlete, session, drill in found:  # the earliest comes last
         was = first.setdefault(number, {"athlete": athlete, "session": session, "drill": drill})
-        was[field] = before[1:-1].replace("''", "'") if field == "drill" else int(before)
+        was[field] = unquoted(before) if field == "drill" else int(before)
     days = dict(book.rows("SELECT id, day FROM session")) if first else {}
     out: dict[Key, list[Old]] = defaultdict(list)
     for number, was in first.items():

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from layout.book import entry, waits
-from layout.book.correct import Change, changes, correct, looks_at
+from layout.book.correct import Change, changes, correct, looks_at, unquoted
 from layout.book.marks import parse_reading
 from layout.book.people import find_member, keep_latest
 from layout.book.rows import Attempt, attempts, pains
@@ -215,10 +215,7 @@ def _lengths(metres: Iterable[float | None], system: System) -> tuple[str, ...]:
 
 def was_text(change: Change, system: System) -> str:
     """One value as it stood before; empty for what follows from others."""
-    # Kept as SQL writes a value.
-    before = None if change.before == "NULL" else change.before
-    if before and before.startswith("'"):
-        before = before[1:-1].replace("''", "'")
+    before = unquoted(change.before)
     if change.field == "lengths":
         return " / ".join(_lengths(json.loads(before or "[]"), system))
     if change.field == "note":
