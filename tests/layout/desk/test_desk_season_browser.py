@@ -29,6 +29,11 @@ from tests.layout.desk.shown import (
 pytestmark = BROWSING
 LONG = "Wolfeschlegelsteinhausenbergerdorff" * 2
 RTL = "الكتاب <b>שלום</b>"
+LED = """(e) => {
+  const box = e.getBoundingClientRect();
+  return document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2).closest("a")?.getAttribute("href");
+}"""
+"""Where a tap in the middle of something leads."""
 
 
 @pytest.fixture(scope="module")
@@ -89,8 +94,14 @@ def test_from_today_to_a_run_put_right_and_back(shown: Shown) -> None:
     page.get_by_role("link", name="The season").click()
     expect(page).to_have_title("Imka: season")
     # Any number of a row leads to its runs, not only the name.
-    row = page.locator("tr", has=page.get_by_role("link", name="step")).first
-    row.locator("td").first.click(force=True)
+    page.wait_for_load_state()
+    link = page.get_by_role("link", name="step").first
+    row = page.locator("tr", has=link).first
+    assert row.locator("td").count() >= 4
+    for cell in row.locator("td").all():
+        cell.scroll_into_view_if_needed()
+        assert cell.evaluate(LED) == link.get_attribute("href")
+    link.click()
     expect(page).to_have_title("Imka: runs")
     expect(page.locator("h2")).to_contain_text("Full-approach triple jump, 14 strides")
     page.locator(".tile").first.click()
