@@ -25,15 +25,19 @@ _HEAD: Final = re.compile(
 
 @dataclass(frozen=True)
 class Own:
-    """A club's own drills and venues by slug; `wrong`: entries that today's rules refuse, and why."""
+    """A club's own drills and venues by slug; `wrong`: entries that today's rules refuse, and why.
+
+    newest: the venue that was put in last.
+    """
 
     drills: Mapping[str, Drill] = field(default_factory=dict)
     venues: Mapping[str, Venue] = field(default_factory=dict)
     wrong: tuple[str, ...] = ()
+    newest: str = ""
 
     def all_venues(self) -> dict[str, Venue]:
-        """The venues that come with Phasemark, and the club's own."""
-        return {**venues(), **self.venues}
+        """The club's own venues, and those that come with Phasemark."""
+        return {**self.venues, **venues()}
 
 
 class Change(NamedTuple):
@@ -54,12 +58,17 @@ def own_of(book: Book) -> Own:
 def _own(book: Book) -> Own:
     found: dict[str, dict[str, Any]] = {kind: {} for kind in KINDS}
     wrong: list[str] = []
-    for kind, text in book.rows("SELECT kind, file FROM own WHERE struck = 0 ORDER BY name"):
+    order: dict[str, int] = {}
+    kept = "SELECT kind, file, name, id FROM own WHERE struck = 0 ORDER BY name"
+    for kind, text, name, number in book.rows(kept):
         try:
             found[kind] |= _read(kind, text)
         except BadInput as error:
             wrong += [str(f) for f in error.faults]
-    return Own(found["drill"], found["venue"], tuple(wrong))
+        else:
+            order |= {name: number} if kind == "venue" else {}
+    newest = max(order, key=order.__getitem__, default="")
+    return Own(found["drill"], found["venue"], tuple(wrong), newest)
 
 
 def drills_known(book: Book, own: Mapping[str, Drill] | None = None) -> dict[str, Drill]:

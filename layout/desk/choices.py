@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from layout.desk.pages import UNITS
 from layout.desk.setout import SetOut
@@ -12,6 +12,10 @@ from layout.plan.drill import HURDLE_HEIGHTS
 from layout.words.feet import as_read
 from layout.words.trade import ARC_WORDS
 from layout.words.units import System, show_length
+
+if TYPE_CHECKING:
+    from layout.desk.where import Usual
+    from layout.plan.venue import Venue
 
 KNEE_GAPS: Final = (0.2, 0.3, 0.4, 0.5)
 """Knee gaps offered at the step contact [m] (ours)."""
@@ -31,12 +35,13 @@ TRUNKS: Final = (
 
 class Pick(NamedTuple):
     """One question: its part of the address, its title, what may be chosen as the address and a reader have
-    it, and what is chosen."""
+    it, and what is chosen; `note` is said under it."""
 
     name: str
     title: str
     choices: list[tuple[str, str]]
     now: str
+    note: str = ""
 
 
 def pick(name: str, title: str, rows: Iterable[tuple[Any, str]], now: Any) -> Pick:
@@ -96,8 +101,14 @@ def _with(
     return [(None, usual), *sorted(known.items())]
 
 
-def controls(out: SetOut) -> Controls:
-    """What may be changed here."""
+def where(places: Iterable[Venue], now: str, start: Usual) -> Pick:
+    """Which venue, and why the desk starts from this one."""
+    rows = [(v.slug, v.title) for v in places]
+    return Pick("v", "Where", rows, now, start.why if now == start.slug else "")
+
+
+def controls(out: SetOut, start: Usual) -> Controls:
+    """What may be changed here; `start` is the venue where none is named."""
     asked, drill = out.asked, out.drill
     step = has_step_contact(out.plan) if out.plan is not None else "step" in drill.moves
 
@@ -121,7 +132,7 @@ def controls(out: SetOut) -> Controls:
         pick("board", "Take-off line to the pit",
              boards if drill.ends == "sand" and out.venue.boards else [], asked.board),
         pick("hurdle", "Hurdles", hurdles if drill.hurdle else [], asked.hurdle),
-        pick("v", "Where", ((v.slug, v.title) for v in out.places), asked.v),
+        where(out.places, asked.v, start),
     ]  # fmt: skip
     return Controls(
         _strides(out), _there(first), _there(_positions(out, step)), _tape(out), _there(places)

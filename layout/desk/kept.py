@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from animate.refused import Refused
 from animate.whole_file import fill_with, read_whole, write_whole
 from layout.desk.roll import Roll, rolled
+from layout.words.dates import read_day
 from layout.words.faults import BadInput
 
 if TYPE_CHECKING:
@@ -27,13 +28,18 @@ LARGEST: Final = 20_000
 
 @dataclass(frozen=True)
 class Kept:
-    """`here` is who was here on `day`; `kind` of `round` is under way, or waits as it was stopped."""
+    """`here` is who was here on `day`; `kind` of `round` is under way, or waits as it was stopped.
+
+    `place` is the venue that was set out at last, on the day `placed`.
+    """
 
     day: str = ""
     here: Roll | None = None
     kind: Kind | None = None
     round: Roll | None = None
     stopped: bool = False
+    place: str = ""
+    placed: str = ""
 
     def today(self, today: datetime.date) -> Roll | None:
         """Who is here, if that was said today."""
@@ -53,6 +59,11 @@ def _roll(table: dict[str, Any], name: str) -> Roll | None:
     return rolled({str(k): str(v) for k, v in said.items()}) if isinstance(said, dict) else None
 
 
+def _place(table: dict[str, Any]) -> tuple[str, str]:
+    place, day = table.get("place"), table.get("placed")
+    return (str(place), read_day("placed", str(day)).isoformat()) if place and day else ("", "")
+
+
 def kept_of(book: Path) -> Kept:
     """What is kept of a book; nothing where there is no file or it cannot be read."""
     try:
@@ -61,7 +72,7 @@ def kept_of(book: Path) -> Kept:
         return Kept(
             str(table.get("day", "")), _roll(table, "here"),
             cast("Kind", kind) if kind in ("figures", "sheets") else None, _roll(table, "round"),
-            table.get("stopped") is True,
+            table.get("stopped") is True, *_place(table),
         )  # fmt: skip
     except (OSError, ValueError, AttributeError, TypeError, RecursionError, BadInput):
         return Kept()
@@ -72,6 +83,7 @@ def keep(book: Path, kept: Kept) -> None:
     table = {
         "day": kept.day, "here": kept.here and kept.here.fields(), "kind": kept.kind,
         "round": kept.round and kept.round.fields(), "stopped": kept.stopped,
+        "place": kept.place, "placed": kept.placed,
     }  # fmt: skip
     path = place_of(book)
     with contextlib.suppress(OSError, Refused):

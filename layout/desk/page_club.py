@@ -89,6 +89,8 @@ def keep_venue(desk: Desk, given: Given) -> Response:
     try:
         with desk.writing, desk.opened() as book:
             keep(book, slug, given)
+        if not slug:
+            desk.keep(place="", placed="")  # whoever has just measured one means to use it
     except BadInput as error:
         return _venue(desk, asked, slug, given, error.faults)
     return RedirectResponse("/club#places", 303)

@@ -15,6 +15,7 @@ from layout.desk.app import Desk, Given
 from layout.desk.form import row_number
 from layout.desk.guard import POLICY
 from layout.desk.wanted import Wanted, wanted
+from layout.desk.where import placed
 from layout.words.faults import BadInput, Fault, refuse
 
 if TYPE_CHECKING:
@@ -31,14 +32,14 @@ def _asked(given: Given) -> Wanted:
     return wanted(given, FIELDS)
 
 
-def _set(member: Member, asked: Wanted, own: Own) -> tuple[SetOut | None, str]:
+def _set(desk: Desk, member: Member, asked: Wanted, own: Own) -> tuple[SetOut | None, str]:
     """What is set out for the athlete, where a drill is named; else why there is none."""
     from layout.desk.setout import set_out
 
     if not asked.d:
         return None, ""
     try:
-        return set_out(asked, member, datetime.date.today(), own), ""
+        return set_out(placed(desk, asked, own), member, datetime.date.today(), own), ""
     except BadInput as error:
         return None, str(error.faults[0])
 
@@ -57,7 +58,7 @@ def page(desk: Desk, given: Given) -> Response:
         everybody = members(book)
         member = numbered(everybody, asked.a) if asked.a else None
         kept, own = pictures(book), own_of(book)
-    out, why = _set(member, asked, own) if member else (None, "")
+    out, why = _set(desk, member, asked, own) if member else (None, "")
     target, none = picture.aimed(out, instant) if member else (None, "")
     names, at = [(m.id, m.name) for m in everybody], picture.slug_of(instant)
     drills = [(d.slug, d.title) for d in {**own.drills, **catalogue()}.values()]
@@ -92,7 +93,7 @@ def _seen(desk: Desk, given: Given) -> tuple[Member, Wanted, Any]:
         raise refuse("athlete", "is needed")
     with desk.opened() as book:
         member, own = numbered(members(book), asked.a), own_of(book)
-    out, _ = _set(member, asked, own)
+    out, _ = _set(desk, member, asked, own)
     return member, asked, picture.seen_in(given, member, out, picture.instant_of(given))
 
 

@@ -11,10 +11,12 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.form import mark_of
 from layout.desk.wanted import Look, looked
+from layout.desk.where import usual_of
 
 
 def page(desk: Desk, given: Given) -> Response:
     """One athlete's season; everybody's in short where nobody is named."""
+    from layout.book.own import own_of
     from layout.desk import season as told
     from layout.season import words
 
@@ -23,7 +25,8 @@ def page(desk: Desk, given: Given) -> Response:
         return _everybody(desk, look)
     with desk.opened() as book:
         everybody = members(book)
-        view = told.view_of(book, numbered(everybody, look.a), look)
+        start = usual_of(desk, own_of(book))
+        view = told.view_of(book, numbered(everybody, look.a), look, start.slug)
     shown, wrong = told.block_of(view)
     wrong = {**view.wrong, **wrong}
     return pages.page(

@@ -12,9 +12,11 @@ from layout.book.people import members, numbered
 from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.wanted import wanted
+from layout.desk.where import chosen, placed
 from layout.words.faults import BadInput, refuse
 
 if TYPE_CHECKING:
+    from layout.book.own import Own
     from layout.desk.setout import SetOut
     from layout.desk.worker import Work
 
@@ -35,6 +37,11 @@ _AWAY: Final = (
 
 def asked_for(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
     """The drill that an address asks for, possible or not."""
+    return _asked(desk, given, also)[0]
+
+
+def _asked(desk: Desk, given: Given, also: tuple[str, ...]) -> tuple[SetOut, Own]:
+    """The same, and the club's own."""
     from layout.book.own import own_of
     from layout.desk.setout import set_out
 
@@ -43,7 +50,7 @@ def asked_for(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
         raise refuse("address", "an athlete and a drill needed; choose them on Today")
     with desk.opened() as book:
         member, own = numbered(members(book), asked.a), own_of(book)
-    return set_out(asked, member, datetime.date.today(), own)
+    return set_out(placed(desk, asked, own), member, datetime.date.today(), own), own
 
 
 def whole(desk: Desk, given: Given, also: tuple[str, ...] = ()) -> SetOut:
@@ -66,11 +73,12 @@ def page(desk: Desk, given: Given) -> Response:
     """One drill set out."""
     from layout.desk.choices import controls
 
-    out = asked_for(desk, given, ("work",))
+    out, own = _asked(desk, given, ("work",))
+    start = chosen(desk, out.venue.slug, own)
     if out.plan is not None and out.motion is None and given.get("work"):
         desk.worker.ask(out.key, out.plan, out.settings)
     return pages.page(
-        "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out),
+        "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out, start),
         pain=pain(desk, out.asked.a),
         parts=_parts(out, (True, False)),
         work=_work(desk, out), figure=_figure(out), video=find_spec("av") is not None,
@@ -106,19 +114,20 @@ def _decided(out: SetOut) -> dict[str, str]:
 
 def _faults(out: SetOut) -> str:
     """Why a drill is not possible, what is open instead, and how to go on where it is closed."""
-    from layout.desk.setout import closed, instead, unknown
+    from layout.desk.setout import closed, elsewhere, instead, unknown
     from layout.plan.drill import LONGEST_DESPITE
 
     return pages.part(
         "faults.html", told=[str(f) for f in out.why], instead=instead(out), out=out,
-        closed=closed(out), unknown=closed(out) and unknown(out),
+        elsewhere=elsewhere(out), closed=closed(out), unknown=closed(out) and unknown(out),
         fields=out.asked.fields(), longest=LONGEST_DESPITE,
     )  # fmt: skip
 
 
 def live(desk: Desk, given: Given) -> Response:
     """The same for the newest value of a slider."""
-    out = asked_for(desk, given, ("w",))
+    out, own = _asked(desk, given, ("w",))
+    chosen(desk, out.venue.slug, own)
     narrow = given.get("w") == "narrow"
     parts = _parts(out, (narrow,))
     figure = "none" if out.plan is None else "solved" if out.motion is not None else "sketch"

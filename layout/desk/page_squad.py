@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -11,8 +10,9 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from layout.book.people import Member, members
 from layout.desk import pages
 from layout.desk.app import Desk, Given
-from layout.desk.kept import keep, kept_of
+from layout.desk.kept import kept_of
 from layout.desk.roll import MOST_HERE, Roll, is_ticked, rolled
+from layout.desk.where import chosen, placed
 from layout.words.faults import BadInput, refuse
 from layout.words.names import counted
 from layout.words.reading import one_of
@@ -52,6 +52,8 @@ def page(desk: Desk, given: Given) -> Response:
     else:
         _here(desk, roll, today)
     seen = _book(desk)
+    roll = placed(desk, roll, seen.own)
+    start = chosen(desk, roll.v, seen.own)
     resume(desk, seen)
     from layout.desk.shared import open_to, picks
 
@@ -59,16 +61,14 @@ def page(desk: Desk, given: Given) -> Response:
     parts = _parts(roll, seen.own, crew, (True, False), bool(given.get("feet")))
     return pages.page(
         "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts, most=MOST_HERE,
-        drills=open_to(crew, seen.own, roll, today), picks=picks(roll, seen.own),
-        day=pages.day_text(today), work=_work(desk, roll, seen),
+        drills=open_to(crew, seen.own, roll, today), day=pages.day_text(today),
+        picks=picks(roll, seen.own, start), work=_work(desk, roll, seen),
     )  # fmt: skip
 
 
 def _here(desk: Desk, roll: Roll, today: datetime.date) -> None:
-    """Keep who is here for the day, so that the bar leads back to them."""
-    kept = kept_of(desk.book)
-    if (kept.day, kept.here) != (today.isoformat(), roll):
-        keep(desk.book, replace(kept, day=today.isoformat(), here=roll))
+    """Keep who is here for the day, so that the bar leads back to them; where is kept for every page."""
+    desk.keep(day=today.isoformat(), here=roll.changed(v=""))
 
 
 def _crew(roll: Roll, seen: Seen) -> Crew:
@@ -108,6 +108,8 @@ def live(desk: Desk, given: Given) -> Response:
     today, roll = datetime.date.today(), rolled(given, ("w", "feet"))
     seen = _book(desk)
     _here(desk, roll, today)
+    roll = placed(desk, roll, seen.own)
+    chosen(desk, roll.v, seen.own)
     crew = _crew(roll, seen)
     parts = _parts(roll, seen.own, crew, (given.get("w") == "narrow",), bool(given.get("feet")))
     parts["work"] = _work(desk, roll, seen)
@@ -125,8 +127,8 @@ def paper(desk: Desk, given: Given) -> Response:
     from layout.desk.shared import page_of, shared
     from layout.page.pdf import to_pdf
 
-    today, roll = datetime.date.today(), rolled(given)
-    seen = _book(desk)
+    seen, today = _book(desk), datetime.date.today()
+    roll = placed(desk, rolled(given), seen.own)
     if not roll.shown:
         raise refuse("drill", "one needed; tap it on Squad")
     made = page_of(shared(roll, _crew(roll, seen), seen.own, today, True))
@@ -151,23 +153,23 @@ def begin(desk: Desk, given: Given) -> Response:
     """Begin or go on with a squad's round."""
     word = one_of("kind", given.get("kind", ""), ("figures", "sheets"))
     kind: Kind = "figures" if word == "figures" else "sheets"
-    roll = rolled(given, ("kind",))
-    wish, found = _round(kind, roll, _book(desk)), desk.worker.round()
+    seen = _book(desk)
+    roll = placed(desk, rolled(given, ("kind",)), seen.own)
+    wish, found = _round(kind, roll, seen), desk.worker.round()
     if found is not None and found[1].state == "working" and found[0].mark != wish.mark:
         raise refuse(
             "squad", f"{found[0].kind} for {_said(found[0])} are under way; stop them first"
         )
     desk.worker.begin(wish)
-    keep(desk.book, replace(kept_of(desk.book), kind=kind, round=roll, stopped=False))
+    desk.keep(kind=kind, round=roll, stopped=False)
     return RedirectResponse(f"{roll.address()}#work", 303)
 
 
 def stop(desk: Desk, given: Given) -> Response:
     """Stop the round; what it found is kept, and it can go on."""
     desk.worker.leave()
-    kept = kept_of(desk.book)
-    if kept.round is not None:
-        keep(desk.book, replace(kept, stopped=True))
+    if kept_of(desk.book).round is not None:
+        desk.keep(stopped=True)
     return RedirectResponse(f"{rolled(given).address()}#work", 303)
 
 
@@ -181,7 +183,7 @@ def resume(desk: Desk, seen: Seen | None = None) -> None:
     except (
         BadInput
     ):  # nobody of it is in the book any more, or the book is busy: Squad offers it again
-        keep(desk.book, replace(kept, stopped=True))
+        desk.keep(stopped=True)
 
 
 def progress(desk: Desk, given: Given) -> Response:
@@ -198,7 +200,7 @@ def _work(desk: Desk, roll: Roll, seen: Seen) -> str:
         return pages.part("squad_work.html", roll=roll, round=None, waiting=waiting)
     wish, told, waits = found
     if told.state == "done" and kept.round == wish.asked:  # nothing to go on with at the next start
-        keep(desk.book, replace(kept, kind=None, round=None))
+        desk.keep(kind=None, round=None)
     return pages.part(
         "squad_work.html", roll=roll, round=told, waits=waits, kind=wish.kind, asked=wish.asked,
         said=_said(wish),

@@ -40,7 +40,7 @@ class Roll(Address):
     who: tuple[int, ...] = ()
     d: tuple[str, ...] = ()
     at: str = ""
-    v: str = "club"
+    v: str = ""
     tape: System = "cm"
     sets: int | None = None
     within: int | None = None

@@ -127,12 +127,12 @@ def _typed(look: Look) -> tuple[dict[str, Any], dict[str, str]]:
     return found, wrong
 
 
-def view_of(book: Book, member: Member, look: Look) -> View:
-    """Tell a season back for a page."""
+def view_of(book: Book, member: Member, look: Look, start: str) -> View:
+    """Tell a season back for a page; new marks are for the venue `start` where none is named."""
     typed, wrong = _typed(look)
     asked = Asked(look.since, typed)
     places = own_of(book).all_venues()
-    venue = places[one_of("venue", look.v, tuple(places))]
+    venue = places[one_of("venue", look.v or start, tuple(places))]
     season = season_of(book, member, day_of(look), ladder(), venue, asked)
     return View(look, member, season, wrong, file_changes(book, member))
 

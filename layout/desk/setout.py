@@ -14,6 +14,7 @@ from layout.book.own import Own
 from layout.book.people import Member
 from layout.book.sound import athlete_in
 from layout.desk.wanted import Wanted
+from layout.desk.where import CLUB
 from layout.moving.clip import has_step_contact, step_contact
 from layout.moving.poses import at_marks, key_poses
 from layout.moving.positions import turned
@@ -154,8 +155,8 @@ def _refuse_positions(asked: Wanted, plan: Plan) -> None:
 
 
 def venue_of(slug: str, own: Own) -> Venue:
-    """A place that is known here, by name."""
-    places = own.all_venues()
+    """A place that is known here, by name; what names none is of the time when that was the catalogue's."""
+    places, slug = own.all_venues(), slug or CLUB
     if slug not in places:
         raise refuse("venue", f"must be one of {', '.join(places)}", slug)
     return places[slug]
@@ -236,6 +237,23 @@ def instead(out: SetOut) -> Drill | None:
     if not closed(out):
         return None
     return easier(_stands(out.athlete), out.drill, out.venue.has_pit)
+
+
+def elsewhere(out: SetOut) -> list[Venue]:
+    """Where a drill that is open but not possible here is possible as it is asked for."""
+    found: list[Venue] = []
+    if out.plan is not None or closed(out):
+        return found
+    for place in out.places:
+        with contextlib.suppress(BadInput):
+            day = out.athlete.read_on or datetime.date.today()
+            choices = choices_of(out.asked, out.drill, out.athlete)
+            plan = planned(out.athlete, out.drill, place, day, choices)
+            _refuse_positions(out.asked, plan)
+            settings_of(out.asked)
+            tape_card(plan, out.asked.zero, out.asked.tape)
+            found.append(place)
+    return found
 
 
 def cared(out: SetOut) -> str:

@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, Final
 
 from layout.book.own import Own
-from layout.desk.choices import Pick, in_cm, line_at, pick
+from layout.desk.choices import Pick, in_cm, line_at, pick, where
 from layout.desk.pages import UNITS
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
 from layout.desk.setout import LETTERS, athlete_of, planned, venue_of
@@ -50,6 +50,7 @@ from layout.words.units import show_length
 
 if TYPE_CHECKING:
     from layout.book.people import Member as Kept
+    from layout.desk.where import Usual
     from layout.page.page import Page
 
 ROOM: Final = 110.0
@@ -251,7 +252,7 @@ def open_to(crew: Crew, own: Own, roll: Roll, today: datetime.date) -> dict[str,
     return out
 
 
-def picks(roll: Roll, own: Own) -> list[Pick]:
+def picks(roll: Roll, own: Own, start: Usual) -> list[Pick]:
     """What may be changed for everybody here; a drill that has no place for a thing is left as it is."""
     venue = venue_of(roll.v, own)
 
@@ -269,7 +270,7 @@ def picks(roll: Roll, own: Own) -> list[Pick]:
     heights = [(h / 100, cm(h / 100)) for h in HURDLE_HEIGHTS]
     zeros = [("board", "take-off line"), ("start", "start mark")]
     return [
-        of("v", "Where", ((v.slug, v.title) for v in own.all_venues().values())),
+        where(own.all_venues().values(), roll.v, start),
         of("tape", "Tape in", UNITS),
         of("sets", "Shared sets of marks", _counts(MOST_SETS), "as few as do"),
         of("within", "Nobody off by more than", within, f"{cm(TOLERANCE)}, as usual"),

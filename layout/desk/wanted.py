@@ -29,7 +29,7 @@ class Wanted(Address):
 
     a: int = 0
     d: str = ""
-    v: str = "club"
+    v: str = ""
     strides: int | None = None
     hops: str | None = None
     gap: float | None = None
@@ -70,7 +70,7 @@ class Look(Address):
 
     a: int = 0
     d: str = ""
-    v: str = "club"
+    v: str = ""
     tape: System = "cm"
     since: str | None = None
     until: str | None = None

@@ -65,7 +65,7 @@ def everybody(desk: Asked) -> dict[str, str]:
 
 
 def seen(desk: Asked, **more: str) -> Any:
-    return desk.get("/squad", params={**everybody(desk), **more})
+    return desk.get("/squad", params={"v": "club", **everybody(desk), **more})
 
 
 def words(text: str) -> str:
