@@ -31,7 +31,8 @@ LONG = "Wolfeschlegelsteinhausenbergerdorff" * 2
 RTL = "الكتاب <b>שלום</b>"
 LED = """(e) => {
   const box = e.getBoundingClientRect();
-  return document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2).closest("a")?.getAttribute("href");
+  const hit = document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2);
+  return hit.closest("a")?.getAttribute("href");
 }"""
 """Where a tap in the middle of something leads."""
 
