@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import csv
+from functools import lru_cache
+
 import numpy as np
 
+from animate.body.body import SEGMENTS, Array, body
 from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
+from layout.athlete.approach import MOST_STRIDES, SPRINT_TAU, approach
 from layout.athlete.athlete import CHILD, CHILD_STRIDES, athlete_from, default_strides
 from layout.athlete.bend import whole
 from layout.athlete.carry import RUN_FALL
-from layout.athlete.growth import by_age, growth, guessed
+from layout.athlete.growth import SHORT, SPREAD, by_age, growth, guessed
 from layout.athlete.march import Chain, march
 from layout.plan.drill import Choices, find_drill
 from layout.plan.made import made_of
@@ -17,7 +22,7 @@ from layout.plan.venue import venues
 from layout.words.split_text import WORDS
 from layout.words.trade import MOVES
 from tests import strategies as own
-from tests.published import Row
+from tests.published import FOLDER, Row
 from tests.published.against_planner import like
 from tests.published.held import Found, holds, rows
 
@@ -100,7 +105,100 @@ def _last(row: Row) -> Found:
     yield "low..high", -2.0 * RUN_FALL / GRAVITY, None
 
 
+@holds("approach", "sprint-rise")
+def _rise_of_speed(row: Row) -> Found:
+    """Speed rises by v (1 - exp(-t / tau)): steepest at the start, by v / tau."""
+    yield "forward", row["peak"] / SPRINT_TAU, 0.5
+    assert row["peak_sd"] / row["peak"] < row["forward_sd"] / row["forward"]
+
+
+@holds("approach", "first-step-women", "first-step-men")
+def _steps(row: Row) -> Found:
+    """Of a jumper from standing, whose size and speed are ours."""
+    run = approach(9.0, 16, 1.68) if row["id"].endswith("women") else approach(10.3, 18, 1.84)
+    for key, step in zip(("first", "second"), np.diff(run.distance), strict=False):
+        low, high = row[key]
+        for end in (0, 1):
+            yield f"{key}[{end}]", step, (low, high)
+
+
+@holds("approach", "run-up-men")
+def _run_up(row: Row) -> Found:
+    """The page tells no strides: of 20 to 22, at the speed of a record jump (ours)."""
+    for strides in (20, 22):
+        yield "low..high", approach(10.3, strides, 1.84).run_up(strides)[1], 0.6
+
+
+@holds("approach", "stride-at-speed")
+def _stride(row: Row) -> Found:
+    """Stature by the lengths of thigh and shank; the last of the most strides hardly gains speed."""
+    who = body(1.80, 72.0)
+    stature = (
+        row["leg"]
+        / float(sum(who.lengths[SEGMENTS.index(f"r_{s}")] for s in ("thigh", "shank")))
+        * 1.80
+    )
+    run = approach(row["speed"], MOST_STRIDES, stature)
+    yield "length", run.distance[-1] - run.distance[-2], 0.13
+    yield "speed", run.speed[-2], 0.05
+
+
 # --- the young ------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=2)
+def _squads(sex: str) -> tuple[dict[str, float], ...]:
+    """Rows of the open data set of one sex, of 13 to 17 years."""
+    with (FOLDER / "youth-jumpers" / "data.csv").open(newline="", encoding="utf-8") as file:
+        every = [r for r in csv.DictReader(file) if r["sex"] == sex and 13 <= float(r["CA"]) < 18]
+    return tuple(
+        {k: float(v) for k, v in r.items() if k in ("CA", "BH", "TH", "FJT", "30-60m") and v}
+        for r in every
+    )
+
+
+def _apart(sex: str, *keys: str) -> list[Array]:
+    """Columns of those who have all, each as a share of its mean at the age (height: metres over it)."""
+    rows_ = [r for r in _squads(sex) if set(keys) <= set(r)]
+    ages = np.array([int(r["CA"]) for r in rows_])
+    out = []
+    for key in keys:
+        values = np.array([r[key] for r in rows_])
+        means = np.array([values[ages == a].mean() for a in ages])
+        out.append((values - means) / 100.0 if key == "BH" else values / means - 1.0)
+    return out
+
+
+@holds("youth", "shorter-less")
+def _shorter(row: Row) -> Found:
+    """What is taken off for height is what the data say, or a little more."""
+    for key, sex in (("girls", "f"), ("boys", "m")):
+        tall, five = _apart(sex, "BH", "FJT")
+        yield key, float((tall * five).sum() / (tall**2).sum()), None
+        yield key, SHORT, (row[key], row[key] + {"girls": 0.12, "boys": 0.05}[key])
+
+
+@holds("youth", "three-hops-spread")
+def _spread(row: Row) -> Found:
+    for key, sex in (("girls", "f"), ("boys", "m")):
+        yield key, float(_apart(sex, "TH")[0].std()), None
+        yield key, SPREAD[0], (row[key], row[key] + 0.02)
+
+
+@holds("youth", "three-hops-beside")
+def _beside(row: Row) -> Found:
+    for key, sex in (("girls", "f"), ("boys", "m")):
+        both = [r for r in _squads(sex) if {"TH", "FJT"} <= set(r)]
+        share = np.array([r["TH"] / r["FJT"] for r in both])
+        yield key, float(share.std() / share.mean()), None
+        timed = np.array(
+            [(30.0 / r["30-60m"], r["TH"]) for r in _squads(sex) if {"TH", "30-60m"} <= set(r)]
+        )
+        line = np.polyfit(timed[:, 0], timed[:, 1], 1)
+        off = timed[:, 1] - np.polyval(line, timed[:, 0])
+        yield f"{key}_speed", float(off.std() / timed[:, 1].mean()), None
+        for name in (key, f"{key}_speed"):
+            yield name, SPREAD[1], 0.01
 
 
 SIZES = {13: (1.58, 48.0), 14: (1.61, 51.0), 15: (1.63, 54.0), 16: (1.64, 56.0), 17: (1.65, 57.0)}

@@ -59,9 +59,9 @@ def _sets(row: Row) -> Found:
 def _reps(row: Row) -> Found:
     most = dose_for(1, 99, 1, CHILD)
     yield "high", most.runs * most.contacts_per_run, None
-    # A beginner's set of a catalogue drill may hold fewer, never more.
-    for drill in catalogue().values():
-        yield "low", drill.dose[0][1] * drill.contacts, (0.5 * row["low"], row["high"])
+    sets = [drill.dose[0][1] * drill.contacts for drill in catalogue().values()]
+    yield "low", min(sets), None
+    yield "high", max(sets), None
 
 
 @holds("load", "youth-sessions")
@@ -96,7 +96,9 @@ def _peaks(row: Row) -> Found:
     by_name = {p.what: p.high for p in COMPARED}
     if row["id"] == "peak-drop-60":  # between the two that are told
         yield "peak", row["peak"], (by_name["standing long jump"], by_name["drop from 90 cm"])
-        yield "height", 60.0, (0.0, 90.0)
+        # A higher drop lands harder, and what is told is the higher one.
+        told = next(float(name.split()[2]) for name in by_name if name.startswith("drop"))
+        yield "height", told, (row["height"] + 1.0, 2.0 * row["height"])
         return
     yield "peak", by_name[words[row["id"]]], None
     if "height" in row:

@@ -8,7 +8,7 @@ import importlib
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import _lru_cache_wrapper
+from functools import _lru_cache_wrapper, lru_cache
 from pathlib import Path
 from types import FunctionType
 from typing import Any, Final
@@ -27,11 +27,14 @@ NO_MODEL: Final = (
     "cautions",
 )
 """Files with nothing of the model in them: words, drawings, and what a saved plan may hold."""
+NO_SIZE: Final = ("pose:JOINT", "pose:SEGMENT", "carry:CONTACTS", "value:PLAN_VERSION")
+"""Numbers that are places in a list or a version: nothing that could be a little more."""
+OURS: Final = ("layout", "animate", "tests")
 
 
 def _numbers(value: Any, name: str) -> Iterator[tuple[str, float]]:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        yield name, float(value)
+        yield name, value
     elif isinstance(value, (tuple, list)):
         for i, one in enumerate(value):
             yield from _numbers(one, f"{name}[{i}]")
@@ -40,6 +43,7 @@ def _numbers(value: Any, name: str) -> Iterator[tuple[str, float]]:
             yield from _numbers(one, f"{name}[{key}]")
 
 
+@lru_cache(maxsize=1)
 def constants() -> dict[str, float]:
     """Every number that a file of the model's rooms gives a name in capitals, by module and name."""
     out: dict[str, float] = {}
@@ -52,7 +56,8 @@ def constants() -> dict[str, float]:
                 target = node.target if isinstance(node, ast.AnnAssign) else None
                 if isinstance(target, ast.Name) and target.id.strip("_").isupper():
                     value = getattr(importlib.import_module(module), target.id)
-                    out |= dict(_numbers(value, f"{module}:{target.id}"))
+                    if not f"{module}:{target.id}".endswith(NO_SIZE):
+                        out |= dict(_numbers(value, f"{module}:{target.id}"))
     return out
 
 
@@ -68,9 +73,7 @@ def _with(value: Any, keys: list[str], by: float) -> Any:
 def forget() -> None:
     """Empty every cache of ours."""
     for one in gc.get_objects():
-        if isinstance(one, _lru_cache_wrapper) and str(one.__module__).startswith(
-            ("layout", "animate", "tests.published", "tests.strategies")
-        ):
+        if isinstance(one, _lru_cache_wrapper) and str(one.__module__).startswith(OURS):
             one.cache_clear()
 
 
@@ -81,12 +84,11 @@ def moved(constant: str, by: float) -> Iterator[None]:
     name, *keys = rest.replace("]", "").split("[")
     old = getattr(importlib.import_module(module), name)
     new = _with(old, keys, by)
-    ours = ("layout", "animate", "tests.published")
-    known = [m for n, m in list(sys.modules.items()) if n.startswith(ours) and m is not None]
+    known = [m for n, m in list(sys.modules.items()) if n.startswith(OURS) and m is not None]
     named = [m for m in known if m.__dict__.get(name) is old]
     defaults = [
         f for f in gc.get_objects()
-        if isinstance(f, FunctionType) and f.__module__ and f.__module__.startswith(ours)
+        if isinstance(f, FunctionType) and f.__module__ and f.__module__.startswith(OURS)
         and f.__defaults__ and any(d is old for d in f.__defaults__) and not isinstance(old, int)
     ]  # fmt: skip
     kept = [(f, f.__defaults__) for f in defaults]

@@ -16,6 +16,7 @@ from tests.published.held import (
     held,
     rows,
 )
+from tests.published.noticed import unnoticed
 
 LIMBS = ("trunk", "upper_arm", "forearm", "hand", "thigh", "shank", "foot")
 OUTSIDE = ("seen", "memory-high", "memory-medium", "memory-low")
@@ -51,6 +52,10 @@ def test_nothing_is_held_that_is_no_row() -> None:
     assert set(held()) <= set(ROWS)
     there = {file for file, _ in ROWS}
     assert {key for key in NOT_YET if key[0] in there} <= set(ROWS)
+
+
+def test_every_figure_moved_by_three_of_its_margins_is_noticed() -> None:
+    assert {key: names for key, row in ROWS.items() if (names := unnoticed(key, row))} == {}
 
 
 def test_at_least_150_are_from_outside() -> None:
