@@ -131,6 +131,7 @@ class Row:
     left, right: the two values, in the unit printed; None where one could not be read.
     digits: decimals printed, 0 to 3.
     words: how a value, or a change of it, is said where not as a figure with its unit.
+    level: what is said of no difference.
     """
 
     name: str
@@ -139,6 +140,7 @@ class Row:
     unit: str = ""
     digits: int = 0
     words: Callable[[float, bool], str] | None = None
+    level: str = "same"
 
     def texts(self) -> tuple[str, str, str]:
         """Left value, right value and the difference right minus left, as printed.
@@ -153,7 +155,7 @@ class Row:
             return self._said(left), self._said(right), NOTHING
         # The difference of the printed figures, so that the reader's own sum comes out.
         change = round(right - left, self.digits)
-        return self._said(left), self._said(right), self._said(change, "+") if change else "same"
+        return self._said(left), self._said(right), self._said(change, "+") if change else self.level
 
     def _rounded(self, value: float | None) -> float | None:
         if value is not None and not math.isfinite(value):

@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 import argparse
-from typing import Final
+import json
+from typing import Any, Final
 
 from animate.body.body import body
 from animate.film.film import KINDS
+from animate.motion.measures import MEASURES
+from animate.motion.motion import Motion
 from animate.whole_file import fill_with
-from layout.commands import film_, output
+from layout.commands import compare_worth, film_, output
+from layout.commands.as_json import rounded
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
-from layout.commands.text import figure_cautions, folded
-from layout.moving.clip import side_by_side_of, title_of
+from layout.commands.text import figure_cautions
+from layout.moving.clip import GIVEN, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
 from layout.moving.ways import HOPS, OF, differences, lacking, ways
+from layout.moving.worth_told import answer
 from layout.plan.value import Plan
+from layout.rules.cautions import COMPUTED, in_short
 from layout.words.faults import refuse
 from layout.words.reading import one_of
 
 ALONE: Final = ("thigh", "trunk")
 """What is only told by what it is worth."""
-NOT_HERE: Final = (
-    "What it is worth: not worked out here; --worth sheet.pdf does, in a minute or so."
-)
 
 
 def _plans(given: argparse.Namespace, of: str) -> tuple[Plan, Plan]:
@@ -46,8 +49,6 @@ def run(given: argparse.Namespace) -> int:
         return compare_points.run(given)
     need_words(given, "an athlete file and a drill needed")
     if given.worth is not None:
-        from layout.commands import compare_worth
-
         return compare_worth.run(given)
     if given.of in ALONE:
         raise refuse("--of", "goes with --worth; a clip shows knees, lever, hops or arms", given.of)
@@ -82,13 +83,29 @@ def run(given: argparse.Namespace) -> int:
         data = plot_file(lever_page(who, title), plot[1:], given.grey)
         also = [(given.plot, fill_with(data))]
     lines += film_.lost_letters(scene, to)
+    natural = plan_from(given) if of == "hops" else first
+    worth = answer(natural, of, base)
     film_.write(scene, to, given.overwrite, also)
-    return output.end([*lines, "", *_worth(of), "", *figure_cautions(first)])
+    if given.json:
+        record = {
+            "file": to,
+            **_record(names, motions),
+            "worth": compare_worth.record(given, natural, of, worth),
+            "mind": f"{COMPUTED} {in_short(first.who.standing, first.despite)}",
+        }
+        return output.end([json.dumps(record, indent=1, ensure_ascii=False)])
+    told = compare_worth.beside(given, natural, of, worth)
+    return output.end([*lines, "", *told, "", *figure_cautions(first)])
 
 
-def _worth(of: str) -> list[str]:
-    """What it is worth: that it can't be told, or what works it out."""
-    from layout.moving.worth_topics import TOPICS
-
-    against = TOPICS[of].against
-    return folded(f"What it is worth: can't be told; {against}." if against else NOT_HERE, "", "  ")
+def _record(names: tuple[str, str], motions: list[Motion]) -> dict[str, Any]:
+    """What differs as plain data: metres, radians, seconds and shares."""
+    one, two = (step_contact(m).reading.values for m in motions)
+    level = GIVEN if motions[0].chain == motions[1].chain else ()
+    rows = {
+        m.name: {"at": m.at, "unit": m.unit, "values": [one.get(m.name), two.get(m.name)],
+                 "set_by_plan": m.name in level}
+        for m in MEASURES
+        if m.name in one or m.name in two
+    }  # fmt: skip
+    return {"ways": list(names), "measures": rounded(rows)}

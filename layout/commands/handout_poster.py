@@ -67,7 +67,9 @@ def lead_of(plan: Plan) -> str:
 def run(given: argparse.Namespace) -> int:
     """Write a poster."""
     from layout.commands.checked import solving
+    from layout.commands.compare_worth import beside
     from layout.commands.film_ import lost_letters, write
+    from layout.moving.worth_told import answer
     from layout.page.files import page_file
     from layout.page.letters import fonts_of, missing_line
     from layout.sheet.poster import PAPERS, poster, poster_clip, scale_from
@@ -108,9 +110,10 @@ def run(given: argparse.Namespace) -> int:
         after = PRINT
     size = "" if what == "clip" else f", {given.paper}, 1:{page.scale}"
     head = [f"{to}: {title}{size}"]
-    for pair in pairs:
+    for pair, of in zip(pairs, ("knees", "lever", "hops"), strict=True):
         one, two = pair.sides
         head.append(f"  {one.name} {one.value}, {two.name.lower()} {two.value}: {pair.difference}")
+        head += [f"  {line}" for line in beside(given, plan, of, answer(plan, of, Settings()))]
     if what == "clip":
         lines += lost_letters(scene, to)
         write(scene, to, given.overwrite)

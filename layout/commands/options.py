@@ -198,7 +198,7 @@ OPTIONS: Final[dict[str, Row]] = {
     "worth": ("FILE", "what it is worth to the athlete, on a sheet: .svg, .pdf or .png", None),
     "zero": ("ZERO", "where the tape's zero is: board, start or pit", "board"),
     # What says something else in one command.
-    "compare json": ("", "with --measured: print as JSON", None),
+    "compare json": ("", "print as JSON", None),
     "compare grey": ("", "for print without colour", None),
     "draw to": ("FILE", "drawing to write: .svg, .pdf or .png", None),
     "film grey": ("", "for print without colour", None),

@@ -96,7 +96,6 @@ RULES: Final = (
          "not with --worth, which leaves positions open and writes a sheet alone"),
     Rule(("compare",), _of("thigh"), _names("free_thigh"), "--of thigh shows two of its own"),
     Rule(("compare",), _of("trunk"), _names("trunk"), "--of trunk shows two of its own"),
-    Rule(("compare",), lambda g: g.measured is None, _names("json"), "goes with --measured"),
     Rule(("compare",), lambda g: g.measured is None and g.of != "lever", _names("plot"),
          "goes with --of lever"),
     Rule(("compare",), _of("knees"), _names("knee_gap"), "--of knees shows two of its own"),

@@ -19,15 +19,18 @@ _ALSO = ("of", "work")
 
 def page(desk: Desk, given: Given) -> Response:
     """Both ways, or how far the work on them is."""
-    from layout.desk.setout import cared, warnings
+    from layout.desk.setout import cared, settings_of, warnings
     from layout.desk.ways import offered
+    from layout.moving.worth_told import answer, short
 
     pair = _pair(desk, given)
     out = pair.out
+    assert out.plan is not None
+    worth = short(answer(out.plan, pair.of, settings_of(out.asked)))
     return pages.page(
         "ways.html", "Set out", pair=pair, out=out, offered=offered(out),
         told=_told(desk, pair, bool(given.get("work"))), warnings=warnings(out), short=cared(out),
-        pain=pain(desk, out.asked.a),
+        pain=pain(desk, out.asked.a), worth=worth,
     )  # fmt: skip
 
 

@@ -14,12 +14,12 @@ from typing import Final, Literal
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound
-from animate.motion.solve import cache_folder
 from animate.whole_file import fill_with, read_bounded, write_whole
 from layout.moving.chain import body_of
-from layout.moving.solved import at_hand, mark_of, motion_of
-from layout.moving.worth import Aim, Worth, curve
-from layout.moving.worth_jobs import NotKept
+from layout.moving.solved import mark_of, motion_of
+from layout.moving.worth import Aim, curve
+from layout.moving.worth import kept_curve as kept_curve
+from layout.moving.worth_kept import folder_of
 from layout.plan.value import Plan
 from layout.words.faults import BadInput
 
@@ -38,17 +38,6 @@ class Work:
     done: int = 0
     of: int = 0
     why: str = ""
-
-
-def kept_curve(plan: Plan, of: str, aim: Aim) -> Worth | None:
-    """The curve, where every point of it is kept."""
-    motion = at_hand(plan, Settings())
-    if motion is None:
-        return None
-    try:
-        return curve(motion, of, aim, body_of(plan).strength, workers=0)
-    except NotKept:
-        return None
 
 
 def begin(plan: Plan, of: str, aim: Aim) -> Work:
@@ -82,7 +71,7 @@ def about(plan: Plan, of: str, aim: Aim) -> Work:
 
 def _note(plan: Plan, of: str, aim: Aim) -> Path:
     mark = mark_of(plan, Settings())
-    return cache_folder().parent / "worth" / f"work-{mark}-{of}-{aim}.json"
+    return folder_of() / f"work-{mark}-{of}-{aim}.json"
 
 
 def _write(path: Path, told: dict[str, int | str | None]) -> None:

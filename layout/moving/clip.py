@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final, Literal, NamedTuple, cast
@@ -51,6 +51,12 @@ ROWS: Final = (
     "speed_lost",
 )
 """Measures under a comparison."""
+GIVEN: Final = (
+    "speed_touchdown", "fall_touchdown", "contact_time", "speed_takeoff", "rise_takeoff",
+    "takeoff_angle", "speed_lost", "flight_time",
+)  # fmt: skip
+"""Measures that a plan sets: two ways of the same plan cannot differ in them, whatever they are worth."""
+SET: Final = "set by plan"
 Camera = Literal["fixed", "follow", "both"]
 
 
@@ -334,6 +340,17 @@ def ground_at(plan: Plan, x: float) -> Runway:
     return Runway(-8.0, 8.0, sand, marks=((0.0, "step contact"),))
 
 
+def rows_beside(one: Motion, two: Motion, names: Sequence[str]) -> tuple[film.Row, ...]:
+    """Measures of two step contacts side by side; what the same marks set in both is no answer."""
+    found = compare(step_contact(one).reading, step_contact(two).reading)
+    level = {name: SET for name in GIVEN if one.chain == two.chain}
+    return tuple(
+        replace(row, level=level.get(name, row.level))
+        for name in names
+        for row in film.rows_of(found, (name,))
+    )
+
+
 def side_by_side_of(
     plans: tuple[Plan, Plan], one: Motion, two: Motion, names: tuple[str, str], theme: str = "light"
 ) -> Scene:
@@ -353,7 +370,7 @@ def side_by_side_of(
         off = np.array([toe, 0.0])
         positions: Array = frames.positions - off
         takes.append(film.Take(positions, frames.com - off, name, "r", ground_at(plan, toe)))
-    rows = film.rows_of(compare(steps[0].reading, steps[1].reading), ROWS)
+    rows = rows_beside(one, two, ROWS)
     support = steps[0].support
     note = film.Note(0.0, 0.0, lambda points: figure.knee_gap(points, support), "")
     left, right = takes

@@ -7,11 +7,10 @@ from dataclasses import replace
 from typing import Final
 
 from animate.body.body import LEG
-from animate.film.film import rows_of
 from animate.motion.chain import Settings
-from animate.motion.compare import compare
+from animate.motion.compare import Difference, compare
 from animate.motion.motion import Motion
-from layout.moving.clip import has_step_contact, step_contact
+from layout.moving.clip import has_step_contact, rows_beside, step_contact
 from layout.plan.value import Plan
 
 OF: Final = ("knees", "lever", "hops", "arms")
@@ -52,8 +51,13 @@ def lacking(of: str, plan: Plan) -> str:
 
 def differences(one: Motion, two: Motion) -> list[tuple[str, str, str, str]]:
     """Measures of two step contacts: name and instant, both values, and what the second has more."""
-    found = compare(step_contact(one).reading, step_contact(two).reading)
-    rows = rows_of(found, [d.measure.name for d in found])
+    found = measured(one, two)
+    rows = rows_beside(one, two, [d.measure.name for d in found])
     return [
         (f"{row.name}, {d.measure.at}", *row.texts()) for row, d in zip(rows, found, strict=True)
     ]
+
+
+def measured(one: Motion, two: Motion) -> tuple[Difference, ...]:
+    """Measures of two step contacts, as figures."""
+    return compare(step_contact(one).reading, step_contact(two).reading)

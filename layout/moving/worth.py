@@ -18,14 +18,17 @@ from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
 from animate.motion.solver.freed import Terms, from_contact
 from animate.refused import Refused
+from layout.moving.chain import body_of
+from layout.moving.solved import at_hand
 from layout.moving.worth_jobs import Job, NotKept, inside, ready, solve
 from layout.moving.worth_jobs import pool as pool_of
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
+from layout.plan.value import Plan
 from layout.words.faults import refuse
 
 Aim = Literal["both", "step", "speed"]
-AIMS: Final = {"both": "step and jump", "step": "the step", "speed": "speed kept"}
+AIMS: Final[dict[Aim, str]] = {"both": "step and jump", "step": "the step", "speed": "speed kept"}
 """What is made greatest: lengths from the landing on, the step alone, or the speed at which the step is
 left at its planned length."""
 STEPS: Final = 4
@@ -176,6 +179,20 @@ def curve(
     apart = max(apart, _rough([gains[k] for k in order]))
     spread = tuple(math.hypot(margins[k], apart) for k in order)
     return Worth(topic, aim, points, stops, spread, terms, presumed, apart)
+
+
+def kept_curve(plan: Plan, of: str, aim: Aim) -> Worth | None:
+    """A plan's curve, where every point of it is kept; none is solved.
+
+    Raises `NotFound` where it is kept that there is none.
+    """
+    motion = at_hand(plan, Settings())
+    if motion is None:
+        return None
+    try:
+        return curve(motion, of, aim, body_of(plan).strength, workers=0)
+    except NotKept:
+        return None
 
 
 MATCHING: Final = 10

@@ -29,11 +29,16 @@ Answer = Best | str
 """A best motion, or why there is none."""
 
 
+def folder_of() -> Path:
+    """Where curves are kept: beside the motions of this machine."""
+    return cache_folder() / "worth"
+
+
 class Kept:
     """A folder of points of one part of a motion. What cannot be read or written is as good as none."""
 
     def __init__(self, part: Motion, folder: Path | None = None) -> None:
-        self.folder = folder or cache_folder().parent / "worth"
+        self.folder = folder or folder_of()
         self.part = part.as_dict()
 
     def _path(self, settings: Settings, terms: Terms, way: str) -> Path:

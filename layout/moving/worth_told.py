@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Final
 
-from layout.moving.worth import LEAST, VARIED, Worth
-from layout.moving.worth_topics import UNTESTED
+from animate.motion.chain import Settings
+from animate.motion.outcome import NotFound
+from layout.moving.worth import AIMS, LEAST, NEEDED, VARIED, Worth, kept_curve, one_step
+from layout.moving.worth_topics import TOPICS, UNTESTED
+from layout.plan.value import Plan
 
 FLAT: Final = {"both": 0.03, "step": 0.03, "speed": 0.05}
 """Within this of the best the curve counts as flat [m], [m/s] (ours)."""
@@ -19,6 +23,53 @@ WRONG: Final = (
     "joint's angle: left at full strength it jumps too far, so its strength is set to the plan's length."
 )
 _ITS: Final = {"both": "step and jump together", "step": "the step", "speed": "the speed kept"}
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """What one thing is worth, as it stands beside others.
+
+    worth: the curve, where it is kept.
+    text: its sentence, or why there is none; empty where it is not at hand.
+    """
+
+    worth: Worth | None
+    text: str
+
+    @property
+    def state(self) -> str:
+        """Whether it is known."""
+        if self.worth is not None:
+            return "known"
+        return "can't be told" if self.text else "not worked out"
+
+
+def answer(plan: Plan, of: str, asked_for: Settings) -> Answer:
+    """What is kept of a topic, by the first aim of which there is a whole curve; nothing is solved.
+
+    asked_for: positions of what it stands beside; a curve leaves them open, so with any it is no answer.
+    """
+    if TOPICS[of].against:
+        return Answer(None, f"can't be told; {TOPICS[of].against}.")
+    if not one_step(tuple(c.leave for c in plan.contacts)):
+        return Answer(None, f"can't be told; it {NEEDED}.")
+    why = ""
+    for aim, name in AIMS.items():
+        try:
+            worth = kept_curve(plan, of, aim)
+        except NotFound as fault:
+            why = why or f"can't be told for {name}; {fault.told}."
+            continue
+        if worth is not None:
+            return Answer(worth, headline(worth)) if asked_for == Settings() else Answer(None, "")
+    return Answer(None, why)
+
+
+def short(answer: Answer) -> str:
+    """An answer in a line, for what has no more room."""
+    if answer.worth is not None:
+        return f"{answer.text} A planar model's answer, not a measurement."
+    return f"{answer.state}{'' if answer.text else ' yet'}."
 
 
 def near(worth: Worth) -> float:

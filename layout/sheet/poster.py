@@ -28,7 +28,7 @@ from animate.film.themes import theme as theme_named
 from layout.moving.clip import AFTER, BEFORE, ground_at
 from layout.page.page import MARGIN, Ink, Line, Page, Text, View, extent, moved, paper_size, thinned
 from layout.page.widths import text_width, wrapped
-from layout.sheet.poster_pairs import COMPUTED, Pair, Shown, caution_of
+from layout.sheet.poster_pairs import COMPUTED, WORTH, Pair, Shown, caution_of
 from layout.sheet.texts import TURN, bar, flowed
 from layout.words.faults import refuse
 from layout.words.reading import nearest
@@ -91,7 +91,8 @@ def _said(pair: Pair, width: float, size: Sizes) -> tuple[list[Ink], float]:
     head = wrapped(f"{pair.moment}. Difference: {pair.difference}", size.caption, width, True)
     ink, y = _folded(head, MARGIN, 0.0, size.caption, bold=True)
     y += 0.8 * (size.caption - size.small)
-    for who, text in ((COMPUTED, pair.computed), (pair.said_by, pair.practice)):
+    rows = ((COMPUTED, pair.computed), (pair.said_by, pair.practice), (WORTH, pair.worth))
+    for who, text in (row for row in rows if row[1]):
         # The first line starts with who says it, in bold: the rest is folded round it.
         first = text_width(f"{who} ", size.small, True) + 0.25 * size.small
         start, *lines = _hung(text, size.small, width, first)
@@ -282,13 +283,14 @@ def _told(pair: Pair, lead: str, caution: str, unit: float) -> list[tuple[str, R
         (f"{pair.moment}. Difference: {pair.difference}", "text", True),
         (f"{COMPUTED} {pair.computed}", "text", False),
         (f"{pair.said_by} {pair.practice}", "text", False),
+        (f"{WORTH} {pair.worth}" if pair.worth else "", "text", False),
         (lead, "quiet", False),
         (caution, "warn", True),
     )
     return [
         (line, role, bold)
         for text, role, bold in texts
-        for line in wrapped(text, TINY * unit, WIDTH - 1.2 * unit, bold)
+        for line in (wrapped(text, TINY * unit, WIDTH - 1.2 * unit, bold) if text else ())
     ]
 
 

@@ -22,6 +22,7 @@ from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from layout.moving.clip import StepContact, step_contact
 from layout.moving.poses import KeyPose, pose_at
+from layout.moving.worth_told import Answer, answer, short
 from layout.plan.value import Flight, Plan
 from layout.rules.cautions import in_short
 from layout.words.faults import refuse
@@ -29,6 +30,7 @@ from layout.words.units import show_length
 
 PRACTICE: Final = "Common practice, no source:"
 OPEN: Final = "An open question of the trade:"
+WORTH: Final = "Worth:"
 COMPUTED: Final = "Computed by Phasemark:"
 FINE: Final = 0.001  # Spacing of the instants a motion is read at [s]
 
@@ -68,6 +70,7 @@ class Pair:
     practice: str
     # What stands before that: `PRACTICE`, or `OPEN` where coaches do not agree
     said_by: str = PRACTICE
+    worth: str = ""  # What it is worth to this athlete, where it is known
 
 
 def caution_of(pairs: Sequence[Pair]) -> str:
@@ -241,6 +244,17 @@ def pairs_of(
 ) -> tuple[Pair, Pair, Pair]:
     """The three pairs of a poster: knees together and apart, lever long and short, hops low and high.
 
+    Each is told what it is worth to the athlete whose knees they are, where that is known.
     Raises BadInput: a drill without a hop that leads to a step.
     """
-    return _knees(*knees), _lever(*lever), _hops(*hops)
+    plan, made = knees[0].plan, (_knees(*knees), _lever(*lever), _hops(*hops))
+    known = (answer(plan, of, Settings()) for of in ("knees", "lever", "hops"))
+    one, two, three = (_worthy(p, w) for p, w in zip(made, known, strict=True))
+    return one, two, three
+
+
+def _worthy(pair: Pair, answer: Answer) -> Pair:
+    """A pair with what it is worth: a row of its own where it is known, else some words after the last."""
+    if answer.worth is None:
+        return replace(pair, practice=f"{pair.practice} {WORTH} {short(answer)}")
+    return replace(pair, worth=short(answer))

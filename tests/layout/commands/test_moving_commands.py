@@ -88,6 +88,10 @@ def test_compare_names_both_ways_and_their_difference(
     one, two, more = (float(x.replace("−", "-")) for x in line.split()[3:8:2])
     assert two - one == pytest.approx(more, abs=0.11)
     assert more == pytest.approx(20.0, abs=1.5)
+    rows = {line.partition(",")[0].strip(): line for line in out.splitlines()}
+    for name in ("speed in", "speed out", "contact time", "speed lost"):
+        assert rows[name].endswith("set by plan"), "what the marks set is no answer"
+    assert rows["trunk lean"].endswith("same")
 
 
 @pytest.mark.parametrize(

@@ -55,15 +55,17 @@ WAYS: dict[str, frozenset[str]] = {
     "film imka.toml hop-step-sand --still strip": FIGURE | {"still"},
     "film imka.toml hop-step-sand --still trail": FIGURE | {"still"},
     "film p.json": FILE | POSITIONS | names("grey slow camera still"),
-    "compare imka.toml hop-step-sand": FIGURE - names("hurdle knee_gap") | names("of measured worth"),
+    "compare imka.toml hop-step-sand": FIGURE - names("hurdle knee_gap") | names("of measured worth json"),
     "compare imka.toml hop-step-sand --of lever": FIGURE - names("hurdle free_knee")
-    | names("of measured plot worth"),
-    "compare imka.toml hop-step-sand --of hops": FIGURE - names("hurdle hops") | names("of measured worth"),
-    "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms") | names("of measured worth"),
+    | names("of measured plot worth json"),
+    "compare imka.toml hop-step-sand --of hops": FIGURE - names("hurdle hops")
+    | names("of measured worth json"),
+    "compare imka.toml hop-step-sand --of arms": FIGURE - names("hurdle arms")
+    | names("of measured worth json"),
     "compare imka.toml hop-step-sand --measured x.csv": FIGURE - {"hurdle"} | names("measured json"),
     "compare imka.toml hop-step-sand --of trunk --worth x.pdf": PLACE - {"hurdle"} | ATHLETE
-    | names("words overwrite grey of measured worth aim"),
-    "compare p.json": FILE | POSITIONS - {"knee_gap"} | names("grey of measured worth"),
+    | names("words overwrite grey of measured worth aim json"),
+    "compare p.json": FILE | POSITIONS - {"knee_gap"} | names("grey of measured worth json"),
     "handout imka.toml hop-step-sand": SHEET | names("across book no_figure plots poster"),
     "handout p.json": FILE | TAPE | PAPER | names("across book no_figure plots poster"),
     "handout imka.toml hop-step-sand --poster still": FILE | PLACE - names("hurdle hops") | ATHLETE
@@ -160,7 +162,6 @@ def test_every_command_has_its_ways() -> None:
         ("compare imka.toml single-leg-hops --of lever", "--of: single-leg-hops has no step contact"),
         ("compare imka.toml alternate-bounds --of hops", "--of: alternate-bounds has no hops"),
         ("compare p.json --of hops", "--of: a saved plan has one kind of hop"),
-        ("compare imka.toml hop-step-sand --json", "--json: goes with --measured"),
         ("compare imka.toml hop-step-sand --measured a.csv --of knees", "--of: not with --measured"),
         ("plan imka.toml hop-step-sand --hurdle 15cm", "hurdle: hop-step-sand has no hurdles"),
         ("plan imka.toml alternate-bounds --board-at 9", "board-at: alternate-bounds does not end"),

@@ -113,7 +113,7 @@ def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
     assert begin(a_plan, "lever", "step").state == "working"
     assert len(started) == 1
 
-    (note,) = (tmp_path / "worth").iterdir()
+    (note,) = (tmp_path / "motions" / "worth").iterdir()
     os.utime(note, (1.0, 1.0))
     assert about(a_plan, "lever", "step") == Work("none")
     os.utime(note)

@@ -16,16 +16,23 @@ from animate.motion.outcome import Outcome
 from animate.motion.solver import library
 from animate.motion.solver.freed import Freed, Terms, from_contact
 from animate.motion.solver.interior import Point
+from layout.commands.demo_ import plans
 from layout.moving import worth
-from layout.moving.worth import VARIED, curve, step_contact_of
+from layout.moving.solved import at_hand
+from layout.moving.worth import VARIED, curve, kept_curve, step_contact_of
 from layout.moving.worth_jobs import NotKept
 from layout.moving.worth_kept import Kept
 from layout.moving.worth_topics import NAMES, TOPICS, asked, middle_of, read
+from layout.plan.value import Plan
 from layout.words.faults import BadInput
 
 
 def motion_of(name: str = "drill-hop-step-sand-1") -> Motion:
     return Motion.load(library.FOLDER / f"{name}.json.gz")
+
+
+def plan_of(name: str) -> Plan:
+    return next(plan for stem, plan, _, _ in plans() if stem == f"{name}-hop-step-sand")
 
 
 def part_of() -> Motion:
@@ -68,12 +75,12 @@ def test_with_nobody_to_solve_what_is_not_kept_is_not_at_hand(
     monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
     with pytest.raises(NotKept):
         curve(motion_of(), "lever", "step", 1.0, workers=0)
-    assert not (tmp_path / "worth").exists()
+    assert not (tmp_path / "motions" / "worth").exists()
 
 
 def written(folder: Path) -> dict[str, int]:
     """The kept points, and when each was written."""
-    return {p.name: p.stat().st_mtime_ns for p in (folder / "worth").iterdir()}
+    return {p.name: p.stat().st_mtime_ns for p in (folder / "motions" / "worth").iterdir()}
 
 
 class Cut(Exception):
@@ -89,23 +96,29 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
     monkeypatch.setattr(worth, "LEAST", 1)
 
     def cut(done: int, total: int) -> None:
-        if len(list((tmp_path / "worth").glob("*"))) >= 3:
+        if len(list((tmp_path / "motions" / "worth").glob("*"))) >= 3:
             raise Cut
 
+    motion = at_hand(plan_of("bram"))
+    assert motion is not None
     with pytest.raises(Cut):
-        curve(motion_of(), "trunk", "step", 1.0, cut, workers=1)
+        curve(motion, "trunk", "step", 1.0, cut, workers=1)
     before = written(tmp_path)
+    assert kept_curve(plan_of("bram"), "trunk", "step") is None
     told: list[tuple[int, int]] = []
-    whole = curve(motion_of(), "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
+    whole = curve(motion, "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
     assert told == sorted(told)
     assert len(whole.points) >= 3
     assert min(whole.margins) >= whole.apart
     after = written(tmp_path)
-    again = curve(motion_of(), "trunk", "step", 1.0, workers=0)
+    again = kept_curve(plan_of("bram"), "trunk", "step")
+    assert again is not None
     assert [p.gain for p in again.points] == pytest.approx([p.gain for p in whole.points])
     assert again.margins == pytest.approx(whole.margins)
     assert before.items() <= after.items(), "what was kept is not written again"
     assert written(tmp_path) == after
+    assert kept_curve(plan_of("runa"), "trunk", "step") is None, "another athlete's"
+    assert kept_curve(plan_of("bram"), "lever", "step") is None, "another question's"
 
 
 def test_a_drill_without_one_step_is_refused() -> None:

@@ -19,10 +19,12 @@ from animate.film.themes import theme
 from animate.motion.chain import Settings
 from layout.commands.demo_ import COMPARED, VENUE, plans
 from layout.commands.handout_poster import TITLE, asked, lead_of
+from layout.moving import worth_told
 from layout.moving.clip import step_contact
 from layout.moving.poses import GROUND
 from layout.moving.solved import motion_of
 from layout.moving.ways import LEVER
+from layout.moving.worth_told import headline
 from layout.page.files import page_file
 from layout.page.letters import Fonts, fonts_of
 from layout.page.page import Page, Text, extent
@@ -41,8 +43,9 @@ from layout.sheet.poster import (
     scale_from,
     sizes_of,
 )
-from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, Pair, Way, pairs_of, passing
+from layout.sheet.poster_pairs import COMPUTED, OPEN, PRACTICE, WORTH, Pair, Way, pairs_of, passing
 from layout.words.faults import BadInput
+from tests.layout.desk.test_desk_worth import made_curve
 from tests.paper import bare, box, collisions, has_span, pdf_paths, reader, svg_paths
 from tests.strategies import plan
 
@@ -126,6 +129,21 @@ def test_what_is_set_equal_is_said_and_is_equal() -> None:
     assert "does not show which jumps farther" in pairs()[0].computed
     low, high = ways()[2]
     assert low.plan.approach == high.plan.approach
+
+
+def test_what_it_is_worth_is_told_where_it_is_known(monkeypatch: pytest.MonkeyPatch) -> None:
+    first = [p.practice.partition(f"{WORTH} ")[2] for p in pairs()]
+    assert first == ["can't be told.", "not worked out yet.", "not worked out yet."]
+    monkeypatch.setattr(worth_told, "kept_curve", lambda *_: made_curve())
+    knees, lever, hops = pairs_of(*ways())
+    assert knees.worth == ""
+    for known in (lever, hops):
+        assert known.worth.startswith(headline(made_curve()))
+        assert "not a measurement" in known.worth
+        assert WORTH not in known.practice
+    told = poster((knees, lever, hops), TITLE, lead_of(ways()[0][0].plan))
+    said = bare(" ".join(i.text for i in told.ink if isinstance(i, Text)))
+    assert said.count(bare(headline(made_curve()))) == 2
 
 
 def test_heights_of_plan_and_motion_are_told_apart() -> None:
