@@ -155,7 +155,8 @@ class Row:
             return self._said(left), self._said(right), NOTHING
         # The difference of the printed figures, so that the reader's own sum comes out.
         change = round(right - left, self.digits)
-        return self._said(left), self._said(right), self._said(change, "+") if change else self.level
+        changed = self._said(change, "+") if change else self.level
+        return self._said(left), self._said(right), changed
 
     def _rounded(self, value: float | None) -> float | None:
         if value is not None and not math.isfinite(value):
