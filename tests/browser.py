@@ -20,7 +20,7 @@ FLAGS: Final = [
     "--hide-scrollbars", "--disable-background-networking", "--disable-component-update",
     "--disable-sync", "--disable-dev-shm-usage", "--remote-debugging-pipe",
 ]  # fmt: skip
-PATIENCE: Final = 60.0
+PATIENCE: Final = 120.0
 """How long an answer may take before the test fails [s]."""
 KEYS: Final = {
     "Tab": (9, ""), "Enter": (13, "\r"), " ": (32, " "), "ArrowRight": (39, ""),
@@ -97,6 +97,13 @@ class Tab:
         )
         assert "exceptionDetails" not in told, told
         return told["result"].get("value")
+
+    def until(self, script: str) -> None:
+        """Wait until an expression is true in the page."""
+        end = time.monotonic() + PATIENCE
+        while not self.value(script):
+            assert time.monotonic() < end, script
+            time.sleep(0.02)
 
     def click(self, selector: str) -> None:
         """Press the mouse in the middle of an element."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import errno
+import logging
 import os
 import secrets
 import socket
@@ -38,6 +40,19 @@ def config(app: ASGIApp) -> uvicorn.Config:
         log_config=None, access_log=False, server_header=False, date_header=False,
         proxy_headers=False, timeout_graceful_shutdown=2, timeout_keep_alive=30,
     )  # fmt: skip
+
+
+def server_of(app: ASGIApp) -> uvicorn.Server:
+    """What serves anything of the desk; a request that its end cuts off is not told as a fault."""
+    import uvicorn
+
+    logging.getLogger("uvicorn.error").addFilter(_not_cut_off)
+    return uvicorn.Server(config(app))
+
+
+def _not_cut_off(told: logging.LogRecord) -> bool:
+    kind = told.exc_info[0] if told.exc_info else None
+    return kind is not asyncio.CancelledError and "graceful shutdown exceeded" not in told.msg
 
 
 def addresses() -> list[tuple[str, str]]:
@@ -103,13 +118,11 @@ class Hotspot:
 
     def open(self, address: str, port: int | None, app: Callable[[str], ASGIApp]) -> int:
         """Listen; returns the port, drawn where the book has none yet."""
-        import uvicorn
-
         if self.host:
             raise refuse("share", f"is open at {self.host} already; end it first", address)
         listening, port = _bound(address, port)
         host = f"{address}:{port}"
-        server = uvicorn.Server(config(app(host)))
+        server = server_of(app(host))
 
         def run() -> None:
             with listening:

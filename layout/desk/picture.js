@@ -110,12 +110,14 @@ if (shot) {
   let waiting = 0;
   let asking = false;
   let more = false;
+  let turn = 0; // of the points: what was measured of older ones is dropped
   const sent = () => ({
     ...Object.fromEntries(asked), at: shot.dataset.at, points: table(state), events: events(state), slower: state.slower,
     on: get("day").value,
   });
   const ask = () => {
     clearTimeout(waiting);
+    turn += 1;
     measured.classList.add("late");
     waiting = setTimeout(measure, WAIT);
   };
@@ -128,6 +130,7 @@ if (shot) {
     try {
       do {
         more = false;
+        const mine = turn;
         const still = lacking(state);
         if (still.length) {
           over = [];
@@ -139,11 +142,12 @@ if (shot) {
             measured.append(line);
           }
           get("keep-it").disabled = true;
+          measured.classList.remove("late");
           continue;
         }
         const answer = await fetch("/measure", { method: "POST", body: new URLSearchParams(sent()) });
         const got = await answer.json();
-        if (more) continue;
+        if (mine !== turn) continue;
         over = got.over ?? [];
         if (got.state === "ok") measured.innerHTML = got.html;
         else {
@@ -153,8 +157,8 @@ if (shot) {
           measured.replaceChildren(list);
         }
         get("keep-it").disabled = got.state !== "ok";
+        measured.classList.remove("late");
       } while (more);
-      measured.classList.remove("late");
       stage.draw();
     } catch {
       fail("The desk does not answer. Is phasemark desk still running? Your points stay here.");

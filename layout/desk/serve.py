@@ -14,11 +14,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-import uvicorn
-
 from layout.desk.app import Desk
 from layout.desk.guard import Guard, Key
-from layout.desk.hotspot import config
+from layout.desk.hotspot import server_of
 from layout.desk.page_share import open_hotspot
 from layout.desk.page_squad import resume
 from layout.desk.routes import app_of, warm
@@ -77,7 +75,7 @@ def serve(
         desk = Desk(book, demo)
         if share is not None:
             open_hotspot(desk, share)
-        server = uvicorn.Server(config(Guard(app_of(desk), key)))
+        server = server_of(Guard(app_of(desk), key))
         desk.end = lambda: setattr(server, "should_exit", True)
         own.listen(64)  # from here on it can be asked; it answers as soon as it runs
         ready(key.renew)

@@ -106,7 +106,8 @@ if (form) {
     if (!state || state.dataset.state !== "working") return;
     looking = setTimeout(async () => {
       try {
-        put("work", (await ask(`/squad/progress?${address.split("?")[1] ?? ""}`)).html);
+        const { html } = await ask(`/squad/progress?${address.split("?")[1] ?? ""}`);
+        if (!part("work").matches(":active")) put("work", html); // a button is not taken from under a finger
         look();
       } catch {
         put("work", "<p>The desk does not answer. Is phasemark desk still running?</p>");

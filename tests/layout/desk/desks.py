@@ -20,6 +20,7 @@ from layout.desk.app import Desk
 from layout.desk.demo import demo_book
 from layout.desk.guard import Guard, Key
 from layout.desk.routes import app_of
+from tests.browser import PATIENCE
 
 PORT = 50123
 HOST = f"http://127.0.0.1:{PORT}"
@@ -61,7 +62,9 @@ def run_desk(
     )  # fmt: skip
     assert run.stdout is not None
     lines = iter(run.stdout.readline, "")
-    return next(line.strip() for line in lines if line.startswith("  http://127.0.0.1:")), run
+    address = next((line.strip() for line in lines if line.startswith("  http://127.0.0.1:")), "")
+    assert address, run.communicate()
+    return address, run
 
 
 @contextmanager
@@ -74,9 +77,24 @@ def started(
         yield address
     finally:
         run.send_signal(signal.SIGINT)
-        out, fault = run.communicate(timeout=30)
+        out, fault = run.communicate(timeout=PATIENCE)
     assert (run.returncode, fault) == (0, ""), fault
     assert out.endswith("The desk is closed.\n")
+
+
+@contextmanager
+def halted(desk: Desk) -> Iterator[None]:
+    """What works figures out stands still, so that nothing is done before something else is."""
+    process = desk.worker._process
+    assert process is not None
+    assert process.pid is not None
+    if os.name == "posix":
+        os.kill(process.pid, signal.SIGSTOP)
+    try:
+        yield
+    finally:
+        if os.name == "posix":
+            os.kill(process.pid, signal.SIGCONT)
 
 
 @contextmanager
@@ -87,7 +105,7 @@ def killed(folder: Path, *words: str) -> Iterator[tuple[str, subprocess.Popen[st
         yield address, run
     finally:
         run.kill()
-        run.communicate(timeout=30)
+        run.communicate(timeout=PATIENCE)
 
 
 @contextmanager

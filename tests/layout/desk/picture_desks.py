@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs
 
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 from layout.picture.points import points_from
 from tests.browser import BROWSER
 from tests.layout.desk.desks import started
-from tests.layout.desk.shown import SIZES
+from tests.layout.desk.shown import SIZES, context_of
 from tests.layout.picture.shots import TAPPED, Shot, solved
 
 IMKA = next((p, m) for p, m in solved() if p.drill == "short-triple-jump")
@@ -28,7 +28,7 @@ class Desk:
         self.home = address.partition("/enter")[0]
         self.said: list[str] = []
         self.asked: list[Any] = []
-        self.context = browser.new_context()
+        self.context = context_of(browser)
         self.context.new_page().goto(address)
         self.cookies = self.context.cookies()
 
@@ -41,7 +41,8 @@ class Desk:
     ) -> Page:
         """A page of its own, with nothing remembered."""
         wide, high = SIZES[size]
-        context: BrowserContext = self.browser.new_context(
+        context = context_of(
+            self.browser,
             viewport={"width": wide, "height": high},
             has_touch=touch,
             reduced_motion="reduce",
@@ -92,14 +93,28 @@ def opened(page: Page, path: Path) -> None:
     expect(page.locator("#clock")).to_contain_text("s")
 
 
+PLACE = """async ([x, y]) => {
+  const look = document.getElementById('look');
+  for (let frame = 0; frame < 1000; frame += 1) {
+    const box = look.getBoundingClientRect();
+    // Where its size changes, the picture is drawn a frame later.
+    const sharp = [box.width, box.height].map((side) => Math.round(side * devicePixelRatio));
+    if (look.width === sharp[0] && look.height === sharp[1]) {
+      const [midX, midY, zoom] = look.dataset.view.split(' ').map(Number);
+      return [box.x + box.width / 2 + (x - midX) * zoom, box.y + box.height / 2 + (y - midY) * zoom];
+    }
+    await new Promise(requestAnimationFrame);
+  }
+  throw new Error('the picture is not drawn at its size');
+}"""
+ROWS = """(rows) => rows.map((row) => [row.querySelector('th').innerText,
+  [...row.querySelectorAll('td')].map((cell) => cell.innerText)])"""
+
+
 def place(page: Page, x: float, y: float) -> tuple[float, float]:
     """Where a pixel of the picture is on the page."""
-    told = page.locator("#look").get_attribute("data-view") or ""
-    middle_x, middle_y, zoom = map(float, told.split())
-    box = page.locator("#look").bounding_box()
-    assert box is not None
-    return (box["x"] + box["width"] / 2 + (x - middle_x) * zoom,
-            box["y"] + box["height"] / 2 + (y - middle_y) * zoom)  # fmt: skip
+    at_x, at_y = page.evaluate(PLACE, [x, y])
+    return at_x, at_y
 
 
 def tap(page: Page, x: float, y: float, touch: bool = False) -> None:
@@ -117,9 +132,8 @@ def with_marks(page: Page, readings: str) -> None:
 def measured(page: Page) -> dict[str, str]:
     """The table as it is read: measure and what was measured of it."""
     expect(page.locator("#measured:not(.late) table")).to_be_visible()
-    rows = page.locator("#measured tbody tr").all()
-    cells = {r.locator("th").inner_text(): r.locator("td").all_inner_texts() for r in rows}
-    return {name: found[len(found) // 2] for name, found in cells.items()}
+    rows = page.locator("#measured:not(.late) tbody tr").evaluate_all(ROWS)
+    return {name: found[len(found) // 2] for name, found in rows}
 
 
 def all_points(page: Page, shot: Shot, touch: bool = False) -> None:

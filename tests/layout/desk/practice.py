@@ -22,15 +22,13 @@ from layout.book.rows import attempts
 from layout.book.store import open_book
 from layout.book.waits import waiting
 from layout.desk.demo import demo_book
+from tests.browser import PATIENCE
 from tests.layout.desk.desks import run_desk
+from tests.layout.desk.shown import context_of, stands
 
-expect.set_options(timeout=30_000)
-"""A shared machine is slow now and then [ms]."""
 AT: Final = "127.0.0.2"
 """Where phones reach the desk: an address of its own, as on a hotspot."""
 DRILL: Final = "hop-step-sand"
-SOON: Final = 60_000
-"""How long a phone may take to bring everything home once all is well again [ms]."""
 WRONG: Final = (-1, 0, 0, 0, 1, 1)
 """How far each phone's clock is off [days]."""
 
@@ -42,7 +40,7 @@ class Phone:
     name: str
     context: BrowserContext
     page: Page
-    off: int
+    day: datetime.date
     said: list[str]
     confirmed: list[tuple[str, bool]] = field(default_factory=list)
     online: bool = True
@@ -59,7 +57,7 @@ class Phone:
         for i, text in enumerate(readings):
             pads.nth(i).fill(text)
         if draw.random() < 0.2:
-            self.page.locator("[name=sound][value=loud]").check(force=True)
+            self.page.locator("label", has=self.page.locator("[name=sound][value=loud]")).click()
             readings.append("loud")
         self.page.locator("#put").click()
         expect(self.page.locator("#kept li")).to_have_count(len(self.confirmed) + 1)
@@ -98,7 +96,7 @@ class Practice:
     def kill(self) -> None:
         """The desk is gone from one moment to the next."""
         self.run.kill()
-        self.run.communicate(timeout=30)
+        self.run.communicate(timeout=PATIENCE)
         self.deaths += 1
 
     def restart(self) -> None:
@@ -107,7 +105,7 @@ class Practice:
 
     def hand_out(self) -> None:
         """Every athlete's page goes to a phone of its own, opened by a tap."""
-        coach = self.browser.new_context()
+        coach = context_of(self.browser)
         page = coach.new_page()
         page.goto(self.address)
         home = self.address.partition("/enter")[0]
@@ -123,17 +121,19 @@ class Practice:
         coach.close()
 
     def _phone(self, name: str, address: str, off: int) -> Phone:
-        context = self.browser.new_context(
-            viewport={"width": 390, "height": 844}, reduced_motion="reduce"
+        context = context_of(
+            self.browser, viewport={"width": 390, "height": 844}, reduced_motion="reduce"
         )
         page, said = context.new_page(), []
         page.on("pageerror", lambda e: said.append(str(e)))
         page.on("dialog", lambda d: d.accept())
-        page.clock.set_fixed_time(datetime.datetime.now() + datetime.timedelta(days=off))
+        now = datetime.datetime.now() + datetime.timedelta(days=off)
+        page.clock.set_fixed_time(now)
         page.goto(address)
         page.get_by_role("button", name="Open it on this phone").click()
         expect(page.locator("#put")).to_be_visible()
-        return Phone(name, context, page, off, said)
+        stands(page)
+        return Phone(name, context, page, now.date(), said)
 
     def round(self) -> None:
         """Runs on every phone while networks come and go and the desk may die; then all is well again."""
@@ -153,7 +153,7 @@ class Practice:
             if draw.random() < 0.1:
                 phone.strike(draw)
             if draw.random() < 0.1 and phone.online and not (dies and when <= step):
-                phone.page.reload(timeout=SOON)  # as somebody who cannot leave it alone
+                phone.page.reload()  # as somebody who cannot leave it alone
                 expect(phone.page.locator("#kept li")).to_have_count(len(phone.confirmed))
             if step == back:
                 self.restart()
@@ -167,7 +167,7 @@ class Practice:
         for phone in self.phones:
             count = len(phone.confirmed)
             text = re.compile(rf"^{count} runs? on the desk\.$") if count else ""
-            expect(phone.page.locator("#home")).to_have_text(text, timeout=SOON)
+            expect(phone.page.locator("#home")).to_have_text(text)
 
     def compare(self) -> None:
         """Every run that a phone confirmed is in the inbox exactly once, and nothing else is."""
@@ -176,9 +176,8 @@ class Practice:
             assert attempts(book) == []
         want: Counter[tuple[Any, ...]] = Counter()
         for phone in self.phones:
-            day = str(datetime.date.today() + datetime.timedelta(days=phone.off))
             for number, (words, struck) in enumerate(phone.confirmed, 1):
-                want[phone.name, day, number, words, struck] += 1
+                want[phone.name, str(phone.day), number, words, struck] += 1
         have = Counter((w.athlete, w.day, w.run, w.words, w.struck) for w in found)
         assert have == want, (have - want, want - have)
         assert [phone.said for phone in self.phones if phone.said] == []
@@ -188,7 +187,7 @@ class Practice:
         for phone in self.phones:
             phone.context.close()
         self.run.kill()
-        self.run.communicate(timeout=30)
+        self.run.communicate(timeout=PATIENCE)
 
 
 @dataclass(frozen=True)

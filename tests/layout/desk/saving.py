@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from itertools import count
 from urllib.parse import urlencode, urlsplit
 
+from tests.browser import PATIENCE
 from tests.layout.desk.test_desk_club import form_of
 
 RUN = "/jumped?a=6&d=hop-step-sand"
@@ -21,7 +22,7 @@ class Browser:
     def __init__(self, address: str) -> None:
         parts = urlsplit(address)
         self.host = parts.netloc
-        self.line = http.client.HTTPConnection(self.host, timeout=60)
+        self.line = http.client.HTTPConnection(self.host, timeout=PATIENCE)
         self.headers: dict[str, str] = {}
         status, _ = self.ask("GET", f"{parts.path}?{parts.query}")
         assert status == 303

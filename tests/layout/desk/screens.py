@@ -74,6 +74,8 @@ def shots(folder: Path) -> None:
     """Every screen at both sizes as a picture in a folder, and one file with what is read on them."""
     from playwright.sync_api import sync_playwright
 
+    from tests.layout.desk.shown import context_of
+
     folder.mkdir(parents=True, exist_ok=True)
     told = []
     with tempfile.TemporaryDirectory() as here, sync_playwright() as play:
@@ -84,7 +86,7 @@ def shots(folder: Path) -> None:
         with started(Path(here), "marram.book", day=DEMO_DAY.isoformat(), more=quiet) as address:
             args = ["--no-sandbox", "--hide-scrollbars", "--disable-lcd-text"]
             browser = play.chromium.launch(executable_path=BROWSER, args=args)
-            page = browser.new_context(reduced_motion="reduce").new_page()
+            page = context_of(browser, reduced_motion="reduce").new_page()
             page.goto(address)
             home = address.partition("/enter")[0]
             for name, path in screens(of).items():

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from re import Pattern
+from typing import Any, Final
 
 import pytest
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
-from tests.browser import BROWSER
+from tests.browser import BROWSER, PATIENCE
 from tests.layout.desk.desks import started
 
-expect.set_options(timeout=30_000)
-"""A shared machine is slow now and then [ms]."""
+AT_MOST: Final = 1000.0 * PATIENCE
+"""How long anything may take before a test fails: a shared machine is slow now and then [ms]."""
+expect.set_options(timeout=AT_MOST)
 BROWSING = [
     pytest.mark.skipif(BROWSER is None, reason="no chromium on this machine"),
     pytest.mark.filterwarnings("ignore::DeprecationWarning"),
@@ -42,7 +44,28 @@ LETTERS = """(least) => {
 DRAWN = """(texts) => Math.min(...[...document.querySelectorAll(texts)].filter((e) => e.checkVisibility())
   .map((e) => parseFloat(e.getAttribute('font-size')) * e.getScreenCTM().a))"""
 """The least height of letters in a drawing [px]."""
+AXE = """async (rules) => {
+  const only = rules.length ? { runOnly: { type: 'rule', values: rules } } : {};
+  const found = await axe.run({ resultTypes: ['violations'], ...only });
+  return found.violations.map(({ id, nodes }) => [id, nodes[0].html.slice(0, 200)]);
+}"""
+COLOURS = ("color-contrast", "link-in-text-block")
+"""The rules that another light can break."""
 WIDE = "() => document.documentElement.scrollWidth - innerWidth"
+
+
+def context_of(browser: Browser, **given: Any) -> BrowserContext:
+    """A profile of its own, patient with a slow machine."""
+    made = browser.new_context(**given)
+    made.set_default_timeout(AT_MOST)
+    return made
+
+
+def stands(page: Page, title: str | Pattern[str] = "") -> None:
+    """A page that was led to is there whole, its scripts at work: what they act on can be tapped and read."""
+    if title:
+        expect(page).to_have_title(title)
+    page.wait_for_load_state()
 
 
 class Shown:
@@ -50,7 +73,7 @@ class Shown:
 
     def __init__(self, browser: Browser, address: str) -> None:
         self.browser, self.home = browser, address.partition("/enter")[0]
-        self.context = browser.new_context(viewport={"width": 390, "height": 844})
+        self.context = context_of(browser, viewport={"width": 390, "height": 844})
         self.said: list[str] = []
         self.asked: list[str] = []
         self.page = self._page()
@@ -73,8 +96,8 @@ class Shown:
     @contextmanager
     def unscripted(self) -> Iterator[Page]:
         """A page of a browser that is let in and runs no script."""
-        context = self.browser.new_context(
-            java_script_enabled=False, storage_state=self.context.storage_state()
+        context = context_of(
+            self.browser, java_script_enabled=False, storage_state=self.context.storage_state()
         )
         yield context.new_page()
         context.close()
@@ -98,12 +121,13 @@ def fits(page: Page, small: bool = True) -> None:
     heard(page)
 
 
-def heard(page: Page) -> None:
-    """Nothing that axe knows of keeps anybody from a page."""
-    from axe_playwright_python.sync_playwright import Axe
+def heard(page: Page, *rules: str) -> None:
+    """Nothing that axe knows of keeps anybody from a page; `rules`: some of its rules alone."""
+    from axe_playwright_python.base import AXE_SCRIPT
 
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], v["nodes"][0]["html"][:200]) for v in found] == []
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE_SCRIPT)
+    assert page.evaluate(AXE, rules) == []
 
 
 def fits_everywhere(shown: Shown, path: str) -> None:
@@ -113,11 +137,12 @@ def fits_everywhere(shown: Shown, path: str) -> None:
         page.evaluate("() => document.querySelectorAll('details').forEach((d) => d.open = true)")
         fits(page)
         page.emulate_media(color_scheme="dark", reduced_motion="reduce")
-        heard(page)
+        heard(page, *COLOURS)
 
 
 def press(page: Page, name: str) -> None:
     """Go on by the tab key to what begins with a name, and take it."""
+    page.wait_for_load_state()
     for _ in range(150):
         page.keyboard.press("Tab")
         if page.evaluate("document.activeElement.innerText.trim()").startswith(name):

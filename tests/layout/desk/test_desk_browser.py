@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.browser import PATIENCE
 from tests.layout.desk.desks import killed, started
 
 pytest.importorskip("playwright")
@@ -19,10 +20,12 @@ from tests.layout.desk.shown import (
     BROWSING,
     DRAWN,
     Shown,
+    context_of,
     fits_everywhere,
     hostile_page,
     press,
     shown_desk,
+    stands,
 )
 
 pytestmark = BROWSING
@@ -42,7 +45,7 @@ HOSTILE = """async (home) => {
       e.onerror = stop;
       e.src = home + path;
       document.body.append(e);
-      setTimeout(stop, 1000);
+      setTimeout(stop, 30000);
     }));
   }
   return out;
@@ -98,7 +101,7 @@ def test_a_finger_on_the_strides_moves_everything_and_the_newest_wins(shown: Sho
     expect(page).to_have_url(re.compile(f"strides={now}"))
     expect(card).to_contain_text(f"{now} strides")
     assert card.inner_text() != before
-    expect(page.locator("#state")).to_have_text("Worked out for this spacing.", timeout=60_000)
+    expect(page.locator("#state")).to_have_text("Worked out for this spacing.")
     expect(page.locator("#film")).to_be_visible()
     expect(page.locator(".bare")).to_be_hidden()
     assert f"strides={now}" in (
@@ -106,6 +109,7 @@ def test_a_finger_on_the_strides_moves_everything_and_the_newest_wins(shown: Sho
     )
     page.go_back()
     expect(page.locator("#strides-now")).to_have_text(str(int(now) - 1))
+    stands(page)
     page.reload()
     expect(page.locator("#card")).to_contain_text(f"{int(now) - 1} strides")
 
@@ -123,7 +127,7 @@ def test_a_whole_way_by_keyboard_alone(shown: Shown) -> None:
     page = shown.go("/")
 
     press(page, "Tevin")
-    expect(page).to_have_title("Tevin: which drill?")
+    stands(page, "Tevin: which drill?")
     press(page, "Hop and step to the sand")
     expect(page.locator("h1")).to_have_text("Tevin: Hop and step to the sand")
 
@@ -156,7 +160,8 @@ def test_without_script_a_page_reads_changes_and_prints(shown: Shown) -> None:
     with shown.unscripted() as page:
         page.goto(f"{shown.home}/?a=6")
         page.get_by_role("link", name="Hop and step to the sand").click()
-        page.get_by_label("pit", exact=True).check(force=True)
+        stands(page, re.compile("Hop and step to the sand"))
+        page.locator("label", has=page.get_by_text("pit", exact=True)).click()
         page.get_by_role("button", name="Set out").click()
         expect(page).to_have_url(re.compile("zero=pit"))
         expect(page.locator(".zero")).to_contain_text("near edge of the pit")
@@ -185,12 +190,13 @@ def test_nothing_is_asked_elsewhere_and_the_console_is_still(shown: Shown) -> No
 
 def test_the_desk_ends_from_its_page_and_on_an_interrupt(shown: Shown, tmp_path: Path) -> None:
     with killed(tmp_path) as (address, run):
-        page = shown.browser.new_page()
+        context = context_of(shown.browser)
+        page = context.new_page()
         page.goto(address)
         page.get_by_role("button", name="Close the desk").click()
         expect(page.locator("h1")).to_have_text("The desk is closed")
-        page.close()
-        assert run.wait(timeout=30) == 0  # by itself
+        context.close()
+        assert run.wait(PATIENCE) == 0  # by itself
     with started(tmp_path) as address:
         assert address.startswith("http://127.0.0.1:")
 
@@ -199,7 +205,7 @@ def test_the_command_refuses_what_is_no_book(tmp_path: Path) -> None:
     for name in ("none.book", ".", ""):
         run = subprocess.run(
             [sys.executable, "-m", "layout", "desk", name, "--no-browser"],
-            cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,
+            cwd=tmp_path, capture_output=True, text=True, timeout=PATIENCE, check=False,
         )  # fmt: skip
         assert run.returncode == 2
         assert run.stderr.count("\n") == 1

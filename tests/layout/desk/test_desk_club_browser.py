@@ -20,6 +20,7 @@ from tests.layout.desk.shown import (
     fits_everywhere,
     hostile_page,
     shown_desk,
+    stands,
 )
 
 pytestmark = BROWSING
@@ -44,6 +45,7 @@ def test_files_are_chosen_taken_in_and_asked_about(shown: Shown, tmp_path: Path)
     (tmp_path / "jumped.csv").write_text(JUMPED.replace("2.61", "tall"))
     page = shown.go("/club", "phone")
     page.get_by_role("link", name="Take in files").click()
+    stands(page, "Take in files")
     files = [str(tmp_path / n) for n in ("ada.toml", "squad.csv", "jumped.csv")]
     page.set_input_files("#files", files)
     page.get_by_role("button", name="Take in", exact=True).click()
@@ -83,6 +85,7 @@ def test_a_venue_by_form_is_chosen_on_set_out(shown: Shown) -> None:
     page.get_by_label("Runway, to the").fill("126-4")
     page.get_by_role("button", name="Keep").click()
     expect(page.locator("#places")).to_be_visible()
+    stands(page)
     shown.go("/set-out?a=6&d=hop-step-sand")
     page.get_by_label("Where").select_option(label="Dune track")
     expect(page.locator("#card")).to_contain_text("m")

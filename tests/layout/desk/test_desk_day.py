@@ -25,7 +25,16 @@ from tests.layout.phone.phone_pages import NAMES
 pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect, sync_playwright
 
-from tests.layout.desk.shown import BROWSING, WIDE, Shown, fits, press, shown_desk
+from tests.layout.desk.shown import (
+    BROWSING,
+    WIDE,
+    Shown,
+    context_of,
+    fits,
+    press,
+    shown_desk,
+    stands,
+)
 
 pytestmark = BROWSING
 LOOKS = [("phone", False), ("laptop", True)]
@@ -75,10 +84,10 @@ def choose(page: Page, text: str) -> None:
 def morning(page: Page) -> None:
     """Who, which drill, the runway as it is to be, its figure, the sheet."""
     page.get_by_role("link", name="Imka", exact=True).click()
-    expect(page).to_have_title("Imka: which drill?")
+    stands(page, "Imka: which drill?")
     fits(page)
     page.get_by_role("link", name=re.compile("^Hop and step to the sand")).click()
-    expect(page.locator("h1")).to_have_text("Imka: Hop and step to the sand")
+    stands(page, "Imka: Hop and step to the sand")
     as_planned(page)
     page.get_by_role("button", name="One stride more").click()
     now = page.locator("#strides").input_value()
@@ -86,7 +95,7 @@ def morning(page: Page) -> None:
     choose(page, "pit")
     expect(page.locator(".zero")).to_contain_text("near edge of the pit")
     choose(page, "30 cm")
-    expect(page.locator("#state")).to_have_text("Worked out for this spacing.", timeout=90_000)
+    expect(page.locator("#state")).to_have_text("Worked out for this spacing.")
     expect(page.locator("#said")).to_have_text(re.compile(r"knee gap (29\.[5-9]|30\.[0-5]) cm"))
     as_planned(page, "--strides", now, "--zero", "pit")
     fits(page)
@@ -97,17 +106,21 @@ def morning(page: Page) -> None:
 def at_the_runway(page: Page, book: Path) -> None:
     """Runs put down by the keys on the page, a foul, one put right, one struck out and put back."""
     page.get_by_role("link", name="Jumped", exact=True).click()
+    stands(page, re.compile("^Imka jumped"))
     expect(page.locator("#run")).to_have_text("Run 1")
     fits(page)
     typed(page, "r0", "2.61")
     typed(page, "r1", "2.4")
     page.get_by_role("button", name="Put down").click()
     expect(page.locator("#run")).to_have_text("Run 2")
+    stands(page)
     typed(page, "r0", "2.7")
     choose(page, "foul")
     page.get_by_role("button", name="Put down").click()
     expect(page.locator("#run")).to_have_text("Run 3")
     page.get_by_role("link", name="Put run 1 right").click()
+    expect(page.get_by_role("button", name="Put right")).to_be_visible()
+    stands(page)
     page.get_by_label("step").fill("2.45")
     page.get_by_role("button", name="Put right").click()
     expect(page.locator(".before")).to_contain_text("2.61 m / 2.40 m")
@@ -122,9 +135,8 @@ def two_ways(page: Page) -> None:
     """Knees both ways beside each other."""
     page.get_by_role("link", name="Back to the runway").click()
     page.get_by_role("link", name="Two ways side by side").click()
-    expect(page.locator("#state")).to_have_text(
-        "Both worked out for this spacing.", timeout=120_000
-    )
+    expect(page.locator("#state")).to_have_text("Both worked out for this spacing.")
+    stands(page)
     assert page.locator(".differs tbody tr").count() > 20
     page.get_by_role("button", name="Frame on").click()
     expect(page.locator("#clock")).to_contain_text("after the step contact")
@@ -162,9 +174,9 @@ def test_a_whole_day_by_keyboard_alone(shown: Shown, tmp_path: Path) -> None:
     page = shown.go("/")
     keys = page.keyboard
     press(page, "Tevin")
-    expect(page).to_have_title("Tevin: which drill?")
+    stands(page, "Tevin: which drill?")
     press(page, "Hop and step to the sand")
-    expect(page.locator("h1")).to_have_text("Tevin: Hop and step to the sand")
+    stands(page, "Tevin: Hop and step to the sand")
     before = page.locator("#card").inner_text()
     for _ in range(60):
         keys.press("Tab")
@@ -175,9 +187,10 @@ def test_a_whole_day_by_keyboard_alone(shown: Shown, tmp_path: Path) -> None:
     press(page, "Two ways side by side")
     expect(page.locator("h1")).to_contain_text("two ways of")
     press(page, "Back to the runway")
-    expect(page).to_have_title("Tevin: Hop and step to the sand")
+    stands(page, "Tevin: Hop and step to the sand")
     press(page, "Jumped")
     expect(page.locator("#run")).to_have_text("Run 1")
+    stands(page)
     for _ in range(60):
         keys.press("Tab")
         if page.evaluate("document.activeElement.id") == "r0":
@@ -235,7 +248,7 @@ def test_a_finger_needs_no_keyboard_of_the_system(shown: Shown) -> None:
     )
     assert shown.go("/jumped?a=6&d=hop-step-sand").evaluate(mode) == "decimal"
     state = shown.context.storage_state()
-    touch = shown.browser.new_context(has_touch=True, is_mobile=True, storage_state=state)
+    touch = context_of(shown.browser, has_touch=True, is_mobile=True, storage_state=state)
     page = touch.new_page()
     page.goto(path)
     page.locator("#r0").tap()
@@ -249,9 +262,9 @@ def test_a_finger_needs_no_keyboard_of_the_system(shown: Shown) -> None:
     assert page.locator("#r1").input_value() == "2"
     page.get_by_role("button", name="Letters").tap()
     assert page.evaluate(mode) == "decimal"
-    page.get_by_text("feet and inches", exact=True).locator("..").tap()  # what was typed stays
-    expect(page.locator("#r0")).to_have_value("3.2")
+    page.get_by_text("feet and inches", exact=True).locator("..").tap()
     expect(page.get_by_role("button", name="ft-in")).to_be_visible()
+    expect(page.locator("#r0")).to_have_value("3.2")  # what was typed stays
     touch.close()
 
 

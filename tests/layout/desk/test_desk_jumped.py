@@ -221,7 +221,7 @@ def test_what_was_put_down_outlives_a_kill(tmp_path: Path) -> None:
 
     with killed(tmp_path) as (address, process):
         here = urlsplit(address)
-        ask = http.client.HTTPConnection("127.0.0.1", here.port or 0, timeout=30)
+        ask = http.client.HTTPConnection("127.0.0.1", here.port or 0, timeout=120)
         ask.request("GET", f"{here.path}?{here.query}")
         answer = ask.getresponse()
         answer.read()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import http.client
 import os
 import random
 import subprocess
@@ -18,8 +19,9 @@ from layout.book.store import create, open_book
 from layout.desk.demo import FOLDER, NAME
 from layout.desk.lock import only_desk
 from layout.words.faults import BadInput
+from tests.browser import PATIENCE
 from tests.layout.desk.desks import Asked, asked, killed, started
-from tests.layout.desk.saving import Told, saved_till_killed
+from tests.layout.desk.saving import Browser, Told, saved_till_killed
 from tests.layout.desk.test_desk_club import ADA, form_of
 from tests.layout.desk.test_desk_pages import said
 
@@ -38,7 +40,7 @@ def test_a_second_desk_on_the_same_book_is_refused_in_one_line(tmp_path: Path) -
     def again(*words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [sys.executable, "-m", "layout", "desk", *words, "--no-browser"],
-            cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False,
+            cwd=tmp_path, capture_output=True, text=True, timeout=PATIENCE, check=False,
         )  # fmt: skip
 
     (tmp_path / "link.book").symlink_to(f"{FOLDER}/{NAME}")
@@ -49,7 +51,7 @@ def test_a_second_desk_on_the_same_book_is_refused_in_one_line(tmp_path: Path) -
             assert run.stderr.count("\n") == 1
             assert "is open on another desk of this machine" in run.stderr
         listed = [sys.executable, "-m", "layout", "book", "list", f"{FOLDER}/{NAME}"]
-        assert subprocess.run(listed, cwd=tmp_path, timeout=60, check=False).returncode == 0
+        assert subprocess.run(listed, cwd=tmp_path, timeout=PATIENCE, check=False).returncode == 0
     assert not list((tmp_path / FOLDER).glob(".*.desk"))
     with started(tmp_path):  # it is free again
         pass
@@ -61,6 +63,20 @@ def test_a_killed_desk_leaves_its_book_free(tmp_path: Path) -> None:
         run.wait()
         with started(tmp_path):
             pass
+
+
+def test_a_desk_closed_amid_a_request_tells_of_no_fault(tmp_path: Path) -> None:
+    """The rest of a form never comes; it is cut off, and `started` wants nothing told of that."""
+    with started(tmp_path) as address:
+        one = Browser(address)
+        kind = {"content-type": "application/x-www-form-urlencoded", "content-length": "9"}
+        own = {**one.headers, "origin": f"http://{one.host}"}
+        one.line.request("POST", "/jumped", b"a=6", {**own, **kind})
+        other = http.client.HTTPConnection(one.host, timeout=PATIENCE)
+        other.request("GET", "/", headers=one.headers)
+        assert other.getresponse().status == 200  # what was sent before is heard by now
+    one.line.close()
+    other.close()
 
 
 def test_a_lock_put_away_between_two_steps_is_taken_anew(tmp_path: Path) -> None:
@@ -98,7 +114,7 @@ def test_who_saves_while_another_program_writes_is_told_and_keeps_what_was_typed
 
 
 def test_eight_tabs_that_save_at_once_lose_and_double_nothing(desk: Asked) -> None:
-    desk.desk.patience = 10.0
+    desk.desk.patience = PATIENCE
     page = desk.set_out("Tevin", "hop-step-sand", "/jumped")
     form = form_of(page.text)
     answers: list[int] = []

@@ -24,6 +24,7 @@ from tests.layout.desk.shown import (
     fits_everywhere,
     press,
     shown_desk,
+    stands,
 )
 
 pytestmark = BROWSING
@@ -55,7 +56,6 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
             put(book, numbers[name], [{**row, "note": "W" * 300}] * 40)
         put(book, numbers["Sefa"], [{**row, "note": "pain; heel", "lengths": [9.9, 0.3]}])
     with shown_desk(folder, str(path)) as made:
-        made.page.set_default_timeout(30_000)
         yield made
 
 
@@ -93,9 +93,8 @@ def test_plots_can_be_read_at_both_sizes(shown: Shown) -> None:
 def test_from_today_to_a_run_put_right_and_back(shown: Shown) -> None:
     page = shown.go("/?a=1", "phone")
     page.get_by_role("link", name="The season").click()
-    expect(page).to_have_title("Imka: season")
+    stands(page, "Imka: season")
     # Any number of a row leads to its runs, not only the name.
-    page.wait_for_load_state()
     link = page.get_by_role("link", name="step").first
     row = page.locator("tr", has=link).first
     assert row.locator("td").count() >= 4
@@ -140,15 +139,15 @@ def test_a_whole_way_by_keyboard_alone(shown: Shown) -> None:
     press(page, "Season")
     expect(page.locator("h1")).to_have_text("Season")
     press(page, "Imka")
-    expect(page).to_have_title("Imka: season")
+    stands(page, "Imka: season")
     press(page, "2026-")  # the first week with contacts
-    expect(page).to_have_title("Imka: runs")
+    stands(page, "Imka: runs")
     press(page, "Back to the season")
-    expect(page).to_have_title("Imka: season")
+    stands(page, "Imka: season")
     press(page, "Take them into the file")
-    expect(page).to_have_title("Imka: own figures into the file")
+    stands(page, "Imka: own figures into the file")
     press(page, "Leave as it is")
-    expect(page).to_have_title("Imka: season")
+    stands(page, "Imka: season")
 
 
 def test_own_figures_are_taken_in_by_two_taps(shown: Shown) -> None:

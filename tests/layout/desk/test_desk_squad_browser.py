@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from tests.browser import PATIENCE
 from tests.layout.desk.desks import killed, started
 
 pytest.importorskip("playwright")
@@ -21,8 +23,10 @@ from tests.layout.desk.shown import (
     SMALL,
     WIDE,
     Shown,
+    context_of,
     fits_everywhere,
     shown_desk,
+    stands,
 )
 
 pytestmark = BROWSING
@@ -74,7 +78,7 @@ def test_a_name_that_is_tapped_is_shared_in_at_once_and_back_takes_it_out(shown:
     expect(page.locator("[data-open=full-triple-jump]")).to_have_text("open to all here")
     page.go_back()
     expect(page.locator(".drilltabs a")).to_have_count(0)
-    page.wait_for_load_state()
+    stands(page)
     page.go_back()
     expect(runners).to_have_count(1)
 
@@ -92,6 +96,7 @@ def test_by_keyboard_alone_names_and_drill_lead_to_the_set_out(shown: Shown) -> 
 
     tick("Imka")
     tick("Sefa")
+    expect(page.locator("[data-open=hop-step-sand]")).to_have_text("open to all here")
     tick("Hop and step to the sand\nopen to all here")
     expect(page.locator(".runners .name")).to_have_text(["Imka", "Sefa"])
     assert page.evaluate("document.activeElement.name") == "d-hop-step-sand"
@@ -100,9 +105,8 @@ def test_by_keyboard_alone_names_and_drill_lead_to_the_set_out(shown: Shown) -> 
 def test_without_script_names_are_ticked_and_shared(shown: Shown) -> None:
     with shown.unscripted() as page:
         page.goto(f"{shown.home}/squad?v=club")
-        page.get_by_label("Imka").check(force=True)
-        page.get_by_label("Tevin").check(force=True)
-        page.get_by_label("Hop and step to the sand").first.check(force=True)
+        for name in ("Imka", "Tevin", "Hop and step to the sand"):
+            page.locator(".taps label", has_text=re.compile(f"^{name}")).first.click()
         page.get_by_role("button", name="Share the marks out").click()
         expect(page).to_have_url(re.compile(r"who=2,6&d=hop-step-sand"))
         expect(page.locator(".tape li").first).to_be_visible()
@@ -148,28 +152,37 @@ def test_a_desk_killed_amid_the_sheets_goes_on_by_itself(
     cache = tmp_path / "cache"
     monkeypatch.setenv("PHASEMARK_CACHE", str(cache))
     place = "/squad?who=1,2,3,5&d=hop-step-sand"
-    context = shown.browser.new_context(viewport={"width": 390, "height": 844})
+    context = context_of(shown.browser, viewport={"width": 390, "height": 844})
     page = context.new_page()
+
+    def kept() -> dict[str, int]:
+        return {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
+
+    def motions() -> dict[str, int]:
+        return {n: t for n, t in kept().items() if not n.startswith("desk-")}
+
     with killed(tmp_path) as (address, _):
         page.goto(address)
         page.goto(address.partition("/enter")[0] + place)
         page.get_by_role("button", name="Make the sheets for all").click()
-        expect(page.locator("#work [role=status]")).to_contain_text(re.compile(" [2-4] of 5 done"))
-    before = {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
-    motions = {n: t for n, t in before.items() if not n.startswith("desk-")}
-    assert motions
+        expect(page.locator("#work [role=status]")).to_contain_text(re.compile(" [0-4] of 5 done"))
+        until = time.monotonic() + PATIENCE
+        while not motions() and time.monotonic() < until:
+            time.sleep(0.02)
+    before, found = kept(), motions()
+    assert found
     with started(tmp_path) as address:
         page.goto(address)
         page.get_by_role("link", name="Squad", exact=True).click()
         expect(page).to_have_url(re.compile(r"who=1,2,3,5&d=hop-step-sand"))
-        expect(page.locator("#work [role=status]")).to_contain_text("made.", timeout=120_000)
+        expect(page.locator("#work [role=status]")).to_contain_text("made.")
         sheets = page.get_by_role("link", name="Print the sheets")
-        found = context.request.get(
+        paper = context.request.get(
             address.partition("/enter")[0] + str(sheets.get_attribute("href"))
         )
-        assert found.body().startswith(b"%PDF")
-    after = {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
-    assert {n: after[n] for n in motions} == motions
+        assert paper.body().startswith(b"%PDF")
+    after = kept()
+    assert {n: after[n] for n in found} == found
     assert len(after) > len(before)
     context.close()
 

@@ -15,6 +15,7 @@ from layout.desk.wanted import Wanted
 from layout.desk.ways import pair_of
 from layout.moving.solved import at_hand
 from layout.moving.ways import OF, differences, ways
+from tests.browser import PATIENCE
 from tests.layout.desk.desks import Asked, asked
 from tests.layout.desk.test_desk_pages import TODAY, Words, said
 
@@ -69,7 +70,7 @@ def test_they_are_worked_out_one_after_the_other(desk: Asked) -> None:
     fields = {"a": str(desk.numbers["Tevin"]), "d": "hop-step-sand", **wish}
     seen = [desk.post("/ways/solve", fields).json()]
     assert (seen[0]["state"], seen[0]["solved"], seen[0]["name"]) == ("working", 0, "Knees closer")
-    until = time.monotonic() + 120
+    until = time.monotonic() + PATIENCE
     while seen[-1]["state"] != "solved" and time.monotonic() < until:
         time.sleep(0.05)
         seen.append(desk.get("/ways/told", params=fields).json())

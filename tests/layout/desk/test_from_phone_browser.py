@@ -12,7 +12,15 @@ pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect
 
 from tests.layout.desk.practice import AT
-from tests.layout.desk.shown import BROWSING, Shown, fits, fits_everywhere, shown_desk
+from tests.layout.desk.shown import (
+    BROWSING,
+    Shown,
+    context_of,
+    fits,
+    fits_everywhere,
+    shown_desk,
+    stands,
+)
 
 pytestmark = BROWSING
 LINES = "tevin hop-step-sand 3.40 6.38 loud\nimka hop-step-sand 2.61 4.80 pain\n"
@@ -28,6 +36,8 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
 def paste(page: Page, text: str) -> None:
     page.locator("#text").fill(text)
     page.get_by_role("button", name="Read it").click()
+    expect(page.locator("main")).to_contain_text(re.compile("[0-9] (new run|runs? here already)"))
+    stands(page)
 
 
 @pytest.mark.parametrize(
@@ -102,8 +112,8 @@ def test_a_phone_on_the_hotspot_from_the_code_to_the_coachs_end(shown: Shown) ->
     page.goto(f"{shown.home}/share?{TEVIN}&strides=6")
     page.get_by_role("button", name="Make a page").click()
     address = page.locator(".address").inner_text()
-    context = shown.browser.new_context(
-        viewport={"width": 390, "height": 844}, reduced_motion="reduce"
+    context = context_of(
+        shown.browser, viewport={"width": 390, "height": 844}, reduced_motion="reduce"
     )
     phone, said = context.new_page(), []
     phone.on("console", lambda m: said.append(m.text))
@@ -112,13 +122,14 @@ def test_a_phone_on_the_hotspot_from_the_code_to_the_coachs_end(shown: Shown) ->
     fits(phone)
     phone.get_by_role("button", name="Open it on this phone").click()
     expect(phone.locator("h1")).to_contain_text("Tevin")
+    stands(phone)
     fits(phone, small=False)  # what may be tapped there is measured in tests/layout/phone
     for key in ("3", ".", "4", ">", "2", ".", "9", "8"):
         phone.locator(f'.keys [data-key="{key}"]').click()
     phone.locator("#put").click()
     expect(phone.locator("#home")).to_have_text("1 run on the desk.")
     assert said == []
-    other = shown.browser.new_context().new_page()
+    other = context_of(shown.browser).new_page()
     answer = other.goto(address)
     assert answer is not None
     assert answer.status == 403

@@ -69,7 +69,7 @@ NUMBER = """() => {
 STEP = """(id) => new Promise((go, stop) => {
   new MutationObserver(go).observe(document.getElementById('clock'), { childList: true });
   document.getElementById(id).click();
-  setTimeout(stop, 8000);
+  setTimeout(stop, 60000);
 })"""
 
 

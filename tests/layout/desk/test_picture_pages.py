@@ -138,6 +138,8 @@ def test_kept_once_with_its_time_and_gone_with_its_athlete(tmp_path: Path) -> No
         said = told(sent(desk, "/picture/keep", d="", kind="training"))
         assert said == ["drill: is needed in training; in competition it may be left out"]
         assert told(sent(desk, "/picture/keep", kind="fun"))
+        late = told(sent(desk, "/picture/keep", kind="training", on="2999-01-01"))
+        assert late == ["on: must be a day from 1900 to today, got 2999-01-01"]
         with open_book(desk.desk.book) as book:
             (kept,) = pictures(book)
             assert kept.measures["contact_time"] == pytest.approx((0.2, 0.02))

@@ -14,11 +14,13 @@ from dataclasses import dataclass
 
 import pytest
 
-from tests.browser import BROWSER
+from tests.browser import BROWSER, PATIENCE
 from tests.layout.desk.desks import run_desk
 
 pytest.importorskip("playwright")
 from playwright.sync_api import sync_playwright
+
+from tests.layout.desk.shown import context_of
 
 PLACE = f"pm{os.getpid() % 10000}"
 NEAR, FAR = (f"10.213.{os.getpid() % 250}.{end}" for end in (1, 2))
@@ -130,7 +132,7 @@ def hotspot(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hotspot]:
         try:
             with sync_playwright() as play:
                 browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-                page = browser.new_page()
+                page = context_of(browser).new_page()
                 page.goto(address)
                 page.goto(f"{address.partition('/enter')[0]}/share?a=6&d=hop-step-sand")
                 page.get_by_role("button", name="Make a page for one phone").click()
@@ -142,7 +144,7 @@ def hotspot(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Hotspot]:
                 browser.close()
         finally:
             run.send_signal(signal.SIGINT)
-            run.communicate(timeout=30)
+            run.communicate(timeout=PATIENCE)
 
 
 def status(answer: str) -> int:
