@@ -10,6 +10,7 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.page_setout import pain, whole
 from layout.words.faults import refuse
+from layout.words.names import safe_name
 from layout.words.reading import one_of
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ def page(desk: Desk, given: Given) -> Response:
     """The answer, how far the work on it is, or what to press."""
     from animate.motion.outcome import NotFound
     from layout.desk.setout import cared
-    from layout.desk.worth import Work, about, begin, kept_curve
+    from layout.desk.worth import Work, about, begin, kept_curve, stop
     from layout.moving.worth import AIMS
     from layout.moving.worth_told import OURS
     from layout.moving.worth_topics import TOPICS
@@ -39,12 +40,36 @@ def page(desk: Desk, given: Given) -> Response:
         why = fault.told
     work = Work("none")
     if worth is None and not why:
-        work = begin(out.plan, of, aim) if given.get("work") else about(out.plan, of, aim)
+        act = {"1": begin, "stop": stop}.get(given.get("work", ""), about)
+        work = act(out.plan, of, aim)
     return pages.page(
         "worth.html", "Set out", out=out, of=of, aim=aim, topics=list(TOPICS.values()), aims=AIMS,
         why=why or work.why, work=work, ours=OURS, short=cared(out),
         pain=pain(desk, out.asked.a), **_shown(worth, given),
     )  # fmt: skip
+
+
+def sheet(desk: Desk, given: Given) -> Response:
+    """The answer as its sheet, to print."""
+    from animate.motion.outcome import NotFound
+    from layout.desk.worth import kept_curve
+    from layout.moving.worth_topics import TOPICS
+    from layout.sheet.worth_page import worth_file, worth_page
+
+    out, of, aim = _asked(desk, given)
+    assert out.plan is not None
+    _possible(out)
+    if why := TOPICS[of].against:
+        raise refuse("worth", f"can't be told for {of}: {why}")
+    try:
+        worth = kept_curve(out.plan, of, aim)
+    except NotFound as fault:
+        raise refuse("worth", f"can't be told for this plan: {fault.told}") from None
+    if worth is None:
+        raise refuse("worth", "not worked out yet; ask for it first", of)
+    made = worth_file(worth_page(out.plan, worth), "pdf", "light")
+    name = f"{safe_name(out.athlete.name)}-{out.plan.drill}-worth-{of}.pdf"
+    return pages.file(name, made, "application/pdf", "inline")
 
 
 def _asked(desk: Desk, given: Given) -> tuple[SetOut, str, Aim]:

@@ -57,7 +57,7 @@ SCREENS: Final[dict[str, Screen]] = {
     "/squad": page_squad.page, "/squad/set-out.pdf": page_squad.paper,
     "/squad/sheets.pdf": page_squad.sheets,
     "/ways": page_ways.page,
-    "/worth": page_worth.page,
+    "/worth": page_worth.page, "/worth.pdf": page_worth.sheet,
     "/sheet.pdf": away.sheet, "/phone.html": away.phone, "/clip.{kind}": away.clip,
     "/season": page_season.page, "/season/own": page_season.fit,
     "/season/runs": page_runs.page, "/season/run": page_runs.run,

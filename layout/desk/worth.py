@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
-from animate.motion.outcome import NotFound
+from animate.motion.outcome import NotFound, Stopped
 from animate.whole_file import fill_with, read_bounded, write_whole
 from layout.moving.chain import body_of
 from layout.moving.solved import mark_of, motion_of
@@ -34,7 +34,7 @@ SILENT: Final = 900.0
 class Work:
     """How far the work is: `done` solves of `of` or so, or why it can't be told."""
 
-    state: Literal["none", "working", "failed"]
+    state: Literal["none", "working", "stopped", "failed"]
     done: int = 0
     of: int = 0
     why: str = ""
@@ -42,16 +42,24 @@ class Work:
 
 def begin(plan: Plan, of: str, aim: Aim) -> Work:
     """Work on a curve, unless somebody does."""
+    path = _note(plan, of, aim)
+    _stop(path).unlink(missing_ok=True)
     now = about(plan, of, aim)
     if now.state == "working":
         return now
-    path = _note(plan, of, aim)
     process = get_context("spawn").Process(
         target=_work, args=(plan, of, aim, str(path)), daemon=True
     )
     process.start()
     _write(path, {"pid": process.pid, "done": 0, "of": 1})
     return Work("working", 0, 1)
+
+
+def stop(plan: Plan, of: str, aim: Aim) -> Work:
+    """Have the work end after the motion it is at; what is kept stays."""
+    if about(plan, of, aim).state == "working":
+        _write(_stop(_note(plan, of, aim)), {})
+    return about(plan, of, aim)
 
 
 def about(plan: Plan, of: str, aim: Aim) -> Work:
@@ -61,10 +69,13 @@ def about(plan: Plan, of: str, aim: Aim) -> Work:
         told = json.loads(read_bounded(path, LARGEST))
         if told.get("why"):
             return Work("failed", why=str(told["why"]))
+        far = int(told["done"]), int(told["of"])
+        if "pid" not in told:
+            return Work("stopped", *far)
         os.kill(int(told["pid"]), 0)
         if time.time() - path.stat().st_mtime > SILENT:
             return Work("none")
-        return Work("working", int(told["done"]), int(told["of"]))
+        return Work("stopped" if _stop(path).exists() else "working", *far)
     except (OSError, ValueError, KeyError, TypeError):
         return Work("none")
 
@@ -72,6 +83,11 @@ def about(plan: Plan, of: str, aim: Aim) -> Work:
 def _note(plan: Plan, of: str, aim: Aim) -> Path:
     mark = mark_of(plan, Settings())
     return folder_of() / f"work-{mark}-{of}-{aim}.json"
+
+
+def _stop(note: Path) -> Path:
+    """The file that says that the work is to end."""
+    return note.with_suffix(".stop")
 
 
 def _write(path: Path, told: dict[str, int | str | None]) -> None:
@@ -87,12 +103,17 @@ def _work(plan: Plan, of: str, aim: Aim, note: str) -> None:
     path = Path(note)
 
     def tell(done: int, total: int) -> None:
+        if _stop(path).exists():
+            _write(path, {"done": done, "of": total})
+            raise Stopped("worth", "stopped")
         _write(path, {"pid": os.getpid(), "done": done, "of": total})
 
     try:
         motion: Motion = motion_of(plan, Settings())
         curve(motion, of, aim, body_of(plan).strength, tell, workers=1)
         path.unlink(missing_ok=True)
+    except Stopped:
+        return
     except NotFound as fault:
         _write(path, {"why": fault.told})
     except BadInput as error:

@@ -10,6 +10,8 @@ import math
 from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
 from typing import Final, Literal
 
 from animate.motion.best import IMPACTS, Best, matched
@@ -22,7 +24,7 @@ from layout.moving.chain import body_of
 from layout.moving.solved import at_hand
 from layout.moving.worth_jobs import Job, NotKept, inside, ready, solve
 from layout.moving.worth_jobs import pool as pool_of
-from layout.moving.worth_kept import Kept
+from layout.moving.worth_kept import Kept, folder_of
 from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
 from layout.plan.value import Plan
 from layout.words.faults import refuse
@@ -88,8 +90,8 @@ class Worth:
 
 
 VARIED: Final[tuple[tuple[str, Callable[[Terms], Terms]], ...]] = (
-    ("strength - 15 %", lambda t: replace(t, strength=0.85 * t.strength)),
-    ("strength + 15 %", lambda t: replace(t, strength=1.15 * t.strength)),
+    ("15 % less strength", lambda t: replace(t, strength=0.85 * t.strength)),
+    ("15 % more strength", lambda t: replace(t, strength=1.15 * t.strength)),
     ("softer contact", lambda t: replace(t, impact=0.85 * t.impact)),
     ("harder contact", lambda t: replace(t, impact=1.2 * t.impact)),
     ("freer movement", lambda t: replace(t, shape=0.4 * t.shape)),
@@ -186,13 +188,18 @@ def kept_curve(plan: Plan, of: str, aim: Aim) -> Worth | None:
 
     Raises `NotFound` where it is kept that there is none.
     """
-    motion = at_hand(plan, Settings())
-    if motion is None:
-        return None
     try:
-        return curve(motion, of, aim, body_of(plan).strength, workers=0)
+        return _kept(plan, of, aim, folder_of())
     except NotKept:
         return None
+
+
+@lru_cache(maxsize=4)
+def _kept(plan: Plan, of: str, aim: Aim, _: Path) -> Worth:
+    motion = at_hand(plan, Settings())
+    if motion is None:
+        raise NotKept
+    return curve(motion, of, aim, body_of(plan).strength, workers=0)
 
 
 MATCHING: Final = 10

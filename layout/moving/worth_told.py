@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from animate.body.wording import MINUS, typeset
 from animate.motion.chain import Settings
 from animate.motion.outcome import NotFound
 from layout.moving.worth import AIMS, LEAST, NEEDED, VARIED, Worth, kept_curve, one_step
@@ -98,9 +99,16 @@ def size(worth: Worth, value: float) -> str:
     return f"{100 * value:.0f} cm"
 
 
+def beside_best(worth: Worth, i: int) -> str:
+    """What a point gives beside the best, as people read it."""
+    text = size(worth, worth.loss(i))
+    return text if not any(c in "123456789" for c in text) else f"{MINUS}{text}"
+
+
 def at(worth: Worth, i: int) -> str:
     """The value of a point."""
-    return f"{worth.topic.shown(worth.points[i].value):.0f} {worth.topic.unit}".replace(" °", "°")
+    value = typeset(f"{worth.topic.shown(worth.points[i].value):.0f}")
+    return f"{value} {worth.topic.unit}".replace(" °", "°")
 
 
 def _ends(worth: Worth) -> tuple[int, ...]:
@@ -118,14 +126,14 @@ def its(worth: Worth) -> str:
 def headline(worth: Worth) -> str:
     """One sentence: first that it is untested, then where it is best and how flat and what the ends cost,
     or that it can't be told."""
-    what = UNTESTED + worth.topic.told
+    what = UNTESTED + worth.topic.told[:1].upper() + worth.topic.told[1:]
     told = [i for i in _ends(worth) if worth.tells(i)]
     what_counts = its(worth)
     whole = f"from {at(worth, 0)} to {at(worth, len(worth.points) - 1)}"
     if not told:
-        return (
-            f"{what}: {whole} it can't be told: differences in {what_counts} are within the margin."
-        )
+        most = max(range(len(worth.points)), key=worth.loss)
+        found = f"{size(worth, worth.loss(most))} ± {size(worth, margin(worth, most))}"
+        return f"{what}: {whole} no difference in {what_counts} can be told; the most found is {found}."
     first, last = flat(worth)
     band = (
         f"between {at(worth, first)} and {at(worth, last)}"
@@ -168,9 +176,9 @@ def strength(worth: Worth) -> str:
     """On what strength it stands."""
     share, impact = worth.terms.strength, worth.terms.impact
     return (
-        f"Legs give {100 * share:.0f} % of the published column, set so that the model's best is the plan "
-        f"(the athlete is taken to have {100 * worth.presumed:.0f} %); in the first fifth of a contact "
-        f"{impact:g} times the column is let through, for the impact."
+        f"Legs give {100 * share:.0f} % of one published jumper's strength, set so that the model's best is "
+        f"the plan (the athlete is taken to have {100 * worth.presumed:.0f} %); in the first fifth of a "
+        f"contact {impact:g} times that jumper's is let through, for the impact."
     )
 
 
@@ -179,8 +187,7 @@ def trust(worth: Worth) -> str:
     names, apart = ", ".join(name for name, _ in VARIED), size(worth, worth.apart)
     return (
         f"The margin is the most that one of these changes a difference: {names}; at least {LEAST} of them "
-        f"must be found. In it too: every point is solved from both neighbours, {apart} apart at "
-        "most."
+        f"must be found. In it too: every point was solved from both its neighbours, {apart} apart at most."
     )
 
 
@@ -188,7 +195,7 @@ def rows(worth: Worth) -> list[tuple[str, str, str, str]]:
     """The table: value, what it costs beside the best, margin, speed the foot leaves with."""
     out = []
     for i, point in enumerate(worth.points):
-        loss = "best" if i == worth.top else f"-{size(worth, worth.loss(i))}"
+        loss = "best found" if i == worth.top else beside_best(worth, i)
         if i != worth.top and not worth.tells(i):
             loss = f"{loss} (can't be told)"
         out.append(

@@ -14,7 +14,7 @@ from animate.motion.chain import LIMITS, Settings
 from animate.motion.motion import Motion
 from animate.motion.solver.freed import Terms
 
-UNTESTED: Final = "Untested against anything published: "
+UNTESTED: Final = "Untested against anything published. "
 """What an answer begins with: no topic that is shown has a published contrast of its own at hand."""
 CLOSER: Final = (
     "better jumpers were filmed with their thighs closer as the foot lands (50 against 70 degrees; Kong & "

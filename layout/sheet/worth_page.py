@@ -11,7 +11,7 @@ from animate.film.themes import theme
 from animate.motion.motion import Motion
 from layout.moving.poses import KeyPose, pose_at
 from layout.moving.worth import Worth
-from layout.moving.worth_told import at, headline, margin, rows, said, size
+from layout.moving.worth_told import at, beside_best, headline, margin, rows, said, size
 from layout.page.chart import SMALL, Chart, chart_page
 from layout.page.files import page_file
 from layout.page.letters import fonts_of
@@ -66,9 +66,9 @@ def figures(worth: Worth, top: float) -> tuple[list[Ink], float]:
         left = middle - 500.0 * (pose.left + pose.right) / SCALE
         out += thinned(View(SCALE, left, base).ink(pose.shapes))
         if i == worth.top:
-            loss = "best"
+            loss = "best found"
         elif worth.tells(i):
-            loss = f"-{size(worth, worth.loss(i))} ± {size(worth, margin(worth, i))}"
+            loss = f"{beside_best(worth, i)} ± {size(worth, margin(worth, i))}"
         else:
             loss = "can't be told"
         out.append(Text((middle, base + 6.0), at(worth, i), 4.6, align="middle", bold=True))

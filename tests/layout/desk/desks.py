@@ -51,12 +51,17 @@ class Asked:
 
 
 def run_desk(
-    folder: Path, *words: str, day: str = "", more: Mapping[str, str] | None = None
+    folder: Path,
+    *words: str,
+    day: str = "",
+    more: Mapping[str, str] | None = None,
+    program: str = "layout",
 ) -> tuple[str, subprocess.Popen[str]]:
-    """phasemark desk as a coach starts it, and the address it tells; `day` instead of today."""
-    program = ["tests.layout.desk.on_day", day] if day else ["layout"]
+    """phasemark desk as a coach starts it, and the address it tells; `day` instead of today, `program` one
+    of this folder's instead of phasemark."""
+    words_of = ["tests.layout.desk.on_day", day] if day else [program]
     run = subprocess.Popen(
-        [sys.executable, "-m", *program, "desk", *words, "--no-browser"],
+        [sys.executable, "-m", *words_of, "desk", *words, "--no-browser"],
         cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[3]), **(more or {})},
     )  # fmt: skip
@@ -69,10 +74,14 @@ def run_desk(
 
 @contextmanager
 def started(
-    folder: Path, *words: str, day: str = "", more: Mapping[str, str] | None = None
+    folder: Path,
+    *words: str,
+    day: str = "",
+    more: Mapping[str, str] | None = None,
+    program: str = "layout",
 ) -> Iterator[str]:
     """phasemark desk, its address; ended by an interrupt."""
-    address, run = run_desk(folder, *words, day=day, more=more)
+    address, run = run_desk(folder, *words, day=day, more=more, program=program)
     try:
         yield address
     finally:

@@ -104,9 +104,9 @@ class Shown:
 
 
 @contextmanager
-def shown_desk(folder: Path, *words: str) -> Iterator[Shown]:
+def shown_desk(folder: Path, *words: str, program: str = "layout") -> Iterator[Shown]:
     """phasemark desk as a coach starts it, and a browser that is let in."""
-    with started(folder, *words) as address, sync_playwright() as play:
+    with started(folder, *words, program=program) as address, sync_playwright() as play:
         browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
         yield Shown(browser, address)
         browser.close()

@@ -17,7 +17,7 @@ from animate.motion.solver import library
 from animate.motion.solver.freed import Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.desk import worth as desk_worth
-from layout.desk.worth import Work, about, begin
+from layout.desk.worth import Work, about, begin, stop
 from layout.moving.solved import motion_of, with_motion
 from layout.moving.worth import At, Worth
 from layout.moving.worth_topics import TOPICS
@@ -78,9 +78,9 @@ def test_a_curve_is_shown_point_by_point(desk: Asked, monkeypatch: pytest.Monkey
     monkeypatch.setattr(desk_worth, "kept_curve", lambda *_: made_curve())
     page = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step")
     assert "at 123° it costs 30 cm ± 5 cm" in page.text
-    assert "111°: best" in page.text
+    assert "111°: best found" in page.text
     third = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at="0")
-    assert "123°: -30 cm, ± 5 cm" in third.text
+    assert "123°: −30 cm, ± 5 cm" in third.text
     for beyond in ("3", "²"):
         wrong = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step", at=beyond)
         assert wrong.status_code == 400
@@ -142,3 +142,43 @@ def a_plan() -> Plan:
     from layout.commands.demo_ import plans
 
     return next(plans())[1]
+
+
+def test_work_that_is_stopped_ends_after_its_motion_and_goes_on(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, a_plan: Plan
+) -> None:
+    """The note as the working process writes it; stopping, going on, and the process's own end."""
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
+    path = desk_worth._note(a_plan, "lever", "step")
+    assert stop(a_plan, "lever", "step") == Work("none"), "nothing to stop"
+    desk_worth._write(path, {"pid": os.getpid(), "done": 3, "of": 40})
+    assert stop(a_plan, "lever", "step") == Work("stopped", 3, 40)
+    assert begin(a_plan, "lever", "step") == Work("working", 3, 40), "it had not ended yet"
+
+    def solves(*given: object, **_: object) -> None:
+        tell = given[4]
+        assert callable(tell)
+        tell(4, 40)
+        assert about(a_plan, "lever", "step") == Work("working", 4, 40)
+        stop(a_plan, "lever", "step")
+        tell(5, 40)
+        raise AssertionError("went on")
+
+    monkeypatch.setattr(desk_worth, "curve", solves)
+    desk_worth._work(a_plan, "lever", "step", str(path))
+    assert "pid" not in path.read_text(encoding="utf-8")
+    assert about(a_plan, "lever", "step") == Work("stopped", 5, 40)
+
+
+def test_the_sheet_is_printed_where_the_curve_is_kept(
+    desk: Asked, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wanted = {"of": "lever", "aim": "step"}
+    none = desk.set_out("Imka", "hop-step-sand", "/worth.pdf", **wanted)
+    assert (none.status_code, "not worked out yet" in none.text) == (400, True)
+    closed = desk.set_out("Imka", "hop-step-sand", "/worth.pdf", of="knees")
+    assert (closed.status_code, "Kong &amp; Zhou" in closed.text) == (400, True)
+    monkeypatch.setattr(desk_worth, "kept_curve", lambda *_: made_curve())
+    assert "/worth.pdf?" in desk.set_out("Imka", "hop-step-sand", "/worth", **wanted).text
+    sheet = desk.set_out("Imka", "hop-step-sand", "/worth.pdf", **wanted)
+    assert sheet.content.startswith(b"%PDF")

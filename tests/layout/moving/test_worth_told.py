@@ -45,7 +45,11 @@ def test_the_answer_begins_with_that_it_is_untested() -> None:
 
 
 def test_what_lies_in_its_margin_cannot_be_told() -> None:
-    assert "can't be told" in headline(curve((-0.1, 0.0, -0.1), (0.2, 0.0, 0.15)))
+    none = headline(curve((-0.1, 0.0, -0.11), (0.2, 0.0, 0.15)))
+    assert (
+        "no difference in step and jump together can be told; the most found is 11 cm ± 15 cm"
+        in none
+    )
     one = headline(curve((-0.1, 0.0, -0.1), (0.2, 0.0, 0.02)))
     assert "at 36 cm it costs 10 cm" in one
     assert "at 30 cm it can't be told" in one
@@ -53,7 +57,7 @@ def test_what_lies_in_its_margin_cannot_be_told() -> None:
 
 def test_a_margin_that_was_not_found_tells_nothing() -> None:
     worth = curve((-0.5, 0.0, -0.5), (math.inf, 0.0, math.inf))
-    assert "can't be told" in headline(worth)
+    assert "can be told; the most found is 50 cm ± not known" in headline(worth)
     assert rows(worth)[0][2] == "± not known"
 
 
@@ -74,8 +78,8 @@ def test_limits_and_honesty_go_with_every_answer() -> None:
     assert "hips in the hop's flight" in limits(worth)
     told = " ".join(said(worth))
     assert "not a measurement" in told
-    assert "60 % of the published column" in told
-    assert "solved from both neighbours, 1 cm apart at most" in told
+    assert "60 % of one published jumper's strength" in told
+    assert "solved from both its neighbours, 1 cm apart at most" in told
 
 
 def test_a_notch_says_how_far_solves_are_apart() -> None:
