@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import difflib
 import re
 from collections.abc import Callable, Mapping
@@ -183,28 +184,46 @@ def lines_with(
 ) -> tuple[list[str], dict[str, Any]]:
     """Lines with a form's values in them, and the table they are to say; `typed` reads each field's text."""
     wanted = dict(table)
+    lines: dict[str, str | None] = {}
     for name, read in typed.items():
         text = values.get(name, "").strip()
         if text == shown_value(table.get(name)):
             continue
-        at = [i for i, row in enumerate(top) if row.partition("=")[0].strip(" \t\"'") == name]
         wanted.pop(name, None)
-        new = []
+        lines[name] = None
         if text:
             wanted[name] = read(text)
-            new = [toml_line(name, wanted[name])]
+            lines[name] = toml_line(name, wanted[name])
+    return put_lines(top, lines), wanted
+
+
+def put_lines(top: list[str], lines: Mapping[str, str | None]) -> list[str]:
+    """Lines of a file with those of some names in place of what they said; None takes a name away."""
+    for name, line in lines.items():
+        new = [] if line is None else line.splitlines()
+        at = [i for i, row in enumerate(top) if row.partition("=")[0].strip(" \t\"'") == name]
         where = at[0] if at else len(top)
-        top = [*top[:where], *new, *top[where + len(at[:1]) :]]
-    return top, wanted
+        top = [*top[:where], *new, *top[where + (_length(top[where:]) if at else 0) :]]
+    return top
+
+
+def _length(rows: list[str]) -> int:
+    """How many lines the value takes that begins on the first."""
+    for end in range(1, len(rows) + 1):
+        with contextlib.suppress(BadInput):
+            table_of("\n".join(rows[:end]), "")
+            return end
+    return 1
 
 
 def sure(text: str, wanted: Mapping[str, Any]) -> str:
     """A text that says what is wanted; refused where it does not."""
-    if table_of(text, "file") != wanted:
-        raise refuse(
-            "file", "cannot have lines put in; change the file itself and take it in again"
-        )
-    return text
+    try:
+        if table_of(text, "file") == wanted:
+            return text
+    except BadInput:  # such as a table of its own that a line of the same name stands beside
+        pass
+    raise refuse("file", "cannot have lines put in; change the file itself and take it in again")
 
 
 def changed_lines(before: str, after: str) -> tuple[str, ...]:

@@ -12,9 +12,11 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given, Screen
 from layout.desk.form import known_only, mark_of
 from layout.desk.wanted import Wanted, wanted
+from layout.rules.demand import INTENSITIES
 from layout.words.faults import BadInput, Fault
 from layout.words.names import counted
 from layout.words.reading import line_text
+from layout.words.trade import LEVELS
 
 if TYPE_CHECKING:
     from layout.desk.club import Row
@@ -119,6 +121,70 @@ def _venue(
     )  # fmt: skip
 
 
+def drill(desk: Desk, given: Given) -> Response:
+    """A drill of the club's own as a form: empty, as it is kept, or as another one is."""
+    from layout.desk.drill_form import begun_from, own_drill, values_of
+    from layout.plan.drill import find_drill
+
+    known_only(given, ("d", "like"))
+    asked = {n: line_text("drill", given[n], 80) for n in ("d", "like") if given.get(n)}
+    with desk.opened() as book:
+        was, before = own_drill(book, asked.get("d", ""))
+    values = values_of(before) if before else {}
+    if "like" in asked and not before:
+        values = begun_from(find_drill(asked["like"]))
+    return _drill(asked.get("d", ""), before.title if before else "", was, values)
+
+
+def keep_drill(desk: Desk, given: Given) -> Response:
+    """Keep what the form says of a drill; or show it again with more room, or what is wrong."""
+    from layout.desk.drill_form import keep, own_drill, read_form
+
+    slug, was = given.get("d", ""), given.get("was", "")
+    with desk.opened() as book:
+        before = own_drill(book, slug)[1]
+    title = before.title if before else ""
+    try:
+        if given.get("more") or given.get("look"):
+            read_form(given)
+            return _drill(slug, title, was, given)
+        with desk.writing, desk.opened() as book:
+            keep(book, slug, given)
+    except BadInput as error:
+        return _drill(slug, title, was, given, error.faults)
+    return RedirectResponse("/club#places", 303)
+
+
+def _drill(
+    slug: str, title: str, was: str, values: Given, faults: tuple[Fault, ...] = ()
+) -> Response:
+    from layout.desk import drill_form
+    from layout.plan.drill import HURDLE_HEIGHTS, catalogue
+
+    shown = drill_form.seen(values, faults)
+    count = sum(map(bool, shown.wrong.values()))
+    return pages.page(
+        "drill.html", "Club", 400 if faults else 200, form=shown, slug=slug, title=title, was=was,
+        faulty=counted(count, "field") if count else "",
+        heights=[(f"{h}", f"{h} cm") for h in HURDLE_HEIGHTS],
+        catalogue=catalogue().values(), runs=drill_form.RUNS, levels=LEVELS, intensities=INTENSITIES,
+        years=[(f"{n}", f"{n} years") for n in range(6, 19)],
+        counts=lambda most: [(f"{n}", f"{n}") for n in range(1, most + 1)],
+        pairs=lambda words: [(w, w) for w in words],
+    )  # fmt: skip
+
+
+def own_file(desk: Desk, given: Given) -> Response:
+    """An own drill or venue as the file it is, as --drill-file and --venue read it."""
+    from layout.book.own import text_of
+
+    known_only(given, ("kind", "name"))
+    kind, name = given.get("kind", ""), given.get("name", "")
+    with desk.opened() as book:
+        text = text_of(book, kind, name)
+    return pages.file(f"{name}.toml", text.encode(), "application/toml")
+
+
 def take_away(desk: Desk, given: Given) -> Response:
     """Offer an own drill or venue no more."""
     from layout.book.own import take_away
@@ -131,8 +197,10 @@ def take_away(desk: Desk, given: Given) -> Response:
 
 
 SCREENS: Final[dict[str, Screen]] = {
-    "/club": page, "/club/athlete": athlete, "/club/venue": venue,
+    "/club": page, "/club/athlete": athlete, "/club/venue": venue, "/club/drill": drill,
+    "/club/own.toml": own_file,
 }  # fmt: skip
 POSTS: Final[dict[str, Screen]] = {
-    "/club/athlete": keep_athlete, "/club/venue": keep_venue, "/club/take-away": take_away,
+    "/club/athlete": keep_athlete, "/club/venue": keep_venue, "/club/drill": keep_drill,
+    "/club/take-away": take_away,
 }  # fmt: skip

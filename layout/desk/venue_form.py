@@ -48,14 +48,14 @@ TYPED: Final[dict[str, Callable[[str], Any]]] = {
 """What a file would hold of a field's text."""
 
 
-def slug_of(title: str) -> str:
-    """A venue's short name out of its title.
+def slug_of(title: str, else_: str = "own-venue") -> str:
+    """A venue's or drill's short name out of its title.
 
     >>> slug_of("Dünen-Bahn (2)")
     'dunen-bahn-2'
     """
     found = re.sub(r"[^a-z0-9]+", "-", plain(title)).strip("-")[:LONGEST_SLUG].strip("-")
-    return found or "own-venue"
+    return found or else_
 
 
 def values_of(book: Book, slug: str) -> dict[str, str]:

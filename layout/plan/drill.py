@@ -97,7 +97,8 @@ def _run_demand(drill: Drill, strides: int | None, cycles: int | None) -> Demand
 
 
 def _careful(fields: Fields, drill: Drill) -> Drill:
-    """The drill, refused where its file asks for less care than its run demands."""
+    """The drill, refused where its file asks for less care than its run demands; what it leaves out is
+    what its run demands."""
     least = _run_demand(drill, None, None)
     why = f"its run holds {least.why}"
     if fields.given("youngest") and drill.youngest < least.youngest:
@@ -106,10 +107,15 @@ def _careful(fields: Fields, drill: Drill) -> Drill:
         ("level", drill.level, least.level, LEVELS),
         ("intensity", drill.intensity, least.intensity, INTENSITIES),
     ):
-        if order.index(given) < order.index(wanted):
+        if fields.given(key) and order.index(given) < order.index(wanted):
             fields.fault(key, f"{wanted} or more needed, {why}", given)
     fields.done()
-    return replace(drill, youngest=max(drill.youngest, least.youngest))
+    return replace(
+        drill,
+        youngest=max(drill.youngest, least.youngest),
+        level=max(drill.level, least.level, key=LEVELS.index),
+        intensity=max(drill.intensity, least.intensity, key=INTENSITIES.index),
+    )
 
 
 @dataclass(frozen=True)
@@ -243,13 +249,13 @@ def _drill(slug: str, fields: Fields) -> Drill:
     ends = fields.choice("ends", ("track", "sand"))
     finish = fields.choice("finish", ("run on", "hold", "land"), "run on")
     arcs = fields.via("arcs", _arcs, ("natural",) * len(moves or ()))
-    level = fields.choice("level", LEVELS)
+    level = fields.choice("level", LEVELS, LEVELS[0])
     youngest = fields.whole("youngest", 6, 18, YOUNGEST)
     hurdle = fields.via("hurdle", _hurdle, None)
     board = fields.flag("board")
     full = fields.flag("full")
     dose = fields.via("dose", _dose)
-    intensity = fields.choice("intensity", INTENSITIES)
+    intensity = fields.choice("intensity", INTENSITIES, INTENSITIES[0])
     points = fields.strings("points", 1, 6, 140)
     faults = fields.strings("faults", 1, 6, 180)
     cautions = fields.strings("cautions", 0, 4, 180, ())

@@ -33,7 +33,15 @@ def shown(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shown]:
 
 
 @pytest.mark.parametrize(
-    "path", ["/club", "/club/athlete?a=1&tape=ft", "/club/venue", "/club/in", "/club/erase?a=1"]
+    "path",
+    [
+        "/club",
+        "/club/athlete?a=1&tape=ft",
+        "/club/venue",
+        "/club/drill",
+        "/club/in",
+        "/club/erase?a=1",
+    ],
 )
 def test_every_page_of_club_fits_both_sizes_in_light_and_dark(shown: Shown, path: str) -> None:
     fits_everywhere(shown, path)
@@ -67,6 +75,35 @@ def test_what_is_too_large_is_told_before_it_is_sent(shown: Shown, tmp_path: Pat
     page.get_by_role("button", name="Take in", exact=True).click()
     expect(page.locator("#over")).to_contain_text("too large")
     fits(page)
+
+
+def test_a_drill_is_put_together_by_taps_and_stands_on_today(shown: Shown) -> None:
+    page = shown.go("/club", "phone")
+    page.get_by_role("link", name="A drill of your own").click()
+    page.get_by_label("Begin from a drill that is there").select_option("Hop, step and hold")
+    page.get_by_role("button", name="Begin from it").click()
+    expect(page.get_by_label("Say needed")).to_have_value(re.compile("Hop low and forward"))
+    page.get_by_role("group", name="Phase 3", exact=True).get_by_role("radio", name="step").check()
+    page.get_by_role("group", name="How high is phase 3?").get_by_role("radio", name="high").check()
+    page.get_by_role("button", name="Another phase").click()
+    page.get_by_role("group", name="Phase 5", exact=True).get_by_role("radio", name="jump").check()
+    page.get_by_role("button", name="Work it out again").click()
+    expect(page.locator(".told")).to_contain_text(
+        "From 13 years (its run holds hop, step and jump)"
+    )
+    fits(page)
+    page.get_by_label("Name needed").fill("Dune steps")
+    page.get_by_label("Name needed").press("Enter")
+    expect(page.locator("#e-ends")).to_contain_text("a jump wants sand to land in")
+    expect(page.locator("main")).to_contain_text("1 field to mend")
+    fits(page)
+    page.get_by_role("radio", name="in the sand").check()
+    page.get_by_role("button", name="Keep").click()
+    expect(page.locator(".own")).to_contain_text("Dune steps drill, high, from 13 years")
+    shown.go("/", "phone").get_by_role("link", name="Tevin").click()
+    expect(page.locator("#which")).to_contain_text("Tevin")
+    page.get_by_role("link", name="Dune steps").click()
+    expect(page.locator("h1")).to_contain_text("Dune steps")
 
 
 def test_a_venue_by_form_is_chosen_on_set_out(shown: Shown) -> None:
