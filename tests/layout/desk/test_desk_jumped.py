@@ -16,7 +16,7 @@ from layout.book.rows import Attempt, attempts
 from layout.book.store import open_book
 from layout.rules.cautions import PAIN
 from layout.words.units import show_length
-from tests.layout.desk.desks import Asked, asked, killed
+from tests.layout.desk.desks import Asked, asked
 from tests.layout.desk.test_desk_club import form_of
 from tests.layout.desk.test_desk_pages import planned as plan_of
 from tests.layout.desk.test_desk_pages import said
@@ -210,33 +210,3 @@ def test_the_planned_figures_are_the_plans(desk: Asked) -> None:
         assert f"planned {show_length(flight.length)}" in page
     far = said(desk.get("/jumped", params=wish(desk, **{"from": "board"})).text)
     assert f"planned {show_length(plan.contacts[-1].x)}" in far
-
-
-def test_what_was_put_down_outlives_a_kill(tmp_path: Path) -> None:
-    """The answer comes when it is on the disk: nothing confirmed is lost, wherever the program is killed."""
-    import http.client
-    import os
-    import signal
-    from urllib.parse import urlencode, urlsplit
-
-    with killed(tmp_path) as (address, process):
-        here = urlsplit(address)
-        ask = http.client.HTTPConnection("127.0.0.1", here.port or 0, timeout=120)
-        ask.request("GET", f"{here.path}?{here.query}")
-        answer = ask.getresponse()
-        answer.read()
-        own = {"cookie": (answer.getheader("set-cookie") or "").partition(";")[0],
-               "origin": f"http://127.0.0.1:{here.port}",
-               "content-type": "application/x-www-form-urlencoded"}  # fmt: skip
-        confirmed = 0
-        for run in range(5):
-            form = {"a": "6", "d": DRILL, "r0": f"3.2{run}", "r1": "3.00", "once": str(run)}
-            ask.request("POST", "/jumped", urlencode(form), own)
-            answer = ask.getresponse()
-            answer.read()
-            assert answer.status in (200, 303)
-            confirmed += 1
-        os.kill(process.pid, signal.SIGKILL)
-        ask.close()
-    with open_book(next(tmp_path.glob("*/*.book"))) as book:
-        assert [a.lengths[0] for a in attempts(book)] == [3.2 + r / 100 for r in range(confirmed)]

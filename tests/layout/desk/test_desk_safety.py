@@ -25,7 +25,7 @@ from tests.layout.desk.saving import Browser, Told, saved_till_killed
 from tests.layout.desk.test_desk_club import ADA, form_of
 from tests.layout.desk.test_desk_pages import said
 
-KILLS = 10
+KILLS = 5
 """In the suite; tests/bench/kill_desk.py does two hundred."""
 
 

@@ -30,8 +30,10 @@ from tests.layout.desk.picture_desks import (
     in_quiet,
     measured,
     opened,
+    order_of,
     picture_desk,
     tap,
+    taps,
     with_marks,
 )
 from tests.layout.desk.shown import BROWSING
@@ -121,11 +123,8 @@ def test_the_margins_hold_the_truth_19_times_of_20(desk: Desk, tmp_path: Path) -
         marks = [n for n in shot.pixels if "mark" in n]
         read = {n: float(n.removeprefix("mark ")) + float(rng.normal(0.0, 0.005)) for n in marks}
         with_marks(page, " ".join(f"{v:.3f}" for v in read.values()))
-        for name in (*marks, *TAPPED):
-            aim = np.array(shot.pixels[name])
-            if name not in marks:
-                aim = aim + rng.normal(0.0, 0.01 * shot.scale, 2)
-            tap(page, *aim, touch)
+        off = {n: rng.normal(0.0, 0.01 * shot.scale, 2) for n in TAPPED}
+        taps(page, [shot.pixels[n] + off.get(n, np.zeros(2)) for n in order_of(shot)], touch)
         expect(page.locator("#next")).to_contain_text("All points are set")
         measured(page)
         page.fill("#note", str(number))
@@ -217,8 +216,7 @@ def test_times_are_right_within_a_frame_and_wait_for_how_it_was_filmed(
     page = desk.page()
     opened(page, path)
     with_marks(page, shot.readings)
-    for name in (*(n for n in shot.pixels if "mark" in n), *TAPPED):
-        tap(page, *shot.pixels[name])
+    taps(page, [shot.pixels[n] for n in order_of(shot)])
     # A contact that truly lasts from 4.4 to 10.7 frames, then a flight to 17.2.
     seen = {"down": (5, 18), "off": (11,)}
     for frame in range(1, 19):
@@ -326,8 +324,7 @@ def test_no_marks_and_wrong_readings_are_told_and_the_points_stay(desk: Desk) ->
     page = desk.page()
     choose(page, shot.jpeg)
     page.locator("#frame").scroll_into_view_if_needed()
-    for name in TAPPED:
-        tap(page, *shot.pixels[name])
+    taps(page, [shot.pixels[n] for n in TAPPED])
     expect(page.locator("#measured")).to_contain_text(
         "Still needed: two marks, a pole or a known length"
     )

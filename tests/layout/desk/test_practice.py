@@ -22,7 +22,8 @@ pytestmark = [
 def test_every_run_confirmed_on_a_phone_is_in_the_inbox_exactly_once(tmp_path: Path) -> None:
     with sync_playwright() as play:
         browser = play.chromium.launch(executable_path=BROWSER, args=["--no-sandbox"])
-        found = held(tmp_path, browser, rounds=3, seed=16)
+        found = held(tmp_path, browser, rounds=2, seed=99)
         browser.close()
-    assert found.runs >= 18
-    assert found.deaths + found.cuts > 0
+    assert found.runs >= 12
+    assert found.deaths > 0
+    assert found.cuts > 5
