@@ -44,16 +44,35 @@ class Approach:
         return float(self.speed[strides]), float(self.distance[strides])
 
 
-def _tables(top_speed: float, stature: float, tau: float, stride: float) -> tuple[Array, Array]:
-    time = np.linspace(0.0, LONGEST, 2001)
-    rise = 1.0 - np.exp(-time / tau)
-    speed = top_speed * rise
-    distance = top_speed * (time - tau * rise)
-    per_metre = 1.0 / (stride * stature * (STRIDE_BASE + STRIDE_PER_SPEED * speed))
-    rate = speed * per_metre
-    count = np.concatenate([[0.0], np.cumsum((rate[1:] + rate[:-1]) / 2.0) * (time[1] - time[0])])
-    strides = np.arange(MOST_STRIDES + 1)
-    return np.interp(strides, count, distance), np.interp(strides, count, speed)
+_TIME: Final = np.linspace(0.0, LONGEST, 2001)
+
+
+class _Run:
+    """A run from standing with one time constant, whatever it would tend to.
+
+    speed = top (1 - exp(-t / tau)), distance = top (t - tau (1 - exp(-t / tau)))
+    """
+
+    def __init__(self, stature: float, tau: float) -> None:
+        self.stature = stature
+        self.rise = 1.0 - np.exp(-_TIME / tau)
+        self.way = _TIME - tau * self.rise
+
+    def count(self, top: float, stride: float, samples: int = _TIME.size) -> Array:
+        """Strides done at each of the first `samples` times."""
+        speed = top * self.rise[:samples]
+        per_metre = 1.0 / (stride * self.stature * (STRIDE_BASE + STRIDE_PER_SPEED * speed))
+        rate = speed * per_metre
+        done = np.cumsum((rate[1:] + rate[:-1]) / 2.0) * (_TIME[1] - _TIME[0])
+        return np.concatenate([[0.0], done])
+
+    def speed(self, strides: Array | int, count: Array, top: float) -> Array:
+        """After so many strides [m/s]."""
+        return np.interp(strides, count, top * self.rise[: count.size])
+
+    def distance(self, strides: Array | int, count: Array, top: float) -> Array:
+        """After so many strides [m]."""
+        return np.interp(strides, count, top * self.way[: count.size])
 
 
 @lru_cache(maxsize=8192)
@@ -86,14 +105,20 @@ def approach(
         raise Refused("strides", f"2 to {MOST_STRIDES}", full_strides)
     if not 0.5 <= tau <= 3.0:
         raise Refused("tau", ".5 to 3 s", f"{tau:g}")
-    stride, top = 1.0, full_speed
-    distance, speed = _tables(top, stature, tau, stride)
+    run, stride, top = _Run(stature, tau), 1.0, full_speed
+    count = run.count(top, stride)
     for _ in range(12):
-        top *= full_speed / speed[full_strides]
+        was = top
+        top *= full_speed / float(run.speed(full_strides, count, was))
         if run_up is not None:
-            stride *= run_up / distance[full_strides]
-        distance, speed = _tables(top, stature, tau, stride)
-    return Approach(float(top), tau, distance, speed)
+            stride *= run_up / float(run.distance(full_strides, count, was))
+        # The full approach is over early in the table; the rest of it is not needed to go on.
+        samples = 2 * int(count.searchsorted(full_strides))
+        count = run.count(top, stride, samples)
+        if count[-1] < full_strides:
+            count = run.count(top, stride)
+    every, count = np.arange(MOST_STRIDES + 1), run.count(top, stride)
+    return Approach(float(top), tau, run.distance(every, count, top), run.speed(every, count, top))
 
 
 def board_speed(flying: float, strides: int, stature: float) -> float:
@@ -106,7 +131,8 @@ def board_speed(flying: float, strides: int, stature: float) -> float:
     >>> round(board_speed(9.5, 16, 1.80), 2), round(board_speed(7.8, 8, 1.60), 2)
     (9.09, 6.47)
     """
-    return float(_tables(flying, stature, SPRINT_TAU, 1.0)[1][strides])
+    run = _Run(stature, SPRINT_TAU)
+    return float(run.speed(strides, run.count(flying, 1.0), flying))
 
 
 def check_marks(run: Approach, strides: int) -> tuple[tuple[int, float], ...]:

@@ -15,7 +15,7 @@ from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import MOST_STRIDES, TAU, approach
 from layout.athlete.athlete import CALIBRATED, Athlete
 from layout.athlete.carry import Form, carried, form_of_march
-from layout.athlete.march import STAND_SPEED, Chain, march
+from layout.athlete.march import STAND_SPEED, march
 from layout.book.record import Record
 from layout.rules.rule import rule
 from layout.season.gather import Cell, Gathered, SpeedCell, gather
@@ -54,11 +54,6 @@ def form_of(able: Ability, theta: Array, column: int | None = None) -> Form:
         else (tuple(losses[:, 0].tolist()), *theta[4:6, 0].tolist())
     )
     return replace(found, losses=given[0], slope=given[1], pull=given[2])
-
-
-def predicted(able: Ability, theta: Array, chain: Chain, entry: Array) -> Array:
-    """Phase lengths of a chain for many parameter sets [m], ndarray (phases, k)."""
-    return march(able.who, form_of(able, theta), chain, entry).length
 
 
 def speeds_of(theta: Array, full_strides: int, stature: float, run_up: float | None) -> Array:
@@ -163,10 +158,10 @@ class Problem:
         theta = self.theta(u)
         speed = speeds_of(theta, self.athlete.strides, self.athlete.stature,
                           self.athlete.calibration.run_up)  # fmt: skip
-        out = []
+        form, out = form_of(self.able, theta), []
         for cell in self.cells:
             entry = theta[INDEX["stand"]] if cell.chain.stand else speed[cell.strides]
-            made = predicted(self.able, theta, cell.chain, entry)
+            made = march(self.able.who, form, cell.chain, entry).length
             made = made.sum(axis=0, keepdims=True) if cell.total else made[cell.seen]
             out.append(cell.middle[:, None] - made)
         out += [s.middle - speed[s.strides][None, :] for s in self.speeds]

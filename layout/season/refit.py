@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from animate.body.body import Array
 from layout.athlete.athlete import CALIBRATED, Athlete, Calibration
 from layout.athlete.carry import Form
+from layout.athlete.march import march
 from layout.book.record import Record
 from layout.plan.drill import Choices, catalogue
 from layout.plan.made import chain_of, wider
@@ -26,7 +27,6 @@ from layout.season.comparison import (
     NAMES,
     Problem,
     form_of,
-    predicted,
     problem_of,
     speeds_of,
 )
@@ -270,11 +270,12 @@ def _margin(problem: Problem, draws: Array, stretch: float) -> float:
     over the phases of every drill of the catalogue from its own approach; `wider` is of repeated moves.
     """
     athlete, off = problem.athlete, []
+    form = form_of(problem.able, draws)
     speed = speeds_of(draws, athlete.strides, athlete.stature, athlete.calibration.run_up)
     for drill in catalogue().values():
         chain = chain_of(drill, Choices())
         entry = draws[INDEX["stand"]] if chain.stand else speed[drill.strides_of(athlete.strides)]
-        made = predicted(problem.able, draws, chain, entry)
+        made = march(problem.able.who, form, chain, entry).length
         off += (made.std(axis=1) / made.mean(axis=1) / wider(chain.moves)).tolist()
     low, high = CALIBRATED["margin"]
     return float(

@@ -16,12 +16,13 @@ from animate.body.body import Array
 from layout.athlete.ability import ability
 from layout.athlete.athlete import Athlete
 from layout.athlete.march import Chain as Moves
+from layout.athlete.march import march
 from layout.book.people import find_member, keep_plan
 from layout.book.record import Group, Kind, Record
 from layout.book.store import Book, open_book
 from layout.plan.drill import catalogue
 from layout.plan.stored import to_json
-from layout.season.comparison import INDEX, Problem, predicted, prior_of, speeds_of
+from layout.season.comparison import INDEX, Problem, form_of, prior_of, speeds_of
 from layout.season.gather import MODEL
 from layout.season.refit import refit
 from tests.layout.book.book_cases import empty_book, keep_file
@@ -91,9 +92,8 @@ def attempts_of(
     speed = theta[INDEX["stand"], 0] if chain.stand else speed
     entry = speed * (1.0 + entry_noise * rng.standard_normal(count))
     many = np.repeat(theta, count, axis=1)
-    made = predicted(
-        problem.able, many, Moves(chain.moves, chain.arcs, chain.sand, chain.stand), entry
-    )
+    moves = Moves(chain.moves, chain.arcs, chain.sand, chain.stand)
+    made = march(problem.able.who, form_of(problem.able, many), moves, entry).length
     lengths = made.T * (1.0 + off * rng.standard_normal(len(chain.moves)))
     lengths = lengths * (1.0 + noise * rng.standard_normal(lengths.shape))
     for i in np.flatnonzero(rng.random(count) < blunders):

@@ -25,7 +25,6 @@ from layout.season.comparison import (
     INDEX,
     NAMES,
     form_of,
-    predicted,
     prior_of,
     problem_of,
     speeds_of,
@@ -62,7 +61,7 @@ def test_chains_are_marched_as_the_planner_marches_them(name: str) -> None:
     entry = np.array([0.5, 0.8, 1.0]) * form.entry
     for drill in catalogue().values():
         chain = chain_of(drill, Choices())
-        ours = predicted(able, many, chain, entry)
+        ours = march(able.who, made, chain, entry).length
         theirs = march(able.who, form, chain, entry)
         assert np.allclose(ours, theirs.length, atol=1e-9), drill.slug
 
@@ -198,7 +197,8 @@ def test_a_refitted_plan_is_nearer_to_what_is_jumped() -> None:
     own = calibrated(athlete, refit(athlete, record))
     drill, venue = catalogue()["hop-step-sand"], find_venue("club")
     speed = speeds_of(theta, athlete.strides, athlete.stature, None)[4]
-    jumped = predicted(blank().able, theta, chain_of(drill, Choices()), speed).sum()
+    able = blank().able
+    jumped = march(able.who, form_of(able, theta), chain_of(drill, Choices()), speed).total
     before, after = (make_plan(a, drill, venue, ON).total for a in (athlete, own))
     assert abs(after - jumped) < 0.6 * abs(before - jumped)
 
@@ -369,10 +369,12 @@ def test_short_approaches_in_the_remembered_bands_are_met_by_a_refit() -> None:
     theta = found.draws[:, :1]
     speed = speeds_of(theta, athlete.strides, athlete.stature, None)
     able, arcs = ability(athlete), ("natural",) * 3
+    form = form_of(able, theta)
     for row in rows:
         stand = row["strides"] == 0
         entry = theta[INDEX["stand"]] if stand else speed[row["strides"]]
-        made = predicted(able, theta, Moves(HSJ, arcs, True, stand), entry).sum() / full.sum()
+        chain = Moves(HSJ, arcs, True, stand)
+        made = float(march(able.who, form, chain, entry).total[0]) / full.sum()
         assert 0.97 * row["low"] <= made <= 1.03 * row["high"], row["id"]
 
 
