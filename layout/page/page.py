@@ -155,7 +155,11 @@ class View:
                     )
                 )
                 continue
-            points = tuple(self.point(x, z) for x, z in shape.points)
+            # As `point`, without its calls: outlines have hundreds.
+            left, base, scale = self.left, self.base, self.scale
+            points = tuple(
+                [(left + 1000.0 * x / scale, base - 1000.0 * z / scale) for x, z in shape.points]
+            )
             if isinstance(shape, Stroke):
                 width = self.mm(shape.width) or HAIR
                 dash = tuple(self.mm(d) for d in shape.dash)
@@ -174,7 +178,7 @@ def moved(ink: Sequence[Ink], dx: float, dy: float) -> list[Ink]:
     out: list[Ink] = []
     for item in ink:
         if isinstance(item, Line):
-            out.append(replace(item, points=tuple((x + dx, y + dy) for x, y in item.points)))
+            out.append(replace(item, points=tuple([(x + dx, y + dy) for x, y in item.points])))
         else:
             out.append(replace(item, at=(item.at[0] + dx, item.at[1] + dy)))
     return out
@@ -191,9 +195,9 @@ def thinned(ink: Iterable[Ink], fine: float = THIN) -> list[Ink]:
     out: list[Ink] = []
     for item in ink:
         if isinstance(item, Line) and item.closed and len(item.points) > 8:
-            line = shapely.LineString([*item.points, item.points[0]])
-            points = tuple((float(x), float(y)) for x, y in line.simplify(fine).coords[:-1])
-            item = replace(item, points=points)
+            line = shapely.linestrings([*item.points, item.points[0]])
+            kept = shapely.get_coordinates(shapely.simplify(line, fine)).tolist()
+            item = replace(item, points=tuple([(x, y) for x, y in kept[:-1]]))
         out.append(item)
     return out
 

@@ -27,6 +27,7 @@ from layout.sheet.handout_blocks import (
     TALLEST,
     UNDER,
     Block,
+    Drawn,
     Piece,
     parts,
     planned_columns,
@@ -99,7 +100,8 @@ class Content:
         self.plan, self.words, self.poses = plan, words, poses
         # Many layouts are tried, of few different parts.
         self.band = cache(lambda scale, way: band(plan, card, scale, figures, way))
-        self.strip = cache(lambda *how: pose_strip(poses, *how))
+        drawn = Drawn(poses)
+        self.strip = cache(lambda *how: pose_strip(drawn, *how))
         self.head = cache(lambda width, scale: setting.head_of(words, width, scale, MARGIN))
         self.table = cache(lambda *how: writing_table(plan, card.system, *how))
         self.pieces = cache(self._pieces)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import accumulate
 from typing import Final
 
@@ -176,35 +177,49 @@ def joined(title: str, *pieces: Piece) -> Piece:
     return Piece(title, tuple(rows), max(p.width for p in pieces))
 
 
+class Drawn:
+    """The key instants as figures, drawn once at each scale: many strips are tried, of few scales."""
+
+    def __init__(self, poses: Sequence[KeyPose]) -> None:
+        self.poses = poses
+        self.at = cache(self._at)
+        self.box = cache(lambda scale: [extent(ink) for ink in self.at(scale)])
+        self.thin = cache(lambda scale: [thinned(ink) for ink in self.at(scale)])
+
+    def _at(self, scale: int) -> list[list[Ink]]:
+        view = View(scale, 0.0, 0.0)
+        return [view.ink(pose.shapes, f"pose-{i}") for i, pose in enumerate(self.poses)]
+
+
 def pose_strip(
-    poses: Sequence[KeyPose],
+    figures: Drawn,
     width: float,
     least: int = SCALES[0],
     tallest: float = TALLEST,
     rows: int = 1,
 ) -> Block:
     """The key instants in rows with names and figures, no larger than 1 to `least`, so high [mm]."""
-    many = -(-len(poses) // rows)
+    many = -(-len(figures.poses) // rows)
     cell = width / many
     room = cell - 2 * SIDE
     for scale in (s for s in SCALES if s >= least):
-        inks = [View(scale, 0.0, 0.0).ink(pose.shapes, f"pose-{i}") for i, pose in enumerate(poses)]
-        drawn = [(ink, extent(ink)) for ink in inks]
-        tall = max(-box[1] for _, box in drawn)
-        if tall <= tallest and all(box[2] - box[0] <= room for _, box in drawn):
+        boxes = figures.box(scale)
+        tall = max(-box[1] for box in boxes)
+        if tall <= tallest and all(box[2] - box[0] <= room for box in boxes):
             break
     ink: list[Ink] = [Line(((0.0, 0.0), (width, 0.0)), "quiet", None, 0.2)]
     said = f"Figures 1:{scale}"
     middles = [(i + 0.5) * cell for i in range(many)]
-    at = _free(middles, [box for _, box in drawn[:many]], width, text_width(said, SMALL))
+    at = _free(middles, boxes[:many], width, text_width(said, SMALL))
     base = 1.5 + tall + (0.0 if at is not None else STEP)
     ink.append(Text((at or 0.0, 4.0), said, SMALL, role="quiet"))
     deep = 0.0
-    for i, (pose, (shapes, box)) in enumerate(zip(poses, drawn, strict=True)):
+    each = zip(figures.poses, figures.thin(scale), boxes, strict=True)
+    for i, (pose, shapes, box) in enumerate(each):
         if i and i % many == 0:
             base = deep + 4.0 + tall
         middle = middles[i % many]
-        ink += moved(thinned(shapes), middle - (box[0] + box[2]) / 2.0, base)
+        ink += moved(shapes, middle - (box[0] + box[2]) / 2.0, base)
         told, low = _told(pose, i + 1, (middle, base + max(box[3], 0.0) + 4.6), room)
         ink += told
         deep = max(deep, low)

@@ -55,10 +55,14 @@ class Column:
 def assigned(items: Sequence[Block], rooms: Sequence[float]) -> list[int] | None:
     """A column for each block so that all fit, early blocks in early columns; None if they cannot."""
     dead: set[tuple[int, tuple[float, ...]]] = set()
+    highs = [item.height + APART for item in items]
+    still = [sum(highs[at:]) for at in range(len(items))]
 
     def place(at: int, left: tuple[float, ...]) -> list[int] | None:
         if at == len(items):
             return []
+        if still[at] > sum(max(room + APART, 0.0) for room in left) + 1e-6:
+            return None
         # Columns with the same room left are the same to whatever is still to come.
         state = at, tuple(sorted(round(room, 1) for room in left))
         if state in dead:
