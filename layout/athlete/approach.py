@@ -68,11 +68,11 @@ class _Run:
 
     def speed(self, strides: Array | int, count: Array, top: float) -> Array:
         """After so many strides [m/s]."""
-        return np.interp(strides, count, top * self.rise[: count.size])
+        return np.asarray(np.interp(strides, count, top * self.rise[: count.size]))
 
     def distance(self, strides: Array | int, count: Array, top: float) -> Array:
         """After so many strides [m]."""
-        return np.interp(strides, count, top * self.way[: count.size])
+        return np.asarray(np.interp(strides, count, top * self.way[: count.size]))
 
 
 @lru_cache(maxsize=8192)
@@ -117,7 +117,7 @@ def approach(
         count = run.count(top, stride, samples)
         if count[-1] < full_strides:
             count = run.count(top, stride)
-    every, count = np.arange(MOST_STRIDES + 1), run.count(top, stride)
+    every, count = np.arange(MOST_STRIDES + 1.0), run.count(top, stride)
     return Approach(float(top), tau, run.distance(every, count, top), run.speed(every, count, top))
 
 
