@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import replace
 from functools import lru_cache
 from itertools import accumulate, pairwise
 from typing import Any
@@ -22,12 +21,12 @@ from layout.athlete.carry import (
     SLOPE_RANGE,
     March,
     form_from_jump,
-    form_of_march,
     vy_for_phase,
 )
 from layout.athlete.flight import flight_time
 from layout.athlete.march import Chain, march
-from layout.athlete.optimum import Optimum, best_split
+from layout.athlete.optimum import best_split
+from layout.athlete.questions import LONGEST
 from layout.book.typed import Typed, measured
 from layout.plan.warn import REACH_DOUBT
 from layout.rules.load import COLLEGE, LONGEST_FAST_CONTACT, PEAKS, mean_vertical
@@ -99,6 +98,11 @@ def _jump(row: Row) -> Found:
             # The printed shares sum to 100, or nearly.
             yield f"shares[{i}]", 100.0 - sum(row["shares"]) + printed, 0.15
         if "phases" in row:
+            longest = max(
+                r["phases"][i] for (f, _), r in rows().items() if f == "jumps" and "phases" in r
+            )
+            if row["phases"][i] == longest:  # over which a coach is asked whether it is right
+                yield f"phases[{i}]", LONGEST[MOVES[i]][0], None
             yield f"phases[{i}]", phases(row["total"], split)[i], 0.011
             yield "total", math.fsum(row["phases"]), 0.001
     if "total" in row:
@@ -179,40 +183,6 @@ def _thirty_men(row: Row) -> Found:
         for three in (*(w for w, _ in WORDS.values()), tuple(100.0 * s for s in best)):
             yield f"{move}[0]", three[i], (low - 0.5, high + 0.5)
             yield f"{move}[1]", three[i], (low - 0.5, high + 0.5)
-
-
-SLOPES = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
-"""Of the line, round the default and on."""
-FLAT_AT = (0.7, 0.9)
-"""Where two phases are worth the same, so that the best split may turn over."""
-FASTER = 1.03
-
-
-def quicker(able: Ability, share: float = FASTER) -> Ability:
-    """The same line and upward speeds from a faster approach."""
-    whole = Chain(MOVES, ("natural",) * len(MOVES), sand=True)
-    made = march(able.who, able.shown, whole, np.array([share * able.shown.entry]))
-    return replace(able, shown=form_of_march(made, able.shown))
-
-
-def by_slope(slope: float, total: float = 17.0) -> tuple[Optimum, Optimum]:
-    """The best split of a 17 m jumper on a line of that slope, and from a faster approach."""
-    able = like(total, 1.86, 76.0, "male")
-    able = replace(able, shown=replace(able.shown, slope=slope))
-    return best_split(able), best_split(quicker(able))
-
-
-@holds("velocities", "faster-approach")
-def _faster(row: Row) -> Found:
-    """Of the best split: little, on every slope but where the splits are worth the same."""
-    for slope in SLOPES:
-        slow, fast_ = by_slope(slope)
-        if slope in FLAT_AT:
-            continue
-        change = 100.0 * (np.array(fast_.shares) - np.array(slow.shares))
-        yield "hop", float(change[0]), (row["hop"], 0.0)
-        yield "jump", float(change[2]), (0.0, row["jump"])
-        yield "classes", len({classify(one.shares) for one in (slow, fast_)}), 0.0
 
 
 # --- mechanics ------------------------------------------------------------------------------------

@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from animate.body.body import Body, body
-from layout.athlete.ability import ability
+from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import approach
 from layout.athlete.athlete import athlete_from
-from layout.athlete.bend import whole
-from layout.athlete.carry import LOSSES, carried, form_from_jump
+from layout.athlete.bend import WHOLE, whole
+from layout.athlete.carry import LOSSES, carried, form_from_jump, form_of_march
 from layout.athlete.march import STAND_SPEED, Chain, march
-from layout.athlete.optimum import best_split
+from layout.athlete.optimum import Optimum, best_split
+from layout.words.split import classify
 from layout.words.trade import MOVES
 from tests import strategies as own
 from tests.published import Row
+from tests.published.against_planner import like
 from tests.published.held import Found, holds, rows
 
 FORWARD, UP = 0.06, 0.12
@@ -138,3 +141,36 @@ def _other(row: Row) -> Found:
         forms = [whole(who_of(w), form_from_jump(who_of(w), phases_of(w))) for w in women]
         gain = [w["vy"][2] - f.vy_in[2, 0] for w, f in zip(women, forms, strict=True)]
         yield "r_gain", float(np.corrcoef(gain, loss)[0, 1]), 0.35
+
+
+SLOPES = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+"""Of the line, round the default and on."""
+FLAT_AT = (0.7, 0.9)
+"""Where two phases are worth the same, so that the best split may turn over."""
+FASTER = 1.03
+
+
+def quicker(able: Ability, share: float = FASTER) -> Ability:
+    """The same line and upward speeds from a faster approach."""
+    made = march(able.who, able.shown, WHOLE, np.array([share * able.shown.entry]))
+    return replace(able, shown=form_of_march(made, able.shown))
+
+
+def by_slope(slope: float, total: float = 17.0) -> tuple[Optimum, Optimum]:
+    """The best split of a 17 m jumper on a line of that slope, and from a faster approach."""
+    able = like(total, 1.86, 76.0, "male")
+    able = replace(able, shown=replace(able.shown, slope=slope))
+    return best_split(able), best_split(quicker(able))
+
+
+@holds("velocities", "faster-approach")
+def _faster(row: Row) -> Found:
+    """Of the best split: little, on every slope but where the splits are worth the same."""
+    for slope in SLOPES:
+        slow, fast_ = by_slope(slope)
+        if slope in FLAT_AT:
+            continue
+        change = 100.0 * (np.array(fast_.shares) - np.array(slow.shares))
+        yield "hop", float(change[0]), (row["hop"], 0.0)
+        yield "jump", float(change[2]), (0.0, row["jump"])
+        yield "classes", len({classify(one.shares) for one in (slow, fast_)}), 0.0

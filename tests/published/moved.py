@@ -27,8 +27,8 @@ NO_MODEL: Final = (
     "cautions",
 )
 """Files with nothing of the model in them: words, drawings, and what a saved plan may hold."""
-NO_SIZE: Final = ("pose:JOINT", "pose:SEGMENT", "carry:CONTACTS", "value:PLAN_VERSION")
-"""Numbers that are places in a list or a version: nothing that could be a little more."""
+NO_SIZE: Final = ("pose:JOINT", "pose:SEGMENT", "carry:CONTACTS", "value:PLAN_VERSION", "body:LEG")
+"""Places in a list, a version, and a sum of others: nothing that could be a little more by itself."""
 OURS: Final = ("layout", "animate", "tests")
 
 

@@ -10,7 +10,8 @@ from animate.body.stances import GRAVITY
 from layout.athlete.optimum import best_split
 from layout.words.trade import MOVES
 from tests.fit_defaults import five_hops, in_margins, of_kind, shipped
-from tests.published.against_planner import SLOPES, by_slope, fast, like, times
+from tests.published.against_planner import fast, like, times
+from tests.published.against_velocities import SLOPES, by_slope
 from tests.published.held import rows
 
 

@@ -48,7 +48,7 @@ READ = [
     ("training_years", 0, 80), ("speed", 3.0, 13.0), ("strides", 2, 24), ("born", 1900, 2100),
     ("calibration.slope", 0.0, 1.5), ("calibration.pull", 0.0, 0.4), ("calibration.tau", 0.5, 3.0),
     ("calibration.stand_speed", 1.0, 5.0), ("calibration.run_up", 3.0, 60.0),
-    ("calibration.losses", -0.1, 0.35),
+    ("calibration.losses", -0.1, 0.35), ("calibration.margin", 0.01, 0.30), ("best_behind", 0.0, 1.0),
 ]  # fmt: skip
 
 
@@ -362,6 +362,10 @@ def test_check_marks_are_six_or_four_strides_out(strides: int, to_go: list[int])
 def test_the_slowest_run_with_the_most_strides_is_still_a_run() -> None:
     run = approach(2.0, 24, 1.1, 3.0)
     assert (np.diff(run.distance) > 0.4).all()
+    # As long as a run-up may be said to be, it takes 33 s.
+    longest = approach(2.0, 24, 1.1, 3.0, 60.0)
+    assert longest.run_up(24) == pytest.approx((2.0, 60.0), rel=1e-3)
+    assert (np.diff(longest.distance) > 0.4).all()
 
 
 # --- the forecast turned round --------------------------------------------------------------------

@@ -246,6 +246,18 @@ def test_a_guess_never_falls_with_age_and_the_unknown_is_the_least(sex: str) -> 
     assert who(born=None).on_day(DAY).target == guessed(CAREFUL_AGE, "female", 1.58, {}).total
 
 
+def test_a_guess_stands_low_by_its_spreads_and_no_lower_than_can_be_laid_out() -> None:
+    """Four with no test, two with one; 1.2 m and 1.9 for each metre of height; counted to 35 years (ours)."""
+    for sex in SEXES:
+        bare, tested = (guessed(17, sex, 1.70, t) for t in ({}, {"five_bounds": 13.0}))
+        assert bare.total == pytest.approx(bare.usual - 4.0 * bare.spread, abs=0.006)
+        assert tested.total == pytest.approx(tested.usual - 2.0 * tested.spread, abs=0.006)
+        weak = [guessed(13, sex, stature, {"five_bounds": 5.0}).total for stature in (1.20, 1.80)]
+        assert weak == pytest.approx([1.2 + 1.9 * 1.20, 1.2 + 1.9 * 1.80], abs=0.006)
+        assert guessed(35, sex, 1.7, {}).total == guessed(19, sex, 1.7, {}).total
+        assert guessed(36, sex, 1.7, {}).total == guessed(CAREFUL_AGE, sex, 1.7, {}).total
+
+
 def test_smaller_than_squads_is_less_and_taller_no_more() -> None:
     small, mean, tall = (guessed(13, "female", s, {}).total for s in (1.50, 1.695, 1.90))
     assert small < mean == tall

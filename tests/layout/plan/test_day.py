@@ -12,12 +12,13 @@ from hypothesis import strategies as st
 from layout.athlete.ability import ability
 from layout.athlete.athlete import athlete_from
 from layout.plan.drill import catalogue
+from layout.plan.made import _forecast, chain_of, made_of
 from layout.plan.place import choose_board
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import read_fall, venues
 from layout.rules.ground import INTO_SAND, SHORTFALL
-from layout.rules.wind import COUNTED, DOUBT, LEGAL_WIND, WORTH
+from layout.rules.wind import LEGAL_WIND, WORTH
 from layout.words.faults import BadInput
 from layout.words.units import show_length
 from tests import strategies as own
@@ -40,7 +41,7 @@ def test_a_forecast_moves_by_what_the_wind_is_worth(wind: float, slug: str) -> N
     assert blown.total - still.total == pytest.approx(worth, abs=0.01)
     note = _codes(blown)["wind"]
     if abs(wind) > 0.1:
-        assert f"{100 * worth:+.0f} cm for it, ± {100 * DOUBT * abs(worth):.0f} cm" in note.text
+        assert f"{100 * worth:+.0f} cm for it, ± {50 * abs(worth):.0f} cm" in note.text
         assert "tailwind" in note.source
 
 
@@ -50,6 +51,13 @@ def test_the_margin_holds_what_is_not_sure_of_the_wind() -> None:
         assert a.plus_minus is not None
         assert b.plus_minus is not None
         assert b.plus_minus > a.plus_minus
+    # Of a calm day's margin at the same speed, and half of what the wind is worth, in squares.
+    able, drill = ability(own.member("tevin")), catalogue()["hop-step-sand"]
+    made = made_of(own.member("tevin"), drill, Choices(wind=20.0), able)
+    calm = _forecast(own.member("tevin"), able, chain_of(drill, Choices()), made.entry)[1]
+    assert made.sure is not None
+    share = made.chain.length[:, 0] / made.chain.total[0]
+    assert made.sure**2 - calm**2 == pytest.approx((0.5 * made.blown * share) ** 2)
 
 
 @pytest.mark.parametrize("name", own.CLUB)
@@ -80,9 +88,9 @@ def test_a_wind_over_the_limit_is_said(wind: float) -> None:
 
 @pytest.mark.parametrize("way", [-1.0, 1.0])
 def test_a_storm_moves_a_forecast_no_more_than_a_wind_that_is_counted(way: float) -> None:
-    storm, most = (own.plan("bram", "hop-step-sand", wind=way * w) for w in (20.0, COUNTED))
-    assert storm.flights == most.flights
-    assert f"counted up to {COUNTED:g} m/s only" in _codes(storm)["wind"].text
+    storm, most, less = (own.plan("bram", "hop-step-sand", wind=way * w) for w in (20.0, 5.0, 4.9))
+    assert storm.flights == most.flights != less.flights
+    assert "counted up to 5 m/s only" in _codes(storm)["wind"].text
     assert "counted up to" not in _codes(most)["wind"].text
 
 

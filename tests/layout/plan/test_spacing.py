@@ -18,7 +18,7 @@ from layout.athlete.ability import Ability, ability
 from layout.athlete.athlete import athlete_from
 from layout.athlete.carry import SHOWN_MARGIN
 from layout.plan.drill import catalogue
-from layout.plan.spacing import FOOT_Y, OTHER, feet
+from layout.plan.spacing import OTHER, feet
 from layout.plan.value import Plan
 from layout.rules.load import mean_braking, mean_vertical
 from layout.words.faults import BadInput
@@ -196,7 +196,8 @@ def test_feet_of_plans_follow_the_moves(name: str, slug: str) -> None:
     lead = OTHER[who.leg] if drill.lead == "weak" else who.leg
     assert tuple(c.foot for c in plan.contacts) == feet(drill.chain, lead, drill.start == "stand")
     for contact in plan.contacts:
-        assert contact.y == {"left": FOOT_Y, "right": -FOOT_Y, "both": 0.0}[contact.foot]
+        # Half a stance of 16 cm (ours).
+        assert contact.y == {"left": 0.08, "right": -0.08, "both": 0.0}[contact.foot]
 
 
 def _mirrored(plan: Plan) -> Plan:

@@ -95,6 +95,7 @@ RUNS = [
     ([STEP], 12, False, False, 15, "intermediate", "high", "over 8 strides"),
     ([STEP], 13, False, False, 16, "intermediate", "high", "over 12 strides"),
     ([STEP], 0, True, True, 13, "intermediate", "high", "hurdles over the line"),
+    ([HOP], 0, True, True, 13, "intermediate", "high", "hurdles over the line"),
     ([HOP, STEP, HOP], 0, True, False, 13, "intermediate", "high", "hops repeated"),
     ([HOP, HOP, STEP], 0, True, False, 14, "intermediate", "high", "two hops in a row"),
     ([HOP, HOP, HOP], 0, True, False, 15, "intermediate", "high", "three hops in a row"),

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from layout.rules.demand import INTENSITIES, Demand, closed_to
-from layout.rules.standing import AGES, CAREFUL_AGE, YEARS_BY_LEVEL, standing
+from layout.rules.standing import AGES, CAREFUL_AGE, YEARS_BY_LEVEL, Standing, standing
 from layout.words.trade import LEVELS
 
 ON = datetime.date(2026, 5, 1)
@@ -106,3 +106,13 @@ def test_why_a_drill_is_closed() -> None:
         "From 10 years; Ada counts as 8. No birth year given: taken as 8 years. "
         "Give the year of birth to change this."
     )
+
+
+def test_forecasts_are_held_low_up_to_17_years() -> None:
+    """And of beginners at any age: nobody like that was fitted to."""
+    for age, level, low in (
+        (17, "advanced", True),
+        (18, "advanced", False),
+        (18, "beginner", True),
+    ):
+        assert Standing(age, level, 5.0).held_low == low
