@@ -44,6 +44,20 @@ def test_entry_for_inverts_the_forecast(table: dict[str, Any], slug: str, entry:
     assert float(again) == pytest.approx(total, abs=1e-3)
 
 
+@pytest.mark.parametrize("losses", [0.25, 0.30, 0.35])
+def test_a_length_that_many_speeds_make_gets_one_of_them(losses: float) -> None:
+    """Who loses much is down to the slowest chain whatever the entry: the totals stand still there."""
+    table = {
+        "name": "A", "stature": 1.7, "mass": 60, "leg": "right", "best": 9.0, "born": 2000,
+        "level": "advanced", "calibration": {"losses": [losses] * 3, "pull": 0.0},
+    }  # fmt: skip
+    able, chain = ability(athlete_from(table)), Chain(("hop", "step"), ("natural",) * 2)
+    slow = march(able.who, able.form, chain, np.array([1.0, 1.3])).total
+    assert slow[0] == slow[1]
+    found = entry_for(able, chain, float(slow[0]))
+    assert march(able.who, able.form, chain, np.array([found])).total == pytest.approx(slow[:1])
+
+
 @given(own.athlete_tables(), own.drill_names, st.floats(0.3, 1.0))
 def test_strides_for_total_are_the_fewest_that_reach_it(
     table: dict[str, Any], slug: str, share: float

@@ -25,7 +25,7 @@ from layout.plan.hurdles import (
     signed_cm,
     wanted_height,
 )
-from layout.plan.made import chain_of
+from layout.plan.made import chain_of, likely
 from layout.plan.place import board_margins, choose_board
 from layout.plan.ranges import apart, out_of_range
 from layout.plan.spacing import make_plan
@@ -508,6 +508,10 @@ def test_margins_are_of_speed_losses_slope_pull_approach_and_model() -> None:
         down = {k: tuple(-x for x in v) if isinstance(v, tuple) else -v for k, v in up.items()}
         total = total + ((made(**up) - made(**down)) / 2.0) ** 2
     assert [f.plus_minus for f in plan.flights] == pytest.approx(np.sqrt(total), rel=2e-3)
+    # Speed at the board hardly shows there, since each form makes the same full jump: it is held by itself.
+    for timed, sure in ((False, 0.05), (True, 0.025)):
+        faster = likely(able, timed)[1]
+        assert faster == pytest.approx([1.0, 1.0 - sure, 1.0 + sure, *(1.0,) * 10])
 
 
 def test_a_fitted_athletes_margin_is_a_share_and_wider_once_a_move_repeats() -> None:
