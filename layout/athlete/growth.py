@@ -181,7 +181,8 @@ def guessed(age: int, build: str, stature: float, tests: Mapping[str, float]) ->
     total = round(min(low, max(most, least)), 2)
     how = "low on purpose" if total > least + 0.005 else "the least for that height"
     if held := total < low - 0.005:
-        how = f"held at what {_whose(build, age)} who jump well make"
+        whose = _whose(build, age)
+        how = f"held at what {whose[0].lower()}{whose[1:]} who jump well make"
     text = f"No best or target given: set as for a whole jump of {total:.2f} m, {how}. "
     if known:
         from_ = " and ".join(NARROW[name] for name in tests)

@@ -16,7 +16,7 @@ import pytest
 
 from tests.bench.mutants import FLAGS, ROOT
 from tests.published.moved import moved
-from tests.published.pins import LESS, TESTS, margin
+from tests.published.pins import ONE_WAY, TESTS, margin
 
 
 class Mover:
@@ -34,8 +34,9 @@ class Mover:
             items = [
                 i for i in session.items if any(i.nodeid.split("[")[0] == w for w in where.split())
             ]
-            ways = [self.notices(session, items, name, way * margin(name)) for way in (1, -1)]
-            if not all(ways) and not (name in LESS and ways[1]):
+            signs = [ONE_WAY[name]] if name in ONE_WAY else [1, -1]
+            ways = [self.notices(session, items, name, sign * margin(name)) for sign in signs]
+            if not all(ways):
                 print(
                     f"NOT NOTICED {name} {margin(name):g} {ways} {where}",
                     file=sys.__stderr__,

@@ -211,8 +211,12 @@ TESTS: Final = {name: test for test, names in _NAMED.items() for name in names}
 
 OWN: Final = {APPROACH + "LONGEST": 10.0}
 """Margins of what has a test."""
-LESS: Final = {APPROACH + "LONGEST"}
-"""What serves as well where it is more: only the lesser one has to be noticed."""
+ONE_WAY: Final = {
+    APPROACH + "LONGEST": -1,
+    RULES + "demand:ROWS[three hops in a row over hurdles][0]": 1,
+}
+"""A longer run serves as well, and two hops over hurdles ask for the age of three: only the other way shows
+(less, more)."""
 
 
 def margin(name: str) -> float:

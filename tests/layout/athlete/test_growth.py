@@ -403,6 +403,54 @@ def test_no_test_lifts_a_guess_over_what_is_jumped_at_that_age(
     assert "Is that right?" not in guessed(age, sex, 1.5, {"standing_jump": 1.5}).text
 
 
+TELL = "Give a best or a target, or what narrows it: "
+SET = "No best or target given: set as for a whole jump of "
+TOLD = [
+    (
+        (13, "female", 1.58, {}),
+        f"{SET}5.12 m, low on purpose. Girls of 13 who jump well make about 7.48 to 12.21 m; what beginners "
+        f"make is not known. {TELL}a standing long jump, five bounds, a flying 30 m, the speed at the board.",
+    ),
+    (
+        (24, "male", 1.20, {}),
+        f"{SET}5.95 m, low on purpose. Men of 19 and over who jump well make about 8.69 to 14.18 m; what "
+        f"beginners make is not known. {TELL}a standing long jump, five bounds, a flying 30 m, the speed at "
+        "the board.",
+    ),
+    (
+        (18, "average", 1.30, {"five_bounds": 3.0}),
+        f"{SET}3.67 m, the least for that height. By five bounds 2.30 m, give or take 0.51 m, "
+        f"would be usual. {TELL}a standing long jump, a flying 30 m, the speed at the board.",
+    ),
+    (
+        (13, "female", 1.58, {"standing_jump": 3.2}),
+        f"{SET}9.85 m, held at what girls of 13 who jump well make. By a standing long jump 13.60 m, give or "
+        f"take 2.99 m, would be usual. Is that right? {TELL}five bounds, a flying 30 m, the speed at the "
+        "board.",
+    ),
+    (
+        (24, "female", 1.70, {"speed": 8.0, "standing_jump": 2.5}),
+        f"{SET}9.22 m, low on purpose. By the speed at the board and a standing long jump 11.82 m, give or "
+        f"take 2.60 m, would be usual. {TELL}five bounds, a flying 30 m.",
+    ),
+]
+
+
+@pytest.mark.parametrize(("given", "text"), TOLD)
+def test_a_guess_says_in_full_what_it_is_and_what_would_narrow_it(given: Any, text: str) -> None:
+    assert guessed(*given).text == text
+
+
+def test_a_total_is_far_over_from_three_spreads() -> None:
+    for sex, age, usual in (("female", 12, 9.5), ("male", 12, 10.1), ("average", 15, 12.8)):
+        most = usual * (1.0 + 3.0 * 0.12)
+        assert far_over(age, sex, most - 0.01) == ""
+        assert far_over(age, sex, most + 0.01) == (
+            f"A whole jump of {most + 0.01:.2f} m is far over what the young of {age} who jump well make, "
+            f"about {usual:.1f} m. Is that right? Put the best, the target or the year of birth right if not."
+        )
+
+
 def test_a_total_far_over_a_young_age_is_asked_about() -> None:
     def asked(**more: Any) -> bool:
         made = {"born": 2013, "target": None, "best": None, "build": "female"} | more

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -136,6 +137,22 @@ def test_text_says_split_gain_flatness() -> None:
     assert "best split is about 35:30:35, 4 cm more than the jump it was made from" in text
     assert "any hop share from 33 to 37 % comes within 5 cm of it" in text
     assert "edge" not in text
+
+
+@pytest.mark.parametrize(
+    ("gain", "shares", "hop", "said"),
+    [
+        (0.0551, (0.3451, 0.3051, 0.3498), (0.3251, 0.3749), ("35:31:35", "6 cm", "33 to 37 %")),
+        (0.0549, (0.3549, 0.2949, 0.3502), (0.3349, 0.3851), ("35:29:35", "5 cm", "33 to 39 %")),
+    ],
+)
+def test_figures_of_the_text_are_rounded_from_their_own(
+    gain: float, shares: Any, hop: Any, said: tuple[str, str, str]
+) -> None:
+    text = optimum_text(Optimum(12.0, gain, shares, (hop, (0.28, 0.31), (0.33, 0.36)), ()))
+    split, more, wide = said
+    assert f"about {split}, {more} more than" in text
+    assert f"hop share from {wide} comes" in text
 
 
 @pytest.mark.parametrize(
