@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 from typing import Any
 
-from layout.words.faults import refuse
+from layout.words.faults import BadInput, refuse
 from layout.words.reading import (
     MISSING,
     Fields,
@@ -73,9 +73,11 @@ def weight(low: float, high: float) -> Kind:
 
     def read(name: str, value: Any, _: Mapping[str, Any]) -> float:
         said = mass_in(value) if isinstance(value, str) else None
-        if said is not None and not low <= said <= high:
-            raise refuse(name, f"must be a mass from {low:g} to {high:g} kg", value)
-        return number(name, value if said is None else said, low, high)
+        try:
+            return number(name, value if said is None else said, low, high)
+        except BadInput:
+            rule = f"must be a mass from {low:g} to {high:g} kg"
+            raise refuse(name, rule, value) from None
 
     return Kind(read, typed_number, "{:.3f}".format)
 

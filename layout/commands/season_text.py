@@ -53,7 +53,7 @@ def told_text(told: Told, system: System) -> list[str]:
 
 
 def _tolds(season: Season, system: System) -> list[str]:
-    out = ["", "MEASURED AGAINST PLANNED", *folded(words.USUAL)]
+    out = ["", "JUMPED AGAINST PLANNED", *folded(words.USUAL)]
     for told in season.told[:DRILLS]:
         out += ["", *told_text(told, system)]
     more = len(season.told) - DRILLS

@@ -14,6 +14,7 @@ from layout.desk import pages
 from layout.desk.app import Desk, Given
 from layout.desk.form import row_number
 from layout.desk.guard import POLICY
+from layout.desk.page_setout import pain
 from layout.desk.wanted import Wanted, wanted
 from layout.desk.where import placed
 from layout.words.faults import BadInput, Fault, refuse
@@ -70,7 +71,7 @@ def page(desk: Desk, given: Given) -> Response:
     answer = pages.page(
         "picture.html", "Picture", asked=asked, names=names, member=member, out=out, about=about, at=at,
         aimless=why or none, aim=target is not None, marks=picture.marks_of(out), kinds=ENTRY_KINDS,
-        kept=_kept(kept, asked.a), today=datetime.date.today(),
+        kept=_kept(kept, asked.a), pain=pain(desk, asked.a) if member else "", today=datetime.date.today(),
     )  # fmt: skip
     answer.headers["content-security-policy"] = OWN_FILES
     return answer

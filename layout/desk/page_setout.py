@@ -90,7 +90,7 @@ def _parts(out: SetOut, widths: tuple[bool, ...]) -> dict[str, str]:
     from layout.desk.setout import cared, runway, warnings, words
 
     if out.plan is None:
-        return {"faults": _faults(out)}
+        return {"faults": _faults(out), **_decided(out)}
     said, warned = words(out), warnings(out)
     drawn = [(narrow, *runway(out, narrow)) for narrow in widths]
     return {
@@ -109,7 +109,10 @@ def _decided(out: SetOut) -> dict[str, str]:
     """Who goes on with a closed drill, where somebody decided."""
     if not out.asked.despite:
         return {}
-    return {"decided": pages.part("decided.html", plan=out.plan, asked=out.asked)}
+    from layout.desk.setout import closed, outgrown
+
+    more = closed(out) and outgrown(out.asked, out.drill)
+    return {"decided": pages.part("decided.html", plan=out.plan, asked=out.asked, more=more)}
 
 
 def _faults(out: SetOut) -> str:

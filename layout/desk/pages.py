@@ -12,6 +12,7 @@ from urllib.parse import quote
 from jinja2 import DictLoader, Environment, StrictUndefined
 from starlette.responses import HTMLResponse, Response
 
+from layout.words.dates import said_day
 from layout.words.faults import BadInput
 
 PLACES: Final = (
@@ -37,6 +38,7 @@ def _templates() -> Environment:
         loader=DictLoader(found), autoescape=True, undefined=StrictUndefined,
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
+    made.filters["day"] = said_day
     made.globals |= {"once": lambda: secrets.token_hex(8), "places": PLACES, "tapes": UNITS}
     return made
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -34,11 +35,11 @@ from layout.season.rung import matches
 from layout.season.season import Asked, Season, season_of
 from layout.season.told import Told
 from layout.season.weeks import SHOWN, WeekLoad
-from layout.training.block import MOST_WEEKS, LadderView, block, parse_days
+from layout.training.block import DAYS, MOST_WEEKS, LadderView, block, parse_days
 from layout.training.ladder import MOVED
 from layout.training.rungs import Rung, ladder
 from layout.training.seen import observed_from, version_text
-from layout.words.dates import iso
+from layout.words.dates import said_day
 from layout.words.faults import BadInput, Fault, refuse
 from layout.words.feet import as_read
 from layout.words.names import counted
@@ -256,7 +257,9 @@ def noted(notes: Any, look: Look) -> list[str]:
 def mind(view: View) -> list[str]:
     """What is to be looked at first: sudden rises of late, drills closed now, what looks wrong."""
     season, look = view.season, view.look
-    late = [f"Week of {w.week.monday}: {text}" for w in weeks(view)[:2] for text in w.notes]
+    late = [
+        f"Week of {said_day(w.week.monday)}: {text}" for w in weeks(view)[:2] for text in w.notes
+    ]
     shut = [f"Jumped, though closed now: {text}" for text in noted(season.closed, look)]
     first, last = words.pain_text(season.pains), words.aside_text(season.aside)
     return [text for text in (first, *late, *shut, last) if text]
@@ -266,7 +269,7 @@ def asides(view: View) -> list[tuple[str, str]]:
     """Attempts that are left out: what they say, and where each is changed."""
     season, look = view.season, view.look
     return [
-        (f"{iso(row.day)}, {row.title}: {words.why_text(row, look.tape)}",
+        (f"{said_day(row.day)}, {row.title}: {words.why_text(row, look.tape)}",
          look.address("/season/run", n=row.id))
         for row in season.aside
     ]  # fmt: skip
@@ -292,7 +295,7 @@ def next_rung(view: View) -> RungView | None:
     placing = view.season.placing
     if placing is None:
         return None
-    rung, then = placing.rung, ""
+    rung, then, top = placing.rung, "", max(r.height for r in ladder().rungs)
     if placing.up is not None and placing.advice != "rest":
         ask = "; ".join(placing.ask) or "nothing more"
         then = f"Then {placing.up.title}, after: {as_read(ask, view.look.tape)}."
@@ -302,7 +305,7 @@ def next_rung(view: View) -> RungView | None:
     ]
     seen = as_read("; ".join(view.season.seen), view.look.tape)
     return RungView(
-        f"{MOVED[placing.advice]} {rung.title}, height {rung.height}",
+        f"{MOVED[placing.advice]} {rung.title}, rung {rung.height} of {top} up the ladder",
         version_text(rung).replace(rung.drill.slug, rung.drill.title, 1), seen, notes,
         then, "" if placing.advice == "rest" else set_out(view, rung), _seen_runs(view),
     )  # fmt: skip
@@ -331,13 +334,20 @@ def rungs(view: View) -> list[tuple[str, str]]:
     """Rungs that an athlete may be said to be on: all but those that are closed."""
     placing = view.season.placing
     shut = {rung.slug for rung, _ in placing.closed} if placing else set()
-    return [(r.slug, f"{r.height}: {r.title}") for r in ladder().rungs if r.slug not in shut]
+    return [(r.slug, f"Rung {r.height}: {r.title}") for r in ladder().rungs if r.slug not in shut]
 
 
 _BLOCK: Final[Readers] = {
     "weeks": lambda text: read_count("weeks", text, 1, MOST_WEEKS), "days": parse_days,
 }  # fmt: skip
 """What a coach may say of the weeks ahead."""
+
+
+def days_of(look: Look) -> tuple[str, ...]:
+    """The weekdays of a block that are ticked; none where they cannot be read."""
+    with contextlib.suppress(BadInput):
+        return tuple(DAYS[i] for i in parse_days(look.days))
+    return ()
 
 
 def block_of(view: View) -> tuple[LadderView | None, dict[str, str]]:

@@ -122,12 +122,19 @@ def _moved(plan: Plan, settings: Settings) -> tuple[Plan, Motion]:
 
 
 def choices_of(asked: Wanted, drill: Drill, athlete: Athlete) -> Choices:
-    """What the coach changes of the drill; a decision to go on stands only where it is closed."""
-    shut = _shut(asked, drill, athlete)
+    """What the coach changes of the drill; a decision to go on stands only where it is closed, and asks no
+    more than when it was decided."""
+    shut = _shut(asked, drill, athlete) and not outgrown(asked, drill)
     return Choices(
         strides=asked.strides, arc=asked.hops, board=asked.board, hurdle=asked.hurdle,
         despite=asked.despite if shut else None,
     )  # fmt: skip
+
+
+def outgrown(asked: Wanted, drill: Drill) -> bool:
+    """Whether more is asked now than when somebody decided to go on."""
+    then, now = drill.demand(asked.decided), drill.demand(asked.strides)
+    return asked.despite is not None and then.raised(now) != then
 
 
 def settings_of(asked: Wanted) -> Settings:

@@ -20,7 +20,8 @@ class Wanted(Address):
     """What stands in the address of Set out; None leaves a thing as the drill or the body has it.
 
     `a` is the athlete's number in the book, `d` the drill, `v` the venue; `hops` the hop height, `board` the
-    take-off line to the pit and `hurdle` a height [m]; `despite` who goes on with a closed drill, and why.
+    take-off line to the pit and `hurdle` a height [m]; `despite` who goes on with a closed drill, and why,
+    `decided` from how many strides.
     At the step contact: `gap` the knee gap [m], `lever` the free knee, `thigh` the free thigh in the flight
     after, `trunk` [degrees, as a coach reads them], `held` how long the thigh stays [s].
     """
@@ -43,6 +44,7 @@ class Wanted(Address):
     trunk: float | None = None
     arms: str | None = None
     despite: str | None = None
+    decided: int | None = None
 
     def only(self) -> Wanted:
         """The same athlete, drill, place and unit, with nothing changed of the drill."""
@@ -52,7 +54,7 @@ class Wanted(Address):
         """The same with other parts; who decided to go on decided for this athlete and drill alone."""
         told = replace(self, **parts)
         if (told.a, told.d) != (self.a, self.d) and "despite" not in parts:
-            told = replace(told, despite=None)
+            told = replace(told, despite=None, decided=None)
         return told
 
 
@@ -135,6 +137,7 @@ _READ: Final[Readers] = {
     "trunk": _degrees("trunk"),
     "arms": lambda t: one_of("arms", t, ("alternate", "together")),
     "despite": _despite,
+    "decided": lambda t: read_count("strides", t, 1, 24),
 }
 
 
@@ -160,8 +163,14 @@ _LOOKED: Final[Readers] = {
 
 
 def looked(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Look:
-    """What an address of Season asks for; faults and `also` as for `wanted`."""
-    return Look(**read_parts(query, _LOOKED, also))
+    """What an address of Season asks for; faults and `also` as for `wanted`.
+
+    A form says each weekday by itself (`on-mon=on`), and `on` where none may be ticked.
+    """
+    said = {n: t for n, t in query.items() if not n.startswith("on-") and n != "on"}
+    if "on" in query:
+        said["days"] = ",".join(n[3:] for n in query if n.startswith("on-")) or "none"
+    return Look(**read_parts(said, _LOOKED, also))
 
 
 def wanted(query: Mapping[str, str], also: tuple[str, ...] = ()) -> Wanted:

@@ -22,6 +22,7 @@ from layout.phone.drawing import drawing, screen_drawings, script_of, sheet, sty
 from layout.phone.runs import Sent, choice, taking_runs
 from layout.plan.tape import TapeCard
 from layout.plan.value import Plan
+from layout.rules.cautions import in_short
 from layout.sheet.handout import POSITIONS
 from layout.sheet.handout_blocks import TABLE
 from layout.sheet.texts import ADVICE, Words
@@ -74,7 +75,7 @@ def phone(
         _section("targets", "Targets", _targets(words, not poses)),
         _section("jumped", TABLE, taking_runs(plan, card, sent)),
     ]
-    body = f"{_head(words)}<main>{''.join(parts)}</main>{_foot()}"
+    body = f"{_head(words, in_short(plan.who.standing))}<main>{''.join(parts)}</main>{_foot()}"
     return _document(
         escaped(f"{words.name}: {words.title}"), first, letters.rules, body, sheets, clip, sent.home
     )
@@ -131,12 +132,13 @@ def _section(name: str, title: str, inside: str) -> str:
     )
 
 
-def _head(words: Words) -> str:
+def _head(words: Words, care: str) -> str:
     warned = "".join(f"<li>{escaped(w)}</li>" for w in words.warnings)
     return (
         f"<header><h1><bdi>{escaped(words.name)}</bdi>: {escaped(words.title)}</h1>"
-        f'<p class="job">{escaped(words.job)}</p><p>{escaped(" ".join(words.facts))}</p>'
         + (f'<ul class="warned" aria-label="Mind this">{warned}</ul>' if warned else "")
+        + f'<p class="care-line">{escaped(care)}</p>'
+        f'<p class="job">{escaped(words.job)}</p><p>{escaped(" ".join(words.facts))}</p>'
         + '<p class="row scripted"><button type="button" id="dark" role="switch" '
         'aria-checked="false">Dark</button>'
         '<button type="button" id="print">Print the sheet</button></p></header>'

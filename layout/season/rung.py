@@ -19,7 +19,7 @@ from layout.plan.venue import Venue
 from layout.season.positions import INSTANT
 from layout.season.told import Told
 from layout.training.rungs import Ladder, Rung
-from layout.words.dates import iso
+from layout.words.dates import iso, said_day
 from layout.words.faults import BadInput
 from layout.words.names import counted
 
@@ -128,8 +128,10 @@ def seen_in(
     latest = int(record.day.max())
     recent = latest - LATELY
     if on.toordinal() - latest > LATELY:
-        day = iso(latest)
-        words.append(f"nothing since {day}: come back a rung lower and build up (Phasemark's rule)")
+        since = said_day(latest)
+        words.append(
+            f"nothing since {since}: come back a rung lower and build up (Phasemark's rule)"
+        )
     here = None
     for rung in rungs:
         groups = [g for g in record.groups if matches(rung, g.kind, athlete.strides)]

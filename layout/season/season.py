@@ -35,7 +35,7 @@ from layout.season.weeks import WeekLoad, weeks_of
 from layout.training.ladder import Placing, next_rung
 from layout.training.rungs import Ladder
 from layout.training.seen import Observed, observed_from
-from layout.words.dates import iso
+from layout.words.dates import iso, said_day
 from layout.words.faults import BadInput, refuse
 from layout.words.note import Note
 from layout.words.split_text import parse_split
@@ -224,7 +224,8 @@ def _with_athlete(
     able = ability(athlete)
     table, seen = seen_in(record, ladder, athlete, typed.get("at"), on, sights)
     if bare.pains:
-        table, seen = {**table, "pain": True}, (f"pain put down on {', '.join(bare.pains)}", *seen)
+        days = ", ".join(map(said_day, bare.pains))
+        table, seen = {**table, "pain": True}, (f"pain put down on {days}", *seen)
     observed = observed_from({**table, **typed}, on, options=frozenset(typed))
     placing, no_rung = None, ""
     try:

@@ -11,7 +11,7 @@ from typing import Final
 from layout.rules.budget import BUDGET_SOURCE, Budget, budget_of
 from layout.rules.load import REST
 from layout.rules.standing import standing
-from layout.words.dates import iso
+from layout.words.dates import iso, said_day
 from layout.words.note import Note
 
 RISE: Final = 1.3
@@ -91,7 +91,7 @@ def _week(
         notes.append(Note("week-over", f"{total} contacts; {sessions} sessions of {most} are "
                           f"{most * sessions}.", "ours"))  # fmt: skip
     if rows:
-        text = ", ".join(iso(d) for d in rows)
+        text = ", ".join(map(said_day, rows))
         rule = "never on days in a row" if young else f"{REST[0]} to {REST[1]} hours are asked"
         notes.append(
             Note(

@@ -15,7 +15,7 @@ from layout.season.rung import Spacing
 from layout.season.season import Season
 from layout.season.told import RECENT, Best, Phase, Told, Trend
 from layout.season.weeks import BEFORE, RISE, WeekLoad
-from layout.words.dates import iso
+from layout.words.dates import said_day
 from layout.words.names import counted
 from layout.words.units import INCH, System, show_length
 
@@ -54,7 +54,7 @@ def entries_text(season: Season) -> str:
     """The days that are told, and how many entries of them: "36 entries, 2 fouls"."""
     if not season.attempts:
         return "Nothing jumped in this time yet."
-    first, last = (iso(day) for day in season.span) if season.span else ("", "")
+    first, last = map(said_day, season.span) if season.span else ("", "")
     entries = "entry" if season.attempts == 1 else "entries"
     span = f"{first} to {last}, " if first else ""
     return f"{span}{season.attempts} {entries}, {counted(season.fouls, 'foul')}."
@@ -62,7 +62,7 @@ def entries_text(season: Season) -> str:
 
 def pain_text(days: Sequence[str]) -> str:
     """Pain that was put down of late; nothing where none was."""
-    return f"Pain was put down on {', '.join(days)}: {UNTIL_GONE}." if days else ""
+    return f"Pain was put down on {', '.join(map(said_day, days))}: {UNTIL_GONE}." if days else ""
 
 
 # --- jumped against planned -----------------------------------------------------------------------
@@ -90,7 +90,7 @@ def best_text(best: Best, kind: Kind, system: System) -> str:
         text += f" from the toe, {show_length(best.official, system, down=True)} from the mark"
     if len(best.phases) > 1:
         text += f" ({' + '.join(show_length(p, system, 'bare') for p in best.phases)})"
-    text += f" on {iso(best.day)}"
+    text += f" on {said_day(best.day)}"
     if best.said is not None:
         text += f", {best.said}"
     if best.wind is not None:
@@ -389,7 +389,7 @@ def load_text(weeks: Sequence[WeekLoad]) -> str:
     """Contacts and sessions since the first week."""
     total, sessions = sum(w.contacts for w in weeks), sum(w.sessions for w in weeks)
     over = f"{counted(sessions, 'session')}, {counted(len(weeks), 'week')}"
-    return f"Since {weeks[0].monday}: {counted(total, 'contact')} in {over}."
+    return f"Since {said_day(weeks[0].monday)}: {counted(total, 'contact')} in {over}."
 
 
 WEEK_KEY: Final = (

@@ -264,7 +264,7 @@ def _listed(items: Sequence[tuple[str, str]], width: float) -> list[str]:
     return lines
 
 
-TABLE: Final = "Measured"
+TABLE: Final = "Jumped"
 HIGHS: Final = (7.0, 6.0, 5.0)
 """Height of a row to write in, down to the squares of an exercise book [mm] (ours)."""
 NARROWEST: Final = 10.0  # Width of a column to write in [mm] (ours)

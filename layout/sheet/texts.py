@@ -11,6 +11,7 @@ from layout.page.page import BODY, MARGIN, Ink, Line, Point, Text, View
 from layout.page.widths import text_width, wrapped
 from layout.plan.tape import TapeCard
 from layout.plan.value import Flight, Plan
+from layout.words.dates import said_day
 from layout.words.feet import FOOT, as_read
 from layout.words.names import counted
 from layout.words.units import System, show_length
@@ -58,7 +59,7 @@ def titled(
     first, *rest = wrapped(title, big, wide - 40.0, True)
     ink: list[Ink] = [
         Text((MARGIN, MARGIN + 5.2), first, big, bold=True),
-        Text((wide, MARGIN + 10.2), date, em, align="right"),
+        Text((wide, MARGIN + 10.2), said_day(date), em, align="right"),
         Text((wide, MARGIN + 14.8), venue, SMALL, align="right", role="quiet"),
     ]
     lines = [line for text in (*rest, *facts) for line in wrapped(text, em, room)]
@@ -221,9 +222,10 @@ class Words:
         def said(texts: Iterable[str]) -> list[str]:
             return [as_read(text, system) for text in texts]
 
-        self.name, self.title, self.job, self.date = plan.who.name, plan.title, plan.job, plan.date
+        self.name, self.title, self.job = plan.who.name, plan.title, plan.job
         # Length, style and leg; approach; place and day.
-        self.facts = [*facts(plan, system), f"{plan.place.title}, {plan.date}."]
+        self.date = said_day(plan.date)
+        self.facts = [*facts(plan, system), f"{plan.place.title}, {self.date}."]
         self.warnings = said(note.text for note in plan.warnings)
         self.zero = card.zero_text
         # Reading, and which way it is and what goes there.

@@ -35,6 +35,7 @@ from layout.squad.work import ATHLETES, JobDone, Report, Work, caught, fingerpri
 from layout.words.faults import Fault
 from layout.words.names import counted, safe_name
 from layout.words.note import Note
+from layout.words.trade import date_text
 from layout.words.units import System
 
 NOT_WANTED: Final = "Without positions, as asked."
@@ -172,7 +173,7 @@ def titled(
 ) -> tuple[str, tuple[str, ...]]:
     """A pack's title, and what stands under it: where, when, and the drills."""
     return f"Squad pack: {counted(len(members), 'athlete')}", (
-        f"{making.venue.title}, {making.on.isoformat()}.",
+        f"{making.venue.title}, {date_text(making.on)}.",
         *(f"{i}. {drill.title}" for i, drill in enumerate(drills, start=1)),
     )
 

@@ -7,6 +7,7 @@ import re
 from typing import Final
 
 from layout.words.faults import refuse
+from layout.words.trade import date_text
 
 _POINTS: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
 
@@ -14,6 +15,15 @@ _POINTS: Final = re.compile(r"([0-9]{1,2})([./-])([0-9]{1,2})\2([0-9]{4})")
 def iso(ordinal: int) -> str:
     """A day kept as a number, as 2026-11-25."""
     return datetime.date.fromordinal(ordinal).isoformat()
+
+
+def said_day(day: int | str) -> str:
+    """A day kept as a number or as 2026-11-25, as people say it.
+
+    >>> said_day("2026-11-25")
+    'Wed 25 Nov 2026'
+    """
+    return date_text(datetime.date.fromisoformat(day if isinstance(day, str) else iso(day)))
 
 
 def read_day(field: str, text: str) -> datetime.date:

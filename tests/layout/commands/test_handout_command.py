@@ -67,7 +67,7 @@ def test_svg_pages_are_files_beside_each_other(
     first = Path("a.svg").read_text(encoding="utf-8")
     assert bar_length(svg_paths(first)) == pytest.approx(50.0, abs=0.1)
     assert "@font-face" in first
-    assert "Measured" in first
+    assert "Jumped" in first
     assert "Figures 1:" in Path("a-2.svg").read_text(encoding="utf-8")
 
 

@@ -12,6 +12,7 @@ from html.parser import HTMLParser
 from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -173,6 +174,29 @@ def test_a_decision_where_nothing_is_closed_changes_nothing(desk: Asked) -> None
     )
     assert "Nothing is closed as it is now" in said(with_.pop("decided"))
     assert with_ == without
+
+
+def test_a_decision_is_asked_for_again_when_the_run_asks_for_more(desk: Asked) -> None:
+    grows = {"name": "Kim Lo", "stature": "1.62", "mass": "50", "leg": "left", "target": "9.50",
+             "strides": "12"}  # fmt: skip
+    desk.post("/club/athlete", grows)  # of unknown age: closed from the first stride on
+    with open_book(desk.desk.book) as book:
+        (number,) = (m.id for m in members(book) if m.name == "Kim Lo")
+
+    def sent(strides: str, page: str = "/set-out", **more: str) -> Any:
+        asked = {"a": number, "d": "hop-step-sand", "strides": strides, "despite": DECIDED}
+        return desk.get(page, params={**asked, **more})
+
+    grown = sent("9", decided="7")  # over 8 strides: from 15 years, not 13
+    assert "More is asked now than when it was decided: decide again." in said(grown.text)
+    assert "Decided when less was asked; not for what it is now" in said(grown.text)
+    assert 'name="decided" value="9"' in grown.text.partition('class="decide"')[2]
+    assert sent("9", "/jumped", decided="7").status_code == 400
+    live = sent("9", "/live", w="wide", decided="7").json()
+    assert (live["figure"], set(live["parts"])) == ("none", {"faults", "decided"})
+    for strides, decided in (("7", "7"), ("8", "7"), ("7", "9"), ("9", "9")):
+        assert "Closed, and gone on with" in said(sent(strides, decided=decided).text)
+    assert "decide again" in said(sent("7").text)  # of the drill's own run-up where nothing is said
 
 
 @pytest.mark.parametrize(

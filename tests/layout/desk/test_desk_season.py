@@ -23,6 +23,7 @@ from layout.season import words
 from layout.season.season import season_of
 from layout.training.block import block
 from layout.training.rungs import ladder
+from layout.words.dates import said_day
 from layout.words.faults import BadInput
 from layout.words.units import show_length
 from tests.layout.desk.desks import Asked, asked
@@ -85,11 +86,13 @@ def test_weeks_figures_marks_and_rung_are_what_the_command_tells(
     rows, text = Tables(markup).rows, said(markup)
     shown = [w for w in found["weeks"][-12:] if w["contacts"]]
     assert len(shown) > 4
-    assert rows[1][0] == found["weeks"][-1]["monday"]  # the present one, though it is empty yet
+    assert (
+        rows[1][0] == said_day(found["weeks"][-1]["monday"])[4:]
+    )  # the present one, though it is empty yet
     for week in shown:
         flag = " !" if week["notes"] else ""
         assert [
-            week["monday"],
+            said_day(week["monday"])[4:],
             f"{week['contacts']}{flag}",
             str(week["budget"]),
             str(week["hardest"]),
@@ -107,7 +110,7 @@ def test_weeks_figures_marks_and_rung_are_what_the_command_tells(
             assert " + ".join(f"{d:.2f}" for d in spacing[when]) in text
             assert f"start {spacing[f'start_{when}']:.2f}" in text or not spacing["strides"]
     placed = ladder().find(found["ladder"]["rung"])
-    assert f"{placed.title}, height {placed.height}" in text
+    assert f"{placed.title}, rung {placed.height} of 17 up the ladder" in text
     for reason in [*found["ladder"]["reasons"], *found["target_asks"]]:
         assert reason["text"] in text
     for line in [*found["ladder"]["seen"], *found["cautions"], found["best_split"]["text"]]:
@@ -122,7 +125,7 @@ def test_what_the_coach_saw_moves_the_rung_as_the_command_does(
 ) -> None:
     options = [w for n, v in more.items() for w in ([f"--{n}"] if n == "pain" else [f"--{n}", v])]
     found, text = told(desk, capsys, *options)["ladder"], said(page(desk, **more).text)
-    assert f"{ladder().find(found['rung']).title}, height" in text
+    assert f"{ladder().find(found['rung']).title}, rung" in text
     for reason in found["reasons"]:
         assert reason["text"] in text
     assert ("Set it out" in text) == (found["advice"] != "rest")
@@ -162,6 +165,24 @@ def test_a_block_of_weeks_is_the_ladders(desk: Asked) -> None:
     assert "No sessions: rest comes first" in said(rest.text)
 
 
+def test_weekdays_of_the_weeks_ahead_are_ticked(desk: Asked) -> None:
+    who = {"a": str(desk.numbers["Imka"]), "until": ""}
+    page = desk.get("/season", params=who).text
+    assert page.count(" checked><span>") == 2  # Mon and Thu
+    ticked = {**who, "weeks": "2", "on": "1", "on-tue": "on", "on-sat": "on"}
+    found = desk.get("/season", params=ticked)
+    assert found.status_code == 200
+    block = said(found.text.partition('id="block"')[2])
+    assert "Tue " in block
+    assert "Sat " in block
+    assert "Mon " not in block.partition("Plan these weeks")[0].partition(" On ")[0]
+    assert "days=tue%2Csat" in found.text or "days=tue,sat" in found.text
+    none = desk.get("/season", params={**who, "on": "1"})
+    assert none.status_code == 400
+    assert "Tick one day or more." in said(none.text)
+    assert desk.get("/season", params={**who, "on": "1", "on-odd": "on"}).status_code == 400
+
+
 def test_no_data_yet_is_a_page_that_helps(desk: Asked) -> None:
     answer = desk.get("/season", params={"a": desk.numbers["Runa"]})
     assert answer.status_code == 200
@@ -170,7 +191,7 @@ def test_no_data_yet_is_a_page_that_helps(desk: Asked) -> None:
     assert f'href="/?a={desk.numbers["Runa"]}#which"' in answer.text
     assert "Next rung" in text
     early = said(page(desk, until="2020-01-01").text)
-    assert "The book has none before 2020-01-01" in early
+    assert "The book has none before Wed 1 Jan 2020" in early
     assert "All of the season" in early
 
 
@@ -185,7 +206,7 @@ def test_everybody_in_short(own: Asked) -> None:
     assert names[0] == "Sefa"
     assert names[1] == "Imka"
     text = said(own.get("/season", params={"a": own.numbers["Sefa"]}).text)
-    assert f"Pain was put down on {today}" in text
+    assert f"Pain was put down on {said_day(str(today))}" in text
     assert "Set it out" not in text
 
 
@@ -244,7 +265,7 @@ def test_what_was_seen_wrongly_stands_beside_its_field(
     answer = page(desk, **more)
     assert answer.status_code == 400
     assert f'id="e-{field}"' in answer.text
-    assert "Measured against planned" in said(answer.text)
+    assert "Jumped against planned" in said(answer.text)
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,7 @@ from layout.phone.clip import RATE, phone_clip
 from layout.phone.drawing import DARK, NARROW, SHARED, fitted, stretches
 from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
+from layout.rules.cautions import YOUTH_IN_SHORT, in_short
 from layout.sheet.texts import ADVICE, Words
 from layout.words.faults import printable
 from tests.layout.phone.phone_pages import NAMES, Made, demo, made, read, said
@@ -61,6 +62,13 @@ def test_demo_pages_are_whole_alone_and_light(number: int) -> None:
     assert len(page.html.encode()) < MOST
     assert card.zero_text in said(page.html)
     check_alone(page.html)
+
+
+def test_cautions_stand_where_the_eye_is() -> None:
+    page = made("runa", "hop-step-hold")
+    short = in_short(page.plan.who.standing)
+    assert YOUTH_IN_SHORT in short
+    assert short in said(page.html).partition("Tape card")[0]
 
 
 def check_alone(html: str) -> None:

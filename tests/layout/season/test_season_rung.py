@@ -103,7 +103,7 @@ def test_old_attempts_place_nobody_without_saying_so(tmp_path: Path) -> None:
     record = _record(tmp_path, _runs(0.0))
     late = ON + datetime.timedelta(days=LATELY)
     _, words = seen_in(record, ladder(), RUNA, None, late)
-    assert words[0].startswith("nothing since 2026-05-02")
+    assert words[0].startswith("nothing since Sat 2 May 2026")
     assert seen_in(record_from("imka", blank().mean[:, None], np.random.default_rng(0), 0), ladder(),
                    RUNA, None, ON) == ({}, ())  # fmt: skip
 

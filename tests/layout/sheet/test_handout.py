@@ -254,7 +254,7 @@ def test_the_demo_is_on_one_page_or_has_its_positions_large_on_the_second() -> N
             continue
         (scale,) = re.findall(r"Figures 1:(\d+)", " ".join(texts_on(pages)))
         first = texts_on(pages[:1])
-        alone = "Tape card" in " ".join(first) and "Look for" in first and "Measured" in first
+        alone = "Tape card" in " ".join(first) and "Look for" in first and "Jumped" in first
         assert not alone or int(scale) <= 30, made.drill
         low = max(i.at[1] for i in pages[1].ink if isinstance(i, Text) and i.text != ADVICE
                   and not i.text.startswith("page "))  # fmt: skip
