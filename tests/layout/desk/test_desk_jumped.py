@@ -129,7 +129,7 @@ def test_a_run_that_did_not_go_to_its_end_counts_for_the_load(desk: Asked, went:
             other.replace("jumped", "set-out"),
             other.replace("jumped", "picture"),
             "/?a=" + wish(desk)["a"],
-        )  # fmt: skip
+        )
     ]
     for page in (found.text or desk.get(found.headers["location"]).text, *pages):
         assert (PAIN in said(page)) == (went == "pain")
