@@ -20,7 +20,7 @@ FLAGS: Final = [
     "--hide-scrollbars", "--disable-background-networking", "--disable-component-update",
     "--disable-sync", "--disable-dev-shm-usage", "--remote-debugging-pipe",
 ]  # fmt: skip
-PATIENCE: Final = 120.0
+PATIENCE: Final = 300.0 if os.environ.get("CI") else 120.0
 """How long an answer may take before the test fails [s]."""
 KEYS: Final = {
     "Tab": (9, ""), "Enter": (13, "\r"), " ": (32, " "), "ArrowRight": (39, ""),

@@ -280,7 +280,7 @@ class Worker:
                     # An older wish for the same may still tell that it was stopped.
                     if work.state == "solved" or (number == self._number and key == self._now):
                         self._put(key, work)
-        except (EOFError, OSError):
+        except (EOFError, OSError, TypeError):  # the last where this side closed it meanwhile
             with self._lock:
                 if self._pipe is pipe:  # ended from outside: that says nothing of the figure
                     self._halted()

@@ -236,7 +236,7 @@ def test_a_signal_leaves_no_half_written_file(here: Path, number: signal.Signals
         assert any(n.startswith(".a.") for n in names(here))
         time.sleep(0.05)
         running.send_signal(number)
-        assert running.wait(20) == 128 + number
+        assert running.wait(120) == 128 + number
         assert running.stderr.read() == "phasemark: stopped\n"
     assert names(here) == set()
 

@@ -68,6 +68,11 @@ def stands(page: Page, title: str | Pattern[str] = "") -> None:
     page.wait_for_load_state()
 
 
+def fetched(page: Page, address: str) -> bytes:
+    """What a page's link leads to, where that is a file."""
+    return page.request.get(address, timeout=AT_MOST).body()
+
+
 class Shown:
     """One desk and one browser that is let in."""
 

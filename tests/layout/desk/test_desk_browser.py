@@ -21,6 +21,7 @@ from tests.layout.desk.shown import (
     DRAWN,
     Shown,
     context_of,
+    fetched,
     fits_everywhere,
     hostile_page,
     press,
@@ -165,10 +166,8 @@ def test_without_script_a_page_reads_changes_and_prints(shown: Shown) -> None:
         page.get_by_role("button", name="Set out").click()
         expect(page).to_have_url(re.compile("zero=pit"))
         expect(page.locator(".zero")).to_contain_text("near edge of the pit")
-        sheet = page.request.get(
-            shown.home + str(page.locator("[data-away='/sheet.pdf']").get_attribute("href"))
-        )
-        assert sheet.body().startswith(b"%PDF")
+        address = str(page.locator("[data-away='/sheet.pdf']").get_attribute("href"))
+        assert fetched(page, shown.home + address).startswith(b"%PDF")
 
 
 def test_another_page_of_the_same_browser_gets_nothing(shown: Shown) -> None:

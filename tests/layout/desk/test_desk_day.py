@@ -30,6 +30,7 @@ from tests.layout.desk.shown import (
     WIDE,
     Shown,
     context_of,
+    fetched,
     fits,
     press,
     shown_desk,
@@ -100,7 +101,7 @@ def morning(page: Page) -> None:
     as_planned(page, "--strides", now, "--zero", "pit")
     fits(page)
     sheet = page.locator("[data-away='/sheet.pdf']").get_attribute("href") or ""
-    assert page.context.request.get(page.url.partition("/set-out")[0] + sheet).body()[:4] == b"%PDF"
+    assert fetched(page, page.url.partition("/set-out")[0] + sheet).startswith(b"%PDF")
 
 
 def at_the_runway(page: Page, book: Path) -> None:

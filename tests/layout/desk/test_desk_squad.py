@@ -326,7 +326,7 @@ def test_a_round_stops_is_kept_and_goes_on_where_it_was(fresh: Asked, tmp_path: 
     text = told(fresh, "stopped")
     assert "what is worked out is kept" in text
     assert "Go on" in text
-    before = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "cache").glob("*.json")}
+    before = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "cache").glob("[!.]*.json")}
     assert before
     # A desk opened again says that it was stopped, and does not begin by itself.
     fresh.desk.worker.close()
@@ -336,7 +336,7 @@ def test_a_round_stops_is_kept_and_goes_on_where_it_was(fresh: Asked, tmp_path: 
     assert "were stopped before they were done" in said(fresh.get("/squad", params=wish).text)
     begun(fresh, "figures", names, "hop-step-sand")
     told(fresh, "done")
-    after = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "cache").glob("*.json")}
+    after = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "cache").glob("[!.]*.json")}
     motions = {n: t for n, t in before.items() if not n.startswith("desk-")}
     assert {n: after[n] for n in motions} == motions
     assert len(after) > len(before)

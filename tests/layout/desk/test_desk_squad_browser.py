@@ -24,6 +24,7 @@ from tests.layout.desk.shown import (
     WIDE,
     Shown,
     context_of,
+    fetched,
     fits_everywhere,
     shown_desk,
     stands,
@@ -156,7 +157,7 @@ def test_a_desk_killed_amid_the_sheets_goes_on_by_itself(
     page = context.new_page()
 
     def kept() -> dict[str, int]:
-        return {p.name: p.stat().st_mtime_ns for p in cache.glob("*.json")}
+        return {p.name: p.stat().st_mtime_ns for p in cache.glob("[!.]*.json")}
 
     def motions() -> dict[str, int]:
         return {n: t for n, t in kept().items() if not n.startswith("desk-")}
@@ -177,10 +178,8 @@ def test_a_desk_killed_amid_the_sheets_goes_on_by_itself(
         expect(page).to_have_url(re.compile(r"who=1,2,3,5&d=hop-step-sand"))
         expect(page.locator("#work [role=status]")).to_contain_text("made.")
         sheets = page.get_by_role("link", name="Print the sheets")
-        paper = context.request.get(
-            address.partition("/enter")[0] + str(sheets.get_attribute("href"))
-        )
-        assert paper.body().startswith(b"%PDF")
+        paper = address.partition("/enter")[0] + str(sheets.get_attribute("href"))
+        assert fetched(page, paper).startswith(b"%PDF")
     after = kept()
     assert {n: after[n] for n in found} == found
     assert len(after) > len(before)

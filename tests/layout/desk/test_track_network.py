@@ -29,8 +29,8 @@ import socket, sys
 host, port = sys.argv[1], int(sys.argv[2])
 raw = sys.argv[3].encode().decode("unicode_escape").encode("latin-1")
 try:
-    with socket.create_connection((host, port), 3) as s:
-        s.settimeout(5)
+    with socket.create_connection((host, port), 60) as s:
+        s.settimeout(60)
         s.sendall(raw)
         got = b""
         while chunk := s.recv(65536):
@@ -102,7 +102,7 @@ class Hotspot:
         ]
         done = subprocess.run(
             [*command, raw.encode("unicode_escape").decode()],
-            capture_output=True, timeout=60, check=True,
+            capture_output=True, timeout=PATIENCE, check=True,
         )  # fmt: skip
         return done.stdout.decode("utf-8", "replace")
 
