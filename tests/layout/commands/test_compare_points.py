@@ -183,7 +183,6 @@ def test_what_is_missing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
             "--to: with --measured must be a file ending in .svg, .pdf, .png",
         ),
         ((*WORDS, *FILE, "--plot", "a.png"), "--plot: not with --measured"),
-        ((*WORDS, "--json"), "--json: goes with --measured"),
         ((*WORDS, *FILE, "--to", "imka.toml"), "--to: would be written over a file that is read"),
         ((*WORDS, *FILE, "--to", "none/a.svg"), "none/a.svg: output: its folder must exist"),
     ],
