@@ -7,8 +7,9 @@ knows nothing of how far a foot swings sideways in the air.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
@@ -92,9 +93,11 @@ def _placed(plan: Plan, hurdle: Hurdle, found: Sweep, move: bool) -> tuple[Hurdl
     flight = plan.flights[hurdle.flight]
     start, end = room_for(plan, hurdle.flight)
     best = best_place(found, start, end, SLACK) if end - start > 0.01 else None
+    # A hurdle that stands where it is best is asked for its own place again and again.
+    near = cache(partial(_lowest_near, found))
     x = best.x if best is not None and move else hurdle.x
     passed = clearance(found, x, hurdle.height)
-    worst = min(_lowest_near(found, x), passed.z)
+    worst = min(near(x), passed.z)
     who = plan.who
     foot = float(body(who.stature, who.mass, who.build).lengths[-1])
     moved = replace(hurdle, x=x, body_above=height_of(flight, x) - hurdle.height, checked=CHECKED)
@@ -110,8 +113,8 @@ def _placed(plan: Plan, hurdle: Hurdle, found: Sweep, move: bool) -> tuple[Hurdl
         aside=sideways(hurdle, plan.contacts, foot),
         under=_underside(found, plan, moved),
     )
-    there = None if best is None else _whole(found, x, best.x)
-    better = there if there is not None and _lowest_near(found, there) > worst + 0.005 else None
+    there = None if best is None else _whole(near, x, best.x)
+    better = there if there is not None and near(there) > worst + 0.005 else None
     return replace(moved, clearing=clearing), better
 
 
@@ -120,13 +123,13 @@ def _lowest_near(found: Sweep, x: float) -> float:
     return float(lowest(found, np.linspace(x - SLACK, x + SLACK, 21)).min())
 
 
-def _whole(found: Sweep, x: float, best: float) -> float:
+def _whole(near: Callable[[float], float], x: float, best: float) -> float:
     """The place whole centimetres away that is by the best one: half a centimetre short of it there
     may be far less room, where a foot has just passed."""
     cm = 100 * (best - x)
     return max(
         (x + n / 100 for n in (math.floor(cm), math.ceil(cm))),
-        key=lambda at: _lowest_near(found, at),
+        key=near,
     )
 
 

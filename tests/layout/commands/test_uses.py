@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import shutil
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -101,8 +102,12 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PHASEMARK_SOLVE_SECONDS", "0.5")
     for name in ("imka.toml", "club.csv"):
         shutil.copy(str(CLUB / name), name)
-    plan = next(plan for stem, plan, _, _ in plans() if stem == COMPARED)
-    Path("p.json").write_text(to_json(plan), encoding="utf-8")
+    Path("p.json").write_text(saved(), encoding="utf-8")
+
+
+@cache
+def saved() -> str:
+    return to_json(next(plan for stem, plan, _, _ in plans() if stem == COMPARED))
 
 
 @pytest.mark.parametrize("way", WAYS)

@@ -17,7 +17,7 @@ from animate.motion.solver import library
 from animate.motion.solver.freed import Freed, Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.commands.demo_ import plans
-from layout.moving import worth
+from layout.moving import worth, worth_jobs
 from layout.moving.solved import at_hand
 from layout.moving.worth import VARIED, curve, kept_curve, step_contact_of
 from layout.moving.worth_jobs import NotKept
@@ -87,9 +87,23 @@ class Cut(Exception):
     """Somebody cut it off."""
 
 
+def at_once(part: Motion, settings: Settings, terms: Terms, start: Outcome | None = None) -> Best:
+    """An answer that depends on all that is asked and on what it starts from, with nothing solved."""
+    begun = np.full(4, 0.3) if start is None else start.point.x
+    own = 1.0 + 0.1 * terms.strength - 50.0 * ((settings.trunk or 0.0) + 0.05) ** 2
+    x = 0.01 * begun + own / (1.0 + np.arange(4.0))
+    outcome = Outcome(part, Point(x, *[x / k for k in range(2, 6)]), ("a", "b"), 0)
+    return Best(outcome, (0.1 * float(x.sum()),), 6.5, 1.0, (), {"hip": float(x[0])})
+
+
 def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """Solved in earnest it is by the desk: `test_worth_browser`."""
+    monkeypatch.setattr(worth_jobs, "best", at_once)
+    monkeypatch.setattr(
+        worth, "matched", lambda part, terms, *_: (terms, at_once(part, Settings(), terms))
+    )
     monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
     monkeypatch.setattr(worth, "STEPS", 1)
     monkeypatch.setattr(worth, "VARIED", VARIED[:1])
@@ -108,6 +122,10 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
     told: list[tuple[int, int]] = []
     whole = curve(motion, "trunk", "step", 1.0, lambda *at: told.append(at), workers=1)
     assert told == sorted(told)
+    with monkeypatch.context() as elsewhere:
+        elsewhere.setenv("PHASEMARK_CACHE", str(tmp_path / "uncut"))
+        uncut = curve(motion, "trunk", "step", 1.0, workers=1)
+    assert [p.gain for p in uncut.points] == pytest.approx([p.gain for p in whole.points])
     assert len(whole.points) >= 3
     assert min(whole.margins) >= whole.apart
     after = written(tmp_path)
