@@ -1,6 +1,6 @@
 """Constants of the model that no row holds, each a margin more and less: whether its test notices.
 
-    python -m tests.bench.constants
+    python -m tests.bench.constants [part of a name ...]
 
 `tests.published.pins` names a test for each; it is run in a fork, with the constant moved wherever it is
 known by its name. What only counts while files are read (`AS_READ`) cannot be moved so, and is left out.
@@ -22,15 +22,16 @@ from tests.published.pins import ONE_WAY, TESTS, margin
 class Mover:
     """A pytest plugin: in place of the plain loop, each constant's own test with it moved."""
 
-    def __init__(self, only: str) -> None:
+    def __init__(self, only: list[str]) -> None:
         self.only = only
-        self.unnoticed: list[str] = []
+        self.tried, self.unnoticed = 0, 0
 
     def pytest_runtestloop(self, session: Any) -> bool:
         """Try each constant both ways."""
         for name, where in TESTS.items():
-            if self.only not in name:
+            if not any(part in name for part in self.only):
                 continue
+            self.tried += 1
             items = [
                 i for i in session.items if any(i.nodeid.split("[")[0] == w for w in where.split())
             ]
@@ -42,8 +43,8 @@ class Mover:
                     file=sys.__stderr__,
                     flush=True,
                 )
-                self.unnoticed.append(name)
-        print(f"{len(self.unnoticed)} of {len(TESTS)}", file=sys.__stderr__)
+                self.unnoticed += 1
+        print(f"{self.unnoticed} of {self.tried} not noticed", file=sys.__stderr__)
         return True
 
     @staticmethod
@@ -67,4 +68,4 @@ if __name__ == "__main__":
     os.environ |= {"PHASEMARK_TESTS": "quick", "OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
     os.chdir(ROOT)
     files = sorted({w.partition("::")[0] for where in TESTS.values() for w in where.split()})
-    pytest.main([*FLAGS, *files], plugins=[Mover(sys.argv[1] if len(sys.argv) > 1 else "")])
+    pytest.main([*FLAGS, *files], plugins=[Mover(sys.argv[1:] or [""])])

@@ -8,8 +8,9 @@ annotations, decorators, `zip`'s strict and numbers under a millionth (guards ag
 
 Tests are those of the lower rooms (words, athlete, rules, plan, training), doctests too. They run
 once to learn which functions each calls; a fault in a function then meets only those, quickest first,
-in a forked process where tests are collected already. A fault in what runs at import meets, in a copy
-of the checkout, the tests of every file that imports its own. Upper rooms' tests are not counted,
+in a forked process where tests are collected already. A fault in what runs at import, and one not noticed
+so in a function that is called then, meets, in a copy of the checkout, the tests of every file that imports
+its own. Upper rooms' tests are not counted,
 and properties are tried on few examples.
 """
 
@@ -301,29 +302,35 @@ class Runner:
         """Fork a process that ends with 1 where a test fails; its id, and the most seconds it has."""
         key = (called(fault.path), fault.inside)
         early = not fault.inside or key in learned.at_import
-        tests = set(learned.calls.get(key, ()))
+        direct, wide = set(learned.calls.get(key, ())), set()
         if early:
             files = {called(p) for p in importers(fault.path)}
-            tests |= set().union(*(t for (f, _), t in learned.calls.items() if f in files))
-        later = [self.first not in item.nodeid for item in session.items]
-        ordered = sorted(tests, key=lambda n: (later[n], learned.seconds[n]))
-        limit = 60.0 + 5.0 * sum(learned.seconds[n] for n in ordered)
-        spent, kept = 0.0, []
-        for n in ordered:
-            spent += learned.seconds[n]
-            if spent <= self.most:
-                kept.append(session.items[n])
-        first = [i for i in kept if self.first in i.nodeid]
-        parts = first, [i for i in kept if i not in first]
+            wide = direct.union(*(t for (f, _), t in learned.calls.items() if f in files))
+        limit = 60.0 + 10.0 * sum(learned.seconds[n] for n in direct | wide)
         if pid := os.fork():
             return pid, limit
         quiet = os.open(os.devnull, os.O_WRONLY)
         os.dup2(quiet, 1)
         os.dup2(quiet, 2)
         try:
-            os._exit(in_copy(fault, parts) if early else in_place(fault, parts))
+            # In a copy only what is not noticed in place: it takes many times as long.
+            noticed = in_place(fault, self.parts(session, direct, learned)) if fault.inside else 0
+            if early and not noticed:
+                noticed = in_copy(fault, self.parts(session, wide, learned))
+            os._exit(noticed)
         except BaseException:
             os._exit(3)
+
+    def parts(self, session: Any, tests: set[int], learned: Learned) -> Parts:
+        """Tests that are run first and later, the quickest first, as many as there is time for."""
+        later = [self.first not in item.nodeid for item in session.items]
+        spent, kept = 0.0, []
+        for n in sorted(tests, key=lambda n: (later[n], learned.seconds[n])):
+            spent += learned.seconds[n]
+            if spent <= self.most:
+                kept.append(session.items[n])
+        first = [i for i in kept if self.first in i.nodeid]
+        return first, [i for i in kept if i not in first]
 
 
 def importers(path: Path) -> set[Path]:

@@ -352,6 +352,15 @@ def test_bad_input_is_refused_in_one_line(call: Any, says: str) -> None:
     assert "\n" not in str(refused.value)
 
 
+def test_a_thigh_swings_from_level_behind_to_30_degrees_short_of_straight_up() -> None:
+    """Ours: wider than any pose of a drill."""
+    leg, ends = lever(AVERAGE, 1.0), (math.radians(-90.0), math.radians(150.0))
+    assert swing_time(leg, *ends, 1000.0) > 0.0
+    for start, end in ((ends[0] - 0.01, ends[1]), (ends[0], ends[1] + 0.01)):
+        with pytest.raises(ValueError, match=r"^(start|end): "):
+            swing_time(leg, start, end, 1000.0)
+
+
 def test_a_lever_may_be_made_by_hand() -> None:
     leg = Lever(np.array(0.0), np.array(8.0), np.array(1.0), np.array(0.0), 6.0, 1.0)
     assert float(swing_time(leg, 0.0, 1.0, 100.0, 0.0)) == pytest.approx(0.4)

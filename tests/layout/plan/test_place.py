@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 import tomllib
 from typing import Any
@@ -19,6 +20,7 @@ from layout.plan.venue import venues, venues_from
 from layout.rules.ground import EDGE_ROOM, ONE_BOARD
 from layout.words.faults import BadInput
 from tests import strategies as own
+from tests.limits import flips
 from tests.published import published
 
 SAND = next(r for r in published("venue.toml") if r["id"] == "sand-margin")["low"]
@@ -153,6 +155,12 @@ def test_a_board_in_feet_and_its_twin_in_metres_are_one() -> None:
     )
     assert plan.place.board in venue.boards
     assert "board-unknown" not in {n.code for n in plan.notes}
+    # Two centimetres apart are one (ours), a millimetre more are two.
+    for boards, many in (("[9, 9.019]", 1), ("[9, 9.021]", 2)):
+        venue = venues_from(
+            tomllib.loads(again := text.replace('["12.19 m", "40 ft", 9]', boards)), "o", again
+        )
+        assert len(venue["one"].boards) == many
 
 
 @settings(max_examples=200)
@@ -213,6 +221,23 @@ def test_sand_drills_want_sand_and_track_drills_keep_out_of_it() -> None:
         if drill.ends == "track":
             plan = own.plan("imka", slug, "club")
             assert plan.contacts[-1].x < plan.place.end_x
+
+
+def test_a_metre_of_runway_stays_behind_the_start_of_a_drill_on_the_track() -> None:
+    drill, track = catalogue()["hop-step-hold"], venues()["track"]
+    plan = own.plan("imka", drill.slug, "track")
+    reach = plan.approach.length + plan.contacts[-1].x
+
+    def refused(length: float) -> bool:
+        try:
+            make_plan(
+                own.member("imka"), drill, dataclasses.replace(track, runway_length=length), own.ON
+            )
+        except BadInput:
+            return True
+        return False
+
+    assert flips(refused, reach, reach + 3.0, 12) == pytest.approx(reach + 1.0, abs=2e-3)
 
 
 def test_the_runway_is_as_long_as_the_venue_s() -> None:

@@ -473,6 +473,15 @@ def test_a_phase_3_cm_off_the_wanted_split_is_among_the_warnings() -> None:
         assert (f"the {flight.phase} is {abs(by)} cm {word}" in bent.text.lower()) == (by != 0)
     assert bent.grave == (max(map(abs, off)) >= 3)
 
+    def most(hop: float) -> tuple[int, bool]:
+        plan = own.plan({**_TABLE, "split": f"{hop:.3f}:{65 - hop:.3f}:35"}, "full-triple-jump")
+        wish = [plan.total * s / 100.0 for s in (hop, 65.0 - hop, 35.0)]
+        off = [abs(round(100 * (f.length - w))) for f, w in zip(plan.flights, wish, strict=True)]
+        return max(off), any(n.code == "bent-split" and n.grave for n in plan.notes)
+
+    at = flips(lambda hop: most(hop)[1], 36.0, 40.0, 9)
+    assert sorted(most(at + by)[0] for by in (-0.02, 0.02)) == [2, 3]
+
 
 _TABLE = {
     "name": "A", "stature": 1.8, "mass": 70, "leg": "right", "best": 12.0, "target": 12.6, "born": 2000,
@@ -510,8 +519,11 @@ def test_margins_are_of_speed_losses_slope_pull_approach_and_model() -> None:
     assert [f.plus_minus for f in plan.flights] == pytest.approx(np.sqrt(total), rel=2e-3)
     # Speed at the board hardly shows there, since each form makes the same full jump: it is held by itself.
     for timed, sure in ((False, 0.05), (True, 0.025)):
-        faster = likely(able, timed)[1]
+        many, faster = likely(able, timed)
         assert faster == pytest.approx([1.0, 1.0 - sure, 1.0 + sure, *(1.0,) * 10])
+        for i, spread in enumerate((0.046, 0.048, 0.053)):
+            apart = np.asarray(many.losses[i])[3 + 2 * i : 5 + 2 * i] - (1.0 - kept[i])
+            assert np.abs(apart) == pytest.approx(spread)
 
 
 def test_a_fitted_athletes_margin_is_a_share_and_wider_once_a_move_repeats() -> None:
