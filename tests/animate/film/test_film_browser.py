@@ -45,7 +45,7 @@ def shot(whole: Scene, t: float, folder: Path, *flags: str) -> Image.Image:
         f"--screenshot={picture}",
     ]
     command += [f"--window-size={whole.size[0]},{whole.size[1] + 200}", page.as_uri()]
-    subprocess.run(command, check=True, capture_output=True, timeout=60)
+    subprocess.run(command, check=True, capture_output=True, timeout=300)
     with Image.open(picture) as image:
         return image.convert("RGB").crop((0, 0, *whole.size))
 
