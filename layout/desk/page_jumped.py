@@ -92,7 +92,7 @@ def _runs(
     wrong = {fields[f.field]: f.rule for f in faults if f.field in fields}
     other = [str(f) for f in faults if f.field not in fields]
     return pages.page(
-        "jumped.html", "Jumped", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
+        "jumped.html", "Today", 400 if faults else 200, out=out, asked=out.asked.fields(), zero=zero,
         zeros=zeros(out), readings=readings, runs=runs, values=values, wrong=wrong,
         told=(*filter(None, [pain]), *told, *other),
         short=cared(out), cautions=out.plan.cautions, went=WENT, number=number,

@@ -78,7 +78,7 @@ def page(desk: Desk, given: Given) -> Response:
     if out.plan is not None and out.motion is None and given.get("work"):
         desk.worker.ask(out.key, out.plan, out.settings)
     return pages.page(
-        "setout.html", "Set out", out=out, asked=out.asked, wishes=controls(out, start),
+        "setout.html", "Today", out=out, asked=out.asked, wishes=controls(out, start),
         pain=pain(desk, out.asked.a),
         parts=_parts(out, (True, False)),
         work=_work(desk, out), figure=_figure(out), video=find_spec("av") is not None,

@@ -28,7 +28,7 @@ def page(desk: Desk, given: Given) -> Response:
     assert out.plan is not None
     worth = short(answer(out.plan, pair.of, settings_of(out.asked)))
     return pages.page(
-        "ways.html", "Set out", pair=pair, out=out, offered=offered(out),
+        "ways.html", "Today", pair=pair, out=out, offered=offered(out),
         told=_told(desk, pair, bool(given.get("work"))), warnings=warnings(out), short=cared(out),
         pain=pain(desk, out.asked.a), worth=worth,
     )  # fmt: skip

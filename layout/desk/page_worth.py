@@ -43,7 +43,7 @@ def page(desk: Desk, given: Given) -> Response:
         act = {"1": begin, "stop": stop}.get(given.get("work", ""), about)
         work = act(out.plan, of, aim)
     return pages.page(
-        "worth.html", "Set out", out=out, of=of, aim=aim, topics=list(TOPICS.values()), aims=AIMS,
+        "worth.html", "Today", out=out, of=of, aim=aim, topics=list(TOPICS.values()), aims=AIMS,
         why=why or work.why, work=work, ours=OURS, short=cared(out),
         pain=pain(desk, out.asked.a), **_shown(worth, given),
     )  # fmt: skip

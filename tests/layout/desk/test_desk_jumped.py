@@ -135,6 +135,15 @@ def test_a_run_that_did_not_go_to_its_end_counts_for_the_load(desk: Asked, went:
         assert (PAIN in said(page)) == (went == "pain")
 
 
+def test_what_was_put_down_last_is_said_where_the_next_is_typed(desk: Asked) -> None:
+    put(desk, went="foul")
+    page = desk.get(put(desk, r0="3.20", r1="3.00").headers["location"]).text
+    form = said(page.partition('id="jumped"')[2].partition("</form>")[0])
+    assert "Run 2 is in the book: 3.20 m / 3.00 m." in form
+    first = desk.get("/jumped", params=wish(desk)).text
+    assert first.index("is in the book") < first.index('id="keys"')
+
+
 def test_a_run_is_struck_out_and_kept_among_the_corrections(desk: Asked) -> None:
     put(desk, r0="3.20", r1="3.00")
     number = str(kept(desk)[0].id)
