@@ -12,12 +12,14 @@ import pytest
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
-from animate.body.body import Body
+from animate.body.body import Body, body
+from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import Approach, approach
 from layout.athlete.athlete import athlete_from
 from layout.athlete.carry import SLOWEST, Form, March, fastest_from, with_margin
-from layout.athlete.march import ARCS, STAND_SPEED, Chain, march
+from layout.athlete.flight import leave_at, stance_at
+from layout.athlete.march import ARCS, STAND_SPEED, Chain, even_lifts, march
 from layout.plan.drill import Drill, catalogue
 from layout.plan.made import chain_of
 from layout.plan.spacing import Choices, make_plan
@@ -27,6 +29,7 @@ from layout.words.split import phases
 from layout.words.split_text import parse_split
 from tests import strategies as own
 from tests.fit_defaults import BEFORE, before_form
+from tests.limits import flips
 from tests.published import published
 
 BANDS = {row["id"]: row for row in published("approach.toml", "memory-low")}
@@ -189,6 +192,22 @@ def test_repeated_moves_are_even(
     for number in range(len(drill.moves)):
         # The first cycle comes from a run-up, not from a step.
         assert _wavers(lengths[number :: len(drill.moves)][drill.cycles > 1 :]) <= EVEN
+
+
+@pytest.mark.parametrize("arcs", [("low", "natural"), ("natural", "high"), ("high", "low")])
+@pytest.mark.parametrize("move", ["hop", "step"])
+def test_two_flights_of_a_move_in_proportion_to_their_arcs_use_up_the_contact_between(
+    arcs: tuple[str, str], move: str
+) -> None:
+    """By another way: r vy + sqrt(vy^2 + 2 g drop) = most, solved by halving."""
+    who, vx, most = body(1.80, 72.0, "male"), np.array([7.5]), 4.6
+    drop = float(leave_at(who, move, vx)[1][0] - stance_at(who, move, vx)[1][0])
+    ratio = {"low": 0.8, "natural": 1.0, "high": 1.1}[arcs[1]]
+    ratio /= {"low": 0.8, "natural": 1.0, "high": 1.1}[arcs[0]]
+    first = flips(lambda v: ratio * v + (v * v + 2.0 * GRAVITY * drop) ** 0.5 > most, 0.0, 5.0, 40)
+    rooms = [9.0, most, 9.0]
+    found = [float(np.ravel(even_lifts(who, (move, move), arcs, i, vx, rooms))[0]) for i in (0, 1)]
+    assert found == pytest.approx([first, ratio * first])
 
 
 def test_high_hops_on_one_leg_are_even() -> None:
