@@ -30,6 +30,7 @@ from layout.plan.made import chain_of, made_of
 from layout.plan.spacing import make_plan
 from layout.plan.value import Plan
 from layout.plan.venue import find_venue
+from layout.plan.warn import _age_notes
 from layout.rules.standing import CAREFUL_AGE
 from layout.season.season import planned_as
 from layout.words.faults import BadInput
@@ -463,6 +464,15 @@ def test_a_total_far_over_a_young_age_is_asked_about() -> None:
     assert not asked()
     assert not asked(born=2000, target=13.5)
     assert far_over(12, "average", 13.2) == ""  # a boy's would be no question
+
+
+@pytest.mark.parametrize(("born", "asked"), [(2012, 1), (2010, 1), (2009, 0), (None, 0)])
+def test_only_a_known_young_age_is_asked_about(born: int | None, asked: int) -> None:
+    """Of a grown jumper, and of who tells no age, nothing is known to hold a total against."""
+    one = who(born=born, best=17.9, build="female")
+    assert len([*_age_notes(one, one.standing(DAY))]) == asked
+    guess = who(born=born).on_day(DAY)
+    assert [*_age_notes(guess, one.standing(DAY))] == []
 
 
 # --- age, sex and height alone ----------------------------------------------------------------------

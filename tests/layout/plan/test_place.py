@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from layout.athlete.ability import ability
 from layout.athlete.athlete import athlete_from
 from layout.plan.drill import catalogue
-from layout.plan.place import board_margins, choose_board, place_for
+from layout.plan.place import _line, board_margins, choose_board, place_for
 from layout.plan.spacing import Choices, make_plan
 from layout.plan.venue import venues, venues_from
 from layout.rules.ground import EDGE_ROOM, ONE_BOARD
@@ -118,6 +118,25 @@ def test_what_a_jump_must_reach_is_told_truly_and_whose_rule_it_is(name: str) ->
     )
     assert note.grave == (best - board - SAND < 0.1 * best)
     assert ("10 % shorter would not" in note.text) == note.grave
+
+
+@pytest.mark.parametrize(
+    ("take_off", "sure", "line"),
+    [
+        (
+            6.0,
+            9.6,
+            7.2,
+        ),  # hop and step 5 % longer, the jump 10 % shorter: 6.30 and 8.14, in the middle
+        (6.0, 7.0, 6.3),  # no nearer than 30 cm to the take-off
+        (6.0, 6.65, 6.15),  # nor so far that the landing is less than 50 cm into the sand
+        (6.0, 6.9, 6.3),
+    ],
+)
+def test_a_line_is_laid_where_a_board_would_be_best(
+    take_off: float, sure: float, line: float
+) -> None:
+    assert _line(take_off, sure) == pytest.approx(line)
 
 
 def test_where_no_board_fits_a_line_is_laid_that_does() -> None:
