@@ -13,7 +13,7 @@ from animate.body.stances import GRAVITY
 from layout.athlete.ability import Ability, ability
 from layout.athlete.approach import MOST_STRIDES, approach, check_marks
 from layout.athlete.athlete import FIELDS, Athlete, athlete_from
-from layout.athlete.bend import WHOLE, bent, whole
+from layout.athlete.bend import WHOLE, asked, bent, whole
 from layout.athlete.carry import Form, carried, fastest_from, form_for_target, form_from_jump
 from layout.athlete.flight import flight_time, leave_at, stance_at
 from layout.athlete.inverse import enough_strides, entry_for
@@ -197,12 +197,12 @@ def test_a_run_falls_a_little_and_a_flight_is_flown_within_bounds() -> None:
         return carried(who, ("hop",), speed, lambda *_: (speed, np.array([vy])))
 
     assert made(2.0).vy_in[0, 0] == pytest.approx(-0.30)
-    for asked, flown in ((7.0, 6.0), (5.9, 5.9), (-2.0, -1.5), (-1.4, -1.4)):
-        found = made(asked)
+    for wanted, flown in ((7.0, 6.0), (5.9, 5.9), (-2.0, -1.5), (-1.4, -1.4)):
+        found = made(wanted)
         start, end = float(leave_at(who, "hop", speed)[1][0]), float(found.height_in[1, 0])
         under = flown**2 + 2.0 * GRAVITY * (start - end)
         assert found.time[0, 0] == pytest.approx((flown + under**0.5) / GRAVITY)
-        assert found.vy[0, 0] == asked
+        assert found.vy[0, 0] == wanted
 
 
 def test_the_first_contact_from_standing_is_not_there() -> None:
@@ -314,6 +314,23 @@ def test_a_split_bends_no_further_than_it_must() -> None:
     same, none = bent(found.who, found.form, tuple(can), tuple(can), None, fastest)
     assert same is not None
     assert none == 0.0
+
+
+@pytest.mark.parametrize(
+    "split", [(0.375, 0.25, 0.375), (0.35, 0.30, 0.35), (0.25, 0.40, 0.35), (0.6, 0.2, 0.2)]
+)
+def test_a_target_far_beyond_the_shown_is_all_speeds_a_tenth_more(
+    split: tuple[float, float, float],
+) -> None:
+    """Whatever its split: where none nearer to it can be made, the athlete's own, that much further."""
+    who = able().who
+    shown = form_from_jump(who, (5.2, 4.2, 5.0), 9.0)
+    most = march(who, shown, WHOLE, np.array([1.1 * shown.entry]), 1.1)
+    form, total = asked(who, shown, [share * 18.0 for share in split])
+    assert total == pytest.approx(float(most.total[0]), abs=1e-6)
+    made = whole(who, form)
+    assert float(made.total[0]) == pytest.approx(total, abs=6e-3)
+    assert max(form.excess, form.entry / (1.1 * shown.entry) - 1.0) <= 2e-3
 
 
 def test_a_target_beyond_the_shown_keeps_as_much_of_its_split_as_can_be() -> None:

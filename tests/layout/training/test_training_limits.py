@@ -12,7 +12,7 @@ from layout.plan.venue import venues
 from layout.rules.budget import budget_of
 from layout.rules.standing import Standing
 from layout.training.block import Part, block, ladder_view, parse_days, session_parts
-from layout.training.ladder import above, below, beside, next_rung
+from layout.training.ladder import _first, above, below, beside, next_rung
 from layout.training.rungs import Falls, Wants, ladder, ladder_from
 from layout.training.seen import Observed, asked, falls, judge, observed_from, parse_hit
 from layout.training.session import Task, parse_session, session_load
@@ -233,6 +233,20 @@ def test_what_sends_down_does_so_at_the_rung_s_own_figures(
 # --- rungs and weeks ------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("level", ["intermediate", "advanced"])
+def test_where_a_level_s_start_is_closed_one_as_high_comes_before_a_lower_one(level: str) -> None:
+    start = next(r for r in ROWS.rungs if r.start == level)
+    lower = [r for r in ROWS.rungs if r.height < start.height]
+    as_high, higher = (
+        replace(start, slug=slug, start=None, height=start.height + n)
+        for n, slug in enumerate(("as-high", "higher"))
+    )
+    assert _first([*lower, start, higher], level, ROWS) is start
+    assert _first([*lower, as_high, higher], level, ROWS) is as_high
+    assert _first([*lower, higher], level, ROWS).height == lower[-1].height
+    assert _first([higher], level, ROWS) is higher
+
+
 def test_above_below_and_beside_are_of_the_next_height_that_has_one() -> None:
     rungs = list(ROWS.rungs)
     heights = sorted({r.height for r in rungs})
@@ -353,6 +367,19 @@ def test_over_the_budget_over_the_dose_and_hard_together() -> None:
     assert f"its dose here is {sets} x {runs}, so {sets * runs}. Cut it to that." in next(
         x.text for x in made.notes if x.code == "over-dose"
     )
+
+
+def test_of_a_plan_s_warnings_a_session_says_those_of_the_athlete_and_the_ground() -> None:
+    """Where a board or a mark lies is on each drill's own sheet."""
+    who, slug = member("tevin"), "hop-step-sand"
+    tasks, club = parse_session(f"{slug}:1x2", who, ON, ROWS), venues()["club"]
+    plain = session_load(who, tasks, club, ON).done[0].plan
+    into = plain.contacts[-1].x - plain.place.end_x
+    rough = replace(club, surface="concrete", pit_length=into + 0.3)
+    made = session_load(who, tasks, rough, ON)
+    codes = {n.code for n in made.done[0].plan.warnings}
+    assert {"surface", "sand-end"} <= codes
+    assert {n.code for n in made.notes} & codes == {"surface"}
 
 
 def test_hard_drills_come_to_one_dose_together() -> None:
