@@ -91,7 +91,8 @@ def test_a_broken_athlete_is_told_after_the_others(
     got = capsys.readouterr()
     assert "Squad of 3" in got.out
     assert (
-        got.err == "phasemark: s.csv:5: column 3 (mass): must be a number from 18 to 180, got 'x'\n"
+        got.err
+        == "phasemark: s.csv:5: column 3 (mass): must be a mass from 18 to 180 kg, got 'x'\n"
     )
 
 

@@ -102,7 +102,7 @@ def test_a_wrong_file_is_told_line_by_line_and_stops_no_other(desk: Asked) -> No
     found = desk.post("/club/in", sent(bad_toml=bad, ada_toml=ADA))
     assert found.status_code == 400
     shown = said(found.text)
-    assert "bad.toml:3: mass: must be a number from 18 to 180" in shown
+    assert "bad.toml:3: mass: must be a mass from 18 to 180 kg" in shown
     assert "bad.toml:4: leg: must be one of right, left" in shown
     assert "Ada: new in the book" in shown
 

@@ -81,7 +81,7 @@ def test_a_folder_is_a_squad(tmp_path: Path) -> None:
     (tmp_path / "copy.toml").write_bytes((tmp_path / "imka.toml").read_bytes())
     squad = read_squad(tmp_path)
     assert len(squad.members) == len(CLUB)
-    assert any("bad.toml:2: mass: must be a number from 18 to 180" in s for s in lines(squad))
+    assert any("bad.toml:2: mass: must be a mass from 18 to 180 kg" in s for s in lines(squad))
     assert any("a name of its own" in s and "imka.toml" in s for s in lines(squad))
 
 
@@ -151,7 +151,7 @@ def test_each_fault_has_its_line_column_rule_and_value_and_stops_nobody_else() -
     assert [m.athlete.name for m in squad.members] == ["Bo", "Cy"]
     assert [m.athlete.guess is None for m in squad.members] == [True, False]
     assert lines(squad) == [
-        "s.csv:2: column 3 (mass): must be a number from 18 to 180, got 'x'",
+        "s.csv:2: column 3 (mass): must be a mass from 18 to 180 kg, got 'x'",
         "s.csv:2: column 4 (leg): must be one of right, left; did you mean left?, got 'lft'",
         "s.csv:4: column 1 (name): is missing",
         "s.csv:5: column 1 (name): must be a name of its own, this one is in line 3 already, got 'BO'",
