@@ -10,6 +10,7 @@ import io
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -203,13 +204,15 @@ def fonts_of(pages: Iterable[Page]) -> Fonts:
     return fonts_for((i.text, i.bold) for page in pages for i in page.ink if isinstance(i, Text))
 
 
-def _curves(glyphs: Any, name: str, units: float) -> tuple[tuple[Curve, ...], Any]:
-    """A glyph's outline in ems, and as a glyph of a TrueType font."""
+@lru_cache(maxsize=4096)
+def _curves(path: str, name: str) -> tuple[tuple[Curve, ...], Any]:
+    """A glyph's outline in ems, and as a glyph of a TrueType font: to be copied, not changed."""
     from fontTools.pens.basePen import decomposeQuadraticSegment
     from fontTools.pens.cu2quPen import Cu2QuPen
     from fontTools.pens.recordingPen import DecomposingRecordingPen
     from fontTools.pens.ttGlyphPen import TTGlyphPen
 
+    glyphs, units = _open(path).getGlyphSet(), float(_open(path)["head"].unitsPerEm)
     recording = DecomposingRecordingPen(glyphs)
     glyphs[name].draw(recording)
     made = TTGlyphPen(None)
@@ -229,6 +232,7 @@ def _curves(glyphs: Any, name: str, units: float) -> tuple[tuple[Curve, ...], An
     return tuple(curves), made.glyph()
 
 
+@lru_cache(maxsize=32)
 def _face(path: str, bold: bool, letters: str) -> Face:
     from fontTools.fontBuilder import FontBuilder
 
@@ -237,8 +241,8 @@ def _face(path: str, bold: bool, letters: str) -> Face:
     glyphs = font.getGlyphSet()
     order = [".notdef", *(f"g{i}" for i in range(len(letters)))]
     sources = [".notdef", *(names.get(ord(c), ".notdef") for c in letters)]
-    drawn = [_curves(glyphs, s, units) for s in sources]
-    made = dict(zip(order, (glyph for _, glyph in drawn), strict=True))
+    drawn = [_curves(path, s) for s in sources]
+    made = dict(zip(order, (copy(glyph) for _, glyph in drawn), strict=True))
     wide = {o: round(glyphs[s].width) for o, s in zip(order, sources, strict=True)}
     up, down = font["hhea"].ascent, font["hhea"].descent
     build = FontBuilder(round(units), isTTF=True)
