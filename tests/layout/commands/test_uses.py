@@ -113,14 +113,14 @@ def saved() -> str:
 @pytest.mark.parametrize("way", WAYS)
 def test_every_option_is_used_or_refused(way: str) -> None:
     """A new option must be put into the table or among the used ones here."""
-    words = way.split()
+    words, top = way.split(), parser()
     room = rooms()[words[0]]
     known = {a.dest for a in room._actions} - {"help"}
     assert WAYS[way] <= known | {"words"}
     for action in room._actions:
         if action.dest == "help":
             continue
-        given = completed(parser().parse_args(words))
+        given = completed(top.parse_args(words))
         if action.dest in (
             "list",
             "read",
