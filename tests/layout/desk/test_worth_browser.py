@@ -95,7 +95,7 @@ def test_it_is_asked_for_stopped_gone_on_with_and_read_to_its_end(
     before = kept(folder)
     expect(work).to_have_attribute("data-state", "working")
     table = page.locator(".worth-table tbody tr")
-    expect(table.first).to_be_visible(timeout=300_000)
+    expect(table.first).to_be_visible(timeout=3.0 * AT_MOST)
     assert before.items() <= kept(folder).items(), "what was kept is not written again"
     assert len(kept(folder)) > len(before)
     assert table.count() >= 3
