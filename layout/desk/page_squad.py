@@ -55,6 +55,7 @@ def page(desk: Desk, given: Given) -> Response:
     roll = placed(desk, roll, seen.own)
     start = chosen(desk, roll.v, seen.own)
     resume(desk, seen)
+    from layout.desk.setout import venue_of
     from layout.desk.shared import open_to, picks
 
     crew = _crew(roll, seen)
@@ -62,7 +63,8 @@ def page(desk: Desk, given: Given) -> Response:
     return pages.page(
         "squad.html", "Squad", roll=roll, everybody=seen.everybody, parts=parts, most=MOST_HERE,
         drills=open_to(crew, seen.own, roll, today), day=pages.day_text(today),
-        picks=picks(roll, seen.own, start), work=_work(desk, roll, seen),
+        place=venue_of(roll.v, seen.own).title, picks=picks(roll, seen.own, start),
+        work=_work(desk, roll, seen),
     )  # fmt: skip
 
 

@@ -169,8 +169,12 @@ def venue_of(slug: str, own: Own) -> Venue:
     return places[slug]
 
 
-def _on_desk(fault: Fault, drill: Drill) -> Fault:
-    """A fault in the desk's words: drills by their titles, and no option of the command line."""
+def on_desk(fault: Fault, drill: Drill, venue: Venue) -> Fault:
+    """A fault in the desk's words: drills and places by their titles, and no option of the command line."""
+    if fault.field == "venue" and fault.value == venue.slug:
+        return replace(
+            fault, field=venue.title, rule=fault.rule.replace(drill.slug, drill.title), value=None
+        )
     rule = fault.rule.replace(f" {GO_ON}", "").removeprefix(f"{drill.slug} ")
     for other in catalogue().values():
         rule = rule.replace(f"open: {other.slug}.", f"open: {other.title}.")
@@ -191,7 +195,9 @@ def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None
             plan, motion = _moved(plan, settings)
         card = tape_card(plan, asked.zero, asked.tape)
     except BadInput as error:
-        return SetOut(*bare, None, None, None, tuple(_on_desk(f, drill) for f in error.faults))
+        return SetOut(
+            *bare, None, None, None, tuple(on_desk(f, drill, venue) for f in error.faults)
+        )
     return SetOut(*bare, plan, card, motion, ())
 
 

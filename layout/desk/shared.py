@@ -13,7 +13,7 @@ from layout.book.own import Own
 from layout.desk.choices import Pick, in_cm, line_at, pick, where
 from layout.desk.pages import UNITS
 from layout.desk.roll import MOST_SETS, WITHIN, Roll
-from layout.desk.setout import LETTERS, athlete_of, planned, venue_of
+from layout.desk.setout import LETTERS, athlete_of, on_desk, planned, venue_of
 from layout.phone.drawing import NARROW
 from layout.plan.drill import HURDLE_HEIGHTS, Choices, Drill, catalogue, find_drill
 from layout.rules.cautions import PAIN
@@ -153,7 +153,8 @@ def shared(roll: Roll, crew: Crew, own: Own, today: datetime.date, feet: bool = 
         share = _shared.__wrapped__ if feet and drill.hurdle else _shared  # motions may come
         laid, wanted, closed, faults = share(crew.members, drill, settings, feet)
     except BadInput as error:
-        return Shared(roll, crew, drill, None, None, (), error.faults)
+        why = tuple(on_desk(f, drill, settings.venue) for f in error.faults)
+        return Shared(roll, crew, drill, None, None, (), why)
     return Shared(roll, crew, drill, laid, wanted, closed, faults)
 
 

@@ -103,6 +103,9 @@ def test_the_newest_is_by_when_it_was_put_in_and_not_by_name(desk: Asked) -> Non
 def test_what_does_not_fit_the_own_venue_says_where_it_does(desk: Asked) -> None:
     desk.post("/club/venue", {"title": "Grass strip", "runway_length": "60"})
     page = desk.set_out("Tevin", "full-triple-jump")
+    assert "Grass strip: this drill ends in sand and this venue has no pit Not at" in said(
+        page.text
+    )
     assert "Not at Grass strip, but possible at:" in said(page.text)
     offered = page.text.partition("but possible at")[2].partition("</div>")[0]
     assert "v=marram-point" in offered
