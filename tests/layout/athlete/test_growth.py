@@ -337,7 +337,8 @@ def test_everybody_gets_a_plan(stature: float, born: int | None, split: str) -> 
 def test_all_one_gives_is_used_or_said() -> None:
     timed = plan(best=8.0, flying_30=4.4, strides=9)
     note = next(n for n in timed.notes if n.code == "speed-estimated")
-    assert "the flying 30 m" in note.text
+    assert "is an estimate from the flying 30 m. A timed one" in note.text
+    assert "With the strides of the full approach" not in note.text
     assert ability(who(best=8.0, flying_30=4.4, strides=9)).shown.entry == board_speed(
         30 / 4.4, 9, 1.58
     )
