@@ -461,6 +461,9 @@ def test_a_longer_drill_than_forecast_is_said_from_5_cm() -> None:
     ):
         at = flips(lambda t, s=slug, m=more: said(s, t, **m), plan.total, plan.total + 0.12, 10)
         assert at == pytest.approx(plan.total + 0.05, abs=2e-3)
+    over = own.plan("imka", "standing-triple-jump", total=stand.total + 0.051)
+    (text,) = (n.text for n in over.notes if n.code == "out-of-reach")
+    assert text.endswith("forecast from standing.")
 
 
 def test_a_phase_3_cm_off_the_wanted_split_is_among_the_warnings() -> None:

@@ -380,6 +380,9 @@ BAD_CHOICES: list[tuple[str, dict[str, Any]]] = [
     ("full-triple-jump", {"total": math.inf}),
     ("full-triple-jump", {"board": math.nan}),
     ("full-triple-jump", {"board": -3.0}),
+    ("hop-step-sand", {"hurdle": 0.15}),
+    ("alternate-bounds", {"arc": "low"}),
+    ("alternate-bounds", {"board": 9.0}),
     ("two-hops-step-over", {"hurdle": -0.1}),
     ("two-hops-step-over", {"hurdle": math.nan}),
 ]
