@@ -376,6 +376,9 @@ def test_the_figure_on_set_out_goes_first_and_the_round_says_that_it_waits(
         assert time.monotonic() < end
         time.sleep(0.1)
     assert fresh.get("/figure", params=asked_for).json()["state"] == "solved"
+    while "solved" not in heard:  # its motion is on the disk a moment before it is heard of
+        assert time.monotonic() < end
+        time.sleep(0.02)
     # At most a piece that was done already and the one that was being finished came in between.
     between = heard[heard.index("working") : heard.index("solved")]
     assert between.count("piece") <= 2
