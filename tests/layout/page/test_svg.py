@@ -20,6 +20,7 @@ from layout.plan.drill import catalogue
 from layout.plan.tape import tape_card
 from layout.plan.value import Plan
 from layout.sheet.drawing import Sheet, draw
+from layout.words.dates import said_day
 from layout.words.feet import as_read
 from tests.strategies import CLUB, pit_or_track, plan
 
@@ -206,7 +207,12 @@ def test_what_must_be_read_is_on_the_sheet(who: str, drill: str, system: str) ->
             assert line.shown.removesuffix(" m") in seen.texts
     said = " ".join(seen.texts)
     assert card.zero_text in said
-    for text in (f"{made.who.name}: {made.title}", f"1:{scale}", made.date, *made.cautions):
+    for text in (
+        f"{made.who.name}: {made.title}",
+        f"1:{scale}",
+        said_day(made.date),
+        *made.cautions,
+    ):
         assert as_read(text, card.system) in said
     for note in made.warnings:
         assert as_read(note.text, card.system) in said
@@ -261,7 +267,7 @@ def test_hostile_names_stay_whole(name: str) -> None:
     assert title is not None
     assert (title.text or "").startswith(name)
     # A long title runs on under the right-hand corner's three texts.
-    corner = {f"1:{page.scale}", made.date, made.place.title}
+    corner = {f"1:{page.scale}", said_day(made.date), made.place.title}
     said = "".join(t for t in seen.texts if t not in corner)
     assert name.replace(" ", "") in said.replace(" ", "")
     allowed = {"svg", "g", "title", "desc", "defs", "rect", "path", "text"}
