@@ -524,6 +524,10 @@ def test_margins_are_of_speed_losses_slope_pull_approach_and_model() -> None:
     for timed, sure in ((False, 0.05), (True, 0.025)):
         many, faster = likely(able, timed)
         assert faster == pytest.approx([1.0, 1.0 - sure, 1.0 + sure, *(1.0,) * 10])
+        # Who is taken to jump higher can be asked for harder contacts, by as much as the highest is.
+        up = (np.array(many.vy) / np.array(able.form.vy)[:, None]).max(axis=0)
+        assert many.hardest / able.form.hardest == pytest.approx(up, rel=1e-3)
+        assert np.ptp(up) > 0.01
         for i, spread in enumerate((0.046, 0.048, 0.053)):
             apart = np.asarray(many.losses[i])[3 + 2 * i : 5 + 2 * i] - (1.0 - kept[i])
             assert np.abs(apart) == pytest.approx(spread)
