@@ -26,10 +26,16 @@ STEPS: Final = 250
 ROUNDS: Final = 3
 """Solves with instants added, at most."""
 WHOLE: Final = interior.Near(whole=True)
+PRESSED: Final = 0.02
+"""A row whose multiplier is more is held there: its room is under a twentieth of its bound."""
 EDGE: Final = 0.01
 """Nearer than this share of a range to its end, an answer is the range's and not the body's."""
 MATCHED: Final = 0.02
 """How near a matched length is to the planned one [m]."""
+NEAR: Final = 0.5
+"""Within this of the planned length a solve on the way to a matching strength is done in full [m]."""
+FIRST: Final = 0.6
+"""Share of the column at which the search begins (ours)."""
 STRENGTHS: Final = (0.05, 1.6)
 IMPACTS: Final = (2.0, 2.6, 3.4)
 """Where a matching strength, and the share let through in an impact, are sought (ours)."""
@@ -77,17 +83,19 @@ def best(
     terms: Terms,
     start: Outcome | None = None,
     tell: Callable[[], None] | None = None,
+    rounds: int = ROUNDS,
 ) -> Best:
     """Solve on these terms, from another outcome of the same part or from the part as it was solved.
 
+    rounds: solves with instants added, at most; with none it may be strained a little between instants.
     Raises `NotFound` where no motion is found.
     """
     with threads().limit(limits=1, user_api="blas"):
-        build = Freed(part, settings, terms)
+        extra: list[Weak] = [_pressed(start)]
+        build = Freed(part, settings, terms, extra)
         outcome = _solved(build, start, tell)
-        extra: list[Weak] = []
         # Where a promise is missed or a leg strained between the instants, instants are added.
-        while len(extra) < ROUNDS:
+        while len(extra) <= rounds:
             more = strained(outcome.motion, terms)
             if late(outcome.motion):
                 for k, at in weak_points(outcome.motion).items():
@@ -106,9 +114,24 @@ def best(
     return Best(outcome, further, *figures, _loads(outcome))
 
 
+def _pressed(start: Outcome | None) -> dict[int, list[float]]:
+    """Instants of contacts at which a start is held by some row: its own best needed them too."""
+    found: dict[int, set[float]] = {}
+    rows = zip(start.labels, start.point.y, strict=True) if start is not None else ()
+    for label, price in rows:
+        phase, _, rest = label.partition(":")
+        tau = rest.partition(":")[0]
+        if abs(price) > PRESSED and phase.isdigit() and tau.count(".") == 1 and int(phase) > 1:
+            found.setdefault(int(phase), set()).add(float(tau))
+    return {k: sorted(at) for k, at in found.items() if k % 2 == 0}
+
+
 def _solved(build: Freed, start: Outcome | None, tell: Callable[[], None] | None) -> Outcome:
     program = build.program()
     ended = interior.solve(program, *begun(build, program, start or build.part), WHOLE, tell, STEPS)
+    if not ended.ok:
+        # Once more from where it got to, its search begun anew.
+        ended = interior.solve(program, ended.point.x, ended.point, WHOLE, tell, STEPS)
     if not ended.ok:
         # Once more from where it got to, the multipliers forgotten.
         ended = interior.solve(program, ended.point.x, None, WHOLE, tell, STEPS)
@@ -139,8 +162,9 @@ def strained(motion: Motion, terms: Terms) -> dict[int, list[float]]:
         begins = motion.starts[k] + IMPACT_UNTIL * phase.duration
         f = motion.frames(np.arange(begins, motion.starts[k + 1] - 1e-9, 0.001), k)
         torque = moments(motion, f, *ground_force(motion, f), support.side)
+        # Toes are raised under a ceiling of our own, which the column's is under.
         at = {round(float((a.at - motion.starts[k]) / phase.duration), 3)
-              for a in asked("", torque, f, body)}  # fmt: skip
+              for a in asked("", torque, f, body) if not a.joint.endswith("ankle+")}  # fmt: skip
         if at:
             out[k] = sorted(at)
     return out
@@ -216,10 +240,12 @@ def _matched(
     low: tuple[float, float] | None = None
     high: tuple[float, float] | None = None
     tried: list[tuple[float, float]] = []
-    share, plain = 1.0, Settings(arms=part.settings.arms)
+    share, plain = FIRST, Settings(arms=part.settings.arms)
     for _ in range(10):
         try:
-            found = best(part, plain, replace(terms, strength=share), start)
+            near = bool(tried) and abs(tried[-1][1]) < NEAR
+            on = replace(terms, strength=share)
+            found = best(part, plain, on, start, rounds=ROUNDS if near else 0)
             if tell is not None:
                 tell(found)
         except NotFound:
@@ -230,7 +256,7 @@ def _matched(
             share = (share + (high[0] if high else 1.0)) / 2
             continue
         start, gain = found.outcome, worth(found)
-        if abs(gain) <= MATCHED:
+        if abs(gain) <= MATCHED and near:
             return (replace(terms, strength=share), found) if found.inside else None
         if gain > 0:
             high = share, gain

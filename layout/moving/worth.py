@@ -14,7 +14,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final, Literal
 
-from animate.motion.best import IMPACTS, Best, matched
+from animate.motion.best import Best
 from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome, Progress
@@ -22,9 +22,9 @@ from animate.motion.solver.freed import Terms, from_contact
 from animate.refused import Refused
 from layout.moving.chain import body_of
 from layout.moving.solved import at_hand
-from layout.moving.worth_jobs import Job, NotKept, inside, ready, solve
+from layout.moving.worth_jobs import Job, inside, ready, solve
 from layout.moving.worth_jobs import pool as pool_of
-from layout.moving.worth_kept import Kept, folder_of
+from layout.moving.worth_kept import Kept, NotKept, folder_of, match
 from layout.moving.worth_topics import TOPICS, Topic, asked, middle_of, read
 from layout.plan.value import Plan
 from layout.words.faults import refuse
@@ -154,7 +154,7 @@ def curve(
     part, topic = from_contact(motion, number), TOPICS[of]
     aim = "step" if aim == "both" and len(part.phases) <= 5 else aim
     count = [0]
-    total = MATCHING + 2 * (2 * STEPS + 1) + 3 * len(VARIED)
+    total = MATCHING + 3 * (2 * STEPS + 1) + 3 * len(VARIED)
 
     def tell() -> None:
         count[0] += 1
@@ -163,7 +163,7 @@ def curve(
 
     kept = Kept(part)
     planned = _planned(part, aim)
-    terms, free = _match((part, terms_of(aim)), planned, kept, tell if workers else None)
+    terms, free = match((part, terms_of(aim)), planned, kept, tell if workers else None)
     count[0] = MATCHING - 1
     tell()
     middle = read(topic, free.outcome.motion) if topic.middle is None else topic.middle
@@ -171,10 +171,10 @@ def curve(
     walk = _Walk(part, topic, terms, aim, middle, (kept, tell))
     with pool_of(workers) as pool:
         found, stops = walk.run(pool, free.outcome)
-        apart = walk.inward(pool, found)
+        if len(found) < 3:
+            raise NotFound("worth", f"only {len(found)} positions found")
+        apart = walk.swept(pool, found)
         margins = walk.margins(pool, found)
-    if len(found) < 3:
-        raise NotFound("worth", f"only {len(found)} positions found")
     order = sorted(found)
     gains = {k: walk.worth(k, found[k]) for k in order}
     points = tuple(At(walk.value(k), gains[k] - gains[0], found[k]) for k in order)
@@ -204,40 +204,6 @@ def _kept(plan: Plan, of: str, aim: Aim, _: Path) -> Worth:
 
 MATCHING: Final = 10
 """Solves that matching a strength takes, about."""
-
-
-def _match(
-    asked_of: tuple[Motion, Terms],
-    worth: Callable[[Best], float],
-    kept: Kept,
-    tell: Callable[[], None] | None,
-) -> tuple[Terms, Best]:
-    """The matching strength and its best, kept under the terms that were to be matched."""
-    part, terms = asked_of
-    plain, unmatched = Settings(arms=part.settings.arms), replace(terms, strength=0.0)
-    found = kept.get(plain, unmatched)
-    if isinstance(found, Best):
-        for impact in IMPACTS:
-            # The kept one's own terms are its strength and impact, beside it.
-            share = found.loads.get(_share(impact))
-            if share is not None:
-                return replace(terms, strength=share, impact=impact), found
-    if isinstance(found, str):
-        raise NotFound("strength", found)
-    if tell is None:
-        raise NotKept
-    try:
-        got, best_one = matched(part, terms, worth, lambda _: tell())
-    except NotFound as fault:
-        kept.put(plain, unmatched, fault.told)
-        raise
-    marked = {**best_one.loads, _share(got.impact): got.strength}
-    kept.put(plain, unmatched, replace(best_one, loads=marked))
-    return got, best_one
-
-
-def _share(impact: float) -> str:
-    return f"matched at {impact:g}"
 
 
 def _planned(part: Motion, aim: Aim) -> Callable[[Best], float]:
@@ -335,20 +301,33 @@ class _Walk:
         """Whether a point is the best so far."""
         return max(found, key=lambda i: self.worth(i, found[i])) == k
 
-    def inward(self, pool: Executor, found: dict[int, Best]) -> float:
-        """Every point once more, from its outer neighbour, the better of both kept; returns how far
-        they were apart at most."""
+    def swept(self, pool: Executor, found: dict[int, Best]) -> float:
+        """Every point once more from either neighbour, going up the row of values and down it, the best of
+        all kept; returns how far answers to the same were apart at most."""
+        usual, order = dict(found), sorted(found)
+        rows = {1: order, -1: order[::-1]}
+        waiting: dict[Future[Best | str], tuple[Job, int]] = {}
+
+        def ask(way: int, i: int, carried: Best) -> None:
+            job = replace(self._job(rows[way][i], -1, carried.outcome), way=f"swept {way}")
+            waiting[self._ask(pool, job)] = job, i
+
         off = [0.0]
-        for way in (-1, 1):
-            end = max(found) if way > 0 else min(found)
-            for k in range(end - way, -way, -way):
-                job = replace(self._job(k, -1, found[k + way].outcome), way=f"inward {way}")
-                answer = inside(self._answer(job, self._ask(pool, job)))
-                if answer is None:
-                    continue
-                usual, again = (self.worth(k, b) for b in (found[k], answer))
-                off.append(abs(again - usual))
-                found[k] = answer if again > usual else found[k]
+        for way, row in rows.items():
+            ask(way, 1, usual[row[0]])
+        while waiting:
+            done, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in done:
+                job, i = waiting.pop(future)
+                answer, k = inside(self._answer(job, future)), job.at
+                carried, way = usual[k], 1 if job.way == "swept 1" else -1
+                if answer is not None:
+                    again = self.worth(k, answer)
+                    off.append(abs(again - self.worth(k, usual[k])))
+                    carried = answer if again > self.worth(k, usual[k]) else usual[k]
+                    found[k] = answer if again > self.worth(k, found[k]) else found[k]
+                if i + 1 < len(order):
+                    ask(way, i + 1, carried)
         return max(off)
 
     def margins(self, pool: Executor, found: dict[int, Best]) -> dict[int, float]:

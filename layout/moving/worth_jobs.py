@@ -13,6 +13,7 @@ from animate.motion.chain import Settings
 from animate.motion.motion import Motion
 from animate.motion.outcome import NotFound, Outcome
 from animate.motion.solver.freed import Terms
+from layout.moving.worth_kept import NotKept
 
 DROPS: Final = 1.2
 """A point this much under its inner neighbour, in the objective (12 cm), is tried once more by way of a
@@ -25,7 +26,7 @@ class Job:
 
     varied: number of what is changed for a margin, -1 for the curve itself.
     inner, half: of a point outward from another, that point's best, and what is asked half-way.
-    way: "inward" for a point solved once more, from its outer neighbour.
+    way: "swept" for a point solved once more, from one of its neighbours.
     """
 
     at: int
@@ -94,10 +95,6 @@ class _Kept(Executor):
 
     def submit(self, fn: Callable[..., Any], /, *given: Any, **more: Any) -> Future[Any]:
         raise NotKept
-
-
-class NotKept(Exception):
-    """A point of a curve is not kept."""
 
 
 class _Here(Executor):

@@ -5,28 +5,33 @@ from __future__ import annotations
 import contextlib
 import gzip
 import json
-from dataclasses import asdict
+from collections.abc import Callable
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any, Final
 
 import numpy as np
 
-from animate.motion.best import Best
+from animate.motion.best import IMPACTS, Best, matched
 from animate.motion.chain import Settings, digest
 from animate.motion.motion import Motion
-from animate.motion.outcome import Outcome
+from animate.motion.outcome import NotFound, Outcome
 from animate.motion.solve import cache_folder
 from animate.motion.solver.freed import Terms
 from animate.motion.solver.interior import Point
 from animate.whole_file import fill_with, read_bounded, write_whole
 
-VERSION: Final = 4
+VERSION: Final = 5
 """Raise it when the solver, or what is asked of it, changes: what was kept before is then left alone."""
 LARGEST: Final = 2_000_000
 """Bytes of a kept point, unpacked, at most."""
 _POINT: Final = ("x", "s", "y", "low", "high")
 Answer = Best | str
 """A best motion, or why there is none."""
+
+
+class NotKept(Exception):
+    """A point of a curve is not kept."""
 
 
 def folder_of() -> Path:
@@ -94,3 +99,37 @@ def _best(data: dict[str, Any]) -> Best:
         tuple(map(str, data["edges"])),
         {str(k): float(v) for k, v in data["loads"].items()},
     )
+
+
+def match(
+    asked_of: tuple[Motion, Terms],
+    worth: Callable[[Best], float],
+    kept: Kept,
+    tell: Callable[[], None] | None,
+) -> tuple[Terms, Best]:
+    """The matching strength and its best, kept under the terms that were to be matched."""
+    part, terms = asked_of
+    plain, unmatched = Settings(arms=part.settings.arms), replace(terms, strength=0.0)
+    found = kept.get(plain, unmatched)
+    if isinstance(found, Best):
+        for impact in IMPACTS:
+            # The kept one's own terms are its strength and impact, beside it.
+            share = found.loads.get(_share(impact))
+            if share is not None:
+                return replace(terms, strength=share, impact=impact), found
+    if isinstance(found, str):
+        raise NotFound("strength", found)
+    if tell is None:
+        raise NotKept
+    try:
+        got, best_one = matched(part, terms, worth, lambda _: tell())
+    except NotFound as fault:
+        kept.put(plain, unmatched, fault.told)
+        raise
+    marked = {**best_one.loads, _share(got.impact): got.strength}
+    kept.put(plain, unmatched, replace(best_one, loads=marked))
+    return got, best_one
+
+
+def _share(impact: float) -> str:
+    return f"matched at {impact:g}"

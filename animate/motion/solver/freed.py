@@ -36,6 +36,8 @@ TOES_UP: Final = 3.0
 RUN_IN: Final = 2.0
 """In the short flight of the stride before a take-off from a run the ceilings are so many times as high: it
 was solved without them, and begins as solved (ours)."""
+SAME: Final = 1e-5
+"""Fractions of a contact nearer than this are one instant."""
 INSIDE: Final = 0.95
 """Share of a ceiling asked for at the instants, so that it holds between them too."""
 IMPACT_UNTIL: Final = 0.2
@@ -97,6 +99,7 @@ class Freed(Build):
         self, part: Motion, settings: Settings, terms: Terms, weak: Sequence[Weak] = ()
     ) -> None:
         self.part, self.terms = part, terms
+        self.asked: dict[int, list[float]] = {}
         super().__init__(part.chain, part.body, settings, weak)
         self._weigh()
         self._stand_before()
@@ -116,6 +119,16 @@ class Freed(Build):
     def _contact(self, i: int, more: Sequence[float]) -> None:
         if i:
             super()._contact(i, more)
+
+    def _touching(self, i: int, taus: Sequence[float]) -> None:
+        """Rows at some instants, each once."""
+        known = self.asked.setdefault(i, [])
+        fresh = []
+        for tau in taus:
+            if all(abs(tau - other) > SAME for other in known):
+                known.append(tau)
+                fresh.append(tau)
+        super()._touching(i, fresh)
 
     def _limits(self, i: int) -> None:
         if i:

@@ -20,8 +20,7 @@ from layout.commands.demo_ import plans
 from layout.moving import worth, worth_jobs
 from layout.moving.solved import at_hand
 from layout.moving.worth import VARIED, curve, kept_curve, step_contact_of
-from layout.moving.worth_jobs import NotKept
-from layout.moving.worth_kept import Kept
+from layout.moving.worth_kept import Kept, NotKept
 from layout.moving.worth_topics import NAMES, TOPICS, asked, middle_of, read
 from layout.plan.value import Plan
 from layout.words.faults import BadInput
