@@ -87,25 +87,17 @@ def best(
 ) -> Best:
     """Solve on these terms, from another outcome of the same part or from the part as it was solved.
 
-    rounds: solves with instants added, at most; with none it may be strained a little between instants.
+    rounds: solves with instants added, at most; with none it is a rough one, strained between instants.
     Raises `NotFound` where no motion is found.
     """
     with threads().limit(limits=1, user_api="blas"):
-        extra: list[Weak] = [_pressed(start)]
-        build = Freed(part, settings, terms, extra)
-        outcome = _solved(build, start, tell)
-        # Where a promise is missed or a leg strained between the instants, instants are added.
-        while len(extra) <= rounds:
-            more = strained(outcome.motion, terms)
-            if late(outcome.motion):
-                for k, at in weak_points(outcome.motion).items():
-                    more[k] = sorted({*more.get(k, ()), *at})
-            more = {k: at for k, at in more.items() if k > 1}
-            if not more:
-                break
-            extra.append(more)
-            build = Freed(part, settings, terms, extra)
-            outcome = _solved(build, outcome, tell)
+        if start is None or not rounds:
+            build = Freed(part, settings, terms, close=False)
+            start = outcome = _solved(build, start, tell)
+        if rounds:
+            build, outcome = _held(
+                Freed(part, settings, terms, [_pressed(start)]), start, rounds, tell
+            )
     x = outcome.point.x
     further = tuple(float(x[build.further[i]]) for i in sorted(build.further))
     fall = build.places[3].fall
@@ -114,11 +106,30 @@ def best(
     return Best(outcome, further, *figures, _loads(outcome))
 
 
-def _pressed(start: Outcome | None) -> dict[int, list[float]]:
+def _held(
+    build: Freed, start: Outcome, rounds: int, tell: Callable[[], None] | None
+) -> tuple[Freed, Outcome]:
+    """Solved with instants added where a promise is missed or a leg strained between them."""
+    outcome = _solved(build, start, tell)
+    extra: list[Weak] = [_pressed(start)]
+    while len(extra) <= rounds:
+        more = strained(outcome.motion, build.terms)
+        if late(outcome.motion):
+            for k, at in weak_points(outcome.motion).items():
+                more[k] = sorted({*more.get(k, ()), *at})
+        more = {k: at for k, at in more.items() if k > 1}
+        if not more:
+            break
+        extra.append(more)
+        build = Freed(build.part, build.settings, build.terms, extra)
+        outcome = _solved(build, outcome, tell)
+    return build, outcome
+
+
+def _pressed(start: Outcome) -> dict[int, list[float]]:
     """Instants of contacts at which a start is held by some row: its own best needed them too."""
     found: dict[int, set[float]] = {}
-    rows = zip(start.labels, start.point.y, strict=True) if start is not None else ()
-    for label, price in rows:
+    for label, price in zip(start.labels, start.point.y, strict=True):
         phase, _, rest = label.partition(":")
         tau = rest.partition(":")[0]
         if abs(price) > PRESSED and phase.isdigit() and tau.count(".") == 1 and int(phase) > 1:

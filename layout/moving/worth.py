@@ -154,7 +154,7 @@ def curve(
     part, topic = from_contact(motion, number), TOPICS[of]
     aim = "step" if aim == "both" and len(part.phases) <= 5 else aim
     count = [0]
-    total = MATCHING + 3 * (2 * STEPS + 1) + 3 * len(VARIED)
+    total = MATCHING + 2 * (2 * STEPS + 1) + 3 * len(VARIED)
 
     def tell() -> None:
         count[0] += 1
@@ -309,6 +309,12 @@ class _Walk:
         waiting: dict[Future[Best | str], tuple[Job, int]] = {}
 
         def ask(way: int, i: int, carried: Best) -> None:
+            row = rows[way]
+            # Outward from what it was found from, it would be found again.
+            while i < len(row) and way * row[i] > 0 and carried is usual[row[i - 1]]:
+                carried, i = usual[row[i]], i + 1
+            if i == len(row):
+                return
             job = replace(self._job(rows[way][i], -1, carried.outcome), way=f"swept {way}")
             waiting[self._ask(pool, job)] = job, i
 
@@ -326,8 +332,7 @@ class _Walk:
                     off.append(abs(again - self.worth(k, usual[k])))
                     carried = answer if again > self.worth(k, usual[k]) else usual[k]
                     found[k] = answer if again > self.worth(k, found[k]) else found[k]
-                if i + 1 < len(order):
-                    ask(way, i + 1, carried)
+                ask(way, i + 1, carried)
         return max(off)
 
     def margins(self, pool: Executor, found: dict[int, Best]) -> dict[int, float]:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 import pytest
@@ -223,26 +224,52 @@ def walked(name: str, strength: float, gaps: Array) -> list[tuple[float, float, 
 
 
 @pytest.mark.parametrize(("name", "strength"), FIVE[:2])
-def test_what_is_minimised_changes_as_its_price_says_save_for_hops_of_millimetres(
-    name: str, strength: float
-) -> None:
-    """A centimetre on: by the setting's own multiplier within 2 % at most steps; where a solve goes over to
-    another way of moving, by no more than 5 mm of length there."""
+def test_what_is_minimised_changes_as_its_price_says(name: str, strength: float) -> None:
+    """A centimetre on: by the setting's own multiplier within 1 % at most steps, .2 mm of length at all."""
     gaps = np.linspace(0.31, 0.37, 7)
     _, value, price = np.array(walked(name, strength, gaps)).T
     by_price = (price[1:] + price[:-1]) / 2 * np.diff(gaps)
     off = np.abs(np.diff(value) - by_price)
     assert np.abs(by_price).min() > 0.005, "nothing to compare"
-    assert np.median(off / np.abs(by_price)) <= 0.02
-    assert off.max() / 10.0 <= 0.005
+    assert np.median(off / np.abs(by_price)) <= 0.01
+    assert off.max() / 10.0 <= 0.0002
+
+
+HALF: Final = 0.002
+"""Either side of a point, in a slope [m]."""
+
+
+@pytest.mark.parametrize(("name", "strength"), [FIVE[0], FIVE[2]])
+def test_a_curve_rises_as_its_slope_says(name: str, strength: float) -> None:
+    """Four points 3 cm apart, the better of both neighbours kept; solved anew 2 mm either side of each. The
+    length grows from point to point as the mean of both slopes says, within 20 %, and nowhere does a solve
+    so near go over to another way of moving."""
+    part, terms = part_of(name), Terms(strength, reward=(10.0,))
+
+    def held(gap: float, start: Best) -> Best:
+        return best(part, Settings(knee_gap=gap), terms, start.outcome)
+
+    gaps, at = (0.31, 0.34, 0.37, 0.40), found(name, strength)
+    out = [at := held(gap, at) for gap in gaps]
+    back = [at := held(gap, at) for gap in gaps[::-1]][::-1]
+    kept = [max(pair, key=lambda b: b.further[0]) for pair in zip(out, back, strict=True)]
+    length = np.array([b.further[0] for b in kept])
+    beside = np.array(
+        [
+            [held(g + off, b).further[0] for off in (-HALF, HALF)]
+            for g, b in zip(gaps, kept, strict=True)
+        ]
+    )
+    slope = (beside[:, 1] - beside[:, 0]) / (2 * HALF)
+    rise, told = np.diff(length) / np.diff(gaps), (slope[1:] + slope[:-1]) / 2
+    assert np.abs(told).min() > 0.05, "nothing to compare"
+    assert (np.abs(rise - told) / np.abs(told)).max() <= 0.2
+    assert np.abs(beside.mean(1) - length).max() <= 0.0001
 
 
 @pytest.mark.parametrize(("name", "strength"), FIVE[:2])
-def test_held_beside_a_free_best_it_is_no_further_than_a_centimetre_more(
-    name: str, strength: float
-) -> None:
-    """2 cm either side of the gap that is best left open: nought was meant, up to 9 mm was found, since a
-    best is the best of its own way of moving."""
+def test_held_beside_a_free_best_it_is_no_further(name: str, strength: float) -> None:
+    """2 cm either side of the gap that is best left open."""
     got = found(name, strength)
     side, free = ("r", "l") if got.outcome.motion.chain.supports[1].side == "r" else ("l", "r")
     knees = got.outcome.motion.frames(got.outcome.motion.starts[[2]], 2).positions[0]
@@ -250,7 +277,7 @@ def test_held_beside_a_free_best_it_is_no_further_than_a_centimetre_more(
     for held in (gap - 0.02, gap + 0.02):
         terms = Terms(strength, reward=(10.0,))
         there = best(part_of(name), Settings(knee_gap=held), terms, got.outcome)
-        assert there.further[0] <= got.further[0] + 0.01
+        assert there.further[0] <= got.further[0] + 0.0005
 
 
 def test_arms_held_still_are_worth_less() -> None:
