@@ -34,8 +34,6 @@ MATCHED: Final = 0.02
 """How near a matched length is to the planned one [m]."""
 NEAR: Final = 0.5
 """Within this of the planned length a solve on the way to a matching strength is done in full [m]."""
-FIRST: Final = 0.6
-"""Share of the column at which the search begins (ours)."""
 STRENGTHS: Final = (0.05, 1.6)
 IMPACTS: Final = (2.0, 2.6, 3.4)
 """Where a matching strength, and the share let through in an impact, are sought (ours)."""
@@ -251,7 +249,7 @@ def _matched(
     low: tuple[float, float] | None = None
     high: tuple[float, float] | None = None
     tried: list[tuple[float, float]] = []
-    share, plain = FIRST, Settings(arms=part.settings.arms)
+    share, plain = 1.0, Settings(arms=part.settings.arms)
     for _ in range(10):
         try:
             near = bool(tried) and abs(tried[-1][1]) < NEAR
