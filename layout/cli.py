@@ -93,11 +93,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.set_threshold(100_000, 20, 20)  # hardly a circle to find: looking is an eighth of a clip
     try:
         with stoppable():
-            try:
-                return _run(sys.argv[1:] if arguments is None else list(arguments))
-            except SystemExit:  # from the parser: its help may still wait to be written
-                _say("")
-                raise
+            return _run(sys.argv[1:] if arguments is None else list(arguments))
     except BadInput as error:
         for line in error.told():
             complain(line)

@@ -58,6 +58,12 @@ class OneLine(argparse.ArgumentParser):
             return "--"
         return super()._get_values(action, arg_strings)
 
+    def print_help(self, file: Any = None) -> None:
+        """Tell its help; argparse's own writing of it depends on the Python that runs it."""
+        from layout.commands.streams import tell
+
+        tell(self.format_help())
+
     def error(self, message: str) -> NoReturn:
         """Print one line and leave with exit code 2."""
         known = [o for a in self._actions for o in a.option_strings]

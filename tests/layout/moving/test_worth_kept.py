@@ -17,7 +17,7 @@ from animate.motion.solver import library
 from animate.motion.solver.freed import Freed, Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.commands.demo_ import plans
-from layout.moving import worth, worth_jobs
+from layout.moving import worth, worth_jobs, worth_kept
 from layout.moving.solved import at_hand
 from layout.moving.worth import VARIED, curve, kept_curve, step_contact_of
 from layout.moving.worth_kept import Kept, NotKept
@@ -101,7 +101,7 @@ def test_a_curve_that_was_cut_off_goes_on_where_it_was_and_ends_the_same(
     """Solved in earnest it is by the desk: `test_worth_browser`."""
     monkeypatch.setattr(worth_jobs, "best", at_once)
     monkeypatch.setattr(
-        worth, "matched", lambda part, terms, *_: (terms, at_once(part, Settings(), terms))
+        worth_kept, "matched", lambda part, terms, *_: (terms, at_once(part, Settings(), terms))
     )
     monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
     monkeypatch.setattr(worth, "STEPS", 1)
