@@ -4,9 +4,22 @@ const work = document.getElementById("work");
 const asked = new URLSearchParams(location.search);
 asked.delete("work");
 
-if (work && work.dataset.state === "working") {
-  setTimeout(() => location.replace(`${location.pathname}?${asked}`), LOOK);
-}
+// The page is renewed only where something else is to be done on it: Stop is never taken from under a finger.
+const look = async () => {
+  try {
+    const text = await (await fetch(`${location.pathname}?${asked}`)).text();
+    const now = new DOMParser().parseFromString(text, "text/html").getElementById("work");
+    if (!now || now.dataset.state !== "working") {
+      location.replace(`${location.pathname}?${asked}`);
+      return;
+    }
+    work.textContent = now.textContent;
+  } catch {
+    // The desk does not answer: it is asked again.
+  }
+  setTimeout(look, LOOK);
+};
+if (work && work.dataset.state === "working") setTimeout(look, LOOK);
 
 const slider = document.getElementById("at");
 let newest = 0;

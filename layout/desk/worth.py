@@ -7,7 +7,7 @@ import os
 import time
 from contextlib import suppress
 from dataclasses import dataclass
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
 from pathlib import Path
 from typing import Final, Literal
 
@@ -65,6 +65,7 @@ def stop(plan: Plan, of: str, aim: Aim) -> Work:
 def about(plan: Plan, of: str, aim: Aim) -> Work:
     """How far the work is."""
     path = _note(plan, of, aim)
+    active_children()  # lets go of what has ended, which seems alive until then
     try:
         told = json.loads(read_bounded(path, LARGEST))
         if told.get("why"):
