@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import signal
 from collections.abc import Iterator
 from dataclasses import replace
+from multiprocessing import active_children
 from pathlib import Path
 
 import numpy as np
@@ -122,6 +124,19 @@ def test_work_under_way_is_not_begun_twice_and_a_dead_one_is_none(
         raise ProcessLookupError
 
     monkeypatch.setattr(desk_worth.os, "kill", gone)
+    assert about(a_plan, "lever", "step") == Work("none")
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="no such processes here")
+def test_work_whose_process_was_killed_is_none(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, a_plan: Plan
+) -> None:
+    monkeypatch.setenv("PHASEMARK_CACHE", str(tmp_path / "motions"))
+    assert begin(a_plan, "lever", "step").state == "working"
+    (child,) = (p for p in active_children() if p.name.startswith("SpawnProcess"))
+    assert child.pid is not None
+    os.kill(child.pid, signal.SIGKILL)
+    os.waitid(os.P_PID, child.pid, os.WEXITED | os.WNOWAIT)  # ended, and nobody was told
     assert about(a_plan, "lever", "step") == Work("none")
 
 
