@@ -13,7 +13,7 @@ from pypdf import PdfReader
 pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect
 
-from tests.layout.desk.shown import AT_MOST, BROWSING, Shown, fits, fits_everywhere, shown_desk
+from tests.layout.desk.shown import AT_MOST, BROWSING, Shown, fits, fits_everywhere, shown_desk, stands
 
 pytestmark = BROWSING
 ASKED = "/worth?a=6&d=full-triple-jump&v=marram-point"
@@ -64,6 +64,7 @@ def kept(folder: Path) -> dict[str, int]:
 
 def slid(page: Page) -> list[str]:
     """What the slider tells at each point, from the first to the last, and whose row is marked."""
+    stands(page)
     slider = page.get_by_role("slider")
     slider.press("Home")
     out = []
