@@ -13,7 +13,15 @@ from pypdf import PdfReader
 pytest.importorskip("playwright")
 from playwright.sync_api import Page, expect
 
-from tests.layout.desk.shown import AT_MOST, BROWSING, Shown, fits, fits_everywhere, shown_desk, stands
+from tests.layout.desk.shown import (
+    AT_MOST,
+    BROWSING,
+    Shown,
+    fits,
+    fits_everywhere,
+    shown_desk,
+    stands,
+)
 
 pytestmark = BROWSING
 ASKED = "/worth?a=6&d=full-triple-jump&v=marram-point"
