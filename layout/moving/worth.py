@@ -195,11 +195,17 @@ def kept_curve(plan: Plan, of: str, aim: Aim) -> Worth | None:
 
 
 @lru_cache(maxsize=4)
-def _kept(plan: Plan, of: str, aim: Aim, _: Path) -> Worth:
+def _kept(plan: Plan, of: str, aim: Aim, folder: Path) -> Worth:
+    return curve(_motion(plan, folder), of, aim, body_of(plan).strength, workers=0)
+
+
+@lru_cache(maxsize=4)
+def _motion(plan: Plan, _: Path) -> Motion:
+    """A plan's motion, read once for all its topics and aims."""
     motion = at_hand(plan, Settings())
     if motion is None:
         raise NotKept
-    return curve(motion, of, aim, body_of(plan).strength, workers=0)
+    return motion
 
 
 MATCHING: Final = 10
