@@ -11,6 +11,7 @@ from typing import Any, Final, NamedTuple
 
 from layout.athlete.athlete import Athlete, athlete_from
 from layout.athlete.fields import Field, fields_of, toml_line
+from layout.book.own import changes_of, put_own
 from layout.book.people import Member, find_member, keep_text, members
 from layout.book.store import Book
 from layout.desk.form import beside, by_field, known_only, lines_of, mark_of, refuse_changed
@@ -174,6 +175,28 @@ def text_with(before: str, values: Mapping[str, str]) -> str:
     typed = {f.name: f.kind.typed for f in fields_of(Athlete)}
     top, wanted = lines_with(lines[:head], table, values, typed)
     return sure("\n".join([*top, *lines[head:]]) + "\n", wanted)
+
+
+def entry_of(text: str) -> tuple[list[str], list[str], list[str]]:
+    """Lines of a file of one own entry: to its head, what it says itself, and tables below that."""
+    lines = text.splitlines()
+    heads = [i for i, row in enumerate(lines) if row.lstrip().startswith("[")]
+    first, end = heads[0] + 1, heads[1] if len(heads) > 1 else len(lines)
+    return lines[:first], lines[first:end], lines[end:]
+
+
+def put_entry(book: Book, entry: str, made: Callable[[], str], faults: list[Fault]) -> None:
+    """Keep an own drill or venue as a form makes its file; refused with every fault, `faults` first.
+
+    entry: such as `drill.rhythm`; what is wrong with its name stands beside the form's own field.
+    """
+    try:
+        found = changes_of(book, made())
+    except BadInput as error:
+        faults += [f for f in error.faults if f.field != entry]
+    if faults:
+        raise BadInput(faults)
+    put_own(book, found)
 
 
 def lines_with(

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final, NamedTuple
 
 from layout.athlete.fields import toml_line
-from layout.book.own import changes_of, own_of, put_own, text_of
+from layout.book.own import own_of, text_of
 from layout.book.store import Book
-from layout.desk.club import put_lines, sure
+from layout.desk.club import entry_of, put_entry, put_lines, sure
 from layout.desk.form import beside, by_field, known_only, lines_of, mark_of, refuse_changed
 from layout.desk.venue_form import slug_of
 from layout.plan.drill import MOST_MOVES, MOST_STRIDES, YOUNGEST, Drill, catalogue, drills_from
@@ -206,13 +206,11 @@ def text_with(before: str, name: str, values: Mapping[str, str]) -> str:
     table = table_of(before, "drill")
     was = table_from(values_of(drills_from(table, "drill", before)[name]))
     changed = {n: after.get(n) for n in {**was, **after} if was.get(n) != after.get(n)}
-    lines = before.splitlines()
-    heads = [i for i, row in enumerate(lines) if row.lstrip().startswith("[")]
-    end = heads[1] if len(heads) > 1 else len(lines)
+    head, top, below = entry_of(before)
     put = {n: None if v is None else f"{n} = {_toml(v)}" for n, v in changed.items()}
-    top = put_lines(lines[heads[0] + 1 : end], put)
+    top = put_lines(top, put)
     wanted = {n: v for n, v in {**table["drill"][name], **changed}.items() if v is not None}
-    text = "\n".join([*lines[: heads[0] + 1], *top, *lines[end:]]) + "\n"
+    text = "\n".join([*head, *top, *below]) + "\n"
     return sure(text, {"drill": {name: wanted}})
 
 
@@ -245,13 +243,7 @@ def keep(book: Book, slug: str, given: Mapping[str, str]) -> str:
         faults.append(
             Fault("title", "is the name of a drill already; give yours another", values["title"])
         )
-    try:
-        found = changes_of(book, text_with(before, name, values))
-    except BadInput as error:
-        faults += [f for f in error.faults if f.field != f"drill.{name}"]
-    if faults:
-        raise BadInput(faults)
-    put_own(book, found)
+    put_entry(book, f"drill.{name}", lambda: text_with(before, name, values), faults)
     return name
 
 

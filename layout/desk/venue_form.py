@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from layout.athlete.fields import typed_number
-from layout.book.own import changes_of, own_of, put_own, text_of
+from layout.book.own import own_of, text_of
 from layout.book.store import Book
-from layout.desk.club import Row, lines_with, shown_value, sure
+from layout.desk.club import Row, entry_of, lines_with, put_entry, shown_value, sure
 from layout.desk.form import beside, by_field, known_only, lines_of, mark_of, refuse_changed
 from layout.plan.venue import venues
 from layout.words.faults import BadInput, Fault
@@ -117,13 +117,7 @@ def keep(book: Book, slug: str, given: Mapping[str, str]) -> str:
     if not slug and (name in venues() or name in own_of(book).venues):
         rule = "is the name of a venue already; give yours another"
         faults.append(Fault("title", rule, values["title"]))
-    try:
-        found = changes_of(book, text_with(book, slug, name, values))
-    except BadInput as error:
-        faults += [f for f in error.faults if f.field != f"venue.{name}"]
-    if faults:
-        raise BadInput(faults)
-    put_own(book, found)
+    put_entry(book, f"venue.{name}", lambda: text_with(book, slug, name, values), faults)
     return name
 
 
@@ -131,10 +125,6 @@ def text_with(book: Book, slug: str, name: str, values: Mapping[str, str]) -> st
     """A venue's file with the form's values in it; everything else stays as it stands."""
     before = text_of(book, "venue", slug) if slug else f"[venue.{name}]\n"
     table = table_of(before, "venue")["venue"][name]
-    lines = before.splitlines()
-    heads = [i for i, row in enumerate(lines) if row.lstrip().startswith("[")]
-    end = heads[1] if len(heads) > 1 else len(lines)
-    first = heads[0] + 1
-    top, wanted = lines_with(lines[first:end], table, values, TYPED)
-    made = [*lines[:first], *top, *lines[end:]]
-    return sure("\n".join(made) + "\n", {"venue": {name: wanted}})
+    head, top, below = entry_of(before)
+    top, wanted = lines_with(top, table, values, TYPED)
+    return sure("\n".join([*head, *top, *below]) + "\n", {"venue": {name: wanted}})
