@@ -181,6 +181,16 @@ def on_desk(fault: Fault, drill: Drill, venue: Venue) -> Fault:
     return replace(fault, field=drill.title if fault.field == "drill" else fault.field, rule=rule)
 
 
+def _plan_at(
+    venue: Venue, asked: Wanted, athlete: Athlete, drill: Drill, day: datetime.date
+) -> Plan:
+    """The plan at a venue without a figure; refused where it or a position asked for is not possible."""
+    plan = planned(athlete, drill, venue, day, choices_of(asked, drill, athlete))
+    _refuse_positions(asked, plan)
+    settings_of(asked)
+    return plan
+
+
 def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None = None) -> SetOut:
     """Set one drill out; with athlete, drill and venue known, what is not possible is told, not raised."""
     own = own or Own()
@@ -188,11 +198,9 @@ def set_out(asked: Wanted, member: Member, today: datetime.date, own: Own | None
     venue = venue_of(asked.v, own)
     bare = (asked, athlete, drill, venue, tuple(own.all_venues().values()))
     try:
-        plan = planned(athlete, drill, venue, today, choices_of(asked, drill, athlete))
-        _refuse_positions(asked, plan)
-        settings, motion = settings_of(asked), None
+        plan, motion = _plan_at(venue, asked, athlete, drill, today), None
         with contextlib.suppress(LookupError):
-            plan, motion = _moved(plan, settings)
+            plan, motion = _moved(plan, settings_of(asked))
         card = tape_card(plan, asked.zero, asked.tape)
     except BadInput as error:
         return SetOut(
@@ -257,13 +265,10 @@ def elsewhere(out: SetOut) -> list[Venue]:
     found: list[Venue] = []
     if out.plan is not None or closed(out):
         return found
+    day = out.athlete.read_on or datetime.date.today()
     for place in out.places:
         with contextlib.suppress(BadInput):
-            day = out.athlete.read_on or datetime.date.today()
-            choices = choices_of(out.asked, out.drill, out.athlete)
-            plan = planned(out.athlete, out.drill, place, day, choices)
-            _refuse_positions(out.asked, plan)
-            settings_of(out.asked)
+            plan = _plan_at(place, out.asked, out.athlete, out.drill, day)
             tape_card(plan, out.asked.zero, out.asked.tape)
             found.append(place)
     return found
