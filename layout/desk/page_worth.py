@@ -23,21 +23,15 @@ SCRIPTS = ("worth",)
 
 def page(desk: Desk, given: Given) -> Response:
     """The answer, how far the work on it is, or what to press."""
-    from animate.motion.outcome import NotFound
     from layout.desk.setout import cared
-    from layout.desk.worth import Work, about, begin, kept_curve, stop
+    from layout.desk.worth import Work, about, begin, stop
     from layout.moving.worth import AIMS
     from layout.moving.worth_told import OURS
     from layout.moving.worth_topics import TOPICS
 
     out, of, aim = _asked(desk, given)
     assert out.plan is not None
-    _possible(out)
-    why, worth = TOPICS[of].against, None
-    try:
-        worth = None if why else kept_curve(out.plan, of, aim)
-    except NotFound as fault:
-        why = fault.told
+    worth, why = _kept(out, of, aim)
     work = Work("none")
     if worth is None and not why:
         act = {"1": begin, "stop": stop}.get(given.get("work", ""), about)
@@ -51,20 +45,15 @@ def page(desk: Desk, given: Given) -> Response:
 
 def sheet(desk: Desk, given: Given) -> Response:
     """The answer as its sheet, to print."""
-    from animate.motion.outcome import NotFound
-    from layout.desk.worth import kept_curve
     from layout.moving.worth_topics import TOPICS
     from layout.sheet.worth_page import worth_file, worth_page
 
     out, of, aim = _asked(desk, given)
     assert out.plan is not None
-    _possible(out)
-    if why := TOPICS[of].against:
-        raise refuse("worth", f"can't be told for {of}: {why}")
-    try:
-        worth = kept_curve(out.plan, of, aim)
-    except NotFound as fault:
-        raise refuse("worth", f"can't be told for this plan: {fault.told}") from None
+    worth, why = _kept(out, of, aim)
+    if why:
+        what = of if TOPICS[of].against else "this plan"
+        raise refuse("worth", f"can't be told for {what}: {why}")
     if worth is None:
         raise refuse("worth", "not worked out yet; ask for it first", of)
     made = worth_file(worth_page(out.plan, worth), "pdf", "light")
@@ -81,12 +70,21 @@ def _asked(desk: Desk, given: Given) -> tuple[SetOut, str, Aim]:
     return out, of, cast("Aim", one_of("aim", given.get("aim") or "both", tuple(AIMS)))
 
 
-def _possible(out: SetOut) -> None:
-    from layout.moving.worth import NEEDED, one_step
+def _kept(out: SetOut, of: str, aim: Aim) -> tuple[Worth | None, str]:
+    """The curve, where it is kept, or why there is none; refused for a drill without one step."""
+    from animate.motion.outcome import NotFound
+    from layout.moving.worth import NEEDED, kept_curve, one_step
+    from layout.moving.worth_topics import TOPICS
 
     assert out.plan is not None
     if not one_step(tuple(c.leave for c in out.plan.contacts)):
         raise refuse("worth", NEEDED, out.plan.drill)
+    if why := TOPICS[of].against:
+        return None, why
+    try:
+        return kept_curve(out.plan, of, aim), ""
+    except NotFound as fault:
+        return None, fault.told
 
 
 def _shown(worth: Worth | None, given: Given) -> dict[str, Any]:

@@ -4,11 +4,15 @@ const work = document.getElementById("work");
 const asked = new URLSearchParams(location.search);
 asked.delete("work");
 
+const renewed = async () => {
+  const answer = await fetch(`${location.pathname}?${asked}`);
+  return new DOMParser().parseFromString(await answer.text(), "text/html");
+};
+
 // The page is renewed only where something else is to be done on it: Stop is never taken from under a finger.
 const look = async () => {
   try {
-    const text = await (await fetch(`${location.pathname}?${asked}`)).text();
-    const now = new DOMParser().parseFromString(text, "text/html").getElementById("work");
+    const now = (await renewed()).getElementById("work");
     if (!now || now.dataset.state !== "working") {
       location.replace(`${location.pathname}?${asked}`);
       return;
@@ -26,10 +30,8 @@ let newest = 0;
 const show = async () => {
   const mine = ++newest;
   asked.set("at", slider.value);
-  const answer = await fetch(`${location.pathname}?${asked}`);
-  const text = await answer.text();
+  const there = await renewed();
   if (mine !== newest) return;
-  const there = new DOMParser().parseFromString(text, "text/html");
   const [body, told] = [".worth-body svg", "#told"].map((name) => there.querySelector(name));
   if (!body || !told) return;
   document.querySelector(".worth-body svg").replaceWith(body);

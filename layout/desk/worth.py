@@ -18,7 +18,6 @@ from animate.whole_file import fill_with, read_bounded, write_whole
 from layout.moving.chain import body_of
 from layout.moving.solved import mark_of, motion_of
 from layout.moving.worth import Aim, curve
-from layout.moving.worth import kept_curve as kept_curve
 from layout.moving.worth_kept import folder_of
 from layout.plan.value import Plan
 from layout.words.faults import BadInput

@@ -20,6 +20,7 @@ from animate.motion.solver.freed import Terms, from_contact
 from animate.motion.solver.interior import Point
 from layout.desk import worth as desk_worth
 from layout.desk.worth import Work, about, begin, stop
+from layout.moving import worth
 from layout.moving.solved import motion_of, with_motion
 from layout.moving.worth import At, Worth
 from layout.moving.worth_topics import TOPICS
@@ -77,7 +78,7 @@ def test_what_cannot_be_asked_is_refused(
 
 
 def test_a_curve_is_shown_point_by_point(desk: Asked, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(desk_worth, "kept_curve", lambda *_: made_curve())
+    monkeypatch.setattr(worth, "kept_curve", lambda *_: made_curve())
     page = desk.set_out("Imka", "hop-step-sand", "/worth", of="lever", aim="step")
     assert "at 123° it costs 30 cm ± 5 cm" in page.text
     assert "111°: best found" in page.text
@@ -193,7 +194,7 @@ def test_the_sheet_is_printed_where_the_curve_is_kept(
     assert (none.status_code, "not worked out yet" in none.text) == (400, True)
     closed = desk.set_out("Imka", "hop-step-sand", "/worth.pdf", of="knees")
     assert (closed.status_code, "Kong &amp; Zhou" in closed.text) == (400, True)
-    monkeypatch.setattr(desk_worth, "kept_curve", lambda *_: made_curve())
+    monkeypatch.setattr(worth, "kept_curve", lambda *_: made_curve())
     assert "/worth.pdf?" in desk.set_out("Imka", "hop-step-sand", "/worth", **wanted).text
     sheet = desk.set_out("Imka", "hop-step-sand", "/worth.pdf", **wanted)
     assert sheet.content.startswith(b"%PDF")
