@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
 from typing import Any, Final
 
 from animate.body.body import body
@@ -12,9 +11,10 @@ from animate.motion.measures import MEASURES
 from animate.motion.motion import Motion
 from animate.whole_file import fill_with
 from layout.commands import compare_worth, film_, output
-from layout.commands.as_json import rounded
+from layout.commands.as_json import json_text, rounded
 from layout.commands.checked import solving
 from layout.commands.given import need_words, plan_from
+from layout.commands.streams import tell
 from layout.commands.text import figure_cautions
 from layout.moving.clip import GIVEN, side_by_side_of, step_contact, title_of
 from layout.moving.lever import lever_lines
@@ -93,7 +93,8 @@ def run(given: argparse.Namespace) -> int:
             "worth": compare_worth.record(given, natural, of, worth),
             "mind": f"{COMPUTED} {in_short(first.who.standing, first.despite)}",
         }
-        return output.end([json.dumps(record, indent=1, ensure_ascii=False)])
+        tell(json_text(record))
+        return 0
     told = compare_worth.beside(given, natural, of, worth)
     return output.end([*lines, "", *told, "", *figure_cautions(first)])
 

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import json
 import shlex
 from typing import Any, cast
 
 from animate.motion.chain import Settings
 from animate.refused import Refused
 from layout.commands import output
-from layout.commands.as_json import rounded
+from layout.commands.as_json import json_text, rounded
 from layout.commands.checked import solving
 from layout.commands.given import plan_from
-from layout.commands.streams import progress
+from layout.commands.streams import progress, tell
 from layout.commands.text import figure_cautions, folded
 from layout.commands.uses import ATHLETE, PLACE, asked
 from layout.moving.chain import body_of
@@ -109,6 +108,7 @@ def run(given: argparse.Namespace) -> int:
         record = {"file": given.worth, "of": of, "text": headline(worth), "said": said(worth)}
         mind = in_short(plan.who.standing, plan.despite)
         record |= {"curve": curve_record(worth), "mind": mind}
-        return output.end([json.dumps(record, indent=1, ensure_ascii=False)])
+        tell(json_text(record))
+        return 0
     head = f"{given.worth}: {plan.who.name}: {plan.title}"
     return output.end([head, *told(worth), "", *figure_cautions(plan)])

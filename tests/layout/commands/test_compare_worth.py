@@ -22,6 +22,9 @@ from tests.layout.desk.test_desk_worth import made_curve
 from tests.strategies import CLUB_FOLDER
 
 WORDS = ("compare", "imka.toml", "short-triple-jump", "--on", "2026-05-01")
+INTO_SAND = (
+    "compare", "imka.toml", "hop-step-sand", "--on", "2026-11-25", "--venue", "marram-point",
+)  # fmt: skip
 
 
 @pytest.fixture(autouse=True)
@@ -55,17 +58,8 @@ def test_the_curve_is_data_too(capsys: pytest.CaptureFixture[str]) -> None:
 def test_two_ways_say_how_to_get_it_and_what_they_name_works(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    words = (
-        "compare",
-        "imka.toml",
-        "hop-step-sand",
-        "--on",
-        "2026-11-25",
-        "--venue",
-        "marram-point",
-    )
     options = ("--of", "lever")
-    assert main([*words, *options, "--to", "c.svg"]) == 0
+    assert main([*INTO_SAND, *options, "--to", "c.svg"]) == 0
     out = capsys.readouterr().out
     assert "What it is worth is not told here" in out
     (line,) = (x for x in out.splitlines() if x.startswith("  phasemark compare"))
@@ -75,7 +69,7 @@ def test_two_ways_say_how_to_get_it_and_what_they_name_works(
     assert Path(named[-1]).exists()
     assert {"--on", "2026-11-25", "marram-point"} <= set(named)
     capsys.readouterr()
-    assert main([*words, *options, "--to", "d.svg", "--json"]) == 0
+    assert main([*INTO_SAND, *options, "--to", "d.svg", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["worth"]["state"] == "not worked out"
     assert shlex.split(told["worth"]["command"])[1:] == named
@@ -92,21 +86,12 @@ def test_two_ways_tell_the_kept_answer(
         return made_curve() if aim == "step" else None
 
     monkeypatch.setattr(worth_told, "kept_curve", kept)
-    words = (
-        "compare",
-        "imka.toml",
-        "hop-step-sand",
-        "--on",
-        "2026-11-25",
-        "--venue",
-        "marram-point",
-    )
-    assert main([*words, "--of", "lever", "--to", "c.svg"]) == 0
+    assert main([*INTO_SAND, "--of", "lever", "--to", "c.svg"]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert asked == [("hop-step-sand", "lever", "both"), ("hop-step-sand", "lever", "step")]
     assert f"What it is worth: {headline(made_curve())} {OURS}" in out
     assert "not told here" not in out
-    assert main([*words, "--of", "lever", "--to", "d.svg", "--json"]) == 0
+    assert main([*INTO_SAND, "--of", "lever", "--to", "d.svg", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)["worth"]
     assert (told["state"], told["text"]) == ("known", headline(made_curve()))
     assert [p["value"] for p in told["curve"]["points"]] == [1.0, 1.2, 1.4]
