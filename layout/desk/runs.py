@@ -22,8 +22,8 @@ from layout.plan.drill import MOST_MOVES
 from layout.rules.wind import blown_text
 from layout.season.runs import Run, Which, runs_behind
 from layout.season.words import start_text, why_text
+from layout.words.dates import said_day
 from layout.words.faults import BadInput, refuse
-from layout.words.trade import date_text
 from layout.words.units import System, show_length
 
 MOST: Final = 40
@@ -151,7 +151,7 @@ def _row(run: Run, look: Look, known: Mapping[str, str]) -> RunRow:
     out = kept.struck or run.aside is not None
     before = "; ".join(filter(None, (was_text(c, system) for c in run.changed)))
     return RunRow(
-        date_text(datetime.date.fromisoformat(kept.day)), known.get(kept.drill, kept.drill),
+        said_day(kept.day), known.get(kept.drill, kept.drill),
         lengths_text(kept.lengths, system),
         "" if kept.total is None or len(kept.phases) < 2 else show_length(kept.total, system),
         lengths_text(run.planned, system) if run.planned else "", about(kept), state_of(run, system),
@@ -204,7 +204,7 @@ def one_of(book: Book, member: Member, look: Look) -> One:
     readings, values = _form(kept)
     found = changes_of(book, "attempt", [kept.id]).get(kept.id, ())
     return One(
-        kept, date_text(datetime.date.fromisoformat(kept.day)), known.get(kept.drill, kept.drill),
+        kept, said_day(kept.day), known.get(kept.drill, kept.drill),
         lengths_text(kept.lengths, look.tape),
         "" if plan is None else lengths_text(plan.lengths, look.tape), about(kept),
         tuple(change_text(c) for c in reversed(found)),
