@@ -14,6 +14,7 @@ from urllib.parse import urlencode
 
 from starlette.testclient import TestClient
 
+from layout.book.own import Own, own_of
 from layout.book.people import members
 from layout.book.store import open_book
 from layout.desk.app import Desk
@@ -44,6 +45,11 @@ class Asked:
         body, kind = urlencode(fields or {}), "application/x-www-form-urlencoded"
         headers = {**OWN, "content-type": kind}
         return self.client.post(address, content=body, headers=headers, follow_redirects=False)
+
+    def own(self) -> Own:
+        """The club's own drills and venues as they are kept now."""
+        with open_book(self.desk.book) as book:
+            return own_of(book)
 
     def set_out(self, who: str, drill: str, page: str = "/set-out", **more: Any) -> Any:
         """One drill of one athlete."""

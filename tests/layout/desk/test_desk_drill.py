@@ -16,7 +16,7 @@ from layout.book.store import create, open_book
 from layout.catalogue.club import club_files
 from layout.cli import main
 from layout.desk.drill_form import NAMES, keep, seen, text_with, values_of
-from layout.plan.drill import Drill, catalogue, drills_from
+from layout.plan.drill import catalogue, drills_from
 from layout.words.faults import BadInput
 from tests.layout.book.test_book_own import RHYTHM
 from tests.layout.desk.desks import Asked, asked
@@ -38,11 +38,6 @@ def desk(tmp_path: Path) -> Iterator[Asked]:
         yield made
 
 
-def drills_of(desk: Asked) -> dict[str, Drill]:
-    with open_book(desk.desk.book) as book:
-        return dict(own_of(book).drills)
-
-
 def marked(page: str) -> set[str]:
     return {str(a["id"])[2:] for t, a in Words(page).tags if str(a.get("id", "")).startswith("e-")}
 
@@ -54,7 +49,7 @@ def put_in(page: str) -> dict[str, str]:
 
 def test_a_drill_by_form_has_the_demand_of_its_run_and_is_closed_by_it(desk: Asked) -> None:
     assert desk.post("/club/drill", FORM).status_code == 303
-    made = drills_of(desk)["dunen-rhythm"]
+    made = desk.own().drills["dunen-rhythm"]
     assert (made.moves, made.arcs, made.cycles) == (("hop", "step"), ("low", "natural"), 2)
     assert (made.youngest, made.level, made.intensity) == (13, "intermediate", "high")
     assert made.points == ("Tall at the step.", "Hands quiet.")
@@ -67,7 +62,7 @@ def test_a_drill_by_form_has_the_demand_of_its_run_and_is_closed_by_it(desk: Ask
     squad = desk.get("/squad?who=" + ",".join(map(str, desk.numbers.values())))
     assert "d-dunen-rhythm" in squad.text
     desk.post("/club/take-away", {"kind": "drill", "name": "dunen-rhythm"})
-    assert drills_of(desk) == {}
+    assert desk.own().drills == {}
 
 
 @pytest.mark.parametrize(
@@ -90,7 +85,7 @@ def test_what_is_wrong_stands_beside_its_field_and_nothing_is_kept(
     assert found.status_code == 400
     assert marked(found.text) == {field}, said(found.text)
     assert "1 field to mend" in said(found.text)
-    assert drills_of(desk) == {}
+    assert desk.own().drills == {}
     again = put_in(found.text)  # what was typed is still there
     assert again["m1"] == {**FORM, **part}["m1"]
 
@@ -98,7 +93,7 @@ def test_what_is_wrong_stands_beside_its_field_and_nothing_is_kept(
 def test_more_care_may_be_asked_for(desk: Asked) -> None:
     more = {"youngest": "16", "level": "advanced", "intensity": "very high"}
     assert desk.post("/club/drill", {**FORM, **more}).status_code == 303
-    made = drills_of(desk)["dunen-rhythm"]
+    made = desk.own().drills["dunen-rhythm"]
     assert (made.youngest, made.level, made.intensity) == (16, "advanced", "very high")
     assert {n: values_of(made)[n] for n in more} == more
 
@@ -110,7 +105,7 @@ def test_what_the_run_asks_is_told_as_it_is_put_in(desk: Asked) -> None:
         "From 16 years (its run holds hop, step and jump from a run-up), intermediate level"
         in shown
     )
-    assert drills_of(desk) == {}
+    assert desk.own().drills == {}
     room = desk.post("/club/drill", {**FORM, "rows": "4", "more": "1"}).text
     assert "Phase 5" in room
     assert "Phase 6" not in room
@@ -125,7 +120,7 @@ def test_it_is_corrected_and_two_tabs_do_not_overwrite(desk: Asked) -> None:
     assert (
         desk.post("/club/drill", {**form, "a1": "high", "title": "Dune rhythm"}).status_code == 303
     )
-    made = drills_of(desk)["dunen-rhythm"]
+    made = desk.own().drills["dunen-rhythm"]
     assert (made.title, made.arcs, made.points) == (
         "Dune rhythm",
         ("low", "high"),
@@ -141,7 +136,7 @@ def test_it_is_corrected_and_two_tabs_do_not_overwrite(desk: Asked) -> None:
 def test_titles_that_make_the_same_short_name_are_both_kept(desk: Asked) -> None:
     for title in ("إيقاع", "خطوة"):
         assert desk.post("/club/drill", {**FORM, "title": title}).status_code == 303
-    assert set(drills_of(desk)) == {"own-drill", "own-drill-2"}
+    assert set(desk.own().drills) == {"own-drill", "own-drill-2"}
 
 
 def test_it_is_kept_beside_what_a_hand_wrote(desk: Asked) -> None:

@@ -32,18 +32,13 @@ def desk(tmp_path: Path) -> Iterator[Asked]:
         yield made
 
 
-def venues_of(desk: Asked) -> dict[str, Venue]:
-    with open_book(desk.desk.book) as book:
-        return dict(own_of(book).venues)
-
-
 def test_every_field_of_a_venue_has_a_place() -> None:
     assert set(FIELDS) == set(Venue.__dataclass_fields__) - {"slug"}
 
 
 def test_a_measured_venue_is_kept_and_can_be_chosen(desk: Asked) -> None:
     assert desk.post("/club/venue", TRACK).status_code == 303
-    made = venues_of(desk)["dunen-track"]
+    made = desk.own().venues["dunen-track"]
     assert made.runway_length == pytest.approx(38.5064)
     assert made.boards == pytest.approx((7.0, 9.5, 10.9982))
     assert (made.surface, made.fall_along) == ("grass", 0.001)
@@ -62,7 +57,7 @@ def test_faults_stand_beside_their_fields_and_nothing_is_kept(desk: Asked) -> No
     marked = {a["name"] for t, a in Words(found.text).tags if a.get("aria-invalid") == "true"}
     assert marked == {"runway_length", "fall_along", "lanes", "boards"}
     assert "4 fields to mend" in said(found.text)
-    assert venues_of(desk) == {}
+    assert desk.own().venues == {}
     empty = desk.post("/club/venue", {})
     assert 'id="e-title"' in empty.text
     assert 'id="e-runway_length"' in empty.text
@@ -86,7 +81,7 @@ def test_a_change_leaves_the_rest_as_it_was_written_and_two_tabs_do_not_overwrit
         assert text_of(book, "venue", "dunes") == text.replace("31.5", "33")
     late = desk.post("/club/venue", {**form, "runway_length": "12"})
     assert "was changed meanwhile" in said(late.text)
-    assert venues_of(desk)["dunes"].runway_length == 33
+    assert desk.own().venues["dunes"].runway_length == 33
 
 
 def test_each_field_is_read_back_in_either_unit() -> None:
@@ -99,7 +94,7 @@ def test_what_is_taken_away_is_offered_no_more(desk: Asked) -> None:
     desk.post("/club/venue", TRACK)
     away = {"kind": "venue", "name": "dunen-track"}
     assert desk.post("/club/take-away", away).status_code == 303
-    assert venues_of(desk) == {}
+    assert desk.own().venues == {}
     for odd in (away, {"kind": "drill", "name": "hop-step-sand"}, {"kind": "athlete", "name": "x"},
                 {**away, "more": "1"}, {}):  # fmt: skip
         assert desk.post("/club/take-away", odd).status_code == 400
