@@ -215,4 +215,9 @@ NOT_YET: Final[dict[tuple[str, str], float]] = {
 """Rows that are not held yet, and how far off their figures may be at the most, so that none gets worse."""
 
 
+def stands(key: tuple[str, str], figure: Figure) -> bool:
+    """Whether a row's figure is held, or off by no more than is said of it so far."""
+    return figure.held or figure.error <= NOT_YET.get(key, 0.0)
+
+
 DOCUMENT: Final = ROOT / "docs" / "held-against.md"

@@ -9,7 +9,7 @@ import copy
 from collections.abc import Iterator
 
 from tests.published import Row
-from tests.published.held import META, NOT_YET, Figure, figures, rows
+from tests.published.held import META, Figure, figures, rows, stands
 
 OF_WHAT = {
     *("stature", "mass", "count", "contact", "best", "leg", "speed", "strides", "wind"),
@@ -43,7 +43,7 @@ def _holds(key: tuple[str, str], row: Row) -> bool:
         found = figures(key, row)[0]
     except (ArithmeticError, AssertionError, LookupError, ValueError):
         return False
-    return all(f.held or f.error <= NOT_YET.get(key, 0.0) for f in found)
+    return all(stands(key, f) for f in found)
 
 
 def _margin(row: Row, name: str, field: str, value: float, found: list[Figure]) -> float:
